@@ -1,0 +1,110 @@
+//! Conductor sizes: AWG numbers and metric cross-sections.
+
+use std::borrow::Cow;
+use std::f64::consts::PI;
+use std::fmt;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use super::dimension::Area;
+use super::range::Range;
+use super::text;
+
+/// A conductor size as it is bought.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Gauge {
+    /// American wire gauge by its number n: 4 AWG is 4, 1/0 is 0, 4/0 is -3.
+    Awg(i8),
+    /// Nominal metric cross-section in square millimetres.
+    Metric(f64),
+}
+
+impl Gauge {
+    /// Reads `4 AWG`, `1/0 AWG` or `21 mm2`.
+    ///
+    /// # Errors
+    /// A sentence that says what was found and what is taken.
+    pub fn read(written: &str) -> Result<Self, String> {
+        let refused = || {
+            format!(
+                "`{}` is not a cross-section; write a number, a space and AWG or mm2, like 4 AWG, 1/0 AWG or 21 mm2",
+                text::excerpt(written)
+            )
+        };
+        let (number, unit) = written.trim().split_once(' ').ok_or_else(refused)?;
+        match unit.trim() {
+            "AWG" => awg(number).map(Self::Awg).ok_or_else(|| format!(
+                "`{}` is not a wire gauge; AWG sizes run from 40 AWG (thin) to 1 AWG, then 1/0, 2/0, 3/0 and 4/0 AWG",
+                text::excerpt(written)
+            )),
+            "mm2" => number.parse::<f64>().ok().filter(|v| v.is_finite() && *v > 0.0 && *v < 10_000.0)
+                .map(Self::Metric).ok_or_else(refused),
+            _ => Err(refused()),
+        }
+    }
+
+    /// Cross-section in square millimetres.
+    ///
+    /// AWG n has the diameter 0.127 mm * 92^((36-n)/39) (ASTM B258); metric sizes are their nominal area.
+    pub fn square_millimetres(self) -> f64 {
+        match self {
+            Self::Awg(n) => {
+                let diameter = 0.127 * 92_f64.powf((36.0 - f64::from(n)) / 39.0);
+                PI / 4.0 * diameter * diameter
+            }
+            Self::Metric(area) => area,
+        }
+    }
+
+    /// Cross-section as a quantity.
+    pub fn area(self) -> Range<Area> {
+        Range::point(self.square_millimetres())
+    }
+}
+
+/// The number n of `4`, `1/0`, `0` or `4/0`.
+fn awg(number: &str) -> Option<i8> {
+    if let Some(aught) = number.strip_suffix("/0") {
+        return aught.parse::<i8>().ok().filter(|a| (1..=4).contains(a)).map(|a| 1 - a);
+    }
+    number.parse::<i8>().ok().filter(|n| (0..=40).contains(n))
+}
+
+impl fmt::Display for Gauge {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Awg(n) if *n < 1 => write!(out, "{}/0 AWG", 1 - n),
+            Self::Awg(n) => write!(out, "{n} AWG"),
+            Self::Metric(area) => write!(out, "{} mm2", text::digits(*area)),
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Gauge {
+    fn deserialize<R: Deserializer<'de>>(reader: R) -> Result<Self, R::Error> {
+        let written = Cow::<str>::deserialize(reader)?;
+        Self::read(&written).map_err(serde::de::Error::custom)
+    }
+}
+
+impl Serialize for Gauge {
+    fn serialize<W: Serializer>(&self, writer: W) -> Result<W::Ok, W::Error> {
+        writer.collect_str(self)
+    }
+}
+
+impl JsonSchema for Gauge {
+    fn schema_name() -> Cow<'static, str> {
+        "cross-section".into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "type": "string",
+            "description": "A conductor size: AWG number or cross-section in mm2.",
+            "pattern": "^([1-4]/0|[0-9]+) +AWG$|^[0-9]+(\\.[0-9]+)? +mm2$",
+            "examples": ["4 AWG", "1/0 AWG", "21 mm2"],
+            "x-quantity": "cross-section",
+        })
+    }
+}

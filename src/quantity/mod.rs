@@ -1,0 +1,18 @@
+//! Quantities with units: as stated in a plan, and as ranges in a solution.
+
+pub mod dimension;
+mod gauge;
+mod range;
+mod stated;
+pub(crate) mod text;
+
+pub use dimension::Dimension;
+pub use gauge::Gauge;
+pub use range::Range;
+pub use stated::{Quantity, Window};
+
+/// Short names for the quantities plans state, and for the ranges solutions carry.
+pub use dimension::{
+    Angle, Area, Capacity, Current, Duration, Frequency, Length, Level, Mass, Power, Resistance, Share, Temperature,
+    Voltage, Volume,
+};

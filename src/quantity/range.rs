@@ -1,0 +1,210 @@
+//! What is known of a number: a point when it is stated, a range when it is not.
+
+use std::fmt;
+use std::marker::PhantomData;
+use std::ops::{Add, Div, Mul, Sub};
+
+use super::dimension::{Current, Dimension, Power, Resistance, Voltage};
+use super::stated::{Quantity, Window};
+use super::text;
+
+/// A number known to lie between `low` and `high`, in the base unit of its dimension.
+#[derive(Clone, Copy, PartialEq)]
+pub struct Range<D> {
+    low: f64,
+    high: f64,
+    dimension: PhantomData<D>,
+}
+
+impl<D: Dimension> Range<D> {
+    /// Between two values in the base unit, given in either order.
+    pub const fn new(one: f64, other: f64) -> Self {
+        let (low, high) = if other < one { (other, one) } else { (one, other) };
+        Self { low, high, dimension: PhantomData }
+    }
+
+    /// Exactly this value, in the base unit.
+    pub const fn point(value: f64) -> Self {
+        Self::new(value, value)
+    }
+
+    /// The lower end, in the base unit.
+    pub const fn low(self) -> f64 {
+        self.low
+    }
+
+    /// The upper end, in the base unit.
+    pub const fn high(self) -> f64 {
+        self.high
+    }
+
+    /// The middle, in the base unit.
+    pub const fn middle(self) -> f64 {
+        f64::midpoint(self.low, self.high)
+    }
+
+    /// Whether both ends are the same number.
+    pub const fn is_point(self) -> bool {
+        self.low == self.high
+    }
+
+    /// The lower end as a range of its own.
+    #[must_use]
+    pub const fn at_low(self) -> Self {
+        Self::point(self.low)
+    }
+
+    /// The upper end as a range of its own.
+    #[must_use]
+    pub const fn at_high(self) -> Self {
+        Self::point(self.high)
+    }
+
+    /// Applies a function that rises with its argument to both ends.
+    #[must_use]
+    pub fn map<T: Dimension>(self, rising: impl Fn(f64) -> f64) -> Range<T> {
+        Range::new(rising(self.low), rising(self.high))
+    }
+
+    /// The smallest range that holds both.
+    #[must_use]
+    pub const fn hull(self, other: Self) -> Self {
+        Self::new(self.low.min(other.low), self.high.max(other.high))
+    }
+
+    /// The smaller of two numbers that are known by range.
+    #[must_use]
+    pub const fn min(self, other: Self) -> Self {
+        Self::new(self.low.min(other.low), self.high.min(other.high))
+    }
+
+    /// The larger of two numbers that are known by range.
+    #[must_use]
+    pub const fn max(self, other: Self) -> Self {
+        Self::new(self.low.max(other.low), self.high.max(other.high))
+    }
+
+    /// A product with a number known by range that has no unit.
+    #[must_use]
+    pub fn scaled(self, low: f64, high: f64) -> Self {
+        let ends = [self.low * low, self.low * high, self.high * low, self.high * high];
+        Self::new(smallest(ends), largest(ends))
+    }
+}
+
+fn smallest(ends: [f64; 4]) -> f64 {
+    ends.into_iter().fold(f64::INFINITY, f64::min)
+}
+
+fn largest(ends: [f64; 4]) -> f64 {
+    ends.into_iter().fold(f64::NEG_INFINITY, f64::max)
+}
+
+fn product<A: Dimension, B: Dimension, C: Dimension>(a: Range<A>, b: Range<B>) -> Range<C> {
+    let ends = [a.low * b.low, a.low * b.high, a.high * b.low, a.high * b.high];
+    Range::new(smallest(ends), largest(ends))
+}
+
+fn quotient<A: Dimension, B: Dimension, C: Dimension>(a: Range<A>, b: Range<B>) -> Range<C> {
+    let ends = [a.low / b.low, a.low / b.high, a.high / b.low, a.high / b.high];
+    Range::new(smallest(ends), largest(ends))
+}
+
+impl<D: Dimension> Add for Range<D> {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self::new(self.low + other.low, self.high + other.high)
+    }
+}
+
+impl<D: Dimension> Sub for Range<D> {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self::new(self.low - other.high, self.high - other.low)
+    }
+}
+
+impl<D: Dimension> Mul<f64> for Range<D> {
+    type Output = Self;
+    fn mul(self, factor: f64) -> Self {
+        Self::new(self.low * factor, self.high * factor)
+    }
+}
+
+impl<D: Dimension> Div<f64> for Range<D> {
+    type Output = Self;
+    fn div(self, divisor: f64) -> Self {
+        Self::new(self.low / divisor, self.high / divisor)
+    }
+}
+
+impl<D: Dimension> std::iter::Sum for Range<D> {
+    fn sum<I: Iterator<Item = Self>>(items: I) -> Self {
+        items.fold(Self::point(0.0), Add::add)
+    }
+}
+
+impl Mul<Range<Resistance>> for Range<Current> {
+    type Output = Range<Voltage>;
+    fn mul(self, resistance: Range<Resistance>) -> Range<Voltage> {
+        product(self, resistance)
+    }
+}
+
+impl Mul<Range<Current>> for Range<Voltage> {
+    type Output = Range<Power>;
+    fn mul(self, current: Range<Current>) -> Range<Power> {
+        product(self, current)
+    }
+}
+
+/// The divisor must not hold zero; where it can, guard first.
+impl Div<Range<Voltage>> for Range<Power> {
+    type Output = Range<Current>;
+    fn div(self, voltage: Range<Voltage>) -> Range<Current> {
+        quotient(self, voltage)
+    }
+}
+
+/// The divisor must not hold zero; where it can, guard first.
+impl Div<Range<Resistance>> for Range<Voltage> {
+    type Output = Range<Current>;
+    fn div(self, resistance: Range<Resistance>) -> Range<Current> {
+        quotient(self, resistance)
+    }
+}
+
+/// The divisor must not hold zero; where it can, guard first.
+impl Div<Range<Current>> for Range<Voltage> {
+    type Output = Range<Resistance>;
+    fn div(self, current: Range<Current>) -> Range<Resistance> {
+        quotient(self, current)
+    }
+}
+
+impl<D: Dimension> From<Quantity<D>> for Range<D> {
+    fn from(stated: Quantity<D>) -> Self {
+        Self::point(stated.base())
+    }
+}
+
+impl<D: Dimension> From<Window<D>> for Range<D> {
+    fn from(window: Window<D>) -> Self {
+        Self::new(window.from.base(), window.to.base())
+    }
+}
+
+impl<D: Dimension> fmt::Display for Range<D> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let unit = text::best_unit::<D>(self.high.abs().max(self.low.abs()));
+        let show = |base: f64| text::digits((base - unit.offset) / unit.scale);
+        let (low, high) = (show(self.low), show(self.high));
+        if low == high { write!(out, "{high} {}", unit.symbol) } else { write!(out, "{low} to {high} {}", unit.symbol) }
+    }
+}
+
+impl<D: Dimension> fmt::Debug for Range<D> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{self}")
+    }
+}

@@ -1,0 +1,154 @@
+//! A quantity as somebody wrote it.
+
+use std::borrow::Cow;
+use std::fmt;
+use std::marker::PhantomData;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+use super::dimension::{Dimension, Unit};
+use super::text;
+
+/// A stated quantity: its value in the base unit of `D`, and the unit it was written in.
+#[derive(Clone, Copy, PartialEq)]
+pub struct Quantity<D> {
+    base: f64,
+    unit: &'static Unit,
+    dimension: PhantomData<D>,
+}
+
+impl<D: Dimension> Quantity<D> {
+    /// A value given in the base unit (metres, amperes, volts, …).
+    pub const fn new(base: f64) -> Self {
+        Self { base, unit: &D::UNITS[0], dimension: PhantomData }
+    }
+
+    /// Reads `17 ft`.
+    ///
+    /// # Errors
+    /// A sentence that says what was found and what is taken.
+    pub fn read(written: &str) -> Result<Self, String> {
+        text::read::<D>(written).map(|(base, unit)| Self { base, unit, dimension: PhantomData })
+    }
+
+    /// The value in the base unit of the dimension.
+    pub const fn base(self) -> f64 {
+        self.base
+    }
+
+    /// The same unit as `self`, another value (in the base unit): to say a limit in the writer's own unit.
+    #[must_use]
+    pub const fn with_base(self, base: f64) -> Self {
+        Self { base, ..self }
+    }
+}
+
+impl<D: Dimension> fmt::Display for Quantity<D> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let number = text::digits((self.base - self.unit.offset) / self.unit.scale);
+        write!(out, "{number} {}", self.unit.symbol)
+    }
+}
+
+impl<D: Dimension> fmt::Debug for Quantity<D> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{self}")
+    }
+}
+
+impl<'de, D: Dimension> Deserialize<'de> for Quantity<D> {
+    fn deserialize<R: Deserializer<'de>>(reader: R) -> Result<Self, R::Error> {
+        let written = Cow::<str>::deserialize(reader)?;
+        Self::read(&written).map_err(serde::de::Error::custom)
+    }
+}
+
+impl<D: Dimension> Serialize for Quantity<D> {
+    fn serialize<W: Serializer>(&self, writer: W) -> Result<W::Ok, W::Error> {
+        writer.collect_str(self)
+    }
+}
+
+impl<D: Dimension> JsonSchema for Quantity<D> {
+    fn schema_name() -> Cow<'static, str> {
+        D::NAME.replace(' ', "-").into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "type": "string",
+            "description": format!("A {}: a number, a space and {}.", D::NAME, text::choices::<D>()),
+            "pattern": text::pattern::<D>(),
+            "examples": [D::EXAMPLE],
+            "x-quantity": D::NAME,
+        })
+    }
+}
+
+/// A window between two stated quantities, written `10 V .. 16 V`.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Window<D: Dimension> {
+    /// The lower end.
+    pub from: Quantity<D>,
+    /// The upper end, never below `from`.
+    pub to: Quantity<D>,
+}
+
+impl<D: Dimension> Window<D> {
+    /// Reads `10 V .. 16 V`.
+    ///
+    /// # Errors
+    /// A sentence that says what was found and what is taken.
+    pub fn read(written: &str) -> Result<Self, String> {
+        let Some((from, to)) = written.split_once("..") else {
+            return Err(format!(
+                "`{}` is not a window of {}; write both ends with `..` between them, like `{} .. {}`",
+                text::excerpt(written),
+                D::NAME,
+                D::EXAMPLE,
+                D::EXAMPLE
+            ));
+        };
+        let (from, to) = (Quantity::<D>::read(from)?, Quantity::<D>::read(to)?);
+        if to.base() < from.base() {
+            return Err(format!("`{}` runs backwards; write the smaller end first", text::excerpt(written)));
+        }
+        Ok(Self { from, to })
+    }
+}
+
+impl<D: Dimension> fmt::Display for Window<D> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{} .. {}", self.from, self.to)
+    }
+}
+
+impl<'de, D: Dimension> Deserialize<'de> for Window<D> {
+    fn deserialize<R: Deserializer<'de>>(reader: R) -> Result<Self, R::Error> {
+        let written = Cow::<str>::deserialize(reader)?;
+        Self::read(&written).map_err(serde::de::Error::custom)
+    }
+}
+
+impl<D: Dimension> Serialize for Window<D> {
+    fn serialize<W: Serializer>(&self, writer: W) -> Result<W::Ok, W::Error> {
+        writer.collect_str(self)
+    }
+}
+
+impl<D: Dimension> JsonSchema for Window<D> {
+    fn schema_name() -> Cow<'static, str> {
+        format!("{}-window", D::NAME.replace(' ', "-")).into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let one = text::pattern::<D>();
+        let one = one.trim_start_matches('^').trim_end_matches('$');
+        json_schema!({
+            "type": "string",
+            "description": format!("A window of {}: both ends with `..` between them.", D::NAME),
+            "pattern": format!("^{one} *\\.\\. *{one}$"),
+            "examples": [format!("{} .. {}", D::EXAMPLE, D::EXAMPLE)],
+            "x-quantity": format!("{} window", D::NAME),
+        })
+    }
+}

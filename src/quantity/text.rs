@@ -1,0 +1,112 @@
+//! How numbers are read from a plan and written for people.
+
+use super::dimension::{Dimension, Unit};
+
+/// Reads `17 ft` as a value in the base unit and the unit it was written in.
+///
+/// # Errors
+/// A sentence for the person who wrote it: what was found, what is taken.
+pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
+    let trimmed = text.trim();
+    let split =
+        trimmed.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | '+'))).unwrap_or(trimmed.len());
+    let (digits, rest) = trimmed.split_at(split);
+    let symbol = rest.trim_start();
+    if digits.is_empty() {
+        return Err(format!(
+            "`{}` is not a {}; write a number, a space and {}",
+            excerpt(text),
+            D::NAME,
+            choices::<D>()
+        ));
+    }
+    if symbol.starts_with(',') {
+        return Err(format!("`{}` has a comma; write decimals with a point, like {}", excerpt(text), D::EXAMPLE));
+    }
+    let Some(number) = number(digits) else {
+        return Err(format!("`{}` does not start with a number; write it like {}", excerpt(text), D::EXAMPLE));
+    };
+    if symbol.is_empty() {
+        return Err(format!(
+            "`{}` has no unit; a {} is written in {}, like {}",
+            excerpt(text),
+            D::NAME,
+            choices::<D>(),
+            D::EXAMPLE
+        ));
+    }
+    let Some(unit) = D::UNITS.iter().find(|u| u.symbol == symbol) else {
+        let meant = D::UNITS.iter().find(|u| u.misspelt.contains(&symbol));
+        return Err(match meant {
+            Some(unit) => {
+                format!("`{}`: the unit is written {}, like `{digits} {}`", excerpt(text), unit.symbol, unit.symbol)
+            }
+            None => format!(
+                "`{}` is not a unit of {}; write a number, a space and {}",
+                excerpt(symbol),
+                D::NAME,
+                choices::<D>()
+            ),
+        });
+    };
+    if rest.len() == symbol.len() {
+        return Err(format!("`{}` needs a space between number and unit: `{digits} {symbol}`", excerpt(text)));
+    }
+    if number < 0.0 && !D::SIGNED {
+        return Err(format!("`{}` is below zero; a {} cannot be", excerpt(text), D::NAME));
+    }
+    Ok((number * unit.scale + unit.offset, unit))
+}
+
+/// Reads `4`, `0.25`, `-3` or `3/8`. Nothing that is not finite comes back.
+fn number(digits: &str) -> Option<f64> {
+    let value = match digits.split_once('/') {
+        Some((over, under)) => {
+            let under: u32 = under.parse().ok().filter(|u| *u > 0)?;
+            f64::from(over.parse::<u32>().ok()?) / f64::from(under)
+        }
+        None => digits.parse::<f64>().ok()?,
+    };
+    (value.is_finite() && value.abs() < 1e12).then_some(value)
+}
+
+/// "m, cm, mm, ft or in".
+pub fn choices<D: Dimension>() -> String {
+    let symbols: Vec<&str> = D::UNITS.iter().map(|u| u.symbol).collect();
+    crate::words::either(&symbols)
+}
+
+/// The pattern for editors that know only JSON Schema.
+pub fn pattern<D: Dimension>() -> String {
+    let sign = if D::SIGNED { "-?" } else { "" };
+    let symbols: Vec<&str> = D::UNITS.iter().map(|u| u.symbol).collect();
+    format!("^{sign}[0-9]+(\\.[0-9]+)?(/[0-9]+)? +({})$", symbols.join("|"))
+}
+
+/// Three significant digits, no trailing zeros, no exponent: 0.313, 4.08, 52.7, 1234.
+pub fn digits(value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return if value == 0.0 { "0".into() } else { "unlimited".into() };
+    }
+    let magnitude = value.abs().log10().floor();
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0..=6 first")]
+    let places = (2.0 - magnitude).clamp(0.0, 6.0) as usize;
+    let text = format!("{value:.places$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+/// The unit in which a value in base units reads best: 0.0031 ohm is 3.1 mohm.
+pub fn best_unit<D: Dimension>(base: f64) -> &'static Unit {
+    let magnitude = base.abs();
+    let shown = D::UNITS.iter().filter(|u| u.shown);
+    let fits = shown.clone().filter(|u| magnitude >= u.scale * 0.9995);
+    fits.max_by(|a, b| a.scale.total_cmp(&b.scale))
+        .filter(|_| magnitude > 0.0)
+        .or_else(|| shown.clone().filter(|_| magnitude > 0.0).min_by(|a, b| a.scale.total_cmp(&b.scale)))
+        .unwrap_or(&D::UNITS[0])
+}
+
+/// A short piece of somebody's text, safe to put into a sentence.
+pub fn excerpt(text: &str) -> String {
+    crate::words::excerpt(text, 40)
+}

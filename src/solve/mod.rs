@@ -1,0 +1,1 @@
+//! What is computed: pure functions over typed quantities, no YAML and no printing in them.

@@ -1,0 +1,93 @@
+//! Small helpers for sentences: lists, excerpts, nearest names.
+
+/// "a", "a or b", "a, b or c".
+pub fn either<S: AsRef<str>>(items: &[S]) -> String {
+    list(items, "or")
+}
+
+/// "a", "a and b", "a, b and c".
+pub fn all<S: AsRef<str>>(items: &[S]) -> String {
+    list(items, "and")
+}
+
+fn list<S: AsRef<str>>(items: &[S], link: &str) -> String {
+    match items {
+        [] => String::new(),
+        [only] => only.as_ref().to_owned(),
+        [first @ .., last] => {
+            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
+            format!("{} {link} {}", first.join(", "), last.as_ref())
+        }
+    }
+}
+
+/// "1 wire", "2 wires".
+pub fn count(number: usize, noun: &str) -> String {
+    if number == 1 { format!("1 {noun}") } else { format!("{number} {noun}s") }
+}
+
+/// A short piece of somebody's text without control characters, safe to put into a sentence.
+pub fn excerpt(text: &str, most: usize) -> String {
+    let mut short: String = text.chars().take(most).map(|c| if is_unsafe(c) { '\u{fffd}' } else { c }).collect();
+    if text.chars().nth(most).is_some() {
+        short.push('…');
+    }
+    short
+}
+
+/// Whether a character could move the cursor, ring a bell, turn text around or break a line.
+pub fn is_unsafe(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}
+
+/// The known name nearest to a mistyped one, if any is near enough to be meant.
+pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let allowed = (name.chars().count() / 3).max(1);
+    known
+        .into_iter()
+        .map(|candidate| (distance(&name.to_lowercase(), &candidate.to_lowercase()), candidate))
+        .filter(|(steps, _)| *steps <= allowed)
+        .min_by_key(|(steps, _)| *steps)
+        .map(|(_, candidate)| candidate)
+}
+
+/// Edit distance with neighbouring letters exchanged counted once.
+fn distance(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().take(64).collect(), b.chars().take(64).collect());
+    let mut rows = vec![vec![0; b.len() + 1]; a.len() + 1];
+    for (i, row) in rows.iter_mut().enumerate() {
+        row[0] = i;
+    }
+    rows[0] = (0..=b.len()).collect();
+    for i in 1..=a.len() {
+        for j in 1..=b.len() {
+            let same = usize::from(a[i - 1] != b[j - 1]);
+            let mut best = (rows[i - 1][j] + 1).min(rows[i][j - 1] + 1).min(rows[i - 1][j - 1] + same);
+            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
+                best = best.min(rows[i - 2][j - 2] + 1);
+            }
+            rows[i][j] = best;
+        }
+    }
+    rows[a.len()][b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_name_is_the_one_meant() {
+        let known = ["bass-amp", "front-amp", "remote"];
+        assert_eq!(nearest("bas-amp", known), Some("bass-amp"));
+        assert_eq!(nearest("ermote", known), Some("remote"));
+        assert_eq!(nearest("cargo", known), None);
+    }
+
+    #[test]
+    fn control_characters_never_reach_a_sentence() {
+        assert_eq!(excerpt("a\u{1b}[31mb\u{202e}", 40), "a\u{fffd}[31mb\u{fffd}");
+        assert_eq!(excerpt("abcdef", 3), "abc…");
+    }
+}
