@@ -1,5 +1,7 @@
 //! testlamp judges vehicle-audio installation plans.
 
+pub mod plan;
 pub mod quantity;
 pub mod solve;
+pub mod text;
 pub mod words;

@@ -1,0 +1,336 @@
+//! The gear that is added: amplifiers, drivers, enclosures, sources, converters.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::zone::Zone;
+use crate::quantity::{
+    Current, Duration, Frequency, Gauge, Length, Mass, Power, Quantity, Resistance, Share, Voltage, Volume, Window,
+};
+
+/// A power amplifier.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Amplifier {
+    /// Where it sits.
+    pub location: Option<Zone>,
+    /// Its class of output stage; it decides the efficiency.
+    pub class: Option<AmplifierClass>,
+    /// How many channels it has.
+    pub channels: Option<u8>,
+    /// Rated power of one channel at each rated load.
+    pub rated: Vec<RatedPower>,
+    /// The supply voltage at which the ratings hold, like `14.4 V`.
+    pub rated_at: Option<Quantity<Voltage>>,
+    /// The smallest load one channel is made for, like `2 ohm`.
+    pub minimum_load: Option<Quantity<Resistance>>,
+    /// Two channels joined into one: `none`, or what that gives.
+    pub bridged: Option<Bridged>,
+    /// Between which supply voltages it works, like `10 V .. 16 V`.
+    pub operating_voltage: Option<Window<Voltage>>,
+    /// Audio power out of electrical power in, at rated power, like `80 %`.
+    pub efficiency: Option<Quantity<Share>>,
+    /// Current drawn when it is on and silent, like `0.8 A`.
+    pub idle_current: Option<Quantity<Current>>,
+    /// The fuses on its own case; an empty list says that there are none.
+    pub onboard_fuses: Option<Vec<Quantity<Current>>>,
+    /// The largest fuse its maker allows in front of it, like `60 A`.
+    pub maximum_fuse: Option<Quantity<Current>>,
+    /// What its terminals take.
+    pub terminals: Option<Terminals>,
+    /// The levels its inputs take.
+    pub inputs: Option<Inputs>,
+    /// What its turn-on terminal draws, like `15 mA`.
+    pub remote_current: Option<Quantity<Current>>,
+    /// How long after turn-on it starts to play, like `2 s`.
+    pub on_delay: Option<Quantity<Duration>>,
+    /// Its mass, like `3 kg`.
+    pub mass: Option<Quantity<Mass>>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// The class of an amplifier's output stage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+pub enum AmplifierClass {
+    /// Linear.
+    #[serde(rename = "AB")]
+    Ab,
+    /// Switching.
+    D,
+    /// Linear with rails that step.
+    G,
+    /// Linear with rails that follow.
+    H,
+}
+
+/// Rated power at one load.
+#[derive(Debug, Clone, Copy, PartialEq, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct RatedPower {
+    /// The load, like `4 ohm`.
+    pub load: Quantity<Resistance>,
+    /// The power into it, like `300 W`.
+    pub power: Quantity<Power>,
+}
+
+/// Whether two channels can be joined into one.
+#[derive(Debug, Clone, PartialEq, Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub enum Bridged {
+    /// They cannot.
+    Word(NotBridged),
+    /// What bridging gives.
+    Ratings(BridgedRatings),
+}
+
+/// The word for an amplifier that cannot be bridged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum NotBridged {
+    /// Channels cannot be joined.
+    None,
+}
+
+/// What two joined channels give.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct BridgedRatings {
+    /// The smallest load across both, like `4 ohm`.
+    pub minimum_load: Option<Quantity<Resistance>>,
+    /// Rated power at each rated load.
+    pub rated: Vec<RatedPower>,
+}
+
+/// What an amplifier's terminals take.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Terminals {
+    /// The largest supply conductor, like `4 AWG`.
+    pub power: Option<Gauge>,
+    /// The largest speaker conductor, like `10 AWG`.
+    pub speaker: Option<Gauge>,
+    /// How far to strip, like `6 mm`.
+    pub strip: Option<Quantity<Length>>,
+}
+
+/// The levels an amplifier's inputs take.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Inputs {
+    /// Line input: from most to least sensitive setting, like `0.2 V .. 5 V`.
+    pub line: Option<Window<Voltage>>,
+    /// Speaker-level input, like `2 V .. 10 V`.
+    pub speaker_level: Option<Window<Voltage>>,
+    /// Whether it turns itself on when a signal comes.
+    pub senses_signal: Option<bool>,
+}
+
+/// A driver: anything with a voice coil.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Driver {
+    /// What part of the music it plays.
+    pub kind: Option<DriverKind>,
+    /// Its nominal size, like `12 in`.
+    pub size: Option<Quantity<Length>>,
+    /// The power it takes for good, all coils together, like `500 W`.
+    pub rms: Option<Quantity<Power>>,
+    /// Nominal impedance of each voice coil, like `[4 ohm, 4 ohm]`.
+    pub coils: Vec<Quantity<Resistance>>,
+    /// The enclosure it sits in.
+    pub enclosure: Option<String>,
+    /// The net volume its maker asks for, like `25 L .. 45 L`.
+    pub box_volume: Option<Window<Volume>>,
+    /// Free-air resonance, like `28 Hz`.
+    pub resonance: Option<Quantity<Frequency>>,
+    /// Total quality factor Qts, a plain number like 0.45.
+    pub total_q: Option<f64>,
+    /// Volume of air as springy as its suspension (Vas), like `60 L`.
+    pub compliance_volume: Option<Quantity<Volume>>,
+    /// The volume the driver itself takes away from its box, like `2 L`.
+    pub displacement: Option<Quantity<Volume>>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// What part of the music a driver plays.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum DriverKind {
+    /// The lowest octaves only.
+    Subwoofer,
+    /// Bass and middle.
+    Woofer,
+    /// The middle.
+    Midrange,
+    /// The top.
+    Tweeter,
+    /// Everything, by one cone or by a coaxial pair.
+    FullRange,
+}
+
+/// A box for drivers.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Enclosure {
+    /// How it works.
+    pub kind: Option<EnclosureKind>,
+    /// Air inside, everything in it subtracted, like `32 L`.
+    pub net_volume: Option<Quantity<Volume>>,
+    /// Air inside before driver, vent and bracing are subtracted, like `36 L`.
+    pub gross_volume: Option<Quantity<Volume>>,
+    /// What bracing takes away, like `1 L`.
+    pub bracing: Option<Quantity<Volume>>,
+    /// The vent of a vented box.
+    pub vent: Option<Vent>,
+    /// Where it stands.
+    pub location: Option<Zone>,
+    /// Its mass with the drivers in it, like `19 kg`.
+    pub mass: Option<Quantity<Mass>>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// How a box works.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum EnclosureKind {
+    /// Closed, airtight.
+    Sealed,
+    /// With a tuned vent.
+    Vented,
+    /// The driver works into the cargo space or a door.
+    Open,
+}
+
+/// The vent of a vented box.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Vent {
+    /// Inner diameter of a round vent, like `100 mm`.
+    pub diameter: Option<Quantity<Length>>,
+    /// Inner width of a slot, like `300 mm`.
+    pub width: Option<Quantity<Length>>,
+    /// Inner height of a slot, like `40 mm`.
+    pub height: Option<Quantity<Length>>,
+    /// Length of the vent, like `250 mm`.
+    pub length: Option<Quantity<Length>>,
+    /// How many there are.
+    pub count: Option<u8>,
+}
+
+/// Where audio comes from.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Source {
+    /// What it is.
+    pub kind: Option<SourceKind>,
+    /// The kind of output that is used.
+    pub outputs: Option<OutputKind>,
+    /// Whether it has a line output made for bass.
+    pub bass_output: Option<bool>,
+    /// Its highest clean output, like `8.5 V`.
+    pub level: Option<Quantity<Voltage>>,
+    /// Power of one speaker output, where the level is not known, like `18 W`.
+    pub power: Option<Quantity<Power>>,
+    /// Whether its speaker outputs have a ground of their own.
+    pub stage: Option<OutputStage>,
+    /// Whether it falls silent when no speaker is connected.
+    pub senses_load: Option<bool>,
+    /// How long after turn-on it plays, like `3 s`.
+    pub on_delay: Option<Quantity<Duration>>,
+    /// Noise cancelling or engine sound that the factory system adds.
+    pub sound_processing: Option<SoundProcessing>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// What a source is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum SourceKind {
+    /// The radio the vehicle came with.
+    Factory,
+    /// The amplifier the vehicle came with.
+    FactoryAmplifier,
+    /// A radio that was fitted later.
+    Aftermarket,
+    /// A sound processor that was fitted later.
+    Processor,
+}
+
+/// The kind of an audio output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum OutputKind {
+    /// A few volts, made for another amplifier.
+    Line,
+    /// Made for a speaker.
+    SpeakerLevel,
+}
+
+/// How a speaker output is built.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum OutputStage {
+    /// Both leads are driven; neither may touch ground.
+    Bridged,
+    /// One lead is ground.
+    SingleEnded,
+}
+
+/// Sound that a factory system adds or takes away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum SoundProcessing {
+    /// There is none.
+    None,
+    /// There is, and it is switched off.
+    Disabled,
+    /// There is, and it works.
+    Active,
+}
+
+/// A converter from speaker level to line level.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Converter {
+    /// The highest input it takes, like `20 V`.
+    pub input_maximum: Option<Quantity<Voltage>>,
+    /// The highest output it gives, like `5 V`.
+    pub output_maximum: Option<Quantity<Voltage>>,
+    /// Output volts per input volt, a plain number like 0.5.
+    pub ratio: Option<f64>,
+    /// Whether input and output grounds are apart (a transformer, or a differential input).
+    pub isolated: Option<bool>,
+    /// Whether it gives a turn-on signal of its own.
+    pub turn_on_output: Option<TurnOnOutput>,
+    /// What that output can give, like `100 mA`.
+    pub turn_on_current: Option<Quantity<Current>>,
+    /// What it draws when on, like `60 mA`.
+    pub current: Option<Quantity<Current>>,
+    /// Whether it gives the source a load to see.
+    pub loads_source: Option<bool>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// Whether a converter turns amplifiers on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum TurnOnOutput {
+    /// It has no such output.
+    None,
+    /// It switches twelve volts while there is a signal.
+    Switched,
+}

@@ -1,0 +1,118 @@
+//! The job file: one type per section, each key with a sentence that becomes its schema text.
+//!
+//! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
+
+mod gear;
+mod ground;
+mod job;
+mod load;
+mod measured;
+mod mount;
+mod reading;
+mod reference;
+mod schema;
+mod setting;
+mod signal;
+mod step;
+mod supply;
+mod turn_on;
+mod vehicle;
+mod waiver;
+mod wire;
+mod zone;
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+pub use gear::*;
+pub use ground::*;
+pub use job::{Job, Stage};
+pub use load::{Coil, Coils, Load, LoadLead};
+pub use measured::*;
+pub use mount::*;
+pub use reading::{Reading, read};
+pub use reference::Terminal;
+pub use schema::schema;
+pub use setting::Setting;
+pub use signal::{Plays, Signal, SignalLead, TakenAt};
+pub use step::*;
+pub use supply::*;
+pub use turn_on::*;
+pub use vehicle::*;
+pub use waiver::Waiver;
+pub use wire::*;
+pub use zone::{Zone, ZoneKind};
+
+/// The version of the plan format that this program reads.
+pub const FORMAT: u32 = 1;
+
+/// One job.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Plan {
+    /// Version of the plan format: 1.
+    #[schemars(range(min = 1, max = 1))]
+    pub plan: Option<u32>,
+    /// What the job is, and how far it has come.
+    pub job: Option<Job>,
+    /// The vehicle as it left the factory.
+    pub vehicle: Option<Vehicle>,
+    /// Amplifiers, by name. Their terminals are `NAME.power`, `NAME.ground`, `NAME.remote` and their inputs.
+    pub amplifiers: BTreeMap<String, Amplifier>,
+    /// Drivers, by name: anything with voice coils.
+    pub drivers: BTreeMap<String, Driver>,
+    /// Boxes for drivers, by name.
+    pub enclosures: BTreeMap<String, Enclosure>,
+    /// Where audio comes from, by name.
+    pub sources: BTreeMap<String, Source>,
+    /// Converters from speaker level to line level, by name.
+    pub converters: BTreeMap<String, Converter>,
+    /// Added batteries, by name. Their terminals are `NAME.positive` and `NAME.negative`.
+    pub batteries: BTreeMap<String, Battery>,
+    /// Devices that part two batteries, by name. Their terminals are `NAME.in` and `NAME.out`.
+    pub isolators: BTreeMap<String, Isolator>,
+    /// Distribution blocks, by name. Their terminals are `NAME.in` and `NAME.OUTPUT`.
+    pub blocks: BTreeMap<String, Block>,
+    /// Every conductor that carries supply current, by name.
+    pub wires: BTreeMap<String, Wire>,
+    /// Where returns meet the body, by name.
+    pub grounds: BTreeMap<String, Ground>,
+    /// What turns amplifiers on and off, by name.
+    pub turn_on: BTreeMap<String, TurnOn>,
+    /// Audio from source to amplifier, one channel each, by name.
+    pub signals: BTreeMap<String, Signal>,
+    /// How coils hang on amplifier outputs, by name.
+    pub loads: BTreeMap<String, Load>,
+    /// How gear is held, by the name of the gear.
+    pub mounts: BTreeMap<String, Mount>,
+    /// Settings, by the name of the amplifier.
+    pub settings: BTreeMap<String, Setting>,
+    /// The order of work.
+    pub steps: Vec<Step>,
+    /// What was measured when the work was done.
+    pub measured: Option<Measured>,
+    /// Findings that somebody answers for.
+    pub waivers: Vec<Waiver>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+impl Plan {
+    /// How far the job has come; a plan that does not say is a draft.
+    pub fn stage(&self) -> Stage {
+        self.job.as_ref().and_then(|job| job.stage).unwrap_or_default()
+    }
+
+    /// The system voltage, if stated.
+    pub fn system_voltage(&self) -> Option<SystemVoltage> {
+        self.vehicle.as_ref().and_then(|vehicle| vehicle.voltage)
+    }
+}
+
+/// The word that a plan uses for a value of a closed list.
+pub fn word<T: Serialize>(value: &T) -> String {
+    serde_json::to_value(value).ok().and_then(|json| json.as_str().map(str::to_owned)).unwrap_or_default()
+}

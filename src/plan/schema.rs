@@ -1,0 +1,330 @@
+//! The JSON Schema of a plan, generated from the types, and the check of a tree against it.
+
+use std::sync::LazyLock;
+
+use jsonschema::error::{TypeKind, ValidationErrorKind};
+use jsonschema::{Keyword, ValidationError, Validator};
+use schemars::transform::{RecursiveTransform, Transform};
+use schemars::{Schema, generate::SchemaSettings};
+use serde_json::{Map, Value};
+
+use super::Plan;
+use crate::quantity::{self, Gauge, Quantity, Window};
+use crate::text::{Misread, NodeId, Tree};
+use crate::words;
+
+/// The JSON Schema of a plan, as it is published.
+pub fn schema() -> Value {
+    let mut schema = of::<Plan>();
+    if let Some(map) = schema.as_object_mut() {
+        map.insert("title".into(), "testlamp plan".into());
+        name_the_things(map);
+    }
+    schema
+}
+
+/// A schema in the form that reads well: closed words as `enum`, no `null` branches, no defaults.
+pub(crate) fn of<T: schemars::JsonSchema>() -> Value {
+    let mut settings = SchemaSettings::draft2020_12();
+    settings.inline_subschemas = false;
+    let mut schema = settings.into_generator().into_root_schema_for::<T>();
+    RecursiveTransform(plain_schema).transform(&mut schema);
+    schema.to_value()
+}
+
+/// Things are named with letters, digits and hyphens, so that a point can part a name from a terminal.
+fn name_the_things(root: &mut Map<String, Value>) {
+    let Some(Value::Object(sections)) = root.get_mut("properties") else { return };
+    for section in sections.values_mut().filter_map(Value::as_object_mut) {
+        if section.contains_key("additionalProperties") && section.get("type") == Some(&"object".into()) {
+            let names = serde_json::json!({ "pattern": "^[A-Za-z0-9][A-Za-z0-9_-]*$" });
+            section.insert("propertyNames".into(), names);
+        }
+    }
+}
+
+/// What `schemars` derives, said more plainly.
+fn plain_schema(schema: &mut Schema) {
+    let Some(map) = schema.as_object_mut() else { return };
+    map.remove("default");
+    map.remove("format");
+    drop_null(map);
+    words_as_enum(map);
+}
+
+/// `Option<T>` derives "T or null"; a plan leaves out what it does not state.
+fn drop_null(map: &mut Map<String, Value>) {
+    if let Some(Value::Array(types)) = map.get_mut("type") {
+        types.retain(|kind| kind != "null");
+        if let [only] = types.as_slice() {
+            let only = only.clone();
+            map.insert("type".into(), only);
+        }
+    }
+    if let Some(Value::Array(words)) = map.get_mut("enum") {
+        words.retain(|word| !word.is_null());
+    }
+    let Some(Value::Array(branches)) = map.get_mut("anyOf") else { return };
+    branches.retain(|branch| branch.get("type") != Some(&"null".into()));
+    if let [Value::Object(only)] = branches.as_slice() {
+        let only = only.clone();
+        map.remove("anyOf");
+        for (key, value) in only {
+            map.entry(key).or_insert(value);
+        }
+    }
+}
+
+/// Closed words with a sentence each derive `oneOf` of constants; one `enum` gives better messages and completions.
+fn words_as_enum(map: &mut Map<String, Value>) {
+    let Some(Value::Array(branches)) = map.get("oneOf") else { return };
+    let constant = |branch: &Value| -> Option<(Value, Value)> {
+        Some((branch.get("const")?.clone(), branch.get("description").cloned().unwrap_or_default()))
+    };
+    let Some(words) = branches.iter().map(constant).collect::<Option<Vec<_>>>() else { return };
+    let (words, meanings): (Vec<Value>, Vec<Value>) = words.into_iter().unzip();
+    map.remove("oneOf");
+    map.insert("type".into(), "string".into());
+    map.insert("enum".into(), Value::Array(words));
+    map.insert("enumDescriptions".into(), Value::Array(meanings));
+}
+
+static VALIDATOR: LazyLock<Option<Validator>> =
+    LazyLock::new(|| jsonschema::options().with_keyword("x-quantity", written).build(&schema()).ok());
+
+/// Checks a tree against the schema: every error, with the node to strike out where there is one.
+pub(super) fn check(tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
+    let Some(validator) = VALIDATOR.as_ref() else { return Vec::new() };
+    let instance = tree.to_json(root);
+    let mut found: Vec<(Option<NodeId>, Misread)> = Vec::new();
+    for error in validator.iter_errors(&instance) {
+        report(tree, &error, &mut found);
+    }
+    found
+}
+
+/// One error of the schema in words, at its place.
+fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
+    let pointer = error.instance_path().as_str();
+    let path = path_of(pointer);
+    let node = tree.node(&path);
+    let span = tree.locate(&path).span;
+    let kept = |what: String, mend: &str| (node, Misread::new(span.clone(), what, mend));
+    let value = error.instance();
+    match error.kind() {
+        ValidationErrorKind::AdditionalProperties { unexpected } => {
+            for key in unexpected {
+                let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+                found.push((tree.node(&place), unknown_key(tree, &place, key, &known_keys(error))));
+            }
+        }
+        ValidationErrorKind::PropertyNames { error: inner } => {
+            let key = inner.instance().as_str().unwrap_or_default().to_owned();
+            let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+            let misread = match inner.kind() {
+                ValidationErrorKind::Enum { options } => unknown_key(tree, &place, &key, &strings(options)),
+                _ => Misread::new(
+                    tree.locate_key(&place),
+                    format!("`{}` cannot be a name", words::excerpt(&key, 40)),
+                    "name things with letters, digits and hyphens, like bass-amp",
+                ),
+            };
+            found.push((tree.node(&place), misread));
+        }
+        ValidationErrorKind::Enum { options } => found.push(kept(unknown_word(value, &strings(options)), "")),
+        ValidationErrorKind::Custom { message, .. } => found.push(kept(message.clone(), "")),
+        // A quantity says more about itself than its pattern does.
+        ValidationErrorKind::Pattern { .. } if value.is_string() => {
+            if !is_quantity(error) {
+                found.push(kept(format!("{} does not fit here", shown(value)), ""));
+            }
+        }
+        ValidationErrorKind::Type { kind } => {
+            if !is_quantity(error) {
+                found.push(kept(wrong_type(value, kind), ""));
+            }
+        }
+        ValidationErrorKind::Required { property } => {
+            let key = property.as_str().unwrap_or_default();
+            found.push(kept(format!("the key `{key}` is missing here"), ""));
+        }
+        ValidationErrorKind::AnyOf { context } | ValidationErrorKind::OneOfNotValid { context } => {
+            match best_branch(value, context) {
+                Some(branch) => branch.iter().for_each(|inner| report(tree, inner, found)),
+                None => found.push(kept(format!("{} does not fit here", shown(value)), "")),
+            }
+        }
+        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if path == "plan" => {
+            let what = format!("plan format {value} is not known to this version");
+            found.push((node, Misread::new(span, what, format!("write `plan: {}`", super::FORMAT))));
+        }
+        ValidationErrorKind::Minimum { limit } | ValidationErrorKind::Maximum { limit } => {
+            found.push(kept(format!("{} does not fit here; the limit is {limit}", shown(value)), ""));
+        }
+        _ => found.push(kept(words::excerpt(&error.to_string(), 200), "")),
+    }
+}
+
+/// `/wires/main/fuse` as `wires.main.fuse`.
+fn path_of(pointer: &str) -> String {
+    let parts: Vec<String> =
+        pointer.split('/').skip(1).map(|part| part.replace("~1", "/").replace("~0", "~")).collect();
+    parts.join(".")
+}
+
+fn unknown_key(tree: &Tree, place: &str, key: &str, known: &[String]) -> Misread {
+    let span = tree.locate_key(place);
+    let what = format!("`{}` is not a key that is known here", words::excerpt(key, 40));
+    let mend = match words::nearest(key, known.iter().map(String::as_str)) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if known.is_empty() => String::new(),
+        None => format!("known here: {}", words::all(known)),
+    };
+    Misread::new(span, what, mend)
+}
+
+fn unknown_word(value: &Value, known: &[String]) -> String {
+    let found = shown(value);
+    let choices = words::either(known);
+    match value.as_str().and_then(|word| words::nearest(word, known.iter().map(String::as_str))) {
+        Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
+        None => format!("{found} is not known here; write {choices}"),
+    }
+}
+
+fn wrong_type(value: &Value, kind: &TypeKind) -> String {
+    let wanted: Vec<&str> = match kind {
+        TypeKind::Single(one) => vec![type_word(one.as_str())],
+        TypeKind::Multiple(many) => many.iter().map(|one| type_word(one.as_str())).collect(),
+    };
+    let mut wanted = wanted;
+    wanted.dedup();
+    format!("{} stands where {} belongs", shown(value), words::either(&wanted))
+}
+
+fn type_word(json: &str) -> &'static str {
+    match json {
+        "object" => "a group of keys",
+        "array" => "a list like [a, b]",
+        "boolean" => "true or false",
+        "integer" => "a whole number",
+        "number" => "a number",
+        _ => "a word",
+    }
+}
+
+/// A value as it is named in a message.
+fn shown(value: &Value) -> String {
+    match value {
+        Value::String(text) => format!("`{}`", words::excerpt(text, 40)),
+        Value::Object(_) => "a group of keys".into(),
+        Value::Array(_) => "a list".into(),
+        Value::Null => "nothing".into(),
+        other => format!("`{other}`"),
+    }
+}
+
+fn strings(options: &Value) -> Vec<String> {
+    options.as_array().into_iter().flatten().filter_map(Value::as_str).map(str::to_owned).collect()
+}
+
+/// The part of the published schema that an error speaks of.
+fn subschema(error: &ValidationError<'_>) -> Option<Value> {
+    static SCHEMA: LazyLock<Value> = LazyLock::new(schema);
+    let path = error.schema_path().as_str();
+    let above = path.rsplit_once('/').map_or("", |(above, _)| above);
+    SCHEMA.pointer(above).cloned()
+}
+
+fn known_keys(error: &ValidationError<'_>) -> Vec<String> {
+    let properties = subschema(error).and_then(|schema| schema.get("properties").cloned());
+    properties.and_then(|p| p.as_object().map(|map| map.keys().cloned().collect())).unwrap_or_default()
+}
+
+fn is_quantity(error: &ValidationError<'_>) -> bool {
+    subschema(error).is_some_and(|schema| schema.get("x-quantity").is_some())
+}
+
+/// Of the ways a value may be written, the one that the writer seems to have meant.
+fn best_branch<'a>(
+    value: &Value,
+    branches: &'a [Vec<ValidationError<'static>>],
+) -> Option<&'a [ValidationError<'static>]> {
+    let misses_type = |errors: &[ValidationError<'_>]| {
+        errors.iter().any(|error| {
+            error.instance_path().as_str().is_empty() && matches!(error.kind(), ValidationErrorKind::Type { .. })
+                || error.instance().as_ref() == value && matches!(error.kind(), ValidationErrorKind::Type { .. })
+        })
+    };
+    let fitting = branches.iter().filter(|errors| !misses_type(errors));
+    fitting.min_by_key(|errors| errors.len()).or_else(|| branches.first()).map(Vec::as_slice)
+}
+
+/// The keyword `x-quantity`: reads the text the way the plan does and says what the plan would say.
+#[allow(clippy::unnecessary_wraps, clippy::result_large_err, reason = "the validator's signature")]
+fn written<'a>(
+    _: &'a Map<String, Value>,
+    name: &'a Value,
+    _: jsonschema::paths::Location,
+) -> Result<Box<dyn for<'i> Keyword<'i>>, ValidationError<'a>> {
+    Ok(Box::new(Written { read: reader_of(name.as_str().unwrap_or_default()) }))
+}
+
+type Read = fn(&str) -> Result<(), String>;
+
+struct Written {
+    read: Read,
+}
+
+impl Written {
+    fn complaint(&self, instance: &Value) -> Option<String> {
+        match instance {
+            Value::String(text) => (self.read)(text).err(),
+            Value::Number(number) => (self.read)(&number.to_string()).err(),
+            // A coil may also be a group; the branch for groups judges that.
+            other => Some(format!("{} stands where a single value belongs", shown(other))),
+        }
+    }
+}
+
+impl<'i> Keyword<'i> for Written {
+    fn validate(&self, instance: &'i Value) -> Result<(), ValidationError<'i>> {
+        self.complaint(instance).map_or(Ok(()), |words| Err(ValidationError::custom(words)))
+    }
+    fn is_valid(&self, instance: &'i Value) -> bool {
+        self.complaint(instance).is_none()
+    }
+}
+
+/// Every kind of quantity that can stand in a plan, and how it is read.
+fn reader_of(name: &str) -> Read {
+    use quantity::dimension as kind;
+    fn one<D: quantity::Dimension>(text: &str) -> Result<(), String> {
+        Quantity::<D>::read(text).map(drop)
+    }
+    fn window<D: quantity::Dimension>(text: &str) -> Result<(), String> {
+        Window::<D>::read(text).map(drop)
+    }
+    match name {
+        "length" => one::<kind::Length>,
+        "current" => one::<kind::Current>,
+        "voltage" => one::<kind::Voltage>,
+        "voltage window" => window::<kind::Voltage>,
+        "resistance" => one::<kind::Resistance>,
+        "power" => one::<kind::Power>,
+        "temperature" => one::<kind::Temperature>,
+        "frequency" => one::<kind::Frequency>,
+        "volume" => one::<kind::Volume>,
+        "volume window" => window::<kind::Volume>,
+        "mass" => one::<kind::Mass>,
+        "duration" => one::<kind::Duration>,
+        "capacity" => one::<kind::Capacity>,
+        "angle" => one::<kind::Angle>,
+        "level" => one::<kind::Level>,
+        "share" => one::<kind::Share>,
+        "cross-section" => |text| Gauge::read(text).map(drop),
+        "terminal" => |text| super::Terminal::read(text).map(drop),
+        "coil" => |text| super::Coil::read(text).map(drop),
+        _ => |_| Ok(()),
+    }
+}

@@ -1,0 +1,65 @@
+//! Added parts of the supply: distribution blocks and isolators.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::wire::Fuse;
+use super::zone::Zone;
+use crate::quantity::{Current, Gauge, Quantity, Resistance};
+
+/// A distribution block: one conductor in, several out. Its terminals are `NAME.in` and `NAME.OUTPUT`.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Block {
+    /// Where it sits.
+    pub location: Option<Zone>,
+    /// The largest conductor its input takes, like `1/0 AWG`.
+    pub takes: Option<Gauge>,
+    /// Its outputs by name.
+    pub outputs: BTreeMap<String, BlockOutput>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// One output of a distribution block.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct BlockOutput {
+    /// The fuse inside the block, if this output has one.
+    pub fuse: Option<Fuse>,
+    /// The largest conductor it takes, like `4 AWG`.
+    pub takes: Option<Gauge>,
+}
+
+/// A device that parts two batteries when the engine stands. Its terminals are `NAME.in` and `NAME.out`.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Isolator {
+    /// How it works.
+    pub kind: Option<IsolatorKind>,
+    /// Where it sits.
+    pub location: Option<Zone>,
+    /// The current it is made for, like `120 A`.
+    pub rated: Option<Quantity<Current>>,
+    /// Its resistance when closed, like `0.5 mohm`.
+    pub resistance: Option<Quantity<Resistance>>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// How an isolator works.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum IsolatorKind {
+    /// A relay that closes while the alternator charges.
+    Relay,
+    /// A charger between the batteries: it charges the second and passes no load current.
+    Charger,
+    /// A switch worked by hand.
+    Switch,
+}

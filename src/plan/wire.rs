@@ -1,0 +1,276 @@
+//! Conductors that carry supply current, and what protects and holds them.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::reference::Terminal;
+use super::zone::Zone;
+use crate::quantity::{Current, Gauge, Length, Quantity, Resistance, Temperature, Voltage};
+
+/// A conductor that carries supply current.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Wire {
+    /// Where it starts: the end towards the source, like `battery.positive`.
+    pub from: Option<Terminal>,
+    /// Where it ends: the end towards the load, like `bass-amp.power`.
+    pub to: Option<Terminal>,
+    /// Its size, like `4 AWG`.
+    pub size: Option<Gauge>,
+    /// What it is made of.
+    pub conductor: Option<Material>,
+    /// How its strands are made.
+    pub stranding: Option<Stranding>,
+    /// The temperature its insulation is made for, like `105 C`.
+    pub insulation: Option<Quantity<Temperature>>,
+    /// The colour of its insulation.
+    pub colour: Option<Colour>,
+    /// Its length from end to end, like `4.9 m`.
+    pub length: Option<Quantity<Length>>,
+    /// The places it runs through, in order from `from` to `to`.
+    pub path: Vec<Zone>,
+    /// The fuse near its `from` end.
+    pub fuse: Option<Fuse>,
+    /// A second fuse near its `to` end, where a battery sits at that end too.
+    pub far_fuse: Option<Fuse>,
+    /// How it gets through each crossing on its path.
+    #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
+    pub crossings: BTreeMap<Zone, Crossing>,
+    /// What it is covered with along the way.
+    pub covering: Option<Covering>,
+    /// How many conductors that carry current run tied together with it, itself counted.
+    pub bundle: Option<u8>,
+    /// The longest stretch between two fixings, like `30 cm`.
+    pub fixed_every: Option<Quantity<Length>>,
+    /// How its two ends are made.
+    pub ends: Option<Ends>,
+    /// Resistance of one joint at its ends, where it was measured, like `0.1 mohm`.
+    pub joint_resistance: Option<Quantity<Resistance>>,
+    /// Free text.
+    pub note: Option<String>,
+}
+
+/// How the strands of a conductor are made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Stranding {
+    /// One solid wire.
+    Solid,
+    /// A few strands.
+    Stranded,
+    /// Many fine strands.
+    Fine,
+}
+
+/// The colour of an insulation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Colour {
+    /// Red.
+    Red,
+    /// Black.
+    Black,
+    /// Blue.
+    Blue,
+    /// Yellow.
+    Yellow,
+    /// Brown.
+    Brown,
+    /// White.
+    White,
+    /// Green.
+    Green,
+    /// Grey.
+    Grey,
+    /// Orange.
+    Orange,
+    /// Violet.
+    Violet,
+    /// Clear, with the metal showing.
+    Clear,
+}
+
+/// What a conductor is covered with along its way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Covering {
+    /// Nothing but its insulation.
+    None,
+    /// Split or woven loom.
+    Loom,
+    /// A closed tube, full or nearly so.
+    Conduit,
+    /// Carpet or insulation mat lies on it.
+    Carpet,
+}
+
+/// A fuse and its holder.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Fuse {
+    /// Its form.
+    pub form: Option<FuseForm>,
+    /// Its rated current, like `60 A`.
+    pub rating: Option<Quantity<Current>>,
+    /// How far along the wire it sits from its end of the wire, like `20 cm`.
+    pub distance: Option<Quantity<Length>>,
+    /// The voltage it is made for, like `32 V`.
+    pub voltage: Option<Quantity<Voltage>>,
+    /// The largest fault current it can interrupt, like `6 kA`.
+    pub breaking_capacity: Option<Quantity<Current>>,
+    /// Resistance of its element, where it was measured, like `1.4 mohm`.
+    pub resistance: Option<Quantity<Resistance>>,
+    /// What holds it.
+    pub holder: Option<Holder>,
+}
+
+/// A fuse holder.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Holder {
+    /// The largest conductor it takes, like `4 AWG`.
+    pub takes: Option<Gauge>,
+    /// The current it is made for, like `100 A`.
+    pub rated: Option<Quantity<Current>>,
+    /// Whether it keeps water out.
+    pub sealed: Option<bool>,
+}
+
+/// How a conductor gets through a wall or over an edge.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Crossing {
+    /// What it goes through.
+    pub through: Option<Through>,
+    /// Whether the pass keeps water, fumes and noise out.
+    pub sealed: Option<bool>,
+    /// Whether somebody looked at what is behind before drilling.
+    pub blind_side: Option<BlindSide>,
+}
+
+/// What a conductor goes through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Through {
+    /// A rubber grommet that the factory put there.
+    FactoryGrommet,
+    /// A new hole with a rubber grommet.
+    NewGrommet,
+    /// A new hole with a screwed gland.
+    Gland,
+    /// A flexible boot, as between body and door.
+    Boot,
+    /// An edge or a hole covered by edging or loom.
+    Loom,
+    /// Bare metal.
+    BareHole,
+}
+
+impl Through {
+    /// Whether a new hole is drilled for it.
+    pub fn is_drilled(self) -> bool {
+        matches!(self, Self::NewGrommet | Self::Gland | Self::BareHole)
+    }
+}
+
+/// Whether somebody looked at what is behind a hole or a screw.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum BlindSide {
+    /// Looked at and clear.
+    Checked,
+    /// Not looked at.
+    Unchecked,
+}
+
+/// How the two ends of a conductor are made.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Ends {
+    /// The end at `from`.
+    pub from: Option<End>,
+    /// The end at `to`.
+    pub to: Option<End>,
+}
+
+/// One end of a conductor.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct End {
+    /// What is on it.
+    pub kind: Option<EndKind>,
+    /// The stud a ring is made for, like `8 mm`.
+    pub stud: Option<Quantity<Length>>,
+    /// The largest conductor the end piece is made for, like `4 AWG`.
+    pub takes: Option<Gauge>,
+    /// How it is joined to the conductor.
+    pub made: Option<JointKind>,
+    /// How far the insulation is stripped, like `6 mm`.
+    pub strip: Option<Quantity<Length>>,
+}
+
+/// What is on the end of a conductor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum EndKind {
+    /// A ring for a stud or bolt.
+    Ring,
+    /// A sleeve for a screw terminal.
+    Ferrule,
+    /// A flat or round push-on contact.
+    PushOn,
+    /// Bare strands.
+    Bare,
+}
+
+/// How an end piece is joined to its conductor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum JointKind {
+    /// Crimped with the tool made for it.
+    Crimped,
+    /// Crimped, then soldered.
+    CrimpedAndSoldered,
+    /// Soldered only.
+    Soldered,
+    /// Held by a screw on the strands.
+    Screwed,
+    /// Strands twisted together and taped.
+    TwistedAndTaped,
+    /// A clip that pierces the insulation.
+    Pierced,
+}
+
+/// What a conductor is made of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Material {
+    /// Copper.
+    Copper,
+    /// Aluminium with a skin of copper.
+    CopperCladAluminium,
+    /// Aluminium.
+    Aluminium,
+}
+
+/// The form of a fuse.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum FuseForm {
+    /// Small blade fuse (ISO 8820-3 type F).
+    BladeMiniature,
+    /// Regular blade fuse (ISO 8820-3 type C).
+    BladeRegular,
+    /// Large blade fuse (ISO 8820-3 type E).
+    BladeLarge,
+    /// Strip fuse held by two bolts (ISO 8820-5).
+    BoltDown,
+}

@@ -1,0 +1,37 @@
+//! The text of a plan: one YAML parse into a tree of nodes with byte ranges.
+//!
+//! Everything that speaks of a place in a file does so by a node path such as `wires.main.fuse.rating`;
+//! [`Tree::locate`] is the one way from a path to a byte range. Lines and columns appear only at the
+//! edges, through [`Lines`].
+
+mod decode;
+mod lines;
+mod parse;
+mod read;
+mod tree;
+
+pub use decode::decode;
+pub use lines::Lines;
+pub use parse::{Limits, parse};
+pub use read::{ReadError, Reader};
+pub use tree::{Entry, Kind, Located, NodeId, Scalar, Tree};
+
+use std::ops::Range;
+
+/// A place in a text that cannot be read as it should be: what stands there, and how to mend it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misread {
+    /// Byte range in the text.
+    pub span: Range<usize>,
+    /// What was found and why it cannot stand.
+    pub what: String,
+    /// What to write instead; empty where `what` says it all.
+    pub mend: String,
+}
+
+impl Misread {
+    /// A misread at a byte range.
+    pub fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
+        Self { span, what: what.into(), mend: mend.into() }
+    }
+}

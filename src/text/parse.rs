@@ -1,0 +1,359 @@
+//! YAML events into a [`Tree`]. Nothing outside this file names the parser.
+
+use std::collections::HashMap;
+use std::ops::Range;
+
+use granit_parser::{Event, Options, Parser, ScalarStyle, ScanError, Span};
+
+use super::tree::{Entry, Kind, Map, Node, NodeId, Tree};
+use super::{Lines, Misread};
+
+/// How large a plan may be. A job file is a few hundred lines; these bounds keep hostile files cheap.
+#[derive(Debug, Clone, Copy)]
+pub struct Limits {
+    /// Nodes, each alias counted with everything it stands for.
+    pub nodes: usize,
+    /// Levels of nesting.
+    pub depth: usize,
+    /// How many faulty lines are blanked to read what stands around them.
+    pub repairs: usize,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self { nodes: 500_000, depth: 60, repairs: 5 }
+    }
+}
+
+/// Parses a text. A faulty line is reported, blanked and passed over, so that the rest can still be judged.
+pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
+    let mut misreads = Vec::new();
+    let mut readable = None;
+    for _ in 0..=limits.repairs {
+        let attempt = Builder::new(readable.as_deref().unwrap_or(text), limits).build();
+        match attempt {
+            Ok((tree, also)) => {
+                misreads.extend(also);
+                return (tree, misreads);
+            }
+            Err(Stop::Final(misread)) => {
+                misreads.push(misread);
+                return (Tree::default(), misreads);
+            }
+            Err(Stop::Syntax { misread, blank }) => {
+                let blanked = blank_line(readable.as_deref().unwrap_or(text), blank);
+                misreads.push(misread);
+                match blanked {
+                    Some(rest) => readable = Some(rest),
+                    None => break,
+                }
+            }
+        }
+    }
+    (Tree::default(), misreads)
+}
+
+/// Replaces the line that holds `offset` by spaces; `None` when it is blank already.
+fn blank_line(text: &str, offset: usize) -> Option<String> {
+    let lines = Lines::new(text);
+    let mut line = lines.line(offset.min(text.len()));
+    // The parser often notices only on the next line; step back over blank ones.
+    while line > 0 && text[lines.range(text, line)].trim().is_empty() {
+        line -= 1;
+    }
+    let range = lines.range(text, line);
+    if text[range.clone()].trim().is_empty() {
+        return None;
+    }
+    let mut rest = text.to_owned();
+    let width = range.len();
+    rest.replace_range(range, &" ".repeat(width));
+    Some(rest)
+}
+
+enum Stop {
+    /// The text cannot be used at all.
+    Final(Misread),
+    /// One line cannot be read; blanking the line at `blank` may save the rest.
+    Syntax { misread: Misread, blank: usize },
+}
+
+/// A collection that is still open.
+struct Open {
+    node: NodeId,
+    anchor: usize,
+    /// For a mapping: the key that waits for its value.
+    key: Option<(String, Range<usize>)>,
+}
+
+struct Builder<'a> {
+    text: &'a str,
+    limits: Limits,
+    tree: Tree,
+    open: Vec<Open>,
+    anchors: HashMap<usize, NodeId>,
+    /// Where each alias item of a sequence or value of a mapping is used, when not at its node.
+    misreads: Vec<Misread>,
+    documents: usize,
+}
+
+impl<'a> Builder<'a> {
+    fn new(text: &'a str, limits: Limits) -> Self {
+        Self {
+            text,
+            limits,
+            tree: Tree::default(),
+            open: Vec::new(),
+            anchors: HashMap::new(),
+            misreads: Vec::new(),
+            documents: 0,
+        }
+    }
+
+    fn build(mut self) -> Result<(Tree, Vec<Misread>), Stop> {
+        let mut options = Options::default();
+        options.emit_comments = false;
+        for event in Parser::new_from_str_with_options(self.text, options) {
+            let (event, span) = event.map_err(|error| self.syntax(&error))?;
+            let span = self.range(&span);
+            self.take(event, span)?;
+        }
+        Ok((self.tree, self.misreads))
+    }
+
+    fn take(&mut self, event: Event<'_>, span: Range<usize>) -> Result<(), Stop> {
+        match event {
+            Event::DocumentStart(..) => {
+                self.documents += 1;
+                if self.documents > 1 {
+                    return Err(Stop::Final(Misread::new(
+                        span,
+                        "a second document starts here; one file holds one job",
+                        "move it to a file of its own",
+                    )));
+                }
+            }
+            Event::Scalar(text, style, anchor, tag) => {
+                let plain = style == ScalarStyle::Plain && tag.is_none();
+                self.scalar(text.into_owned(), plain, anchor, span)?;
+            }
+            Event::MappingStart(_, anchor, _) => self.start(Kind::Map(Map::default()), anchor, &span)?,
+            Event::SequenceStart(_, anchor, _) => self.start(Kind::Seq(Vec::new()), anchor, &span)?,
+            Event::MappingEnd | Event::SequenceEnd => self.end(&span)?,
+            Event::Alias(anchor) => self.alias(anchor, span)?,
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn scalar(&mut self, text: String, plain: bool, anchor: usize, span: Range<usize>) -> Result<(), Stop> {
+        if let Some(Open { key: key @ None, node, .. }) = self.open.last_mut()
+            && matches!(self.tree.nodes[*node].kind, Kind::Map(_))
+        {
+            *key = Some((text, span));
+            return Ok(());
+        }
+        let node = self.push(Kind::Scalar { text, plain }, span.clone())?;
+        self.anchors.insert(anchor, node);
+        self.attach(node, span)
+    }
+
+    fn start(&mut self, kind: Kind, anchor: usize, span: &Range<usize>) -> Result<(), Stop> {
+        if self.waits_for_key() {
+            return Err(self.refuse(span.clone(), "a key must be a single word", "write the name and a colon"));
+        }
+        if self.open.len() >= self.limits.depth {
+            let what = format!("nested more than {} levels deep; a plan needs fewer than ten", self.limits.depth);
+            return Err(Stop::Final(Misread::new(span.clone(), what, "close what was opened before")));
+        }
+        let node = self.push(kind, span.clone())?;
+        self.open.push(Open { node, anchor, key: None });
+        Ok(())
+    }
+
+    fn end(&mut self, span: &Range<usize>) -> Result<(), Stop> {
+        let Some(open) = self.open.pop() else { return Ok(()) };
+        self.finish(open.node, span.end)?;
+        // An anchor is known only now, so that an alias inside its own thing finds nothing.
+        self.anchors.insert(open.anchor, open.node);
+        let span = self.tree.nodes[open.node].span.clone();
+        self.attach(open.node, span)
+    }
+
+    fn alias(&mut self, anchor: usize, span: Range<usize>) -> Result<(), Stop> {
+        if self.waits_for_key() {
+            return Err(self.refuse(span, "an alias cannot be a key", "write the name and a colon"));
+        }
+        let Some(node) = self.anchors.get(&anchor).copied() else {
+            let what = "this alias stands inside the very thing it refers to";
+            return Err(Stop::Final(Misread::new(span, what, "write the values out")));
+        };
+        self.attach(node, span)
+    }
+
+    fn waits_for_key(&self) -> bool {
+        self.open
+            .last()
+            .is_some_and(|open| open.key.is_none() && matches!(self.tree.nodes[open.node].kind, Kind::Map(_)))
+    }
+
+    /// Hangs a finished node below the collection that is open.
+    fn attach(&mut self, value: NodeId, used_at: Range<usize>) -> Result<(), Stop> {
+        let weight = self.tree.nodes[value].weight;
+        let Some(open) = self.open.last_mut() else {
+            self.tree.root = Some(value);
+            return Ok(());
+        };
+        let parent = &mut self.tree.nodes[open.node];
+        parent.weight = parent.weight.saturating_add(weight);
+        if parent.weight > self.limits.nodes {
+            let what = format!("more than {} values, aliases counted each time they are used", self.limits.nodes);
+            return Err(Stop::Final(Misread::new(used_at, what, "one file holds one job; write the values out")));
+        }
+        match &mut parent.kind {
+            Kind::Seq(items) => items.push(value),
+            Kind::Map(map) => {
+                if let Some((key, key_span)) = open.key.take() {
+                    map.entries.push(Entry { key, key_span, value, used_at });
+                }
+            }
+            Kind::Scalar { .. } => {}
+        }
+        Ok(())
+    }
+
+    fn push(&mut self, kind: Kind, span: Range<usize>) -> Result<NodeId, Stop> {
+        if self.tree.nodes.len() >= self.limits.nodes {
+            let what = format!("more than {} values", self.limits.nodes);
+            return Err(Stop::Final(Misread::new(span, what, "one file holds one job")));
+        }
+        self.tree.nodes.push(Node { span, kind, weight: 1 });
+        Ok(self.tree.nodes.len() - 1)
+    }
+
+    /// Closes a collection: its range, merge keys, duplicate keys, the index of large mappings.
+    fn finish(&mut self, node: NodeId, end: usize) -> Result<(), Stop> {
+        let span = &mut self.tree.nodes[node].span;
+        span.end = end.max(span.start);
+        let trimmed = self.text[span.clone()].trim_end().len();
+        span.end = span.start + trimmed;
+        if !matches!(self.tree.nodes[node].kind, Kind::Map(_)) {
+            return Ok(());
+        }
+        let Kind::Map(mut map) = std::mem::replace(&mut self.tree.nodes[node].kind, Kind::Seq(Vec::new())) else {
+            return Ok(());
+        };
+        self.index(&mut map);
+        self.merge(&mut map)?;
+        self.tree.nodes[node].kind = Kind::Map(map);
+        Ok(())
+    }
+
+    /// Drops keys that are written twice and builds the index.
+    fn index(&mut self, map: &mut Map) {
+        let mut seen: HashMap<String, usize> = HashMap::with_capacity(map.entries.len());
+        let mut kept: Vec<Entry> = Vec::with_capacity(map.entries.len());
+        for entry in std::mem::take(&mut map.entries) {
+            if seen.contains_key(&entry.key) {
+                let what = format!("the key `{}` stands here a second time", crate::words::excerpt(&entry.key, 40));
+                self.misreads.push(Misread::new(entry.key_span, what, "keep one of the two"));
+            } else {
+                seen.insert(entry.key.clone(), kept.len());
+                kept.push(entry);
+            }
+        }
+        map.entries = kept;
+        map.index = (map.entries.len() > Map::INDEXED).then_some(seen);
+    }
+
+    /// Takes over the entries of `<<`, which never replace the mapping's own.
+    fn merge(&mut self, map: &mut Map) -> Result<(), Stop> {
+        let Some(at) = map.entries.iter().position(|entry| entry.key == "<<") else { return Ok(()) };
+        let merge = map.entries.remove(at);
+        let sources = match &self.tree.nodes[merge.value].kind {
+            Kind::Map(_) => vec![merge.value],
+            Kind::Seq(items) => items.clone(),
+            Kind::Scalar { .. } => Vec::new(),
+        };
+        for source in sources {
+            let Kind::Map(other) = &self.tree.nodes[source].kind else {
+                return Err(self.refuse(
+                    merge.used_at,
+                    "`<<` takes over the keys of another thing",
+                    "give it an alias",
+                ));
+            };
+            for entry in &other.entries {
+                if map.entries.iter().all(|own| own.key != entry.key) {
+                    map.entries.push(entry.clone());
+                }
+            }
+        }
+        map.index = (map.entries.len() > Map::INDEXED)
+            .then(|| map.entries.iter().enumerate().map(|(at, entry)| (entry.key.clone(), at)).collect());
+        Ok(())
+    }
+
+    fn refuse(&self, span: Range<usize>, what: &str, mend: &str) -> Stop {
+        let blank = span.start;
+        Stop::Syntax { misread: Misread::new(self.clamp(span), what, mend), blank }
+    }
+
+    /// A fault that the parser found.
+    fn syntax(&self, error: &ScanError) -> Stop {
+        let at = error.marker().byte_offset().unwrap_or(self.text.len()).min(self.text.len());
+        let info = error.info();
+        let line_end = self.text[floor(self.text, at)..].find(['\r', '\n']).map_or(self.text.len(), |end| at + end);
+        let span = self.clamp(at..line_end.max(at));
+        let misread = Misread::new(span, super::parse::plain_words(&info), mend_of(&info));
+        // An open bracket is noticed only at the end: blank the line where it opens.
+        let opened = self.open.iter().rev().map(|open| self.tree.nodes[open.node].span.start);
+        let bracket = opened.clone().find(|start| self.text[*start..].starts_with(['[', '{']));
+        Stop::Syntax { misread, blank: bracket.unwrap_or(at) }
+    }
+
+    fn range(&self, span: &Span) -> Range<usize> {
+        self.clamp(span.byte_range().unwrap_or(0..0))
+    }
+
+    /// Keeps a range inside the text and on character boundaries.
+    fn clamp(&self, range: Range<usize>) -> Range<usize> {
+        let start = floor(self.text, range.start);
+        start..floor(self.text, range.end).max(start)
+    }
+}
+
+fn floor(text: &str, at: usize) -> usize {
+    text.floor_char_boundary(at.min(text.len()))
+}
+
+/// The parser's own words, in words for people who do not write parsers.
+fn plain_words(info: &str) -> String {
+    let lower = info.to_lowercase();
+    let known = [
+        ("tab", "a tab is used to indent; only spaces can"),
+        ("while parsing a flow", "a bracket or brace is opened and not closed"),
+        ("flow", "a bracket or brace is not closed, or a comma is missing"),
+        ("quoted", "a quotation mark is opened and not closed"),
+        ("simple key", "a name here has no colon behind it, or the line is indented too far"),
+        (
+            "mapping values are not allowed",
+            "a colon is not expected here: two things on one line, or an indent that does not fit",
+        ),
+        ("anchor", "a name with `*` refers to nothing that was marked with `&` before"),
+        ("did not find expected", "the indent of this line does not fit the lines above it"),
+        ("block", "the indent of this line does not fit the lines above it"),
+    ];
+    known
+        .iter()
+        .find(|(piece, _)| lower.contains(piece))
+        .map_or_else(|| format!("this cannot be read: {info}"), |(_, words)| (*words).to_owned())
+}
+
+fn mend_of(info: &str) -> &'static str {
+    if info.to_lowercase().contains("tab") {
+        "indent with two spaces"
+    } else {
+        "line the keys of one thing up under each other, and close every bracket and quotation mark"
+    }
+}

@@ -1,0 +1,271 @@
+//! A tree of nodes that know where they stand.
+
+use std::collections::HashMap;
+use std::ops::Range;
+
+/// A node of a [`Tree`].
+pub type NodeId = usize;
+
+/// One parsed text.
+#[derive(Debug, Clone, Default)]
+pub struct Tree {
+    pub(super) nodes: Vec<Node>,
+    pub(super) root: Option<NodeId>,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Node {
+    pub span: Range<usize>,
+    pub kind: Kind,
+    /// Nodes below and including this one, aliases counted each time.
+    pub weight: usize,
+}
+
+/// What a node is.
+#[derive(Debug, Clone)]
+pub enum Kind {
+    /// A single value as it was written, escapes processed; `plain` when it had no quotes and no block mark.
+    Scalar {
+        /// The text.
+        text: String,
+        /// Whether the text stands without quotes, so that `5` is a number and `true` a yes.
+        plain: bool,
+    },
+    /// Keys and values, in the order of the text.
+    Map(Map),
+    /// Items in order.
+    Seq(Vec<NodeId>),
+}
+
+/// The entries of a mapping.
+#[derive(Debug, Clone, Default)]
+pub struct Map {
+    pub(super) entries: Vec<Entry>,
+    /// Only for mappings with many keys; small ones are searched from the front.
+    pub(super) index: Option<HashMap<String, usize>>,
+}
+
+/// A key with its value.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// The key's text.
+    pub key: String,
+    /// Where the key stands.
+    pub key_span: Range<usize>,
+    /// The value.
+    pub value: NodeId,
+    /// Where the value is used: the alias, when it is defined elsewhere.
+    pub used_at: Range<usize>,
+}
+
+/// A plain value by the YAML 1.2 core schema.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Scalar<'a> {
+    /// Nothing, `~` or `null`.
+    Null,
+    /// `true` or `false`.
+    Bool(bool),
+    /// A whole number.
+    Int(i64),
+    /// Any other number.
+    Float(f64),
+    /// Everything else.
+    Text(&'a str),
+}
+
+/// Where a path leads.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Located {
+    /// The words to point at: the value where it is a single one, the key of a thing with parts.
+    pub span: Range<usize>,
+    /// Whether the whole path exists; otherwise `span` is the nearest thing that does.
+    pub exact: bool,
+    /// Where the value is written, when the plan uses it through an alias.
+    pub defined_at: Option<Range<usize>>,
+}
+
+impl Map {
+    /// From this many keys on a mapping keeps an index.
+    pub(super) const INDEXED: usize = 16;
+
+    /// All entries.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// The entry of a key.
+    pub fn get(&self, key: &str) -> Option<&Entry> {
+        match &self.index {
+            Some(index) => index.get(key).map(|at| &self.entries[*at]),
+            None => self.entries.iter().find(|entry| entry.key == key),
+        }
+    }
+}
+
+impl Tree {
+    /// The topmost node, if the text holds one.
+    pub fn root(&self) -> Option<NodeId> {
+        self.root
+    }
+
+    /// What a node is.
+    pub fn kind(&self, node: NodeId) -> &Kind {
+        &self.nodes[node].kind
+    }
+
+    /// The byte range of a node.
+    pub fn span(&self, node: NodeId) -> Range<usize> {
+        self.nodes[node].span.clone()
+    }
+
+    /// A mapping's entries.
+    pub fn map(&self, node: NodeId) -> Option<&Map> {
+        match &self.nodes[node].kind {
+            Kind::Map(map) => Some(map),
+            _ => None,
+        }
+    }
+
+    /// A single value, its kind decided by the YAML 1.2 core schema.
+    pub fn scalar(&self, node: NodeId) -> Option<Scalar<'_>> {
+        match &self.nodes[node].kind {
+            Kind::Scalar { text, plain: true } => Some(resolve(text)),
+            Kind::Scalar { text, plain: false } => Some(Scalar::Text(text)),
+            _ => None,
+        }
+    }
+
+    /// The text of a single value as written.
+    pub fn text(&self, node: NodeId) -> Option<&str> {
+        match &self.nodes[node].kind {
+            Kind::Scalar { text, .. } => Some(text),
+            _ => None,
+        }
+    }
+
+    /// Whether the value is left empty, which a plan takes as not stated.
+    pub fn is_null(&self, node: NodeId) -> bool {
+        matches!(self.scalar(node), Some(Scalar::Null))
+    }
+
+    /// The node at the end of a path.
+    pub fn node(&self, path: &str) -> Option<NodeId> {
+        let mut node = self.root?;
+        for segment in segments(path) {
+            node = match &self.nodes[node].kind {
+                Kind::Map(map) => map.get(segment)?.value,
+                Kind::Seq(items) => *items.get(segment.parse::<usize>().ok()?)?,
+                Kind::Scalar { .. } => return None,
+            };
+        }
+        Some(node)
+    }
+
+    /// From a path to the words in the text. A path that does not exist leads to the nearest thing above it.
+    pub fn locate(&self, path: &str) -> Located {
+        let Some(mut node) = self.root else {
+            return Located { span: 0..0, exact: path.is_empty(), defined_at: None };
+        };
+        let start = self.nodes[node].span.start;
+        let mut found = Located { span: start..start, exact: true, defined_at: None };
+        for segment in segments(path) {
+            let next = match &self.nodes[node].kind {
+                Kind::Map(map) => map.get(segment).map(|entry| (entry.value, self.words(entry))),
+                Kind::Seq(items) => segment
+                    .parse::<usize>()
+                    .ok()
+                    .and_then(|at| items.get(at))
+                    .map(|item| (*item, self.nodes[*item].span.clone())),
+                Kind::Scalar { .. } => None,
+            };
+            let Some((value, span)) = next else {
+                found.exact = false;
+                return found;
+            };
+            let own = &self.nodes[value].span;
+            found.defined_at = (span.end <= own.start || own.end <= span.start)
+                .then(|| own.clone())
+                .filter(|_| matches!(self.nodes[value].kind, Kind::Scalar { .. }));
+            found.span = span;
+            node = value;
+        }
+        found
+    }
+
+    /// The words that stand for an entry: its value where that is a single one, its key otherwise.
+    fn words(&self, entry: &Entry) -> Range<usize> {
+        let single = matches!(self.nodes[entry.value].kind, Kind::Scalar { .. });
+        if single && !entry.used_at.is_empty() { entry.used_at.clone() } else { entry.key_span.clone() }
+    }
+
+    /// The key's own words, for findings about the key itself.
+    pub fn locate_key(&self, path: &str) -> Range<usize> {
+        let (parent, key) = path.rsplit_once('.').unwrap_or(("", path));
+        self.node(parent)
+            .and_then(|node| self.map(node))
+            .and_then(|map| map.get(key))
+            .map_or_else(|| self.locate(path).span, |entry| entry.key_span.clone())
+    }
+
+    /// The value as JSON, for the schema. Values left empty are dropped: they are not stated.
+    pub fn to_json(&self, node: NodeId) -> serde_json::Value {
+        use serde_json::Value;
+        match &self.nodes[node].kind {
+            Kind::Map(map) => Value::Object(
+                map.entries
+                    .iter()
+                    .filter(|entry| !self.is_null(entry.value))
+                    .map(|entry| (entry.key.clone(), self.to_json(entry.value)))
+                    .collect(),
+            ),
+            Kind::Seq(items) => Value::Array(items.iter().map(|item| self.to_json(*item)).collect()),
+            Kind::Scalar { text, .. } => match self.scalar(node) {
+                Some(Scalar::Null) => Value::Null,
+                Some(Scalar::Bool(yes)) => Value::Bool(yes),
+                Some(Scalar::Int(number)) => Value::from(number),
+                Some(Scalar::Float(number)) if number.is_finite() => Value::from(number),
+                _ => Value::String(text.clone()),
+            },
+        }
+    }
+}
+
+/// The parts of a path; the empty path has none.
+fn segments(path: &str) -> impl Iterator<Item = &str> {
+    path.split('.').filter(|segment| !segment.is_empty())
+}
+
+/// The YAML 1.2 core schema for plain values.
+fn resolve(text: &str) -> Scalar<'_> {
+    match text {
+        "" | "~" | "null" | "Null" | "NULL" => Scalar::Null,
+        "true" | "True" | "TRUE" => Scalar::Bool(true),
+        "false" | "False" | "FALSE" => Scalar::Bool(false),
+        _ => number(text).unwrap_or(Scalar::Text(text)),
+    }
+}
+
+fn number(text: &str) -> Option<Scalar<'_>> {
+    let unsigned = text.strip_prefix(['-', '+']).unwrap_or(text);
+    if let Some(digits) = unsigned.strip_prefix("0x") {
+        return i64::from_str_radix(digits, 16).ok().map(Scalar::Int);
+    }
+    if let Some(digits) = unsigned.strip_prefix("0o") {
+        return i64::from_str_radix(digits, 8).ok().map(Scalar::Int);
+    }
+    match unsigned {
+        ".inf" | ".Inf" | ".INF" => return Some(Scalar::Float(f64::INFINITY)),
+        ".nan" | ".NaN" | ".NAN" => return Some(Scalar::Float(f64::NAN)),
+        _ => {}
+    }
+    let starts_well = unsigned.starts_with(|c: char| c.is_ascii_digit())
+        || (unsigned.starts_with('.') && unsigned[1..].starts_with(|c: char| c.is_ascii_digit()));
+    let numeric = unsigned.bytes().all(|b| b.is_ascii_digit() || matches!(b, b'.' | b'e' | b'E' | b'+' | b'-'));
+    if !starts_well || !numeric {
+        return None;
+    }
+    if unsigned.bytes().all(|b| b.is_ascii_digit()) {
+        return text.parse::<i64>().ok().map(Scalar::Int).or_else(|| text.parse().ok().map(Scalar::Float));
+    }
+    text.parse::<f64>().ok().map(Scalar::Float)
+}
