@@ -4,7 +4,7 @@
 
 mod gear;
 mod ground;
-mod job;
+mod ticket;
 mod load;
 mod measured;
 mod mount;
@@ -28,7 +28,7 @@ use serde::{Deserialize, Serialize};
 
 pub use gear::*;
 pub use ground::*;
-pub use job::{Job, Stage};
+pub use ticket::{Stage, Ticket};
 pub use load::{Coil, Coils, Load, LoadLead};
 pub use measured::*;
 pub use mount::*;
@@ -57,7 +57,7 @@ pub struct Plan {
     #[schemars(range(min = 1, max = 1))]
     pub plan: Option<u32>,
     /// What the job is, and how far it has come.
-    pub job: Option<Job>,
+    pub job: Option<Ticket>,
     /// The vehicle as it left the factory.
     pub vehicle: Option<Vehicle>,
     /// Amplifiers, by name. Their terminals are `NAME.power`, `NAME.ground`, `NAME.remote` and their inputs.

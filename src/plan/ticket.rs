@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
-pub struct Job {
+pub struct Ticket {
     /// The shop's own number of the job, like `J-2041`.
     #[schemars(extend("type" = ["string", "integer"]))]
     pub number: Option<String>,

@@ -1,0 +1,88 @@
+//! The limits that rules compare with.
+
+use crate::quantity::{Current, Dimension, Duration, Length, Quantity, Voltage};
+
+/// A limit with its name in a house and its source.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limit<D: Dimension> {
+    /// What the house calls it.
+    pub name: &'static str,
+    /// Its value.
+    pub value: Quantity<D>,
+    /// Where it comes from.
+    pub source: &'static str,
+}
+
+const fn limit<D: Dimension>(name: &'static str, base: f64, source: &'static str) -> Limit<D> {
+    Limit { name, value: Quantity::new(base), source }
+}
+
+/// All limits of a house, in base units.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// Longest way from a source to its fuse.
+    pub fuse_distance: Limit<Length>,
+    /// Highest fuse rating as a multiple of the ampacity of the wire it protects.
+    pub fuse_over_ampacity: f64,
+    /// Highest share of a fuse's rating that may flow all the time.
+    pub fuse_loading: f64,
+    /// Smallest ratio between a fuse and the next one behind it.
+    pub fuse_selectivity: f64,
+    /// Highest drop in the feed and return of one amplifier.
+    pub supply_drop: Limit<Voltage>,
+    /// Highest drop on the whole way back to the battery.
+    pub return_drop: Limit<Voltage>,
+    /// Longest return conductor to the body.
+    pub return_length: Limit<Length>,
+    /// Longest stretch between two fixings.
+    pub fixing_distance: Limit<Length>,
+    /// Nearest a signal lead may run beside a supply conductor.
+    pub signal_separation: Limit<Length>,
+    /// By how much a wire may be longer than its way.
+    pub spare_length: f64,
+    /// Share of the power that a speaker lead may lose.
+    pub lead_loss: f64,
+    /// Stripped length that suits a terminal when its maker does not say.
+    pub strip_length: Limit<Length>,
+    /// By how much a stripped length may differ from what the terminal asks.
+    pub strip_tolerance: Limit<Length>,
+    /// Length at which a cable back to the battery is long.
+    pub long_return: Limit<Length>,
+    /// Shortest time in which the key-off draw may empty the battery to half.
+    pub key_off_time: Limit<Duration>,
+    /// Highest key-off draw.
+    pub key_off_current: Limit<Current>,
+}
+
+const INCH: f64 = 0.0254;
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            fuse_distance: limit(
+                "fuse-distance",
+                18.0 * INCH,
+                "NEC 551.10(E) and 552.10(E) for road-going recreational vehicles (18 in); usual shop practice",
+            ),
+            fuse_over_ampacity: 1.0,
+            fuse_loading: 0.8,
+            fuse_selectivity: 1.6,
+            supply_drop: limit("supply-drop", 0.5, "common practice, no published source"),
+            return_drop: limit("return-drop", 0.2, "common practice, no published source"),
+            return_length: limit("return-length", 18.0 * INCH, "common practice, no published source (many shops accept 36 in)"),
+            fixing_distance: limit("fixing-distance", 18.0 * INCH, "marine practice (46 CFR 183.340(b)(4) allows 24 in)"),
+            signal_separation: limit("signal-separation", 18.0 * INCH, "common practice, no published source"),
+            spare_length: 0.2,
+            lead_loss: 0.05,
+            strip_length: limit("strip-length", 0.006, "common practice, no published source (about a quarter inch)"),
+            strip_tolerance: limit("strip-tolerance", 0.002, "common practice, no published source"),
+            long_return: limit("long-return", 1.5, "common practice, no published source"),
+            key_off_time: limit("key-off-time", 21.0 * 86_400.0, "common practice, no published source"),
+            key_off_current: limit(
+                "key-off-current",
+                0.05,
+                "common practice; vehicle makers' manuals name 25 to 50 mA as the most",
+            ),
+        }
+    }
+}
