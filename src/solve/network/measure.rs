@@ -1,0 +1,164 @@
+//! Results of a network, and how each depends on every fact.
+
+use super::circuit::Circuit;
+use super::point::{Mode, Point, SourceAt};
+
+/// A result to be read from a network or to be bounded.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Measure<'a> {
+    /// The sum of the voltages from the first to the second node of each pair, in volt: one pair for a voltage,
+    /// several for a drop along a way, bounded jointly. A pair across two islands, or on a dead node, counts nought.
+    Voltages(&'a [(usize, usize)]),
+    /// The current in an edge from `a` to `b`, in ampere.
+    EdgeCurrent(usize),
+    /// The power lost in these edges together, in watt.
+    Loss(&'a [usize]),
+    /// The current that a battery gives, in ampere.
+    BatteryCurrent(usize),
+    /// The current that an alternator gives, in ampere.
+    AlternatorCurrent(usize),
+    /// The current that a load draws, in ampere; nought where it is not fed.
+    LoadCurrent(usize),
+}
+
+/// Which slopes to take for sources at an end of their range.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Slopes {
+    /// As they are: an idle battery changes nothing.
+    Actual,
+    /// As if the source gave current within its range: the way a fact pulls once it matters.
+    Leaning,
+}
+
+impl Measure<'_> {
+    /// The value at a point.
+    pub(super) fn value(&self, circuit: &Circuit, point: &Point) -> f64 {
+        let across = |edge: usize| circuit.edges[edge].across(&point.voltages);
+        match *self {
+            Self::Voltages(pairs) => pairs.iter().map(|&pair| voltage(circuit, point, pair)).sum(),
+            Self::EdgeCurrent(edge) => across(edge) / point.values[edge],
+            Self::Loss(edges) => edges.iter().map(|&edge| across(edge) * across(edge) / point.values[edge]).sum(),
+            Self::BatteryCurrent(battery) => source(circuit, point, battery).current(),
+            Self::AlternatorCurrent(alternator) => source(circuit, point, circuit.batteries + alternator).current(),
+            Self::LoadCurrent(load) if circuit.fed[load] => load_current(circuit, point, load),
+            Self::LoadCurrent(_) => 0.0,
+        }
+    }
+
+    /// The slope of the value over every number of the network, in the order of the values.
+    pub(super) fn gradient(&self, circuit: &Circuit, point: &Point, slopes: Slopes) -> Vec<f64> {
+        let mut gradient = vec![0.0; point.values.len()];
+        let mut adjoint = vec![0.0; circuit.pattern.count()];
+        self.direct(circuit, point, slopes, &mut gradient, &mut adjoint);
+        // The slopes of the network are symmetric, so the factor of the last step serves the adjoint as it is.
+        point.slopes.solve(&circuit.pattern, &mut adjoint);
+        add_network(circuit, point, slopes, &adjoint, &mut gradient);
+        gradient
+    }
+
+    /// The slopes over the numbers at fixed voltages (added to `gradient`) and over the voltages (to `adjoint`).
+    fn direct(&self, circuit: &Circuit, point: &Point, slopes: Slopes, gradient: &mut [f64], adjoint: &mut [f64]) {
+        match *self {
+            Self::Voltages(pairs) => {
+                for &(a, b) in pairs.iter().filter(|&&pair| comparable(circuit, pair)) {
+                    circuit.rows[a].into_iter().for_each(|row| adjoint[row] += 1.0);
+                    circuit.rows[b].into_iter().for_each(|row| adjoint[row] -= 1.0);
+                }
+            }
+            Self::EdgeCurrent(edge) => {
+                let (link, resistance) = (circuit.edges[edge], point.values[edge]);
+                gradient[edge] -= link.across(&point.voltages) / (resistance * resistance);
+                link.inject(adjoint, 1.0 / resistance);
+            }
+            Self::Loss(edges) => {
+                for &edge in edges {
+                    let current = circuit.edges[edge].across(&point.voltages) / point.values[edge];
+                    gradient[edge] -= current * current;
+                    circuit.edges[edge].inject(adjoint, 2.0 * current);
+                }
+            }
+            Self::BatteryCurrent(battery) => direct_source(circuit, point, slopes, battery, gradient, adjoint),
+            Self::AlternatorCurrent(alternator) => {
+                direct_source(circuit, point, slopes, circuit.batteries + alternator, gradient, adjoint);
+            }
+            Self::LoadCurrent(load) if circuit.fed[load] => {
+                let (link, place) = (circuit.loads[load], circuit.load_place(load));
+                let across = link.across(&point.voltages);
+                gradient[place] += 1.0 / across;
+                gradient[place + 1] += 1.0;
+                link.inject(adjoint, -point.values[place] / (across * across));
+            }
+            Self::LoadCurrent(_) => {}
+        }
+    }
+}
+
+/// What a source does at a point.
+fn source(circuit: &Circuit, point: &Point, source: usize) -> SourceAt {
+    SourceAt::new(circuit, &point.values, source, circuit.sources[source].across(&point.voltages))
+}
+
+fn load_current(circuit: &Circuit, point: &Point, load: usize) -> f64 {
+    let place = circuit.load_place(load);
+    let (power, current) = (point.values[place], point.values[place + 1]);
+    let drawn = if power > 0.0 { power / circuit.loads[load].across(&point.voltages) } else { 0.0 };
+    drawn + current
+}
+
+fn comparable(circuit: &Circuit, (a, b): (usize, usize)) -> bool {
+    let island = |node: usize| circuit.islands.get(node).copied().flatten();
+    island(a).is_some() && island(a) == island(b)
+}
+
+fn voltage(circuit: &Circuit, point: &Point, (a, b): (usize, usize)) -> f64 {
+    let at = |node: usize| circuit.rows[node].map_or(0.0, |row| point.voltages[row]);
+    if comparable(circuit, (a, b)) { at(a) - at(b) } else { 0.0 }
+}
+
+/// How the current of a source changes with its own voltage, its resistance and its limit, at fixed terminals.
+fn source_slopes(at: SourceAt, slopes: Slopes) -> [f64; 3] {
+    let giving = [at.conductance, -(at.emf - at.across).abs() * at.conductance * at.conductance];
+    match (at.mode, slopes) {
+        (_, Slopes::Leaning) => [giving[0], giving[1], if at.limit.is_finite() { 1.0 } else { 0.0 }],
+        (Mode::Giving, Slopes::Actual) => [giving[0], giving[1], 0.0],
+        (Mode::Limited, Slopes::Actual) => [0.0, 0.0, 1.0],
+        (Mode::Idle | Mode::Cautious, Slopes::Actual) => [0.0; 3],
+    }
+}
+
+fn direct_source(
+    circuit: &Circuit,
+    point: &Point,
+    slopes: Slopes,
+    index: usize,
+    gradient: &mut [f64],
+    adjoint: &mut [f64],
+) {
+    let at = source(circuit, point, index);
+    let place = circuit.source_place(index);
+    for (offset, slope) in source_slopes(at, slopes).into_iter().enumerate() {
+        gradient[place + offset] += slope;
+    }
+    if slopes == Slopes::Leaning || at.mode == Mode::Giving {
+        circuit.sources[index].inject(adjoint, -at.conductance);
+    }
+}
+
+/// Adds what every number does by way of the voltages.
+fn add_network(circuit: &Circuit, point: &Point, slopes: Slopes, adjoint: &[f64], gradient: &mut [f64]) {
+    for (edge, link) in circuit.edges.iter().enumerate() {
+        let resistance = point.values[edge];
+        gradient[edge] += link.across(adjoint) * link.across(&point.voltages) / (resistance * resistance);
+    }
+    for (index, link) in circuit.sources.iter().enumerate() {
+        let (pull, place) = (link.across(adjoint), circuit.source_place(index));
+        for (offset, slope) in source_slopes(source(circuit, point, index), slopes).into_iter().enumerate() {
+            gradient[place + offset] += pull * slope;
+        }
+    }
+    for (load, link) in circuit.loads.iter().enumerate().filter(|(load, _)| circuit.fed[*load]) {
+        let (pull, place) = (link.across(adjoint), circuit.load_place(load));
+        gradient[place] -= pull / link.across(&point.voltages);
+        gradient[place + 1] -= pull;
+    }
+}
