@@ -1,5 +1,6 @@
 //! testlamp judges vehicle-audio installation plans.
 
+pub mod house;
 pub mod plan;
 pub mod quantity;
 pub mod solve;

@@ -86,7 +86,11 @@ impl Default for Assumptions {
             duty_full_range: 1.0 / 8.0,
             idle_current: assume(0.3, 1.5, CP),
             remote_current: assume(0.005, 0.03, CP),
-            radio_output: assume(0.15, 0.3, "reference texts on ISO 10487 connectors name 150 to 300 mA for the remote output"),
+            radio_output: assume(
+                0.15,
+                0.3,
+                "reference texts on ISO 10487 connectors name 150 to 300 mA for the remote output",
+            ),
             relay_coil: assume(0.1, 0.2, CP),
             joint: assume(0.000_05, 0.000_25, CP),
             fuse_drop: assume(0.06, 0.11, CP),

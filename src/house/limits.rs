@@ -69,8 +69,16 @@ impl Default for Limits {
             fuse_selectivity: 1.6,
             supply_drop: limit("supply-drop", 0.5, "common practice, no published source"),
             return_drop: limit("return-drop", 0.2, "common practice, no published source"),
-            return_length: limit("return-length", 18.0 * INCH, "common practice, no published source (many shops accept 36 in)"),
-            fixing_distance: limit("fixing-distance", 18.0 * INCH, "marine practice (46 CFR 183.340(b)(4) allows 24 in)"),
+            return_length: limit(
+                "return-length",
+                18.0 * INCH,
+                "common practice, no published source (many shops accept 36 in)",
+            ),
+            fixing_distance: limit(
+                "fixing-distance",
+                18.0 * INCH,
+                "marine practice (46 CFR 183.340(b)(4) allows 24 in)",
+            ),
             signal_separation: limit("signal-separation", 18.0 * INCH, "common practice, no published source"),
             spare_length: 0.2,
             lead_loss: 0.05,

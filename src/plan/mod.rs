@@ -4,7 +4,6 @@
 
 mod gear;
 mod ground;
-mod ticket;
 mod load;
 mod measured;
 mod mount;
@@ -15,6 +14,7 @@ mod setting;
 mod signal;
 mod step;
 mod supply;
+mod ticket;
 mod turn_on;
 mod vehicle;
 mod waiver;
@@ -28,7 +28,6 @@ use serde::{Deserialize, Serialize};
 
 pub use gear::*;
 pub use ground::*;
-pub use ticket::{Stage, Ticket};
 pub use load::{Coil, Coils, Load, LoadLead};
 pub use measured::*;
 pub use mount::*;
@@ -39,6 +38,7 @@ pub use setting::Setting;
 pub use signal::{Plays, Signal, SignalLead, TakenAt};
 pub use step::*;
 pub use supply::*;
+pub use ticket::{Stage, Ticket};
 pub use turn_on::*;
 pub use vehicle::*;
 pub use waiver::Waiver;
