@@ -4,8 +4,9 @@ use proptest::prelude::*;
 use testlamp::quantity::{
     Area, Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage,
 };
+use testlamp::solve::Material;
 use testlamp::solve::ampacity::{ampacity, running_temperature};
-use testlamp::solve::conductor::{self, Construction, Material};
+use testlamp::solve::conductor::{self, Construction};
 use testlamp::solve::fuse::{self, FuseForm};
 
 /// Room for the last bits of a floating-point number.

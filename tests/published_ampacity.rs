@@ -6,8 +6,8 @@ mod table;
 
 use table::{agree, awg, rows};
 use testlamp::quantity::{Gauge, Quantity, Range, Temperature};
+use testlamp::solve::Material;
 use testlamp::solve::ampacity::{self, ampacity};
-use testlamp::solve::conductor::Material;
 
 const OUTSIDE: Range<Temperature> = Range::point(30.0);
 const ENGINE_SPACE: Range<Temperature> = Range::point(50.0);

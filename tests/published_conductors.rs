@@ -5,7 +5,8 @@ mod table;
 
 use table::{agree, awg, rows};
 use testlamp::quantity::{Area, Gauge, Length, Range, Temperature};
-use testlamp::solve::conductor::{self, Construction, Material};
+use testlamp::solve::Material;
+use testlamp::solve::conductor::{self, Construction};
 
 const FOOT: f64 = 0.3048;
 const KILOMETRE: Range<Length> = Range::point(1000.0);

@@ -9,7 +9,8 @@ mod table;
 
 use table::agree;
 use testlamp::quantity::{Area, Current, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage};
-use testlamp::solve::conductor::{self, Construction, Material};
+use testlamp::solve::Material;
+use testlamp::solve::conductor::{self, Construction};
 
 const COOL: Range<Temperature> = Range::point(20.0);
 

@@ -6,7 +6,7 @@ mod table;
 
 use table::{Row, agree, rows};
 use testlamp::quantity::{Current, Gauge, Quantity, Range};
-use testlamp::solve::conductor::Material;
+use testlamp::solve::Material;
 use testlamp::solve::fuse::{self, FuseForm, Opening};
 
 fn form(row: &Row) -> FuseForm {

@@ -1,10 +1,23 @@
-//! What is computed: pure functions over typed quantities, no YAML and no printing in them.
+//! What is computed: pure functions over typed quantities, and a [`Job`] that holds a plan with all of it.
+//!
+//! No YAML and no printing in here.
 
 pub mod ampacity;
+pub mod coils;
 pub mod conductor;
+pub mod demand;
+pub mod facts;
 pub mod fuse;
+pub mod graph;
+mod job;
+mod known;
 pub mod network;
+pub mod protection;
+pub mod supply;
 
 pub use crate::plan::{FuseForm, Material};
 pub use conductor::Construction;
 pub use fuse::Opening;
+pub use job::{Assumed, Job, Pins};
+pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
+pub use supply::Case;

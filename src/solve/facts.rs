@@ -1,0 +1,200 @@
+//! Facts about wires, fuses, batteries and places, stated or assumed.
+
+use super::ampacity;
+use super::conductor::{self, Construction};
+use super::job::Job;
+use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
+use crate::house::Assumption;
+use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Stranding, Wire, Zone};
+use crate::quantity::{Current, Gauge, Length, Range, Resistance, Temperature, Voltage};
+
+/// Insulation classes of the ampacity table within the assumed range.
+const CLASSES: [f64; 5] = [60.0, 75.0, 80.0, 90.0, 105.0];
+
+/// What a wire may carry, and what that was made from.
+#[derive(Debug, Clone)]
+pub struct Carries {
+    /// What it may carry.
+    pub ampacity: Range<Current>,
+    /// Its size.
+    pub size: Gauge,
+    /// What its insulation is made for.
+    pub insulation: Known<Temperature>,
+    /// How hot the hottest place on its way is.
+    pub ambient: Known<Temperature>,
+    /// How many conductors it runs tied together with.
+    pub bundle: usize,
+    /// What it may be made of.
+    pub materials: Vec<Material>,
+}
+
+impl Job<'_> {
+    /// What a wire may be made of.
+    pub fn materials(&self, wire: &Thing<'_, Wire>) -> Vec<Material> {
+        let words = [Material::Copper, Material::CopperCladAluminium];
+        let show = |index: f64| if index < 0.5 { "copper".to_owned() } else { "copper-clad-aluminium".to_owned() };
+        let source = "what is sold without naming its metal may be copper-clad aluminium (common practice)";
+        self.assume_words(&wire.at("conductor"), wire.conductor, &words, show, source)
+    }
+
+    /// What a wire's insulation is made for.
+    pub fn insulation(&self, wire: &Thing<'_, Wire>) -> Known<Temperature> {
+        self.assume_steps(wire.at("insulation"), wire.insulation, &self.house.assumptions.insulation, &CLASSES)
+    }
+
+    /// How hot a place gets.
+    pub fn zone_temperature(&self, zone: Zone) -> Assumption<Temperature> {
+        if zone.is_hot() { self.house.assumptions.hot_zone } else { self.house.assumptions.zone }
+    }
+
+    /// How hot the hottest place on a wire's way is: its path, or the ends of it that are known.
+    pub fn ambient(&self, wire: &Thing<'_, Wire>) -> Known<Temperature> {
+        let place = wire.at("path");
+        let hottest = wire
+            .path_zones()
+            .into_iter()
+            .map(|zone| self.zone_temperature(zone))
+            .reduce(|one, other| if other.range.high() > one.range.high() { other } else { one });
+        if let Some(hottest) = hottest {
+            return Known { range: hottest.range, origin: Origin::Stated(place) };
+        }
+        let (cool, hot) = (self.house.assumptions.zone.range, self.house.assumptions.hot_zone.range);
+        let show =
+            |base: f64| if base > 40.0 { "through a hot place".to_owned() } else { "through no hot place".to_owned() };
+        let source = "the way is not stated: it may go through the engine bay";
+        let steps = [cool.high(), hot.high()];
+        let (low, high) = self.pin_or_assume(&place, (cool.low(), hot.high()), &steps, show, source);
+        Known { range: Range::new(low, high), origin: Origin::Assumed(place, source) }
+    }
+
+    /// What a wire may carry where it runs.
+    ///
+    /// # Errors
+    /// The need for its size.
+    pub fn ampacity(&self, wire: &Thing<'_, Wire>) -> Decided<Carries> {
+        let size = wire.need("size", &wire.size)?;
+        let (insulation, ambient, bundle) = (self.insulation(wire), self.ambient(wire), bundle(wire));
+        let materials = self.materials(wire);
+        let ampacity = materials
+            .iter()
+            .map(|material| ampacity::ampacity(size, insulation.range, *material, ambient.range, bundle))
+            .reduce(Range::hull)
+            .unwrap_or(Range::point(0.0));
+        Ok(Carries { ampacity, size, insulation, ambient, bundle, materials })
+    }
+
+    /// How hot a wire gets that carries a current for long.
+    ///
+    /// # Errors
+    /// The need for its size.
+    pub fn conductor_temperature(
+        &self,
+        wire: &Thing<'_, Wire>,
+        current: Range<Current>,
+    ) -> Decided<Range<Temperature>> {
+        let carries = self.ampacity(wire)?;
+        let (insulation, ambient) = (carries.insulation.range, carries.ambient.range);
+        let temperatures = carries.materials.iter().map(|material| {
+            ampacity::running_temperature(carries.size, insulation, *material, ambient, carries.bundle, current)
+        });
+        Ok(temperatures.reduce(Range::hull).unwrap_or(ambient))
+    }
+
+    /// Resistance of a stretch of a wire at a temperature, without its joints.
+    ///
+    /// # Errors
+    /// The need for its size.
+    pub fn conductor_resistance(
+        &self,
+        wire: &Thing<'_, Wire>,
+        length: Range<Length>,
+        temperature: Range<Temperature>,
+    ) -> Decided<Range<Resistance>> {
+        let size = wire.need("size", &wire.size)?;
+        let built = if wire.stranding == Some(Stranding::Solid) { Construction::Solid } else { Construction::Stranded };
+        let of = |material: &Material| conductor::resistance(length, size.area(), *material, temperature, built);
+        Ok(self.materials(wire).iter().map(of).reduce(Range::hull).unwrap_or(Range::point(0.0)))
+    }
+
+    /// Resistance of one joint of a wire.
+    pub fn joint(&self, wire: &Thing<'_, Wire>) -> Known<Resistance> {
+        self.assume(wire.at("joint_resistance"), wire.joint_resistance, &self.house.assumptions.joint)
+    }
+
+    /// Resistance of a fuse's element.
+    ///
+    /// # Errors
+    /// The need for its rating.
+    pub fn fuse_resistance(&self, fuse: &Fuse, place: &Place) -> Decided<Known<Resistance>> {
+        let rating = fuse.rating.ok_or_else(|| Undecided::need(sub(place, "rating")))?;
+        let drop = self.house.assumptions.fuse_drop;
+        let range = super::fuse::element_resistance(rating, drop.range);
+        Ok(self.assume(sub(place, "resistance"), fuse.resistance, &Assumption { range, source: drop.source }))
+    }
+
+    /// The largest current that a fuse interrupts.
+    ///
+    /// # Errors
+    /// The need for its form, when its breaking capacity is not stated either.
+    pub fn breaking_capacity(&self, fuse: &Fuse, place: &Place) -> Decided<Known<Current>> {
+        let stated = fuse.breaking_capacity;
+        let form = match (stated, fuse.form) {
+            (_, Some(form)) => form,
+            (Some(_), None) => FuseForm::BoltDown,
+            (None, None) => return Err(Undecided::need(sub(place, "form"))),
+        };
+        let source = "ISO 8820-3 blades 1 kA; ISO 8820-5 strips 1 to 2 kA by type (memory)";
+        let otherwise = Assumption { range: form.breaking_capacity(), source };
+        Ok(self.assume(sub(place, "breaking_capacity"), stated, &otherwise))
+    }
+
+    /// Twelve-volt batteries in series that make up the system.
+    ///
+    /// # Errors
+    /// The need for the system voltage.
+    pub fn system_multiple(&self) -> Decided<f64> {
+        self.plan
+            .system_voltage()
+            .map(plan::SystemVoltage::multiple)
+            .ok_or_else(|| Undecided::need(Place::of("vehicle.voltage")))
+    }
+
+    /// Voltage of a charged battery at rest, for a system of this many twelve-volt batteries in series.
+    pub fn rest_voltage(&self, battery: &Battery, path: &Place, multiple: f64) -> Known<Voltage> {
+        let assumptions = &self.house.assumptions;
+        let assumed = match battery.kind {
+            Some(BatteryKind::LithiumIronPhosphate) => assumptions.rest_lithium,
+            _ => assumptions.rest_lead_acid,
+        };
+        let otherwise = Assumption { range: assumed.range * multiple, source: assumed.source };
+        self.assume(sub(path, "rest_voltage"), battery.rest_voltage, &otherwise)
+    }
+
+    /// Internal resistance of a battery, for a system of this many twelve-volt batteries in series.
+    pub fn battery_resistance(&self, battery: &Battery, path: &Place, multiple: f64) -> Known<Resistance> {
+        let assumptions = &self.house.assumptions;
+        let otherwise = match battery.cold_cranking.filter(|current| current.base() > 0.0) {
+            Some(current) => Assumption {
+                range: assumptions.battery_volts_over_cranking.range / Range::from(current) * multiple,
+                source: assumptions.battery_volts_over_cranking.source,
+            },
+            None => Assumption { range: assumptions.battery.range * multiple, source: assumptions.battery.source },
+        };
+        self.assume(sub(path, "internal_resistance"), battery.internal_resistance, &otherwise)
+    }
+}
+
+/// How many conductors count as tied together: a wire under carpet or in a full conduit loses heat like one of three.
+pub fn bundle(wire: &Wire) -> usize {
+    let stated = usize::from(wire.bundle.unwrap_or(1)).max(1);
+    match wire.covering {
+        Some(Covering::Conduit | Covering::Carpet) => stated.max(3),
+        _ => stated,
+    }
+}
+
+/// A key below a place.
+pub fn sub(place: &Place, key: &'static str) -> Place {
+    let path: std::sync::Arc<str> = place.path().into();
+    Place::below(&path, key)
+}

@@ -1,0 +1,184 @@
+//! The supply as terminals and what joins them: wires, blocks, isolators, grounds, body.
+
+use std::collections::{BTreeMap, VecDeque};
+
+use super::job::Job;
+use crate::plan::{Body, IsolatorKind, Terminal};
+
+/// Node of the starting battery's negative post: the reference of every voltage.
+pub const NEGATIVE: usize = 0;
+/// Node of the starting battery's positive post.
+pub const POSITIVE: usize = 1;
+/// Node of the body.
+pub const BODY: usize = 2;
+
+/// The supply as terminals and what joins them.
+#[derive(Debug, Clone, Default)]
+pub struct Graph {
+    /// Terminals by node, as a plan writes them.
+    pub terminals: Vec<String>,
+    /// What joins them.
+    pub links: Vec<Link>,
+    nodes: BTreeMap<String, usize>,
+}
+
+/// Something that joins two terminals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Link {
+    /// One terminal; for a wire its `from`.
+    pub a: usize,
+    /// The other; for a wire its `to`.
+    pub b: usize,
+    /// What it is.
+    pub kind: LinkKind,
+}
+
+/// What joins two terminals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LinkKind {
+    /// A wire, by its place in the job's list.
+    Wire(usize),
+    /// An output of a block: the block's place in the job's list, and the output's name.
+    Output(usize, String),
+    /// An isolator, by name.
+    Isolator(String),
+    /// A ground's joint to the body, by its place in the job's list.
+    Ground(usize),
+    /// The body with the battery's strap.
+    Body,
+    /// The factory's charge cable.
+    ChargeCable,
+}
+
+impl Graph {
+    /// Reads the graph out of a plan. Wires with an end missing are left out; rules ask for it elsewhere.
+    pub fn of(job: &Job<'_>) -> Self {
+        let mut graph = Self::default();
+        for known in ["battery.negative", "battery.positive", "body"] {
+            graph.node_of(known);
+        }
+        for (index, wire) in job.wires.iter().enumerate() {
+            if let (Some(from), Some(to)) = (&wire.from, &wire.to) {
+                let (a, b) = (graph.node_of(&from.to_string()), graph.node_of(&to.to_string()));
+                graph.links.push(Link { a, b, kind: LinkKind::Wire(index) });
+            }
+        }
+        for (index, block) in job.blocks.iter().enumerate() {
+            for output in block.outputs.keys() {
+                let (a, b) =
+                    (graph.node_of(&format!("{}.in", block.name)), graph.node_of(&format!("{}.{output}", block.name)));
+                graph.links.push(Link { a, b, kind: LinkKind::Output(index, output.clone()) });
+            }
+        }
+        for name in job.plan.isolators.keys() {
+            let (a, b) = (graph.node_of(&format!("{name}.in")), graph.node_of(&format!("{name}.out")));
+            graph.links.push(Link { a, b, kind: LinkKind::Isolator(name.clone()) });
+        }
+        graph.body(job);
+        if let Some(alternator) = graph.nodes.get("alternator.positive").copied() {
+            graph.links.push(Link { a: alternator, b: POSITIVE, kind: LinkKind::ChargeCable });
+        }
+        graph
+    }
+
+    /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return.
+    fn body(&mut self, job: &Job<'_>) {
+        if job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body) != Some(Body::Steel) {
+            return;
+        }
+        for (index, ground) in job.grounds.iter().enumerate() {
+            let a = self.node_of(&format!("grounds.{}", ground.name));
+            self.links.push(Link { a, b: BODY, kind: LinkKind::Ground(index) });
+        }
+        self.links.push(Link { a: BODY, b: NEGATIVE, kind: LinkKind::Body });
+    }
+
+    fn node_of(&mut self, terminal: &str) -> usize {
+        if let Some(node) = self.nodes.get(terminal) {
+            return *node;
+        }
+        let node = self.terminals.len();
+        self.terminals.push(terminal.to_owned());
+        self.nodes.insert(terminal.to_owned(), node);
+        node
+    }
+
+    /// The node of a terminal, if anything is connected to it.
+    pub fn node(&self, thing: &str, terminal: &str) -> Option<usize> {
+        self.nodes.get(&format!("{thing}.{terminal}")).copied()
+    }
+
+    /// The node of a terminal as a plan refers to it.
+    pub fn terminal(&self, terminal: &Terminal) -> Option<usize> {
+        self.node(&terminal.thing, &terminal.terminal)
+    }
+
+    /// The link of a wire.
+    pub fn wire(&self, index: usize) -> Option<usize> {
+        self.links.iter().position(|link| link.kind == LinkKind::Wire(index))
+    }
+
+    /// The links at a node, each with the node at its other end.
+    pub fn around(&self, node: usize) -> impl Iterator<Item = (usize, usize)> + '_ {
+        self.links.iter().enumerate().filter_map(move |(index, link)| {
+            if link.a == node {
+                Some((index, link.b))
+            } else if link.b == node {
+                Some((index, link.a))
+            } else {
+                None
+            }
+        })
+    }
+
+    /// The nearest of some nodes, counted in links of the kinds allowed; with the links on the way.
+    pub fn nearest(
+        &self,
+        from: usize,
+        goals: &[usize],
+        allowed: impl Fn(&LinkKind) -> bool,
+    ) -> Option<(usize, Vec<usize>)> {
+        let mut came: BTreeMap<usize, Option<(usize, usize)>> = BTreeMap::from([(from, None)]);
+        let mut queue = VecDeque::from([from]);
+        while let Some(node) = queue.pop_front() {
+            if goals.contains(&node) {
+                let mut way = Vec::new();
+                let mut at = node;
+                while let Some(Some((before, link))) = came.get(&at).copied() {
+                    way.push(link);
+                    at = before;
+                }
+                way.reverse();
+                return Some((node, way));
+            }
+            for (link, next) in self.around(node) {
+                if allowed(&self.links[link].kind) && !came.contains_key(&next) {
+                    came.insert(next, Some((node, link)));
+                    queue.push_back(next);
+                }
+            }
+        }
+        None
+    }
+
+    /// Nodes of the positive posts of all batteries, the starting battery first.
+    pub fn positives(&self, job: &Job<'_>) -> Vec<usize> {
+        let added = job.plan.batteries.keys().filter_map(|name| self.node(name, "positive"));
+        std::iter::once(POSITIVE).chain(added).collect()
+    }
+
+    /// Nodes of the negative posts of all batteries, the starting battery first.
+    pub fn negatives(&self, job: &Job<'_>) -> Vec<usize> {
+        let added = job.plan.batteries.keys().filter_map(|name| self.node(name, "negative"));
+        std::iter::once(NEGATIVE).chain(added).collect()
+    }
+}
+
+/// Whether load current passes an isolator in a case.
+pub fn isolator_passes(kind: Option<IsolatorKind>, engine_runs: bool) -> bool {
+    match kind {
+        Some(IsolatorKind::Charger) => false,
+        Some(IsolatorKind::Relay) | None => engine_runs,
+        Some(IsolatorKind::Switch) => true,
+    }
+}

@@ -1,0 +1,470 @@
+//! Which fuses protect which stretch of which wire, from every battery that can feed it.
+
+use super::coils;
+use super::graph::{Graph, LinkKind};
+use super::job::Job;
+use super::known::{self, Decided, Place, Undecided};
+use super::{fuse, graph};
+use crate::plan::{self, Battery, Zone};
+use crate::quantity::{Current, Length, Quantity, Range, Resistance, Temperature, Voltage};
+
+/// A fuse of the plan with where it sits.
+#[derive(Debug, Clone)]
+pub struct FuseSite {
+    /// Its place, like `wires.main.fuse`.
+    pub place: Place,
+    /// The fuse.
+    pub fuse: plan::Fuse,
+    /// The wire it sits in, or on whose near end it sits inside a block.
+    pub host: Host,
+    /// Where it is, as far as the plan tells.
+    pub zone: Option<Zone>,
+}
+
+/// What holds a fuse.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Host {
+    /// A wire, by its place in the job's list; `far` for the fuse near its `to` end.
+    Wire {
+        /// The wire's place in the job's list.
+        wire: usize,
+        /// Whether the fuse is the one near the `to` end.
+        far: bool,
+    },
+    /// A distribution block, by its place in the job's list.
+    Block(usize),
+}
+
+/// The way from a battery to the far end of one stretch of wire.
+#[derive(Debug, Clone)]
+pub struct Way {
+    /// The battery, by its place among the sources (0 is the starting battery).
+    pub source: usize,
+    /// The wire, by its place in the job's list.
+    pub wire: usize,
+    /// The fuses passed before this stretch, in order.
+    pub fuses: Vec<usize>,
+    /// What the current passes up to the far end of this stretch.
+    pub passes: Vec<Pass>,
+}
+
+/// Something on a way.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Pass {
+    /// A stretch of a wire, in metres; `None` when the plan does not tell how long.
+    Stretch(usize, Option<f64>),
+    /// A joint of a wire.
+    Joint(usize),
+    /// A fuse.
+    Fuse(usize),
+    /// A block's output without a fuse, an isolator.
+    Contact,
+}
+
+/// A run of conductors that a battery feeds without a fuse on the way.
+#[derive(Debug, Clone)]
+pub struct Exposure {
+    /// The battery, by its place among the sources.
+    pub source: usize,
+    /// The wires of the run, in order, by their place in the job's list.
+    pub wires: Vec<usize>,
+    /// Its length, or the facts that are missing to tell.
+    pub length: Decided<Range<Length>>,
+    /// What ends it.
+    pub end: ExposureEnd,
+}
+
+/// What ends a run without a fuse.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ExposureEnd {
+    /// A fuse.
+    Fuse(usize),
+    /// Another battery's post.
+    Battery,
+    /// Gear, or an end that leads nowhere yet.
+    Gear,
+}
+
+/// A battery that can feed wires.
+#[derive(Debug, Clone)]
+pub struct Feeder {
+    /// Its place, like `vehicle.battery`.
+    pub place: Place,
+    /// What to call it.
+    pub name: String,
+    node: usize,
+    battery: Battery,
+}
+
+/// The protection of a whole job.
+#[derive(Debug, Clone, Default)]
+pub struct Protection {
+    /// Every fuse of the plan.
+    pub fuses: Vec<FuseSite>,
+    /// Every battery, the starting battery first.
+    pub feeders: Vec<Feeder>,
+    /// Every way to every stretch.
+    pub ways: Vec<Way>,
+    /// Every run without a fuse.
+    pub exposures: Vec<Exposure>,
+}
+
+/// More ways than any vehicle has; a plan that is a mesh is followed no further.
+const MOST_WAYS: usize = 2000;
+
+/// Follows the supply from every battery.
+pub fn of(job: &Job<'_>) -> Protection {
+    let graph = job.graph();
+    let mut protection = Protection { fuses: fuses(job), feeders: feeders(job, graph), ..Protection::default() };
+    for source in 0..protection.feeders.len() {
+        let node = protection.feeders[source].node;
+        let walker = Walker { job, graph, source, visited: vec![node], fuses: Vec::new(), passes: Vec::new() };
+        walker.from(node, &mut protection);
+    }
+    protection
+}
+
+fn fuses(job: &Job<'_>) -> Vec<FuseSite> {
+    let mut sites = Vec::new();
+    for (index, wire) in job.wires.iter().enumerate() {
+        let ends =
+            [("fuse", &wire.fuse, wire.path.first(), false), ("far_fuse", &wire.far_fuse, wire.path.last(), true)];
+        for (key, fuse, zone, far) in ends {
+            if let Some(fuse) = fuse {
+                let host = Host::Wire { wire: index, far };
+                sites.push(FuseSite { place: wire.at(key), fuse: fuse.clone(), host, zone: zone.copied() });
+            }
+        }
+    }
+    for (index, block) in job.blocks.iter().enumerate() {
+        for (name, output) in &block.outputs {
+            if let Some(fuse) = &output.fuse {
+                let place = block.at(format!("outputs.{name}.fuse"));
+                sites.push(FuseSite { place, fuse: fuse.clone(), host: Host::Block(index), zone: block.location });
+            }
+        }
+    }
+    sites
+}
+
+fn feeders(job: &Job<'_>, graph: &Graph) -> Vec<Feeder> {
+    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.clone()).unwrap_or_default();
+    let mut feeders = vec![Feeder {
+        place: Place::of("vehicle.battery"),
+        name: "the starting battery".into(),
+        node: graph::POSITIVE,
+        battery: starting,
+    }];
+    for (name, battery) in &job.plan.batteries {
+        if let Some(node) = graph.node(name, "positive") {
+            let place = Place::of(format!("batteries.{name}"));
+            feeders.push(Feeder { place, name: format!("battery {name}"), node, battery: battery.clone() });
+        }
+    }
+    feeders
+}
+
+struct Walker<'a, 'job> {
+    job: &'a Job<'job>,
+    graph: &'a Graph,
+    source: usize,
+    visited: Vec<usize>,
+    fuses: Vec<usize>,
+    passes: Vec<Pass>,
+}
+
+impl Walker<'_, '_> {
+    /// Follows every link that leads on from a node.
+    fn from(&self, node: usize, found: &mut Protection) {
+        let mut leads_on = false;
+        for (link, next) in self.graph.around(node) {
+            let kind = &self.graph.links[link].kind;
+            if self.visited.contains(&next) || matches!(kind, LinkKind::Ground(_) | LinkKind::Body) {
+                continue;
+            }
+            if found.ways.len() >= MOST_WAYS {
+                return;
+            }
+            leads_on = true;
+            let forward = self.graph.links[link].a == node;
+            let mut walker = Walker {
+                job: self.job,
+                graph: self.graph,
+                source: self.source,
+                visited: self.visited.clone(),
+                fuses: self.fuses.clone(),
+                passes: self.passes.clone(),
+            };
+            walker.visited.push(next);
+            walker.through(kind, forward, found);
+            let battery = found.feeders.iter().any(|feeder| feeder.node == next);
+            if battery {
+                walker.expose(ExposureEnd::Battery, found);
+            } else {
+                walker.from(next, found);
+            }
+        }
+        if !leads_on {
+            self.expose(ExposureEnd::Gear, found);
+        }
+    }
+
+    /// Passes one link, stretch by stretch.
+    fn through(&mut self, kind: &LinkKind, forward: bool, found: &mut Protection) {
+        match kind {
+            LinkKind::Wire(wire) => self.along(*wire, forward, found),
+            LinkKind::Output(block, name) => {
+                let place = self.job.blocks[*block].at(format!("outputs.{name}.fuse"));
+                match found.fuses.iter().position(|site| site.place == place) {
+                    Some(fuse) => self.pass_fuse(fuse, found),
+                    None => self.passes.push(Pass::Contact),
+                }
+            }
+            _ => self.passes.push(Pass::Contact),
+        }
+    }
+
+    fn along(&mut self, wire: usize, forward: bool, found: &mut Protection) {
+        let thing = &self.job.wires[wire];
+        let length = thing.length.map(Quantity::base);
+        let distance = |fuse: &Option<plan::Fuse>| fuse.as_ref().map(|fuse| fuse.distance.map(Quantity::base));
+        let (near, far) = (distance(&thing.fuse), distance(&thing.far_fuse));
+        let between = |taken: Option<f64>, rest: Option<f64>| {
+            Some((length? - taken.unwrap_or(0.0) - rest.unwrap_or(0.0)).max(0.0))
+        };
+        let site = |far| found.fuses.iter().position(|site| site.host == Host::Wire { wire, far });
+        let (first, last) = (site(false), site(true));
+        // Stretches from `from` to `to`, with the fuse behind each.
+        let mut stretches: Vec<(Option<f64>, Option<usize>)> = Vec::new();
+        if let Some(distance) = near {
+            stretches.push((distance, first));
+        }
+        stretches.push((between(near.flatten(), far.flatten()), last));
+        if let Some(distance) = far {
+            stretches.push((distance, None));
+        }
+        if !forward {
+            let fuses: Vec<Option<usize>> = stretches.iter().map(|(_, fuse)| *fuse).collect();
+            stretches.reverse();
+            for (at, stretch) in stretches.iter_mut().enumerate() {
+                stretch.1 = fuses.len().checked_sub(at + 2).and_then(|before| fuses[before]);
+            }
+        }
+        self.passes.push(Pass::Joint(wire));
+        for (metres, fuse) in stretches {
+            self.passes.push(Pass::Stretch(wire, metres));
+            found.ways.push(Way { source: self.source, wire, fuses: self.fuses.clone(), passes: self.passes.clone() });
+            if let Some(fuse) = fuse {
+                self.passes.push(Pass::Joint(wire));
+                self.pass_fuse(fuse, found);
+                self.passes.push(Pass::Joint(wire));
+            }
+        }
+        self.passes.push(Pass::Joint(wire));
+    }
+
+    fn pass_fuse(&mut self, fuse: usize, found: &mut Protection) {
+        self.expose(ExposureEnd::Fuse(fuse), found);
+        self.fuses.push(fuse);
+        self.passes.push(Pass::Fuse(fuse));
+    }
+
+    /// Notes the run up to here, if no fuse was passed yet.
+    fn expose(&self, end: ExposureEnd, found: &mut Protection) {
+        if !self.fuses.is_empty() || self.passes.is_empty() {
+            return;
+        }
+        let mut wires: Vec<usize> = Vec::new();
+        for pass in &self.passes {
+            if let Pass::Stretch(wire, _) = pass
+                && wires.last() != Some(wire)
+            {
+                wires.push(*wire);
+            }
+        }
+        let length = self.run_length(end, found);
+        let same = |known: &Exposure| known.source == self.source && known.end == end && known.wires == wires;
+        if !found.exposures.iter().any(same) {
+            found.exposures.push(Exposure { source: self.source, wires, length, end });
+        }
+    }
+
+    fn run_length(&self, end: ExposureEnd, found: &Protection) -> Decided<Range<Length>> {
+        let stretches = self.passes.iter().filter_map(|pass| match pass {
+            Pass::Stretch(wire, metres) => Some((*wire, *metres)),
+            _ => None,
+        });
+        let lengths = stretches.map(|(wire, metres)| {
+            metres.ok_or_else(|| {
+                let site = match end {
+                    ExposureEnd::Fuse(fuse) => Some(&found.fuses[fuse]),
+                    _ => None,
+                };
+                let own = site.filter(|site| matches!(site.host, Host::Wire { wire: host, .. } if host == wire));
+                match own {
+                    Some(site) if site.fuse.distance.is_none() => {
+                        Undecided::need(super::facts::sub(&site.place, "distance"))
+                    }
+                    _ => Undecided::need(self.job.wires[wire].at("length")),
+                }
+            })
+        });
+        known::all(lengths).map(|lengths| Range::point(lengths.iter().sum()))
+    }
+}
+
+/// A short to the body at the far end of a stretch: what flows, and which fuse is in its way.
+#[derive(Debug, Clone)]
+pub struct Fault {
+    /// The current through the short.
+    pub current: Range<Current>,
+    /// The fuse that has to open: the one with the smallest rating on the way.
+    pub fuse: usize,
+}
+
+impl Job<'_> {
+    /// The fuse with the smallest rating among some.
+    pub fn smallest_fuse(&self, fuses: &[usize]) -> Option<usize> {
+        let protection = self.protection();
+        let rated = fuses.iter().filter_map(|fuse| Some((*fuse, protection.fuses[*fuse].fuse.rating?.base())));
+        rated.min_by(|one, other| one.1.total_cmp(&other.1)).map(|(fuse, _)| fuse)
+    }
+
+    /// The wires that a fuse alone protects on some way: no smaller one is before them. By their place in the list.
+    pub fn protected_by(&self, fuse: usize) -> Vec<usize> {
+        let ways = self.protection().ways.iter();
+        let mut wires: Vec<usize> =
+            ways.filter(|way| self.smallest_fuse(&way.fuses) == Some(fuse)).map(|way| way.wire).collect();
+        wires.sort_unstable();
+        wires.dedup();
+        wires
+    }
+
+    /// The battery from which a fuse is nearest along the wire, and the length of that run.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable where no battery reaches it without another fuse.
+    pub fn fuse_distance(&self, fuse: usize) -> Decided<(usize, Range<Length>)> {
+        let runs = self.protection().exposures.iter().filter(|run| run.end == ExposureEnd::Fuse(fuse));
+        let lengths = known::all(runs.map(|run| run.length.clone().map(|length| (run.source, length))))?;
+        lengths
+            .into_iter()
+            .min_by(|one, other| one.1.high().total_cmp(&other.1.high()))
+            .ok_or(Undecided::NotApplicable("another fuse stands between every battery and this one"))
+    }
+
+    /// The longest run without a fuse by which a battery feeds a wire and for which no fuse of its own is meant.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn unfused_runs(&self, wire: usize) -> Decided<Vec<(&Exposure, Option<Range<Length>>)>> {
+        let runs = self.protection().exposures.iter().filter(|run| run.wires.contains(&wire));
+        let mut found = Vec::new();
+        for run in runs {
+            match run.end {
+                ExposureEnd::Fuse(fuse) => {
+                    let (nearest, _) = self.fuse_distance(fuse)?;
+                    if nearest != run.source {
+                        found.push((run, Some(run.length.clone()?)));
+                    }
+                }
+                ExposureEnd::Battery | ExposureEnd::Gear => found.push((run, None)),
+            }
+        }
+        Ok(found)
+    }
+
+    /// The current through a short to the body at the far end of a way.
+    ///
+    /// The lower end takes every resistance at its upper end, the body included; the upper end takes a short right to
+    /// the battery's strap.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn fault_current(&self, way: &Way) -> Decided<Range<Current>> {
+        let multiple = self.system_multiple()?;
+        let (emf, source) = self.source(way.source, multiple);
+        let passes = self.passes_resistance(&way.passes)?;
+        let back = super::supply::body(self).range;
+        let least = source + passes + back;
+        let most = source + passes;
+        Ok(Range::new(emf.low() / least.high(), emf.high() / most.low()))
+    }
+
+    /// The current through a short right behind a fuse, which the fuse has to interrupt.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable where no battery reaches the fuse.
+    pub fn fault_behind(&self, fuse: usize) -> Decided<Range<Current>> {
+        let multiple = self.system_multiple()?;
+        let protection = self.protection();
+        let mut largest: Option<Range<Current>> = None;
+        for way in &protection.ways {
+            let Some(at) = way.passes.iter().position(|pass| *pass == Pass::Fuse(fuse)) else { continue };
+            let (emf, source) = self.source(way.source, multiple);
+            let passes = self.passes_resistance(&way.passes[..at])?;
+            let total = source + passes;
+            let current = Range::new(emf.low() / total.high(), emf.high() / total.low());
+            largest = Some(largest.map_or(current, |known| known.max(current)));
+        }
+        largest.ok_or(Undecided::NotApplicable("no battery feeds this fuse"))
+    }
+
+    /// A battery's voltage at rest and its internal resistance.
+    fn source(&self, source: usize, multiple: f64) -> (Range<Voltage>, Range<Resistance>) {
+        let feeder = &self.protection().feeders[source];
+        (
+            self.rest_voltage(&feeder.battery, &feeder.place, multiple).range,
+            self.battery_resistance(&feeder.battery, &feeder.place, multiple).range,
+        )
+    }
+
+    /// Resistance of everything on a way: conductors from cold to their insulation's limit, joints, cold fuses.
+    fn passes_resistance(&self, passes: &[Pass]) -> Decided<Range<Resistance>> {
+        const COLD: f64 = 20.0;
+        let parts = passes.iter().map(|pass| match pass {
+            Pass::Stretch(wire, metres) => {
+                let wire = &self.wires[*wire];
+                let metres = metres.ok_or_else(|| Undecided::need(wire.at("length")))?;
+                let temperature = Range::<Temperature>::new(COLD, self.insulation(wire).range.high());
+                self.conductor_resistance(wire, Range::point(metres), temperature)
+            }
+            Pass::Joint(wire) => Ok(self.joint(&self.wires[*wire]).range),
+            Pass::Fuse(fuse) => {
+                let site = &self.protection().fuses[*fuse];
+                self.fuse_resistance(&site.fuse, &site.place).map(|known| known.range)
+            }
+            Pass::Contact => Ok(self.house.assumptions.joint.range),
+        });
+        known::all(parts).map(|parts| parts.into_iter().sum())
+    }
+
+    /// How long a fuse may take to open and how long a wire stands the current, over the range of a fault.
+    ///
+    /// # Errors
+    /// The needs for the fuse's form and rating and the wire's size.
+    pub fn opening_and_withstand(
+        &self,
+        fault: &Fault,
+        wire: usize,
+    ) -> Decided<(fuse::Opening, Range<crate::quantity::Duration>)> {
+        let site = &self.protection().fuses[fault.fuse];
+        let form = site.fuse.form.ok_or_else(|| Undecided::need(super::facts::sub(&site.place, "form")))?;
+        let rating = site.fuse.rating.ok_or_else(|| Undecided::need(super::facts::sub(&site.place, "rating")))?;
+        let wire = &self.wires[wire];
+        let size = wire.need("size", &wire.size)?;
+        let opening = fuse::opening_time(form, rating, fault.current);
+        let withstand = self
+            .materials(wire)
+            .iter()
+            .map(|material| fuse::withstand_time(size.area(), *material, fault.current))
+            .reduce(Range::hull)
+            .unwrap_or(Range::point(0.0));
+        Ok((opening, withstand))
+    }
+
+    /// Whether a load's amplifier plays only bass; heavier duty for heating.
+    pub fn plays_bass(&self, load: &plan::Load) -> bool {
+        coils::is_bass(self, load)
+    }
+}

@@ -1,0 +1,467 @@
+//! The supply network of a job, solved in every operating case.
+
+use std::cell::OnceCell;
+
+use super::facts::sub;
+use super::graph::{BODY, Graph, Link, LinkKind, NEGATIVE, POSITIVE, isolator_passes};
+use super::job::Job;
+use super::known::{self, Decided, Known, Place, Thing, Undecided};
+use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
+use crate::house::Assumption;
+use crate::plan::{Amplifier, ChargeControl, Fuse, Wire};
+use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
+
+/// An operating case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Case {
+    /// On the road, programme.
+    CruiseProgramme,
+    /// Engine idling, programme.
+    IdleProgramme,
+    /// Engine idling, full output.
+    IdleFull,
+    /// Engine off, programme.
+    OffProgramme,
+    /// Engine off, full output.
+    OffFull,
+}
+
+impl Case {
+    /// Every case.
+    pub const ALL: [Self; 5] =
+        [Self::CruiseProgramme, Self::IdleProgramme, Self::IdleFull, Self::OffProgramme, Self::OffFull];
+
+    /// The case in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::CruiseProgramme => "on the road, programme",
+            Self::IdleProgramme => "engine idling, programme",
+            Self::IdleFull => "engine idling, full output",
+            Self::OffProgramme => "engine off, programme",
+            Self::OffFull => "engine off, full output",
+        }
+    }
+
+    const fn engine_runs(self) -> bool {
+        matches!(self, Self::CruiseProgramme | Self::IdleProgramme | Self::IdleFull)
+    }
+
+    const fn is_full(self) -> bool {
+        matches!(self, Self::IdleFull | Self::OffFull)
+    }
+}
+
+/// The supply network of a job.
+#[derive(Debug)]
+pub struct Supply {
+    /// The links that are in the network, by their number in the graph; the edge of the same number is theirs.
+    links: Vec<usize>,
+    cases: [OnceCell<Operating>; Case::ALL.len()],
+    networks: [Network; Case::ALL.len()],
+    /// How hot each wire gets with programme, by the wire's place in the job's list.
+    pub temperatures: Vec<Range<Temperature>>,
+}
+
+const NO_POINT: &str = "the supply cannot deliver the power at all (SUPPLY-04 reports that)";
+
+impl Supply {
+    /// The network of a case, for those who want to solve it elsewhere.
+    pub fn network(&self, case: Case) -> &Network {
+        &self.networks[case as usize]
+    }
+
+    /// Whether the network works in a case.
+    pub fn operating(&self, case: Case) -> &Operating {
+        self.cases[case as usize].get_or_init(|| network::solve(&self.networks[case as usize]))
+    }
+
+    /// The solution of a case.
+    ///
+    /// # Errors
+    /// Open where it works with some of the facts' values only, not applicable where it never works.
+    pub fn solution(&self, case: Case) -> Decided<&Solution> {
+        match self.operating(case) {
+            Operating::Always(solution) => Ok(solution),
+            Operating::Sometimes { .. } => Err(Undecided::Open(Vec::new())),
+            Operating::Never { .. } => Err(Undecided::NotApplicable(NO_POINT)),
+        }
+    }
+
+    /// The edge of a link.
+    pub fn edge(&self, link: usize) -> Option<usize> {
+        self.links.iter().position(|known| *known == link)
+    }
+}
+
+/// Builds the networks of a job.
+///
+/// # Errors
+/// Every fact that is missing.
+pub fn of(job: &Job<'_>) -> Decided<Supply> {
+    let multiple = job.system_multiple()?;
+    let graph = job.graph();
+    complete(job)?;
+    let loads = loads(job, graph)?;
+    // Heat first: programme currents at the temperature of the places give the temperatures of the conductors.
+    let cold: Vec<Range<Temperature>> = job.wires.iter().map(|wire| job.ambient(wire).range).collect();
+    let (links, edges) = edges(job, graph, &cold, true)?;
+    let trial = build(job, graph, &(links, edges), &loads, multiple, Case::IdleProgramme);
+    let temperatures = heated(job, graph, trial, &cold)?;
+    let build_case = |case: Case| {
+        let edges = self::edges(job, graph, &temperatures, case.engine_runs())?;
+        let links = edges.0.clone();
+        Ok((links, build(job, graph, &edges, &loads, multiple, case).1))
+    };
+    let mut built = known::all(Case::ALL.into_iter().map(build_case))?.into_iter();
+    let mut links = Vec::new();
+    let networks = std::array::from_fn(|_| {
+        let (own, network) = built.next().unwrap_or_default();
+        // Only isolators differ between cases, and they stand in every list.
+        links = own;
+        network
+    });
+    Ok(Supply { links, cases: Default::default(), networks, temperatures })
+}
+
+/// What every wire and the vehicle must state before currents can be computed.
+fn complete(job: &Job<'_>) -> Decided<()> {
+    let wires = job.wires.iter().flat_map(|wire| {
+        [
+            wire.need("from", &wire.from).map(drop),
+            wire.need("to", &wire.to).map(drop),
+            wire.need("size", &wire.size).map(drop),
+            wire.need("length", &wire.length).map(drop),
+        ]
+    });
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    let body = body.map(drop).ok_or_else(|| Undecided::need(Place::of("vehicle.body")));
+    known::all(wires.chain([body])).map(drop)
+}
+
+/// What each amplifier draws: full and programme.
+struct Draw {
+    positive: usize,
+    negative: usize,
+    full: Load,
+    programme: Load,
+}
+
+fn loads(job: &Job<'_>, graph: &Graph) -> Decided<Vec<Draw>> {
+    known::all(job.amplifiers.iter().filter_map(|amplifier| {
+        let positive = graph.node(amplifier.name, "power")?;
+        let negative = graph.node(amplifier.name, "ground")?;
+        Some(job.demand(amplifier).map(|demand| {
+            let load = |power| Load { positive, negative, power, current: demand.idle.range };
+            Draw { positive, negative, full: load(demand.full), programme: load(demand.programme) }
+        }))
+    }))
+}
+
+/// The resistances of all links, with the wires at these temperatures.
+fn edges(
+    job: &Job<'_>,
+    graph: &Graph,
+    temperatures: &[Range<Temperature>],
+    engine_runs: bool,
+) -> Decided<(Vec<usize>, Vec<Edge>)> {
+    let mut links = Vec::new();
+    let mut edges = Vec::new();
+    for (index, link) in graph.links.iter().enumerate() {
+        let resistance = resistance(job, link, temperatures, engine_runs)?;
+        links.push(index);
+        edges.push(Edge { a: link.a, b: link.b, resistance });
+    }
+    Ok((links, edges))
+}
+
+/// What stands for a link that passes nothing: it stays in the network, so that all cases number their edges alike.
+const OPEN: f64 = 1e9;
+
+fn resistance(
+    job: &Job<'_>,
+    link: &Link,
+    temperatures: &[Range<Temperature>],
+    engine_runs: bool,
+) -> Decided<Range<Resistance>> {
+    let assumptions = &job.house.assumptions;
+    match &link.kind {
+        LinkKind::Wire(index) => wire_resistance(job, &job.wires[*index], temperatures[*index]),
+        LinkKind::Output(index, output) => {
+            let block = &job.blocks[*index];
+            let joint = assumptions.joint.range;
+            match block.outputs.get(output).and_then(|output| output.fuse.as_ref()) {
+                Some(fuse) => {
+                    let place = block.at(format!("outputs.{output}.fuse"));
+                    Ok(job.fuse_resistance(fuse, &place)?.range + joint * 2.0)
+                }
+                None => Ok(joint),
+            }
+        }
+        LinkKind::Isolator(name) => {
+            let isolator = job.plan.isolators.get(name);
+            if !isolator_passes(isolator.and_then(|isolator| isolator.kind), engine_runs) {
+                return Ok(Range::point(OPEN));
+            }
+            let place = Place::of(format!("isolators.{name}.resistance"));
+            Ok(job.assume(place, isolator.and_then(|isolator| isolator.resistance), &assumptions.isolator).range)
+        }
+        LinkKind::Ground(index) => {
+            let ground = &job.grounds[*index];
+            Ok(job.assume(ground.at("joint_resistance"), ground.joint_resistance, &assumptions.joint).range)
+        }
+        LinkKind::Body => Ok(body(job).range),
+        LinkKind::ChargeCable => Ok(charge_cable(job).range),
+    }
+}
+
+/// Resistance of the body from the battery's strap to the far grounds.
+pub fn body(job: &Job<'_>) -> Known<Resistance> {
+    let stated = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body_resistance);
+    job.assume(Place::of("vehicle.body_resistance"), stated, &job.house.assumptions.body)
+}
+
+fn charge_cable(job: &Job<'_>) -> Known<Resistance> {
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+    let stated = alternator.and_then(|alternator| alternator.cable_resistance);
+    job.assume(Place::of("vehicle.alternator.cable_resistance"), stated, &job.house.assumptions.charge_cable)
+}
+
+/// A wire with its joints and fuses.
+fn wire_resistance(
+    job: &Job<'_>,
+    wire: &Thing<'_, Wire>,
+    temperature: Range<Temperature>,
+) -> Decided<Range<Resistance>> {
+    let length = wire.need("length", &wire.length)?;
+    let joint = job.joint(wire).range;
+    let conductor = job.conductor_resistance(wire, length.into(), temperature)?;
+    let fuse = |fuse: &Option<Fuse>, key| match fuse {
+        // A fuse brings two more joints: one at each side of its holder.
+        Some(fuse) => Ok(job.fuse_resistance(fuse, &wire.at(key))?.range + joint * 2.0),
+        None => Ok(Range::point(0.0)),
+    };
+    Ok(conductor + joint * 2.0 + fuse(&wire.fuse, "fuse")? + fuse(&wire.far_fuse, "far_fuse")?)
+}
+
+/// How hot each wire gets: from the place alone to what the highest programme current makes of it.
+fn heated(
+    job: &Job<'_>,
+    graph: &Graph,
+    (links, network): (Vec<usize>, Network),
+    cold: &[Range<Temperature>],
+) -> Decided<Vec<Range<Temperature>>> {
+    let operating = network::solve(&network);
+    let solution = match &operating {
+        Operating::Always(solution) | Operating::Sometimes { best: solution, .. } => solution,
+        Operating::Never { .. } => return Ok(cold.to_vec()),
+    };
+    known::all(job.wires.iter().enumerate().map(|(index, wire)| {
+        let edge = graph.wire(index).and_then(|link| links.iter().position(|known| *known == link));
+        let current = edge.map_or(Range::point(0.0), |edge| solution.current(edge));
+        let most = Range::new(0.0, current.high().abs().max(current.low().abs()));
+        job.conductor_temperature(wire, most).map(|hot| hot.hull(cold[index]))
+    }))
+}
+
+fn build(
+    job: &Job<'_>,
+    graph: &Graph,
+    (links, edges): &(Vec<usize>, Vec<Edge>),
+    loads: &[Draw],
+    multiple: f64,
+    case: Case,
+) -> (Vec<usize>, Network) {
+    let loads = loads
+        .iter()
+        .filter(|draw| draw.positive != draw.negative)
+        .map(|draw| if case.is_full() { draw.full } else { draw.programme })
+        .collect();
+    let alternators = if case.engine_runs() { vec![alternator(job, graph, multiple, case)] } else { Vec::new() };
+    (links.clone(), Network { edges: edges.clone(), batteries: batteries(job, graph, multiple), alternators, loads })
+}
+
+/// The starting battery and the added ones.
+fn batteries(job: &Job<'_>, graph: &Graph, multiple: f64) -> Vec<Battery> {
+    let unknown = crate::plan::Battery::default();
+    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()).unwrap_or(&unknown);
+    let source = |battery: &crate::plan::Battery, path: &Place, positive, negative| Battery {
+        positive,
+        negative,
+        emf: job.rest_voltage(battery, path, multiple).range,
+        resistance: job.battery_resistance(battery, path, multiple).range,
+    };
+    let added = job.plan.batteries.iter().filter_map(|(name, battery)| {
+        let (positive, negative) = (graph.node(name, "positive")?, graph.node(name, "negative")?);
+        Some(source(battery, &Place::of(format!("batteries.{name}")), positive, negative))
+    });
+    let first = source(starting, &Place::of("vehicle.battery"), POSITIVE, NEGATIVE);
+    std::iter::once(first).chain(added).collect()
+}
+
+fn alternator(job: &Job<'_>, graph: &Graph, multiple: f64, case: Case) -> Alternator {
+    // A wire to the alternator's own post makes the factory cable a link of the graph; the post itself is near.
+    const POST: f64 = 0.000_1;
+    let apart = graph.node("alternator", "positive");
+    Alternator {
+        positive: apart.unwrap_or(POSITIVE),
+        negative: NEGATIVE,
+        voltage: charging_voltage(job, multiple).range,
+        resistance: if apart.is_some() { Range::point(POST) } else { charge_cable(job).range },
+        available: spare(job, case),
+    }
+}
+
+/// The voltage the alternator holds.
+pub fn charging_voltage(job: &Job<'_>, multiple: f64) -> Known<Voltage> {
+    let assumptions = &job.house.assumptions;
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+    let control = alternator.and_then(|alternator| alternator.control);
+    let assumed = match control {
+        Some(ChargeControl::Fixed) => assumptions.charging_fixed,
+        Some(ChargeControl::Ecu) | None => assumptions.charging_ecu,
+    };
+    let otherwise = Assumption { range: assumed.range * multiple, source: assumed.source };
+    let stated = alternator.and_then(|alternator| alternator.voltage);
+    job.assume(Place::of("vehicle.alternator.voltage"), stated, &otherwise)
+}
+
+/// What the alternator gives beyond what the vehicle takes for itself.
+pub fn spare(job: &Job<'_>, case: Case) -> Range<Current> {
+    let assumptions = &job.house.assumptions;
+    let vehicle = job.plan.vehicle.as_ref();
+    let alternator = vehicle.and_then(|vehicle| vehicle.alternator.as_ref());
+    let path = Place::of("vehicle.alternator");
+    let rated = job.assume(sub(&path, "rated"), alternator.and_then(|a| a.rated), &assumptions.alternator).range;
+    let output = if case == Case::CruiseProgramme {
+        rated
+    } else {
+        let (low, high) = assumptions.alternator_idle;
+        let otherwise = Assumption { range: rated.scaled(low, high), source: "common practice, no published source" };
+        job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise).range
+    };
+    let load = vehicle.and_then(|vehicle| vehicle.factory_load.as_ref()).and_then(|load| load.running);
+    let running = job.assume(Place::of("vehicle.factory_load.running"), load, &assumptions.running).range;
+    (output - running).max(Range::point(0.0))
+}
+
+/// The node where an amplifier's return leaves its own runs: a ground, or a battery's negative post.
+fn return_end(job: &Job<'_>, graph: &Graph, amplifier: &str) -> Option<usize> {
+    let from = graph.node(amplifier, "ground")?;
+    let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+    let goals: Vec<usize> = grounds.chain(graph.negatives(job)).collect();
+    graph.nearest(from, &goals, is_run).map(|(node, _)| node)
+}
+
+/// Wires, blocks and isolators: what an installer lays, not the body.
+fn is_run(kind: &LinkKind) -> bool {
+    matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_))
+}
+
+/// The two terminals of an amplifier and where its feed and return runs end.
+struct Runs {
+    source: usize,
+    power: usize,
+    ground: usize,
+    end: usize,
+    negative: usize,
+}
+
+const NO_FEED: &str = "no feed reaches this amplifier yet (PLAN-03 reports that)";
+const NO_RETURN: &str = "no return leaves this amplifier yet (PLAN-03 and GROUND-09 report that)";
+
+impl Job<'_> {
+    fn runs(&self, amplifier: &Thing<'_, Amplifier>) -> Decided<Runs> {
+        let graph = self.graph();
+        let power = graph.node(amplifier.name, "power").ok_or(Undecided::NotApplicable(NO_FEED))?;
+        let ground = graph.node(amplifier.name, "ground").ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let (source, _) =
+            graph.nearest(power, &graph.positives(self), is_run).ok_or(Undecided::NotApplicable(NO_FEED))?;
+        let end = return_end(self, graph, amplifier.name).ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let (negative, _) =
+            graph.nearest(ground, &graph.negatives(self), |_| true).ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        Ok(Runs { source, power, ground, end, negative })
+    }
+
+    fn computed<D: crate::quantity::Dimension>(range: Range<D>, case: Case) -> Known<D> {
+        Known::computed(range, case.words())
+    }
+
+    /// Drop in an amplifier's own runs: feed and return with their fuses and joints, without the body.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable where no run reaches it.
+    pub fn run_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        let solution = self.supply()?.solution(case)?;
+        let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.end)]);
+        Ok(Self::computed(sum, case))
+    }
+
+    /// Drop on the whole way back from an amplifier to the nearest battery's negative post.
+    ///
+    /// # Errors
+    /// As [`Job::run_drop`].
+    pub fn return_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.ground, runs.negative), case))
+    }
+
+    /// Voltage between an amplifier's supply terminals.
+    ///
+    /// # Errors
+    /// As [`Job::run_drop`].
+    pub fn terminal_voltage(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.power, runs.ground), case))
+    }
+
+    /// Current in a wire, whichever way it flows.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn wire_current(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Current>> {
+        let edge = self.wire_edge(wire)?;
+        let current = self.supply()?.solution(case)?.current(edge);
+        Ok(Self::computed(magnitude(current), case))
+    }
+
+    /// Drop along a wire with its fuses and joints, whichever way the current flows.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn wire_drop(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Voltage>> {
+        let edge = self.wire_edge(wire)?;
+        let supply = self.supply()?;
+        let Edge { a, b, .. } = supply.network(case).edges[edge];
+        Ok(Self::computed(magnitude(supply.solution(case)?.voltage(a, b)), case))
+    }
+
+    /// How hot a wire gets with programme.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn wire_temperature(&self, wire: &Thing<'_, Wire>) -> Decided<Range<Temperature>> {
+        let index = self.wires.iter().position(|other| other.address == wire.address);
+        let temperatures = &self.supply()?.temperatures;
+        index.and_then(|index| temperatures.get(index).copied()).ok_or(Undecided::NotApplicable("no such wire"))
+    }
+
+    fn wire_edge(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
+        let index = self.wires.iter().position(|other| other.address == wire.address);
+        let link = index.and_then(|index| self.graph().wire(index));
+        let supply = self.supply()?;
+        link.and_then(|link| supply.edge(link)).ok_or(Undecided::NotApplicable("the wire joins nothing"))
+    }
+
+    /// Whether the body is one of the nodes that a node reaches without passing any source.
+    pub fn reaches_body(&self, node: usize) -> bool {
+        self.graph().nearest(node, &[BODY], |kind| is_run(kind) || matches!(kind, LinkKind::Ground(_))).is_some()
+    }
+}
+
+/// The size of a quantity that may flow either way.
+fn magnitude<D: crate::quantity::Dimension>(range: Range<D>) -> Range<D> {
+    let most = range.low().abs().max(range.high().abs());
+    let least = if range.low() <= 0.0 && range.high() >= 0.0 { 0.0 } else { range.low().abs().min(range.high().abs()) };
+    Range::new(least, most)
+}
