@@ -40,7 +40,7 @@ fn a_fuse() -> impl Strategy<Value = (FuseForm, Quantity<Current>)> {
 
 /// A range between two limits, and one number inside it.
 fn range<D: Dimension>(limits: std::ops::Range<f64>) -> impl Strategy<Value = (Range<D>, Range<D>)> {
-    (limits.clone(), limits, 0.0..=1.0).prop_map(|(one, other, share)| {
+    (limits.clone(), limits, 0.0_f64..=1.0).prop_map(|(one, other, share)| {
         let range = Range::new(one, other);
         let inside = range.low() + share * (range.high() - range.low());
         (range, Range::point(inside.clamp(range.low(), range.high())))
@@ -211,16 +211,33 @@ proptest! {
         holds(opens(multiples).fastest, opens(inside).fastest)?;
     }
 
-    /// So a wire that is safe at the lowest fault current is safe at the larger ones.
     #[test]
-    fn the_slowest_fuse_never_lets_through_more_of_a_larger_current(
+    fn the_share_of_a_fault_holds_every_current_and_area_inside(
+        (form, rating) in a_fuse(), material in material(), (areas, area) in range::<Area>(0.05..400.0),
+        (multiples, inside) in range::<Current>(0.5..30.0),
+    ) {
+        let (currents, current) = (multiples * rating.base(), inside * rating.base());
+        let (least, most) = fuse::fault_share(form, rating, areas, material, currents);
+        let opens = fuse::opening_time(form, rating, current).slowest.low();
+        let share = opens / fuse::withstand_time(area, material, current).low();
+        prop_assert!(least <= share * (1.0 + BITS) && share <= most * (1.0 + BITS), "{least} <= {share} <= {most}");
+        prop_assert_eq!(most.is_finite(), fuse::opening_time(form, rating, currents).is_certain());
+    }
+
+    /// Where a wire is safe at the lowest fault current, only the standards' own steps can hurt it at a larger one.
+    #[test]
+    fn the_slowest_fuse_hardly_lets_through_more_of_a_larger_current(
         (form, rating) in a_fuse(), (multiples, _) in range::<Current>(1.36..30.0),
     ) {
         let let_through = |multiple: f64| {
             let current = multiple * rating.base();
             fuse::opening_time(form, rating, Range::point(current)).slowest.high() * current * current
         };
-        let room = if form == FuseForm::BoltDown { 1.03 } else { 1.0 + BITS };
+        let room = match form {
+            FuseForm::BladeMiniature => 1.18,
+            FuseForm::BoltDown => 1.03,
+            FuseForm::BladeRegular | FuseForm::BladeLarge => 1.0 + BITS,
+        };
         let (small, large) = (let_through(multiples.low()), let_through(multiples.high()));
         prop_assert!(large <= room * small, "{large} A2s against {small} A2s");
     }

@@ -24,7 +24,7 @@ fn diameter(gauge: Gauge) -> f64 {
 }
 
 /// Source: NBS Circular 31 and Handbook 100 define 4/0 as 0.4600 in and 36 AWG as 0.0050 in (read in a secondary text).
-/// OpenStax College Physics 2e prints 2.053 mm for 12 gauge and 9.266 mm for 00 gauge (read).
+/// College Physics 2e prints 2.053 mm for 12 gauge and 9.266 mm for 00 gauge (read).
 #[test]
 fn wire_gauges_have_their_defined_and_printed_diameters() {
     agree("4/0 AWG, in", diameter(Gauge::Awg(-3)) / 25.4, 0.4600, 1e-9);
