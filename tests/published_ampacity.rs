@@ -7,7 +7,7 @@ mod table;
 use table::{agree, awg, rows};
 use testlamp::quantity::{Gauge, Quantity, Range, Temperature};
 use testlamp::solve::ampacity::{self, ampacity};
-use testlamp::solve::conductor::Material;
+use testlamp::solve::conductor::{self, Material};
 
 const OUTSIDE: Range<Temperature> = Range::point(30.0);
 const ENGINE_SPACE: Range<Temperature> = Range::point(50.0);
@@ -186,6 +186,7 @@ fn sizes_between_rows_stay_between_them() {
 fn insulation_no_better_than_its_zone_has_no_ampacity() {
     agree("60 C at 60 C", copper(Gauge::Awg(4), 60.0, Range::point(60.0), 1), 0.0, 0.0);
     agree("75 C at 90 C", copper(Gauge::Awg(4), 75.0, Range::point(90.0), 1), 0.0, 0.0);
+    assert_eq!(ampacity::ambient_factor(class(25.0), Range::point(25.0)), (0.0, 0.0));
     let unstated = ampacity(Gauge::Awg(4), Range::new(60.0, 105.0), Material::Copper, Range::new(30.0, 60.0), 1);
     assert_eq!((unstated.low(), unstated.high()), (0.0, 160.0));
 }
@@ -201,4 +202,26 @@ fn a_wire_at_its_ampacity_stands_at_its_limit() {
     agree("80 A at 30 C", celsius(80.0, OUTSIDE), 30.0 + 75.0 / 4.0, 1e-9);
     let in_engine_space = copper(Gauge::Awg(4), 105.0, ENGINE_SPACE, 1);
     agree("its ampacity at 50 C", celsius(in_engine_space, ENGINE_SPACE), 105.0, 1e-9);
+}
+
+/// 4 AWG at 30 C with 60 A and a class not stated, 60 to 105 C (computed from the table). Coolest as a 60 C wire (105 A);
+/// hottest just under 105 C, where it still counts as a 90 C wire (135 A).
+#[test]
+fn an_unstated_class_keeps_its_own_ampacity() {
+    let classes = Range::new(60.0, 105.0);
+    let warm = ampacity::running_temperature(Gauge::Awg(4), classes, Material::Copper, OUTSIDE, 1, Range::point(60.0));
+    agree("coolest", warm.low(), 30.0 + 30.0 * (60.0_f64 / 105.0).powi(2), 1e-9);
+    agree("hottest", warm.high(), 30.0 + 75.0 * (60.0_f64 / 135.0).powi(2), 1e-9);
+}
+
+/// Without ampacity the balance says nothing: a wire without current stands at its ambient, one with any current anywhere
+/// from there to where copper melts.
+#[test]
+fn without_ampacity_nothing_is_known_of_a_live_wire() {
+    let ends = |current: f64| {
+        let warm = conductor::temperature(OUTSIDE, class(60.0), Range::point(current), Range::point(0.0));
+        (warm.low(), warm.high())
+    };
+    assert_eq!(ends(0.0), (30.0, 30.0));
+    assert_eq!(ends(1.0), (30.0, 1083.0));
 }

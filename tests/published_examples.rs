@@ -1,8 +1,10 @@
 //! Worked examples with printed answers, from textbooks and a handbook. Each says where it stands; all were read there
-//! unless marked. Both physics books are open textbooks (2026 editions). Where a book uses another resistivity than ours, the result is brought to the book's.
+//! unless marked. Both physics books are open textbooks (editions of 2026). Where a book uses another resistivity than
+//! ours, the result is brought to the book's.
 //!
-//! Kept out as misprints: the 0.5 V row (0.366 V) and the 3.60 V row of AC 43.13-1B tables 11-7 and 11-8, the 504 mV
-//! choice there that exceeds its own 500 mV, and College Physics' loss in 00-gauge wire (25.5 W for 2.55 kW).
+//! Kept out: the misprints in AC 43.13-1B tables 11-7 (3.60 V for 3.56 V) and 11-8 (0.366 V for 0.491 V), its choice of
+//! a wire that exceeds its own limit (0.504 V of 0.5 V), and the loss in 00-gauge wire of College Physics (25.5 W for
+//! 2.55 kW).
 
 #[path = "published/table.rs"]
 mod table;

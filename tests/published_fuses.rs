@@ -183,3 +183,17 @@ fn a_fuse_must_open_before_its_wire_is_hurt() {
     agree("4 AWG", share(4), 1.0 / 45.6, 0.001);
     agree("18 AWG", share(18), 1.0 / 0.0691, 0.1);
 }
+
+/// Between 300 and 600 % a miniature blade lets the least through at the gate of 350 % (computed from the gates); without
+/// current it never opens.
+#[test]
+fn a_fault_is_judged_at_the_gates_inside_its_range() {
+    let share = |current: Range<Current>| {
+        let area = Gauge::Awg(16).area();
+        fuse::fault_share(FuseForm::BladeMiniature, Quantity::new(20.0), area, Material::Copper, current)
+    };
+    let (least, most) = share(Range::new(60.0, 120.0));
+    agree("least", least, share(Range::point(70.0)).1, 1e-12);
+    agree("most", most, share(Range::point(60.0)).1, 1e-12);
+    assert_eq!(share(Range::point(0.0)), (f64::INFINITY, f64::INFINITY));
+}

@@ -240,9 +240,7 @@ pub fn withstand_time(area: Range<Area>, material: Material, current: Range<Curr
 
 /// [`withstand_time`] with another factor k, in A s^0.5/mm2.
 pub fn withstand_time_with(area: Range<Area>, factor: f64, current: Range<Current>) -> Range<Duration> {
-    let time = |area: f64, current: f64| {
-        if current > 0.0 { (factor * area / current).powi(2) } else { f64::INFINITY }
-    };
+    let time = |area: f64, current: f64| (factor * area / current).powi(2);
     Range::new(time(area.low(), current.high()), time(area.high(), current.low()))
 }
 
