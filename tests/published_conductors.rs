@@ -25,7 +25,7 @@ fn diameter(gauge: Gauge) -> f64 {
 }
 
 /// Source: NBS Circular 31 and Handbook 100 define 4/0 as 0.4600 in and 36 AWG as 0.0050 in (read in a secondary text).
-/// OpenStax College Physics 2e prints 2.053 mm for 12 gauge and 9.266 mm for 00 gauge (read).
+/// College Physics 2e prints 2.053 mm for 12 gauge and 9.266 mm for 00 gauge (read).
 #[test]
 fn wire_gauges_have_their_defined_and_printed_diameters() {
     agree("4/0 AWG, in", diameter(Gauge::Awg(-3)) / 25.4, 0.4600, 1e-9);
@@ -130,6 +130,18 @@ fn aluminium_warms_between_what_two_handbooks_say() {
     assert!(least < ours && ours < most, "{least} < {ours} < {most}");
 }
 
+/// IEC 60949 lets aluminium's resistance end at -228 C (memory), so at 105 C it has 333/248 of what it has at 20 C.
+/// Copper-clad aluminium lies between its two metals, in the cold too.
+#[test]
+fn clad_wire_warms_and_cools_between_its_two_metals() {
+    for celsius in [-40.0, 0.0, 105.0] {
+        let factor = |material| conductor::temperature_factor(material, Range::point(celsius));
+        let (copper, aluminium) = (factor(Material::Copper).0, factor(Material::Aluminium).0);
+        agree("aluminium", aluminium, (228.0 + celsius) / 248.0, 3e-4);
+        assert_eq!(factor(Material::CopperCladAluminium), (copper.min(aluminium), copper.max(aluminium)));
+    }
+}
+
 /// Aircraft wire may resist 12 to 31 % more than plain copper of its nominal area: tin, fine strands, twist, tolerance.
 /// The table gives limits, so ours must lie under each.
 #[test]
@@ -139,4 +151,12 @@ fn plain_copper_stays_under_the_limits_for_aircraft_wire() {
         let spare = row.number("r20_ohm_per_kft") / solid_ohms(THOUSAND_FEET, area, Material::Copper).high();
         assert!((1.12..=1.31).contains(&spare), "{} AWG: the limit is {spare} of ours", row.text("awg"));
     }
+}
+
+/// Copper melts at 1083 C (short-time melting law, read); a straight line drawn beyond that would be no wire any more.
+#[test]
+fn no_conductor_is_hotter_than_melting_copper_or_colder_than_winter() {
+    let factor = |celsius| conductor::temperature_factor(Material::Copper, Range::point(celsius));
+    assert_eq!(factor(5000.0), factor(1083.0));
+    assert_eq!(factor(-300.0), factor(-60.0));
 }

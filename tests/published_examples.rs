@@ -1,8 +1,10 @@
 //! Worked examples with printed answers, from textbooks and a handbook. Each says where it stands; all were read there
-//! unless marked. Where a book uses another resistivity than ours, the result is brought to the book's.
+//! unless marked. Both physics books are open textbooks (editions of 2026). Where a book uses another resistivity than
+//! ours, the result is brought to the book's.
 //!
-//! Kept out as misprints: the 0.5 V row (0.366 V) and the 3.60 V row of AC 43.13-1B tables 11-7 and 11-8, the 504 mV
-//! choice there that exceeds its own 500 mV, and OpenStax College Physics' loss in 00-gauge wire (25.5 W for 2.55 kW).
+//! Kept out: the misprints in AC 43.13-1B tables 11-7 (3.60 V for 3.56 V) and 11-8 (0.366 V for 0.491 V), its choice of
+//! a wire that exceeds its own limit (0.504 V of 0.5 V), and the loss in 00-gauge wire of College Physics (25.5 W for
+//! 2.55 kW).
 
 #[path = "published/table.rs"]
 mod table;
@@ -93,8 +95,8 @@ fn an_aluminium_bar() {
     agree("microohm", bar.high() * 1e6 * (2.65 / 2.8264), 27.60, 0.005);
 }
 
-/// OpenStax College Physics 2e: 20.0 m of 12-gauge copper has 0.104 ohm. The book reckons with 1.72e-8 ohm m.
-/// OpenStax University Physics 2: 5.00 m of it has 0.025 ohm, with 1.68e-8 ohm m.
+/// College Physics 2e: 20.0 m of 12-gauge copper has 0.104 ohm. The book reckons with 1.72e-8 ohm m.
+/// University Physics 2: 5.00 m of it has 0.025 ohm, with 1.68e-8 ohm m.
 #[test]
 fn twelve_gauge_copper_of_two_textbooks() {
     agree("20.0 m", solid(written("20.0 m"), Gauge::Awg(12).area(), COOL).high(), 0.104, 0.0005);
@@ -102,7 +104,7 @@ fn twelve_gauge_copper_of_two_textbooks() {
     agree("5.00 m", short.high(), 0.025, 0.0005);
 }
 
-/// OpenStax College Physics 2e: a cord of 0.0600 or 0.300 ohm at 5.00 A loses 0.300 or 1.50 V, 1.50 or 7.50 W.
+/// College Physics 2e: a cord of 0.0600 or 0.300 ohm at 5.00 A loses 0.300 or 1.50 V, 1.50 or 7.50 W.
 #[test]
 fn an_extension_cord() {
     for (ohms, volts, watts) in [(0.0600, 0.300, 1.50), (0.300, 1.50, 7.50)] {
@@ -128,7 +130,7 @@ fn a_warm_loop() {
     }
 }
 
-/// OpenStax University Physics 2: copper doubles its resistance at 276.4 C with alpha 0.0039; with ours at 274.5 C.
+/// University Physics 2: copper doubles its resistance at 276.4 C with alpha 0.0039; with ours at 274.5 C.
 #[test]
 fn copper_doubles_its_resistance() {
     let (factor, _) = conductor::temperature_factor(Material::Copper, Range::point(20.0 + 256.4 * 0.0039 / 0.003_93));

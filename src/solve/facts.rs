@@ -51,8 +51,9 @@ impl Job<'_> {
     pub fn ambient(&self, wire: &Thing<'_, Wire>) -> Known<Temperature> {
         let place = wire.at("path");
         let hottest = wire
-            .path_zones()
-            .into_iter()
+            .path
+            .iter()
+            .copied()
             .map(|zone| self.zone_temperature(zone))
             .reduce(|one, other| if other.range.high() > one.range.high() { other } else { one });
         if let Some(hottest) = hottest {
