@@ -1,7 +1,7 @@
 //! Published worked examples and the corner cases of the model.
 //!
 //! Sources, read in the named books unless marked:
-//! - OCP: OpenStax College Physics 2e (9 July 2026). OUP: OpenStax University Physics volume 2 (11 June 2026).
+//! - OCP: `OpenStax` College Physics 2e (9 July 2026). OUP: `OpenStax` University Physics volume 2 (11 June 2026).
 //! - LIEC: Lessons In Electric Circuits, 5th edition, volume I (direct current).
 //!
 //! Tolerances are half a unit of the last digit printed there. An ideal source of a book is a battery of 1 microohm.
