@@ -1,8 +1,15 @@
 //! testlamp judges vehicle-audio installation plans.
+//!
+//! The way of a plan: [`text`] parses it once into a tree with places, [`plan`] reads it into types, [`solve`]
+//! computes what flows, [`judge`] runs the [`rules`], [`report`] tells people and machines, [`command`] is the
+//! command line. Each knows only those before it.
 
 pub mod house;
+pub mod judge;
 pub mod plan;
 pub mod quantity;
+#[path = "../rules/mod.rs"]
+pub mod rules;
 pub mod solve;
 pub mod text;
 pub mod words;

@@ -4,10 +4,10 @@ use proptest::prelude::*;
 use testlamp::quantity::{
     Area, Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage,
 };
+use testlamp::solve::FuseForm;
 use testlamp::solve::Material;
 use testlamp::solve::ampacity::{ampacity, running_temperature};
 use testlamp::solve::conductor::{self, Construction};
-use testlamp::solve::FuseForm;
 use testlamp::solve::fuse;
 
 /// Room for the last bits of a floating-point number.

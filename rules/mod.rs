@@ -1,0 +1,20 @@
+//! All rules, one folder a family, one module and one page a rule.
+
+pub mod fuse;
+#[cfg(test)]
+mod trial;
+
+use crate::judge::{Family, Rule};
+
+/// All families, in the order of the rule book.
+pub const FAMILIES: &[Family] = &[fuse::FAMILY];
+
+/// Every rule, by family and code.
+pub fn all() -> Vec<&'static Rule> {
+    FAMILIES.iter().flat_map(|family| family.rules).collect()
+}
+
+/// The rule of this code or name.
+pub fn find(word: &str) -> Option<&'static Rule> {
+    FAMILIES.iter().flat_map(|family| family.rules).find(|rule| rule.is_called(word))
+}

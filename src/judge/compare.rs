@@ -1,0 +1,91 @@
+//! Comparisons that carry their own working and have three answers.
+
+use super::verdict::{Figure, Finding, Input, Outcome, Relation, Verdict, Working};
+use crate::quantity::{Dimension, Range};
+
+/// A comparison of a result with a limit, both known by range.
+#[derive(Debug, Clone)]
+pub struct Comparison {
+    outcome: Outcome,
+    working: Working,
+}
+
+/// The result must not be above the limit.
+pub fn at_most<D: Dimension>(result: impl Into<Range<D>>, limit: impl Into<Range<D>>) -> Comparison {
+    let (result, limit) = (result.into(), limit.into());
+    Comparison::new(result.into(), Relation::AtMost, limit.into())
+}
+
+/// The result must not be below the limit.
+pub fn at_least<D: Dimension>(result: impl Into<Range<D>>, limit: impl Into<Range<D>>) -> Comparison {
+    let (result, limit) = (result.into(), limit.into());
+    Comparison::new(result.into(), Relation::AtLeast, limit.into())
+}
+
+impl Comparison {
+    /// A comparison of two figures of the same unit.
+    pub fn new(result: Figure, relation: Relation, limit: Figure) -> Self {
+        // A value that equals its limit holds; the least part in a thousand million allows for rounding.
+        let within = |one: f64, other: f64| one <= other + other.abs() * 1e-9;
+        let (holds, breaks) = match relation {
+            Relation::AtMost => (within(result.high, limit.low), !within(result.low, limit.high)),
+            Relation::AtLeast => (within(limit.high, result.low), !within(limit.low, result.high)),
+        };
+        let outcome = match (holds, breaks) {
+            (true, _) => Outcome::Pass,
+            (_, true) => Outcome::Fail,
+            _ => Outcome::Open,
+        };
+        let working = Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" };
+        Self { outcome, working }
+    }
+
+    /// How the result was put together.
+    #[must_use]
+    pub fn formula(mut self, formula: &'static str) -> Self {
+        self.working.formula = formula;
+        self
+    }
+
+    /// Something that went into it.
+    #[must_use]
+    pub fn given(mut self, input: Input) -> Self {
+        self.working.inputs.push(input);
+        self
+    }
+
+    /// Several things that went into it.
+    #[must_use]
+    pub fn given_all(mut self, inputs: impl IntoIterator<Item = Input>) -> Self {
+        self.working.inputs.extend(inputs);
+        self
+    }
+
+    /// Where the limit comes from.
+    #[must_use]
+    pub fn limit_from(mut self, source: &'static str) -> Self {
+        self.working.source = source;
+        self
+    }
+
+    /// Pass, fail or open.
+    pub fn outcome(&self) -> Outcome {
+        self.outcome
+    }
+
+    /// The result as it reads.
+    pub fn result(&self) -> Figure {
+        self.working.result
+    }
+
+    /// The limit as it reads.
+    pub fn limit(&self) -> Figure {
+        self.working.limit
+    }
+
+    /// The verdict; the finding is made only when the check does not pass.
+    pub fn verdict(self, finding: impl FnOnce(&Self) -> Finding) -> Verdict {
+        let finding = (self.outcome != Outcome::Pass).then(|| finding(&self));
+        Verdict { outcome: self.outcome, working: Some(self.working), finding }
+    }
+}

@@ -1,0 +1,111 @@
+//! From a solved job to verdicts.
+//!
+//! A [`Rule`] is data plus one pure function of a subject. [`judge`] is handed a list of rules and never names one.
+
+mod compare;
+mod run;
+mod turning;
+mod verdict;
+
+pub use compare::{Comparison, at_least, at_most};
+pub use run::{Check, Judgement, judge};
+pub use turning::{FindOut, Turn};
+pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
+
+use crate::plan;
+use crate::solve::{Decided, Job, Place, Thing};
+
+/// How much harm a finding stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Severity {
+    /// Workmanship.
+    Advice,
+    /// It will not work as intended, or something gets damaged.
+    Fault,
+    /// Somebody can be hurt or the vehicle can burn.
+    Danger,
+}
+
+impl Severity {
+    /// The word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Advice => "advice",
+            Self::Fault => "fault",
+            Self::Danger => "danger",
+        }
+    }
+}
+
+/// What a check comes to, or why it cannot be told.
+pub type Judged = Decided<Verdict>;
+
+/// What a rule judges, one subject at a time.
+#[derive(Clone, Copy)]
+pub enum Subjects {
+    /// The job as a whole.
+    Job(fn(&Job<'_>) -> Judged),
+    /// Each supply wire.
+    Wire(fn(&Thing<'_, plan::Wire>, &Job<'_>) -> Judged),
+    /// Each fuse in a wire or a block, by its place in [`crate::solve::protection::Protection::fuses`].
+    Fuse(fn(usize, &Job<'_>) -> Judged),
+    /// Each ground.
+    Ground(fn(&Thing<'_, plan::Ground>, &Job<'_>) -> Judged),
+    /// Each amplifier.
+    Amplifier(fn(&Thing<'_, plan::Amplifier>, &Job<'_>) -> Judged),
+    /// Each load.
+    Load(fn(&Thing<'_, plan::Load>, &Job<'_>) -> Judged),
+    /// Each turn-on lead.
+    TurnOn(fn(&Thing<'_, plan::TurnOn>, &Job<'_>) -> Judged),
+    /// Each signal.
+    Signal(fn(&Thing<'_, plan::Signal>, &Job<'_>) -> Judged),
+    /// Subjects that the rule finds itself: each with its own verdict.
+    Each(fn(&Job<'_>) -> Vec<(Place, Judged)>),
+}
+
+/// A rule: what it is called, how much harm it stands for, what it teaches and how it judges.
+#[derive(Clone, Copy)]
+pub struct Rule {
+    /// Its code, like `FUSE-01`; it never changes its meaning.
+    pub code: &'static str,
+    /// Its name, like `fuse-above-wire`.
+    pub name: &'static str,
+    /// How much harm a finding stands for.
+    pub severity: Severity,
+    /// The version that brought it.
+    pub since: &'static str,
+    /// The page that teaches it, in markdown.
+    pub page: &'static str,
+    /// How it judges.
+    pub check: Subjects,
+}
+
+impl Rule {
+    /// Whether somebody who writes this means this rule: its code or its name, in any case of letters.
+    pub fn is_called(&self, word: &str) -> bool {
+        self.code.eq_ignore_ascii_case(word) || self.name.eq_ignore_ascii_case(word)
+    }
+
+    /// What it reports: the page's first sentence below its title.
+    pub fn summary(&self) -> &'static str {
+        let mut lines = self.page.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
+        lines.next().unwrap_or_default().trim()
+    }
+
+    /// The family, like `FUSE`.
+    pub fn family(&self) -> &'static str {
+        self.code.split('-').next().unwrap_or(self.code)
+    }
+}
+
+/// Rules that judge one part of the trade, in order of their codes.
+#[derive(Clone, Copy)]
+pub struct Family {
+    /// The code of the family, like `FUSE`.
+    pub code: &'static str,
+    /// What it judges, in a few words.
+    pub title: &'static str,
+    /// Its rules.
+    pub rules: &'static [Rule],
+}

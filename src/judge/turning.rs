@@ -1,0 +1,134 @@
+//! Which facts decide an open check, and at which value the verdict turns.
+
+use std::collections::BTreeMap;
+
+use super::run::{Check, apply};
+use super::verdict::Outcome;
+use crate::solve::{Assumed, Job, Pins, Place};
+
+/// A fact that alone decides an open check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    /// Where the plan would state it.
+    pub place: Place,
+    /// The value at which the verdict turns, as a plan writes it.
+    pub value: String,
+    /// What the check comes to from that value up.
+    pub above: Outcome,
+    /// What it comes to below it.
+    pub below: Outcome,
+}
+
+/// A fact to find out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FindOut {
+    /// Where the plan would state it.
+    pub place: Place,
+    /// The checks that need it or that it decides, by code and subject.
+    pub settles: Vec<(&'static str, Place)>,
+    /// Where the verdicts turn, in words.
+    pub turns: Vec<String>,
+}
+
+/// How finely a fact is tried over its range when any number in it may be.
+const TRIES: usize = 5;
+/// How often the turning value is halved in on.
+const HALVINGS: usize = 10;
+
+/// Narrows one assumed fact at a time and looks which open checks that decides.
+pub(super) fn decide(checks: &mut [Check], job: &Job<'_>) {
+    let undecided: Vec<usize> =
+        (0..checks.len()).filter(|at| checks[*at].outcome == Outcome::Open && checks[*at].needs.is_empty()).collect();
+    if undecided.is_empty() {
+        return;
+    }
+    for fact in job.assumed() {
+        let values = values(&fact);
+        let tried: Vec<Vec<Outcome>> =
+            values.iter().map(|value| outcomes(checks, &undecided, job, &fact, *value)).collect();
+        for (column, at) in undecided.iter().enumerate() {
+            let outcomes: Vec<Outcome> = tried.iter().map(|row| row[column]).collect();
+            if let Some(turn) = turn(&checks[*at], job, &fact, &values, &outcomes) {
+                checks[*at].turns.push(turn);
+            }
+        }
+    }
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a handful of tries")]
+fn values(fact: &Assumed) -> Vec<f64> {
+    if !fact.steps.is_empty() {
+        return fact.steps.clone();
+    }
+    let (low, high) = fact.range;
+    (0..TRIES).map(|at| low + (high - low) * at as f64 / (TRIES - 1) as f64).collect()
+}
+
+/// What some checks come to with one fact pinned.
+fn outcomes(checks: &[Check], which: &[usize], job: &Job<'_>, fact: &Assumed, value: f64) -> Vec<Outcome> {
+    let pinned = Job::pinned(job.plan, job.house, Pins::from([(fact.place.path(), value)]));
+    let mut by_rule: BTreeMap<&str, Vec<Check>> = BTreeMap::new();
+    which
+        .iter()
+        .map(|at| {
+            let check = &checks[*at];
+            let again = by_rule.entry(check.rule.code).or_insert_with(|| apply(check.rule, &pinned));
+            again.iter().find(|other| other.subject == check.subject).map_or(Outcome::Open, |other| other.outcome)
+        })
+        .collect()
+}
+
+/// Where a check turns, if this fact alone decides it somewhere in its range.
+fn turn(check: &Check, job: &Job<'_>, fact: &Assumed, values: &[f64], outcomes: &[Outcome]) -> Option<Turn> {
+    let change = outcomes.windows(2).position(|pair| pair[0] != pair[1])?;
+    let (below, above) = (outcomes[change], outcomes[change + 1]);
+    let (mut low, mut high) = (values[change], values[change + 1]);
+    if fact.steps.is_empty() {
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low, high);
+            let there = self::outcomes(std::slice::from_ref(check), &[0], job, fact, middle);
+            if there.first() == Some(&below) {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+    }
+    Some(Turn { place: fact.place.clone(), value: (fact.show)(high), above, below })
+}
+
+/// All open checks by the facts that they wait for, the fact that settles most first.
+pub(super) fn find_out(checks: &[Check]) -> Vec<FindOut> {
+    let mut facts: BTreeMap<String, FindOut> = BTreeMap::new();
+    let mut note = |place: &Place, check: &Check, turn: Option<String>| {
+        let fact = facts.entry(place.path()).or_insert_with(|| FindOut {
+            place: place.clone(),
+            settles: Vec::new(),
+            turns: Vec::new(),
+        });
+        fact.settles.push((check.rule.code, check.subject.clone()));
+        fact.turns.extend(turn);
+    };
+    for check in checks.iter().filter(|check| check.outcome == Outcome::Open) {
+        for place in &check.needs {
+            note(place, check, None);
+        }
+        for turn in &check.turns {
+            let code = check.rule.code;
+            let words = match (turn.below, turn.above) {
+                (Outcome::Pass, _) => format!("{code} passes below {}", turn.value),
+                (_, Outcome::Pass) => format!("{code} passes from {}", turn.value),
+                (Outcome::Fail, _) => format!("{code} fails below {}", turn.value),
+                _ => format!("{code} fails from {}", turn.value),
+            };
+            note(&turn.place, check, Some(words));
+        }
+    }
+    let mut list: Vec<FindOut> = facts.into_values().collect();
+    for fact in &mut list {
+        fact.settles.dedup();
+        fact.turns.dedup();
+    }
+    list.sort_by_key(|fact| std::cmp::Reverse(fact.settles.len()));
+    list
+}

@@ -1,0 +1,248 @@
+//! Verdicts, with the working that led to them.
+
+use crate::quantity::{Dimension, Quantity, Range};
+use crate::solve::{Known, Origin, Place};
+
+/// What a check came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// The plan holds.
+    Pass,
+    /// The plan does not hold.
+    Fail,
+    /// A fact that is not stated decides.
+    Open,
+    /// The rule has nothing to say about this subject.
+    NotApplicable,
+}
+
+impl Outcome {
+    /// The word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Pass => "pass",
+            Self::Fail => "fail",
+            Self::Open => "open",
+            Self::NotApplicable => "not applicable",
+        }
+    }
+}
+
+/// What a rule's function gives back: the outcome with what there is to say about it.
+#[derive(Debug, Clone)]
+pub struct Verdict {
+    /// Pass, fail or open.
+    pub outcome: Outcome,
+    /// The numbers behind it.
+    pub working: Option<Working>,
+    /// What to tell, when it fails; for an open check, what it would be.
+    pub finding: Option<Finding>,
+}
+
+impl Verdict {
+    /// The plan holds; there are no numbers to show.
+    pub fn pass() -> Self {
+        Self { outcome: Outcome::Pass, working: None, finding: None }
+    }
+
+    /// The plan does not hold.
+    pub fn fail(finding: Finding) -> Self {
+        Self { outcome: Outcome::Fail, working: None, finding: Some(finding) }
+    }
+
+    /// Passes or fails.
+    pub fn pass_if(holds: bool, finding: impl FnOnce() -> Finding) -> Self {
+        if holds { Self::pass() } else { Self::fail(finding()) }
+    }
+}
+
+/// What to tell a person: what is wrong, where, why it matters and what to do.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What was found and what is allowed, in one line without a full stop.
+    pub title: String,
+    /// The words in the plan it is about.
+    pub at: Label,
+    /// Other words that matter.
+    pub also: Vec<Label>,
+    /// Why it matters, in one sentence.
+    pub why: &'static str,
+    /// What to do, in one sentence.
+    pub mend: String,
+}
+
+/// A place with a few words about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    /// Where.
+    pub place: Place,
+    /// What to say there; may be empty.
+    pub text: String,
+}
+
+impl Finding {
+    /// A finding at a place.
+    pub fn new(at: Place, title: impl Into<String>) -> Self {
+        let at = Label { place: at, text: String::new() };
+        Self { title: title.into(), at, also: Vec::new(), why: "", mend: String::new() }
+    }
+
+    /// What to say at the place itself.
+    #[must_use]
+    pub fn label(mut self, text: impl Into<String>) -> Self {
+        self.at.text = text.into();
+        self
+    }
+
+    /// Another place that matters.
+    #[must_use]
+    pub fn also(mut self, place: Place, text: impl Into<String>) -> Self {
+        self.also.push(Label { place, text: text.into() });
+        self
+    }
+
+    /// Why it matters.
+    #[must_use]
+    pub fn because(mut self, why: &'static str) -> Self {
+        self.why = why;
+        self
+    }
+
+    /// What to do.
+    #[must_use]
+    pub fn mend(mut self, mend: impl Into<String>) -> Self {
+        self.mend = mend.into();
+        self
+    }
+}
+
+/// The numbers behind a verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Working {
+    /// What went in, each with where it comes from.
+    pub inputs: Vec<Input>,
+    /// How they were put together.
+    pub formula: &'static str,
+    /// What came out.
+    pub result: Figure,
+    /// How it must stand to the limit.
+    pub relation: Relation,
+    /// The limit.
+    pub limit: Figure,
+    /// Where the limit comes from.
+    pub source: &'static str,
+}
+
+impl Working {
+    /// How far the result is from the limit, as a share of the limit; negative when it is beyond. The worst end counts.
+    pub fn margin(&self) -> Option<f64> {
+        let margin = match self.relation {
+            Relation::AtMost => 1.0 - self.result.high / self.limit.low,
+            Relation::AtLeast => self.result.low / self.limit.high - 1.0,
+        };
+        margin.is_finite().then_some(margin)
+    }
+}
+
+/// How a result must stand to its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Relation {
+    /// Not above it.
+    AtMost,
+    /// Not below it.
+    AtLeast,
+}
+
+/// One number or word that went into a verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Input {
+    /// What it is called in the trade.
+    pub name: &'static str,
+    /// Its value.
+    pub value: Value,
+    /// Where it comes from.
+    pub origin: Origin,
+}
+
+/// The value of an input.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Value {
+    /// A number with a unit.
+    Figure(Figure),
+    /// A word or a number without a unit.
+    Word(String),
+}
+
+/// A number, or the range it lies in, whatever its dimension.
+#[derive(Debug, Clone, Copy)]
+pub struct Figure {
+    /// The lower end in the base unit.
+    pub low: f64,
+    /// The upper end in the base unit.
+    pub high: f64,
+    /// The base unit.
+    pub unit: &'static str,
+    show: fn(f64, f64) -> String,
+}
+
+impl PartialEq for Figure {
+    fn eq(&self, other: &Self) -> bool {
+        (self.low, self.high, self.unit) == (other.low, other.high, other.unit)
+    }
+}
+
+impl std::fmt::Display for Figure {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        out.write_str(&(self.show)(self.low, self.high))
+    }
+}
+
+fn show<D: Dimension>(low: f64, high: f64) -> String {
+    Range::<D>::new(low, high).to_string()
+}
+
+impl<D: Dimension> From<Range<D>> for Figure {
+    fn from(range: Range<D>) -> Self {
+        Self { low: range.low(), high: range.high(), unit: D::UNITS[0].symbol, show: show::<D> }
+    }
+}
+
+impl<D: Dimension> From<Quantity<D>> for Figure {
+    fn from(quantity: Quantity<D>) -> Self {
+        Range::from(quantity).into()
+    }
+}
+
+impl Figure {
+    /// A number without a unit, such as a ratio.
+    pub fn ratio(low: f64, high: f64) -> Self {
+        let show = |low: f64, high: f64| {
+            let (low, high) = (crate::quantity::text::digits(low), crate::quantity::text::digits(high));
+            if low == high { high } else { format!("{low} to {high}") }
+        };
+        Self { low, high, unit: "", show }
+    }
+}
+
+impl Input {
+    /// A number that the job knows.
+    pub fn known<D: Dimension>(name: &'static str, known: &Known<D>) -> Self {
+        Self { name, value: Value::Figure(known.range.into()), origin: known.origin.clone() }
+    }
+
+    /// A number that the plan states at a place.
+    pub fn stated(name: &'static str, value: impl Into<Figure>, place: Place) -> Self {
+        Self { name, value: Value::Figure(value.into()), origin: Origin::Stated(place) }
+    }
+
+    /// A word that the plan states at a place.
+    pub fn word(name: &'static str, word: impl Into<String>, place: Place) -> Self {
+        Self { name, value: Value::Word(word.into()), origin: Origin::Stated(place) }
+    }
+
+    /// A number that comes from somewhere else.
+    pub fn from(name: &'static str, value: impl Into<Figure>, origin: Origin) -> Self {
+        Self { name, value: Value::Figure(value.into()), origin }
+    }
+}
