@@ -11,7 +11,8 @@ const SECTIONS: usize = 5;
 
 fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1);
-    let (Some(folder), Some(count)) = (arguments.next(), arguments.next().and_then(|count| count.parse::<usize>().ok()))
+    let (Some(folder), Some(count)) =
+        (arguments.next(), arguments.next().and_then(|count| count.parse::<usize>().ok()))
     else {
         eprintln!("usage: generate FOLDER COUNT");
         return ExitCode::from(2);

@@ -109,6 +109,10 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
     let path = path_of(pointer);
     let node = tree.node(&path);
     let span = tree.locate(&path).span;
+    // A value left empty is not stated; it has no shape that could be wrong.
+    if error.instance().is_null() {
+        return;
+    }
     let kept = |what: String, mend: &str| (node, Misread::new(span.clone(), what, mend));
     let value = error.instance();
     match error.kind() {

@@ -207,17 +207,13 @@ impl Tree {
             .map_or_else(|| self.locate(path).span, |entry| entry.key_span.clone())
     }
 
-    /// The value as JSON, for the schema. Values left empty are dropped: they are not stated.
+    /// The value as JSON, for the schema.
     pub fn to_json(&self, node: NodeId) -> serde_json::Value {
         use serde_json::Value;
         match &self.nodes[node].kind {
-            Kind::Map(map) => Value::Object(
-                map.entries
-                    .iter()
-                    .filter(|entry| !self.is_null(entry.value))
-                    .map(|entry| (entry.key.clone(), self.to_json(entry.value)))
-                    .collect(),
-            ),
+            Kind::Map(map) => {
+                Value::Object(map.entries.iter().map(|entry| (entry.key.clone(), self.to_json(entry.value))).collect())
+            }
             Kind::Seq(items) => Value::Array(items.iter().map(|item| self.to_json(*item)).collect()),
             Kind::Scalar { text, .. } => match self.scalar(node) {
                 Some(Scalar::Null) => Value::Null,

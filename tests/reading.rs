@@ -1,0 +1,205 @@
+//! Reading a plan: the same values as another YAML reader finds, places inside the text, and errors a person can use.
+
+use std::path::Path;
+
+use proptest::prelude::*;
+use testlamp::plan::{self, Reading};
+use testlamp::text::{self, Kind, Limits, Tree};
+
+fn json_of(text: &str) -> serde_json::Value {
+    let (tree, misreads) = text::parse(text, Limits::default());
+    assert!(misreads.is_empty(), "{misreads:?} in {text}");
+    tree.root().map_or(serde_json::Value::Null, |root| tree.to_json(root))
+}
+
+fn other_reader(text: &str) -> serde_json::Value {
+    serde_yaml::from_str(text).expect("the other reader takes it")
+}
+
+/// What stands between two places of one line of words: each misread's own words and its sentence.
+fn misread(text: &str) -> Vec<(String, String)> {
+    let reading = plan::read(text.to_owned());
+    let words = |m: &text::Misread| (text[m.span.clone()].to_owned(), format!("{} {}", m.what, m.mend));
+    reading.misreads.iter().map(words).collect()
+}
+
+fn assert_misread(text: &str, at: &str, says: &str) {
+    let found = misread(text);
+    assert!(
+        found.iter().any(|(words, sentence)| words == at && sentence.contains(says)),
+        "expected {at:?} with {says:?}, found {found:#?}"
+    );
+}
+
+#[test]
+fn the_examples_read_as_another_reader_reads_them() {
+    let jobs = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs");
+    let mut count = 0;
+    for file in std::fs::read_dir(jobs).expect("the jobs").flatten() {
+        let text = std::fs::read_to_string(file.path()).expect("a job");
+        assert_eq!(json_of(&text), other_reader(&text), "{:?}", file.path());
+        count += 1;
+    }
+    assert!(count >= 8, "{count}");
+}
+
+#[test]
+fn plain_values_follow_yaml_1_2() {
+    for text in
+        ["5", "-3", "0x1F", "0o17", "1.5", "true", "no", "yes", "on", "~", "'5'", "4 AWG", "1e3", "12:30", "J-2041"]
+    {
+        let text = format!("value: {text}\nother: 1\n");
+        assert_eq!(json_of(&text), other_reader(&text), "{text}");
+    }
+}
+
+fn value() -> impl Strategy<Value = serde_json::Value> {
+    let leaf = prop_oneof![
+        any::<bool>().prop_map(serde_json::Value::from),
+        any::<i32>().prop_map(serde_json::Value::from),
+        "[ -~]{0,12}".prop_map(serde_json::Value::from),
+        "[a-zäö€ \\n:#'\"-]{0,10}".prop_map(serde_json::Value::from),
+    ];
+    leaf.prop_recursive(4, 40, 6, |inner| {
+        prop_oneof![
+            prop::collection::vec(inner.clone(), 0..6).prop_map(serde_json::Value::from),
+            prop::collection::btree_map("[a-z][a-z_-]{0,8}", inner, 0..6)
+                .prop_map(|map| serde_json::Value::Object(map.into_iter().collect())),
+        ]
+    })
+}
+
+/// Every span of a tree, from the top.
+fn spans(tree: &Tree) -> Vec<std::ops::Range<usize>> {
+    let mut open: Vec<usize> = tree.root().into_iter().collect();
+    let mut found = Vec::new();
+    while let Some(node) = open.pop() {
+        found.push(tree.span(node));
+        match tree.kind(node) {
+            Kind::Map(map) => {
+                for entry in map.entries() {
+                    found.extend([entry.key_span.clone(), entry.used_at.clone()]);
+                    open.push(entry.value);
+                }
+            }
+            Kind::Seq(items) => open.extend(items),
+            Kind::Scalar { .. } => {}
+        }
+    }
+    found
+}
+
+fn assert_inside(reading: &Reading) {
+    let text = &reading.text;
+    let all = spans(&reading.tree).into_iter().chain(reading.misreads.iter().map(|m| m.span.clone()));
+    for span in all {
+        assert!(text.get(span.clone()).is_some(), "{span:?} does not lie inside the text on characters");
+    }
+}
+
+proptest! {
+    #[test]
+    fn what_another_writer_writes_is_read_as_it_was_meant(value in value()) {
+        let text = serde_yaml::to_string(&value).expect("it writes");
+        prop_assert_eq!(json_of(&text), other_reader(&text), "{}", text);
+    }
+
+    #[test]
+    fn any_text_is_read_without_a_panic_and_with_places_inside(text in "[a-z0-9:{}\\[\\],#&*!|>'\"% \\n\\r\\tä€😀-]{0,120}") {
+        assert_inside(&plan::read(text));
+    }
+
+    #[test]
+    fn a_plan_cut_off_anywhere_is_read_as_far_as_it_goes(at in 0usize..4000) {
+        let whole = include_str!("../examples/jobs/j-2041-one-subwoofer.yaml");
+        let at = whole.floor_char_boundary(at.min(whole.len()));
+        assert_inside(&plan::read(whole[..at].to_owned()));
+    }
+}
+
+#[test]
+fn spans_hold_after_multi_byte_text_a_byte_order_mark_and_crlf() {
+    let text = "\u{feff}plan: 1\r\njob: {summary: \"Größe 😀\", stage: plannd}\r\n";
+    assert_misread(text, "plannd", "did you mean `planned`");
+    assert_inside(&plan::read(text.to_owned()));
+}
+
+#[test]
+fn one_bad_entry_does_not_hide_the_others() {
+    let text = "plan: 1\nwires:\n  main: {size: 4AWG, length: 5 m}\n  return:\n    size: 4 AWG\n    length: 4,9 m\n";
+    assert_misread(text, "4AWG", "a number, a space and AWG or mm2");
+    assert_misread(text, "4,9 m", "decimals with a point");
+    let plan = plan::read(text.to_owned()).plan;
+    assert!(plan.wires["main"].length.is_some() && plan.wires["main"].size.is_none());
+    assert!(plan.wires["return"].size.is_some() && plan.wires["return"].length.is_none());
+}
+
+#[test]
+fn a_wrong_unit_names_the_units_taken() {
+    assert_misread(
+        "plan: 1\nwires: {main: {length: 17}}\n",
+        "17",
+        "has no unit; a length is written in m, cm, mm, ft or in",
+    );
+    assert_misread("plan: 1\nwires: {main: {length: 17 volts}}\n", "17 volts", "m, cm, mm, ft or in");
+    assert_misread("plan: 1\nwires: {main: {length: 17ft}}\n", "17ft", "`17 ft`");
+    assert_misread("plan: 1\nwires: {main: {insulation: 105 °C}}\n", "105 °C", "`105 C`");
+}
+
+#[test]
+fn unknown_keys_and_words_name_the_nearest() {
+    assert_misread("plan: 1\nwires: {main: {lenght: 5 m}}\n", "lenght", "did you mean `length`?");
+    assert_misread("plan: 1\nvehicle: {body: stell}\n", "stell", "did you mean `steel`");
+    assert_misread("plan: 1\nwires: {main: {lenght: }}\n", "lenght", "did you mean `length`?");
+    assert_misread("plan: 1\nwirs: {}\n", "wirs", "did you mean `wires`?");
+    assert_misread("plan: 1\nwires: {my wire: {}}\n", "my wire", "letters, digits and hyphens");
+}
+
+#[test]
+fn duplicate_keys_are_all_reported_at_once() {
+    let found = misread("plan: 1\njob: {stage: draft, stage: planned}\nwires: {a: {}, a: {}}\n");
+    let twice = found.iter().filter(|(_, sentence)| sentence.contains("a second time")).count();
+    assert_eq!(twice, 2, "{found:?}");
+}
+
+#[test]
+fn texts_that_are_no_plan_say_so() {
+    for (text, says) in [
+        ("", "empty or only comments"),
+        ("# nothing\n", "empty or only comments"),
+        ("- a\n- b\n", "not a plan"),
+        ("hello", "not a plan"),
+        ("job: {}\n", "`plan:`"),
+        ("plan: 2\n", "plan format 2 is not known"),
+        ("plan: 1\n---\nplan: 1\n", "second document"),
+    ] {
+        let found = misread(text);
+        assert!(found.iter().any(|(_, sentence)| sentence.contains(says)), "{text:?}: {found:?}");
+    }
+}
+
+#[test]
+fn aliases_merge_keys_and_empty_values_read_as_meant() {
+    let text = "plan: 1\nwires:\n  a: &base {size: 4 AWG, length: 5 m}\n  b: {<<: *base, length: 40 cm}\n  c: *base\n  d: {size: , length: }\n";
+    let reading = plan::read(text.to_owned());
+    assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+    let length = |name: &str| reading.plan.wires[name].length.map(|length| length.to_string());
+    assert_eq!(length("b"), Some("40 cm".into()));
+    assert_eq!(length("c"), Some("5 m".into()));
+    assert_eq!(length("d"), None);
+    assert_eq!(&text[reading.tree.locate("wires.b.size").span], "4 AWG");
+    assert_eq!(&text[reading.tree.locate("wires.d.size").span], "size");
+}
+
+#[test]
+fn hostile_nesting_ends_with_a_sentence() {
+    let bomb = (1..20).fold("a0: &a0 [x, x]\n".to_owned(), |text, at| {
+        let below = at - 1;
+        text + &format!("a{at}: &a{at} [*a{below}, *a{below}, *a{below}, *a{below}]\n")
+    });
+    for text in [bomb, "[".repeat(10_000), format!("plan: 1\njob: {}", "{a: ".repeat(2_000))] {
+        let reading = plan::read(text);
+        assert!(!reading.misreads.is_empty());
+        assert_inside(&reading);
+    }
+}
