@@ -2,14 +2,16 @@
 //!
 //! A [`Rule`] is data plus one pure function of a subject. [`judge`] is handed a list of rules and never names one.
 
+mod apply;
+mod check;
 mod compare;
 mod run;
 mod turning;
 mod verdict;
 
+pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
-pub use run::{Check, Judgement, judge};
-pub use turning::{FindOut, Turn};
+pub use run::judge;
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
 use crate::plan;

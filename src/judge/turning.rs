@@ -2,33 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::run::{Check, apply};
+use super::apply::apply;
+use super::check::{Check, FindOut, Turn};
 use super::verdict::Outcome;
 use crate::solve::{Assumed, Job, Pins, Place};
-
-/// A fact that alone decides an open check.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Turn {
-    /// Where the plan would state it.
-    pub place: Place,
-    /// The value at which the verdict turns, as a plan writes it.
-    pub value: String,
-    /// What the check comes to from that value up.
-    pub above: Outcome,
-    /// What it comes to below it.
-    pub below: Outcome,
-}
-
-/// A fact to find out.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FindOut {
-    /// Where the plan would state it.
-    pub place: Place,
-    /// The checks that need it or that it decides, by code and subject.
-    pub settles: Vec<(&'static str, Place)>,
-    /// Where the verdicts turn, in words.
-    pub turns: Vec<String>,
-}
 
 /// How finely a fact is tried over its range when any number in it may be.
 const TRIES: usize = 5;

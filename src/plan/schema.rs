@@ -191,6 +191,8 @@ fn unknown_word(value: &Value, known: &[String]) -> String {
     let found = shown(value);
     let choices = words::either(known);
     match value.as_str().and_then(|word| words::nearest(word, known.iter().map(String::as_str))) {
+        // A long list hides the one word that was meant.
+        Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
         Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
         None => format!("{found} is not known here; write {choices}"),
     }
@@ -284,7 +286,10 @@ impl Written {
     fn complaint(&self, instance: &Value) -> Option<String> {
         match instance {
             Value::String(text) => (self.read)(text).err(),
-            Value::Number(number) => (self.read)(&number.to_string()).err(),
+            Value::Number(number) => {
+                let words = || format!("`{number}` is a bare number; a name or a unit belongs here");
+                Some((self.read)(&number.to_string()).err().unwrap_or_else(words))
+            }
             // A coil may also be a group; the branch for groups judges that.
             other => Some(format!("{} stands where a single value belongs", shown(other))),
         }

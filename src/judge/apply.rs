@@ -1,0 +1,66 @@
+//! One rule on all its subjects.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use super::check::Check;
+use super::verdict::Outcome;
+use super::{Judged, Rule, Subjects};
+use crate::solve::{Job, Place, Undecided};
+
+/// One rule on all its subjects.
+pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
+    let one = |subject: Place, judged: &dyn Fn() -> Judged| contained(rule, subject, judged);
+    match rule.check {
+        Subjects::Job(check) => vec![one(Place::of("job"), &|| check(job))],
+        Subjects::Wire(check) => job.wires.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Ground(check) => job.grounds.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Amplifier(check) => {
+            job.amplifiers.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        }
+        Subjects::Load(check) => job.loads.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::TurnOn(check) => job.turn_on.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Signal(check) => job.signals.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Fuse(check) => {
+            let fuses = job.protection().fuses.iter().enumerate();
+            fuses.map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
+        }
+        Subjects::Each(check) => match catch_unwind(AssertUnwindSafe(|| check(job))) {
+            Ok(judged) => judged.into_iter().map(|(subject, judged)| check_of(rule, subject, judged)).collect(),
+            Err(_) => vec![broken(rule, Place::of("job"))],
+        },
+    }
+}
+
+/// A rule that breaks down on one subject must not take the others with it.
+fn contained(rule: &'static Rule, subject: Place, judged: &dyn Fn() -> Judged) -> Check {
+    match catch_unwind(AssertUnwindSafe(judged)) {
+        Ok(judged) => check_of(rule, subject, judged),
+        Err(_) => broken(rule, subject),
+    }
+}
+
+fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> Check {
+    let blank = Check {
+        rule,
+        subject,
+        outcome: Outcome::Open,
+        working: None,
+        finding: None,
+        needs: Vec::new(),
+        turns: Vec::new(),
+        reason: None,
+        broke: false,
+    };
+    match judged {
+        Ok(verdict) => Check { outcome: verdict.outcome, working: verdict.working, finding: verdict.finding, ..blank },
+        Err(Undecided::Open(needs)) => Check { needs, ..blank },
+        Err(Undecided::NotApplicable(reason)) => {
+            Check { outcome: Outcome::NotApplicable, reason: Some(reason), ..blank }
+        }
+    }
+}
+
+fn broken(rule: &'static Rule, subject: Place) -> Check {
+    let reason = "the rule broke down here: a fault of testlamp, not of the plan";
+    Check { broke: true, reason: Some(reason), ..check_of(rule, subject, Err(Undecided::NotApplicable(reason))) }
+}

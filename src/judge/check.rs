@@ -1,0 +1,78 @@
+//! What judging a plan gives: one check per rule and subject.
+
+use super::Rule;
+use super::verdict::{Finding, Outcome, Working};
+use crate::solve::Place;
+
+/// A fact that alone decides an open check.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turn {
+    /// Where the plan would state it.
+    pub place: Place,
+    /// The value at which the verdict turns, as a plan writes it.
+    pub value: String,
+    /// What the check comes to from that value up.
+    pub above: Outcome,
+    /// What it comes to below it.
+    pub below: Outcome,
+}
+
+/// A fact to find out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FindOut {
+    /// Where the plan would state it.
+    pub place: Place,
+    /// The checks that need it or that it decides, by code and subject.
+    pub settles: Vec<(&'static str, Place)>,
+    /// Where the verdicts turn, in words.
+    pub turns: Vec<String>,
+}
+
+/// One rule on one subject.
+#[derive(Clone)]
+pub struct Check {
+    /// The rule.
+    pub rule: &'static Rule,
+    /// The subject.
+    pub subject: Place,
+    /// What it came to.
+    pub outcome: Outcome,
+    /// The numbers behind it.
+    pub working: Option<Working>,
+    /// What to tell, when it failed; for an open check, what it would be.
+    pub finding: Option<Finding>,
+    /// For an open check: facts that have to be stated.
+    pub needs: Vec<Place>,
+    /// For an open check: facts of which one alone decides, and where the verdict turns.
+    pub turns: Vec<Turn>,
+    /// For a check that does not apply: why.
+    pub reason: Option<&'static str>,
+    /// Whether the rule broke down on this subject: a fault of the program, not of the plan.
+    pub broke: bool,
+}
+
+/// All checks of one plan.
+#[derive(Clone, Default)]
+pub struct Judgement {
+    /// The checks, by place in the text and then by code.
+    pub checks: Vec<Check>,
+    /// What has to be found out, the fact that settles most first.
+    pub find_out: Vec<FindOut>,
+}
+
+impl Judgement {
+    /// How many checks came to an outcome.
+    pub fn count(&self, outcome: Outcome) -> usize {
+        self.checks.iter().filter(|check| check.outcome == outcome).count()
+    }
+
+    /// The checks that failed.
+    pub fn failed(&self) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(|check| check.outcome == Outcome::Fail)
+    }
+
+    /// The checks that are open.
+    pub fn open(&self) -> impl Iterator<Item = &Check> {
+        self.checks.iter().filter(|check| check.outcome == Outcome::Open)
+    }
+}
