@@ -1,0 +1,116 @@
+//! Gear that shares a signal shares its ground.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Amplifier, Signal};
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "GROUND-06",
+    name: "ground-points-apart",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("apart.md"),
+    check: Subjects::Amplifier(check),
+};
+
+/// Each amplifier is compared with those before it in the plan, so that a pair is reported once.
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let own = super::return_end(job, amplifier)
+        .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
+    let before = job.amplifiers.iter().take_while(|other| other.address != amplifier.address);
+    let (mut linked, mut needs) = (false, Vec::new());
+    for other in before {
+        let Some(theirs) = super::return_end(job, other) else { continue };
+        match share_a_signal(amplifier, other, job) {
+            Ok(false) => {}
+            Ok(true) if theirs.node != own.node => {
+                return Ok(Verdict::fail(
+                    Finding::new(own.place, format!("{} and {} share a signal but not a ground", other.name, amplifier.name))
+                        .label(format!("{} returns to {}", amplifier.name, own.name))
+                        .also(theirs.place, format!("{} returns to {}", other.name, theirs.name))
+                        .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
+                        .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name)),
+                ));
+            }
+            Ok(true) => linked = true,
+            Err(Undecided::Open(more)) if theirs.node != own.node => needs.extend(more),
+            Err(_) => linked = true,
+        }
+    }
+    match (needs.is_empty(), linked) {
+        (false, _) => Err(Undecided::Open(needs)),
+        (true, true) => Ok(Verdict::pass()),
+        (true, false) => Err(Undecided::NotApplicable("shares no signal with an amplifier before it")),
+    }
+}
+
+/// Whether a signal ground joins two amplifiers: one converter feeds both, or one source without isolation between.
+fn share_a_signal(one: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<bool> {
+    let to = |name: &str| -> Vec<&Signal> {
+        job.signals
+            .iter()
+            .filter(|signal| signal.to.as_ref().is_some_and(|to| to.thing == name))
+            .map(|s| s.plan())
+            .collect()
+    };
+    let (ours, theirs) = (to(one.name), to(other.name));
+    let mut needs = Vec::new();
+    for (a, b) in ours.iter().flat_map(|a| theirs.iter().map(move |b| (*a, *b))) {
+        if a.through.is_some() && a.through == b.through {
+            return Ok(true);
+        }
+        if a.from.is_none() || a.from != b.from {
+            continue;
+        }
+        match (isolated(a, job), isolated(b, job)) {
+            (Ok(true), _) | (_, Ok(true)) => {}
+            (Ok(false), Ok(false)) => return Ok(true),
+            (first, second) => needs.extend([first.err(), second.err()].into_iter().flatten()),
+        }
+    }
+    if needs.is_empty() { Ok(false) } else { Err(Undecided::Open(needs)) }
+}
+
+/// Whether a signal's way parts the grounds at its ends, or where the plan would say so.
+fn isolated(signal: &Signal, job: &Job<'_>) -> Result<bool, Place> {
+    let Some(name) = &signal.through else { return Ok(false) };
+    match job.plan.converters.get(name) {
+        Some(converter) => converter.isolated.ok_or_else(|| Place::of(format!("converters.{name}.isolated"))),
+        None => Ok(false),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(ground: &str, first: &str, second: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{a: {{}}, b: {{}}}}\nsources: {{radio: {{}}, phone: {{}}}}\n\
+             converters: {{yes: {{isolated: true}}, no: {{isolated: false}}, unknown: {{}}}}\n\
+             grounds: {{left: {{}}, right: {{}}}}\n\
+             wires: {{one: {{from: a.ground, to: grounds.left}}, two: {{from: b.ground, to: {ground}}}}}\n\
+             signals: {{first: {{{first}, to: a.line}}, second: {{{second}, to: b.line}}}}\n"
+        );
+        outcome(&plan, "GROUND-06", "amplifiers.b")
+    }
+
+    #[test]
+    fn one_source_wants_one_ground() {
+        assert_eq!(of("grounds.left", "from: radio", "from: radio"), Outcome::Pass);
+        assert_eq!(of("grounds.right", "from: radio", "from: radio"), Outcome::Fail);
+        assert_eq!(of("battery.negative", "from: radio", "from: radio"), Outcome::Fail);
+        assert_eq!(of("grounds.right", "from: radio", "from: phone"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn isolation_parts_the_grounds_but_not_behind_one_converter() {
+        assert_eq!(of("grounds.right", "from: radio", "from: radio, through: yes"), Outcome::NotApplicable);
+        assert_eq!(of("grounds.right", "from: radio", "from: radio, through: no"), Outcome::Fail);
+        assert_eq!(of("grounds.right", "from: radio, through: yes", "from: radio, through: yes"), Outcome::Fail);
+        assert_eq!(of("grounds.right", "from: radio", "from: radio, through: unknown"), Outcome::Open);
+        assert_eq!(of("grounds.left", "from: radio", "from: radio, through: unknown"), Outcome::Pass);
+    }
+}

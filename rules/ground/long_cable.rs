@@ -1,0 +1,70 @@
+//! A steel body is a better return than a long cable.
+
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::plan::{Body, Wire};
+use crate::solve::{Job, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "GROUND-05",
+    name: "ground-cable-to-battery",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("long_cable.md"),
+    check: Subjects::Wire(check),
+};
+
+fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
+    if !super::is_return_to(wire, job, |end| end.is("battery", "negative")) {
+        return Err(Undecided::NotApplicable("not a cable back to the battery"));
+    }
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    if body.is_some_and(|body| body != Body::Steel) {
+        return Err(Undecided::NotApplicable("this body carries no return, so the cable is needed"));
+    }
+    let length = wire.need("length", &wire.length)?;
+    let limit = job.house.limits.long_return;
+    let compared = at_most(length, limit.value)
+        .formula("length of the cable <= limit of the house, where the body is steel")
+        .given(Input::stated("length", length, wire.at("length")))
+        .limit_from(limit.source);
+    if compared.outcome() != Outcome::Pass && body.is_none() {
+        return Err(Undecided::need(Place::of("vehicle.body")));
+    }
+    Ok(compared.verdict(|_| {
+        Finding::new(wire.at("length"), format!("return of {length} to the battery in a steel body"))
+            .label(format!("more than {}", length.with_base(limit.value.base())))
+            .also(Place::of("vehicle.body"), "steel carries a return")
+            .because("the body has less resistance than such a cable, and a second path beside the body invites noise")
+            .mend("ground the amplifier to bare body within 45 cm of it, and save the cable")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(body: &str, to: &str, length: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\nvehicle: {{{body}}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\n\
+             wires: {{return: {{from: amp.ground, to: {to}, length: {length}}}}}\n"
+        );
+        outcome(&plan, "GROUND-05", "wires.return")
+    }
+
+    #[test]
+    fn the_limit_passes_and_a_little_more_fails() {
+        assert_eq!(of("body: steel", "battery.negative", "1.5 m"), Outcome::Pass);
+        assert_eq!(of("body: steel", "battery.negative", "1.51 m"), Outcome::Fail);
+    }
+
+    #[test]
+    fn other_bodies_need_the_cable() {
+        assert_eq!(of("body: composite", "battery.negative", "5 m"), Outcome::NotApplicable);
+        assert_eq!(of("body: aluminium", "battery.negative", "5 m"), Outcome::NotApplicable);
+        assert_eq!(of("", "battery.negative", "5 m"), Outcome::Open);
+        assert_eq!(of("", "battery.negative", "1 m"), Outcome::Pass);
+        assert_eq!(of("body: steel", "grounds.floor", "5 m"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,66 @@
+//! A return to the body is short.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::Wire;
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "GROUND-02",
+    name: "ground-return-long",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("long_return.md"),
+    check: Subjects::Wire(check),
+};
+
+fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
+    if !super::is_return_to(wire, job, |end| end.thing == "grounds") {
+        return Err(Undecided::NotApplicable("not a return to the body"));
+    }
+    let length = wire.need("length", &wire.length)?;
+    let limit = job.house.limits.return_length;
+    Ok(at_most(length, limit.value)
+        .formula("length of the return <= limit of the house")
+        .given(Input::stated("length", length, wire.at("length")))
+        .limit_from(limit.source)
+        .verdict(|_| {
+            let most = length.with_base(limit.value.base());
+            Finding::new(wire.at("length"), format!("return of {length} to the body, at most {most}"))
+                .label(format!("at most {most}"))
+                .because(
+                    "every added length of return adds drop and picks up noise that the amplifier takes for signal",
+                )
+                .mend(format!("find sound bare structure within {most} of the amplifier, or move the amplifier"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(from: &str, to: &str, length: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{block: {{outputs: {{one: {{}}}}}}}}\ngrounds: {{floor: {{}}}}\n\
+             wires: {{return: {{from: {from}, to: {to}, {length}}}}}\n"
+        );
+        outcome(&plan, "GROUND-02", "wires.return")
+    }
+
+    #[test]
+    fn eighteen_inches_pass_and_a_little_more_fails() {
+        assert_eq!(of("amp.ground", "grounds.floor", "length: 18 in"), Outcome::Pass);
+        assert_eq!(of("amp.ground", "grounds.floor", "length: 18.1 in"), Outcome::Fail);
+        assert_eq!(of("grounds.floor", "amp.ground", "length: 46 cm"), Outcome::Fail);
+        assert_eq!(of("block.in", "grounds.floor", "length: 46 cm"), Outcome::Fail);
+        assert_eq!(of("amp.ground", "grounds.floor", ""), Outcome::Open);
+    }
+
+    #[test]
+    fn straps_and_feeds_are_no_returns() {
+        assert_eq!(of("battery.negative", "grounds.floor", "length: 2 m"), Outcome::NotApplicable);
+        assert_eq!(of("amp.ground", "battery.negative", "length: 2 m"), Outcome::NotApplicable);
+        assert_eq!(of("battery.positive", "amp.power", "length: 5 m"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,50 @@
+//! A part that is only bolted on or clipped in is no body.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{self, Ground, GroundOn};
+use crate::solve::{Job, Thing};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "GROUND-03",
+    name: "ground-on-loose-part",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("loose_part.md"),
+    check: Subjects::Ground(check),
+};
+
+fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    let on = ground.need("on", &ground.on)?;
+    Ok(Verdict::pass_if(!matches!(on, GroundOn::Bracket | GroundOn::SeatFrame | GroundOn::Trim), || {
+        Finding::new(
+            ground.at("on"),
+            format!("return on a {}, wanted the body itself", plan::word(&on).replace('-', " ")),
+        )
+        .label("only bolted or clipped on")
+        .because(
+            "between such a part and the body there are paint, rails or clips that were never made to carry current",
+        )
+        .mend("bolt it to bare body sheet, to a rail or cross member, or to a factory ground stud")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    #[test]
+    fn the_body_passes_and_parts_on_it_fail() {
+        let of = |ground: &str| {
+            outcome(&format!("plan: 1\ngrounds: {{floor: {{{ground}}}}}\n"), "GROUND-03", "grounds.floor")
+        };
+        for on in ["body-sheet", "body-structure", "factory-stud"] {
+            assert_eq!(of(&format!("on: {on}")), Outcome::Pass, "{on}");
+        }
+        for on in ["bracket", "seat-frame", "trim"] {
+            assert_eq!(of(&format!("on: {on}")), Outcome::Fail, "{on}");
+        }
+        assert_eq!(of("surface: bare-metal"), Outcome::Open);
+    }
+}

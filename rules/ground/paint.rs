@@ -1,0 +1,57 @@
+//! Paint does not conduct.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{self, Ground, GroundOn, Surface};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "GROUND-01",
+    name: "ground-on-paint",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("paint.md"),
+    check: Subjects::Ground(check),
+};
+
+fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    if ground.surface.is_none() && ground.on == Some(GroundOn::FactoryStud) {
+        return Err(Undecided::NotApplicable("a factory stud brings its own contact face"));
+    }
+    let surface = ground.need("surface", &ground.surface)?;
+    Ok(Verdict::pass_if(matches!(surface, Surface::BareMetal | Surface::Plated), || {
+        Finding::new(ground.at("surface"), format!("return on {} metal, wanted bare or plated", plan::word(&surface)))
+            .label("does not conduct")
+            .because(
+                "the current goes through the few points where the layer is broken, and these get hot enough to burn",
+            )
+            .mend("grind back to bright metal a little wider than the ring, bolt it down, then coat it again")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(ground: &str) -> Outcome {
+        outcome(&format!("plan: 1\ngrounds: {{floor: {{{ground}}}}}\n"), "GROUND-01", "grounds.floor")
+    }
+
+    #[test]
+    fn metal_that_conducts_passes_and_layers_fail() {
+        for surface in ["bare-metal", "plated"] {
+            assert_eq!(of(&format!("on: body-sheet, surface: {surface}")), Outcome::Pass, "{surface}");
+        }
+        for surface in ["painted", "coated", "corroded"] {
+            assert_eq!(of(&format!("on: body-sheet, surface: {surface}")), Outcome::Fail, "{surface}");
+        }
+    }
+
+    #[test]
+    fn a_factory_stud_needs_no_word_about_its_surface() {
+        assert_eq!(of("on: body-sheet"), Outcome::Open);
+        assert_eq!(of("on: factory-stud"), Outcome::NotApplicable);
+        assert_eq!(of("on: factory-stud, surface: corroded"), Outcome::Fail);
+    }
+}

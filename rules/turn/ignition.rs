@@ -1,0 +1,48 @@
+//! An ignition feed is on with the radio off.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{FeedKind, TurnOn};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TURN-06",
+    name: "turn-ignition",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("ignition.md"),
+    check: Subjects::TurnOn(check),
+};
+
+fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+    let kind = super::kind(lead)?;
+    if kind == FeedKind::Constant {
+        return Err(Undecided::NotApplicable("a constant feed: TURN-01 reports that"));
+    }
+    Ok(Verdict::pass_if(kind != FeedKind::Ignition, || {
+        Finding::new(lead.at("from.kind"), "on whenever the ignition is, with the radio off too")
+            .label("live with the ignition (DIN 72552 terminal 15)")
+            .because("it keeps the amplifier on while nobody listens, and off while the radio plays in the accessory position")
+            .mend("use the radio's remote output, or an accessory circuit (terminal 75)")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(from: &str) -> Outcome {
+        let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{{from}}}, to: [amp.remote]}}}}\n");
+        outcome(&plan, "TURN-06", "turn_on.remote")
+    }
+
+    #[test]
+    fn only_the_ignition_feed_fails() {
+        assert_eq!(of("kind: ignition"), Outcome::Fail);
+        assert_eq!(of("kind: accessory"), Outcome::Pass);
+        assert_eq!(of("kind: radio-output"), Outcome::Pass);
+        assert_eq!(of("kind: constant"), Outcome::NotApplicable);
+        assert_eq!(of("circuit: outlet"), Outcome::Open);
+    }
+}

@@ -1,0 +1,132 @@
+//! An amplifier that nothing turns on stays silent.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Amplifier, FeedKind, Stage, TurnOn, TurnOnOutput};
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TURN-02",
+    name: "turn-nothing",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("nothing.md"),
+    check: Subjects::Amplifier(check),
+};
+
+const WHY: &str = "without a turn-on signal the amplifier stays off, whatever feeds it";
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    if senses(amplifier) == Some(true) {
+        return Ok(Verdict::pass());
+    }
+    let mut needs = Vec::new();
+    let mut dead = None;
+    for lead in job.turn_on.iter().filter(|lead| lead.to.iter().any(|to| to.is(amplifier.name, "remote"))) {
+        match dead_feed(lead, amplifier, job) {
+            Ok(None) => return Ok(Verdict::pass()),
+            Ok(finding) => dead = dead.or(finding),
+            Err(Undecided::Open(more)) => needs.extend(more),
+            Err(other) => return Err(other),
+        }
+    }
+    match dead {
+        _ if !needs.is_empty() => Err(Undecided::Open(needs)),
+        Some(finding) => Ok(Verdict::fail(finding)),
+        // A draft may still lack its connections.
+        None if job.plan.stage() == Stage::Draft => Err(Undecided::need(Place::of("turn_on"))),
+        None => Ok(Verdict::fail(
+            Finding::new(amplifier.place(), format!("nothing turns {} on", amplifier.name))
+                .label("no turn-on lead reaches it")
+                .because(WHY)
+                .mend(format!(
+                    "add a lead to {}.remote, or state `senses_signal: true` if it has that",
+                    amplifier.name
+                )),
+        )),
+    }
+}
+
+fn senses(amplifier: &Amplifier) -> Option<bool> {
+    amplifier.inputs.as_ref().and_then(|inputs| inputs.senses_signal)
+}
+
+/// What is wrong with a lead whose feed never comes on; nothing where it does come on.
+fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Option<Finding>> {
+    match super::kind(lead)? {
+        FeedKind::SignalSensing => {
+            let place = amplifier.at("inputs.senses_signal");
+            let senses = senses(amplifier).ok_or_else(|| Undecided::need(place.clone()))?;
+            let finding = || {
+                Finding::new(place, format!("{} is left to sense a signal and cannot", amplifier.name))
+                    .label("it does not sense a signal")
+                    .also(lead.at("from.kind"), "relies on it")
+            };
+            Ok((!senses).then(finding).map(with_cure))
+        }
+        FeedKind::ConverterOutput => {
+            let name = lead.need("from.of", &super::feed(lead, |from| from.of.clone()))?;
+            let Some(converter) = job.plan.converters.get(&name) else {
+                return Err(Undecided::NotApplicable("no such converter (PLAN-01 reports that)"));
+            };
+            let place = Place::of(format!("converters.{name}.turn_on_output"));
+            let output = converter.turn_on_output.ok_or_else(|| Undecided::need(place.clone()))?;
+            let finding = || {
+                Finding::new(lead.at("from.of"), format!("{name} has no turn-on output"))
+                    .label("fed from here")
+                    .also(place, "none")
+            };
+            Ok((output == TurnOnOutput::None).then(finding).map(with_cure))
+        }
+        _ => Ok(None),
+    }
+}
+
+fn with_cure(finding: Finding) -> Finding {
+    finding.because(WHY).mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn plan(stage: &str, amplifier: &str, turn_on: &str) -> String {
+        format!(
+            "plan: 1\njob: {{stage: {stage}}}\nconverters: {{plain: {{turn_on_output: none}}, full: {{turn_on_output: switched}}, \
+             unknown: {{}}}}\namplifiers: {{amp: {{{amplifier}}}}}\nturn_on: {{{turn_on}}}\n"
+        )
+    }
+
+    fn of(stage: &str, amplifier: &str, turn_on: &str) -> Outcome {
+        outcome(&plan(stage, amplifier, turn_on), "TURN-02", "amplifiers.amp")
+    }
+
+    #[test]
+    fn a_lead_that_is_missing_is_open_in_a_draft_and_fails_from_then_on() {
+        assert_eq!(of("draft", "", ""), Outcome::Open);
+        assert_eq!(of("planned", "", ""), Outcome::Fail);
+        assert_eq!(of("installed", "", ""), Outcome::Fail);
+        assert_eq!(of("planned", "", "r: {from: {kind: accessory}, to: [amp.remote]}"), Outcome::Pass);
+        assert_eq!(of("planned", "", "r: {from: {kind: accessory}, to: [other.remote]}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn an_amplifier_that_senses_a_signal_needs_no_lead() {
+        let lead = "r: {from: {kind: signal-sensing}, to: [amp.remote]}";
+        assert_eq!(of("planned", "inputs: {senses_signal: true}", ""), Outcome::Pass);
+        assert_eq!(of("planned", "inputs: {senses_signal: true}", lead), Outcome::Pass);
+        assert_eq!(of("draft", "inputs: {senses_signal: false}", lead), Outcome::Fail);
+        assert_eq!(of("planned", "", lead), Outcome::Open);
+    }
+
+    #[test]
+    fn a_converter_turns_on_only_what_its_output_reaches() {
+        let lead = |name: &str| format!("r: {{from: {{kind: converter-output, of: {name}}}, to: [amp.remote]}}");
+        assert_eq!(of("draft", "", &lead("plain")), Outcome::Fail);
+        assert_eq!(of("draft", "", &lead("full")), Outcome::Pass);
+        assert_eq!(of("draft", "", &lead("unknown")), Outcome::Open);
+        let two = format!("{}, s: {{from: {{kind: accessory}}, to: [amp.remote]}}", lead("plain"));
+        assert_eq!(of("draft", "", &two), Outcome::Pass);
+    }
+}

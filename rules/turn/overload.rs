@@ -1,0 +1,154 @@
+//! A remote output gives little; what hangs on it must ask no more.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{FeedKind, TurnOn, TurnOnOutput};
+use crate::quantity::{Current, Range};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TURN-03",
+    name: "turn-overload",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("overload.md"),
+    check: Subjects::TurnOn(check),
+};
+
+fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
+    let gives = gives(lead, job)?;
+    let same: Vec<_> = job.turn_on.iter().filter(|other| output(other) == output(lead)).collect();
+    if same.first().is_some_and(|first| first.address != lead.address) {
+        return Err(Undecided::NotApplicable("counted with another lead on the same output"));
+    }
+    let asked = all(same.iter().flat_map(|lead| asked(lead, job)))?;
+    let sum: Range<Current> = asked.iter().map(|one| one.range).sum();
+    let source = match &gives.origin {
+        Origin::Assumed(_, source) => source,
+        _ => "as the plan states it",
+    };
+    Ok(at_most(sum, gives.range)
+        .formula("sum of what the turn-on terminals draw, or the relay's coil in their place")
+        .given_all(asked.iter().map(|one| Input::known("turn-on current", one)))
+        .limit_from(source)
+        .verdict(|is| {
+            let mend = if lead.relay.is_some() {
+                "use a relay with a smaller coil, or feed the coil from an accessory circuit with a fuse of its own"
+            } else {
+                "switch them through a relay whose coil this output can hold, the contact fused and fed from elsewhere"
+            };
+            Finding::new(lead.at("from.kind"), format!("{} asked of an output that gives {}", is.result(), is.limit()))
+                .label(format!("gives {}", is.limit()))
+                .also(lead.at(if lead.relay.is_some() { "relay" } else { "to" }), format!("asks {}", is.result()))
+                .because("an overloaded remote output sags or burns out, and the radio goes with it")
+                .mend(mend)
+        }))
+}
+
+/// Which output a lead hangs on.
+fn output(lead: &TurnOn) -> (Option<FeedKind>, Option<&str>) {
+    let from = lead.from.as_ref();
+    (from.and_then(|from| from.kind), from.and_then(|from| from.of.as_deref()))
+}
+
+/// What the output gives.
+fn gives(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Known<Current>> {
+    let place = lead.at("from.spare");
+    let stated = super::feed(lead, |from| from.spare);
+    match (super::kind(lead)?, stated) {
+        (FeedKind::RadioOutput, stated) => Ok(job.assume(place, stated, &job.house.assumptions.radio_output)),
+        (FeedKind::ConverterOutput, Some(stated)) => Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
+        (FeedKind::ConverterOutput, None) => {
+            let name = lead.need("from.of", &super::feed(lead, |from| from.of.clone()))?;
+            let place = Place::of(format!("converters.{name}.turn_on_current"));
+            let converter = job.plan.converters.get(&name);
+            if converter.is_some_and(|converter| converter.turn_on_output == Some(TurnOnOutput::None)) {
+                return Err(Undecided::NotApplicable("the converter has no such output (TURN-02 reports that)"));
+            }
+            let stated = converter.and_then(|converter| converter.turn_on_current);
+            let stated = stated.ok_or_else(|| Undecided::need(place.clone()))?;
+            Ok(Known { range: stated.into(), origin: Origin::Stated(place) })
+        }
+        (FeedKind::SignalSensing, _) => Err(Undecided::NotApplicable("the amplifier turns itself on")),
+        _ => Err(Undecided::NotApplicable("a tapped circuit: FUSE-13 judges what it can spare")),
+    }
+}
+
+/// What hangs on a lead: the coil of its relay, or every terminal it switches.
+fn asked(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Decided<Known<Current>>> {
+    let assumptions = &job.house.assumptions;
+    if let Some(relay) = &lead.relay {
+        return vec![Ok(job.assume(lead.at("relay.coil_current"), relay.coil_current, &assumptions.relay_coil))];
+    }
+    let of = |name: &String| {
+        if let Some(amplifier) = job.amplifier(name) {
+            let place = amplifier.at("remote_current");
+            return Some(Ok(job.assume(place, amplifier.remote_current, &assumptions.remote_current)));
+        }
+        let place = Place::of(format!("converters.{name}.current"));
+        Some(match job.plan.converters.get(name)?.current {
+            Some(stated) => Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
+            None => Err(Undecided::need(place)),
+        })
+    };
+    lead.to.iter().filter_map(|to| of(&to.thing)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(from: &str, more: &str, first: &str) -> String {
+        format!(
+            "plan: 1\nconverters: {{loc: {{turn_on_output: switched, turn_on_current: 100 mA, current: 60 mA}}}}\n\
+             amplifiers: {{a: {{remote_current: {first}}}, b: {{remote_current: 50 mA}}}}\n\
+             turn_on:\n  remote: {{from: {from}, to: [a.remote, b.remote]{more}}}\n"
+        )
+    }
+
+    fn of(from: &str, more: &str, first: &str) -> Outcome {
+        outcome(&plan(from, more, first), "TURN-03", "turn_on.remote")
+    }
+
+    #[test]
+    fn the_sum_at_what_the_output_gives_passes_and_one_milliampere_more_fails() {
+        let from = "{kind: radio-output, spare: 150 mA}";
+        assert_eq!(of(from, "", "100 mA"), Outcome::Pass);
+        assert_eq!(of(from, "", "101 mA"), Outcome::Fail);
+        assert_eq!(of("{kind: converter-output, of: loc}", "", "50 mA"), Outcome::Pass);
+        assert_eq!(of("{kind: converter-output, of: loc}", "", "51 mA"), Outcome::Fail);
+    }
+
+    #[test]
+    fn an_output_that_is_not_stated_gives_150_to_300_milliamperes() {
+        assert_eq!(of("{kind: radio-output}", "", "100 mA"), Outcome::Pass);
+        assert_eq!(of("{kind: radio-output}", "", "101 mA"), Outcome::Open);
+        assert_eq!(of("{kind: radio-output}", "", "251 mA"), Outcome::Fail);
+    }
+
+    #[test]
+    fn behind_a_relay_only_the_coil_counts() {
+        let from = "{kind: radio-output, spare: 150 mA}";
+        assert_eq!(of(from, ", relay: {coil_current: 150 mA}", "900 mA"), Outcome::Pass);
+        assert_eq!(of(from, ", relay: {coil_current: 151 mA}", "1 mA"), Outcome::Fail);
+        let open = check(&plan(from, ", relay: {}", "1 mA"), "TURN-03", "turn_on.remote");
+        assert_eq!(
+            (open.outcome, open.turns[0].place.path().as_str()),
+            (Outcome::Open, "turn_on.remote.relay.coil_current")
+        );
+    }
+
+    #[test]
+    fn two_leads_on_one_output_are_counted_together() {
+        let more = "}\n  second: {from: {kind: radio-output, of: radio, spare: 150 mA}, to: [loc.power]";
+        let plan = plan("{kind: radio-output, of: radio, spare: 150 mA}", more, "50 mA");
+        assert_eq!(outcome(&plan, "TURN-03", "turn_on.remote"), Outcome::Fail);
+        assert_eq!(outcome(&plan, "TURN-03", "turn_on.second"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_tapped_circuit_is_judged_elsewhere() {
+        assert_eq!(of("{kind: accessory, spare: 1 mA}", "", "100 mA"), Outcome::NotApplicable);
+    }
+}

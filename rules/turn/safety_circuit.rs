@@ -1,0 +1,60 @@
+//! Circuits that keep people safe feed nothing else.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{self, Circuit, TurnOn};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TURN-05",
+    name: "turn-safety-circuit",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("safety_circuit.md"),
+    check: Subjects::TurnOn(check),
+};
+
+fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+    let stated = super::feed(lead, |from| from.circuit);
+    if stated.is_none() && !super::is_tapped(super::kind(lead)?) {
+        return Err(Undecided::NotApplicable("no circuit of the vehicle is tapped"));
+    }
+    let circuit = lead.need("from.circuit", &stated)?;
+    let kept = matches!(circuit, Circuit::Airbag | Circuit::Brakes | Circuit::Engine | Circuit::Lighting);
+    Ok(Verdict::pass_if(!kept, || {
+        let word = plan::word(&circuit);
+        Finding::new(lead.at("from.circuit"), format!("turn-on taken from the circuit of: {word}"))
+            .label("this circuit keeps people safe")
+            .because(
+                "a fault in the added lead would switch off what the vehicle needs to drive, stop, be seen or protect",
+            )
+            .mend("take it from the radio's remote output, the radio's own feed, an outlet or a spare fuse position")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(from: &str) -> Outcome {
+        let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{{from}}}, to: [amp.remote]}}}}\n");
+        outcome(&plan, "TURN-05", "turn_on.remote")
+    }
+
+    #[test]
+    fn circuits_that_keep_people_safe_fail_and_the_others_pass() {
+        for circuit in ["airbag", "brakes", "engine", "lighting"] {
+            assert_eq!(of(&format!("kind: ignition, circuit: {circuit}")), Outcome::Fail, "{circuit}");
+        }
+        for circuit in ["outlet", "radio", "comfort", "wipers", "spare"] {
+            assert_eq!(of(&format!("kind: accessory, circuit: {circuit}")), Outcome::Pass, "{circuit}");
+        }
+    }
+
+    #[test]
+    fn a_tapped_circuit_that_is_not_named_leaves_it_open() {
+        assert_eq!(of("kind: accessory"), Outcome::Open);
+        assert_eq!(of("kind: radio-output"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,47 @@
+//! A relay coil kicks back when it lets go.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Suppression, TurnOn};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TURN-07",
+    name: "turn-relay-suppression",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("suppression.md"),
+    check: Subjects::TurnOn(check),
+};
+
+fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+    let relay = lead.relay.as_ref().ok_or(Undecided::NotApplicable("there is no relay"))?;
+    let place = lead.at("relay.suppression");
+    let suppression = relay.suppression.ok_or_else(|| Undecided::need(place.clone()))?;
+    Ok(Verdict::pass_if(suppression != Suppression::None, || {
+        Finding::new(place, "relay coil without suppression")
+            .label("nothing swallows the peak")
+            .because("a coil that is switched off gives a peak of hundreds of volts to the output that drives it")
+            .mend("fit a relay with a diode or resistor across its coil, or add a diode with its cathode to the positive side")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(relay: &str) -> Outcome {
+        let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{kind: accessory}}, {relay} to: [amp.remote]}}}}\n");
+        outcome(&plan, "TURN-07", "turn_on.remote")
+    }
+
+    #[test]
+    fn a_diode_or_a_resistor_passes_and_nothing_fails() {
+        assert_eq!(of("relay: {suppression: diode},"), Outcome::Pass);
+        assert_eq!(of("relay: {suppression: resistor},"), Outcome::Pass);
+        assert_eq!(of("relay: {suppression: none},"), Outcome::Fail);
+        assert_eq!(of("relay: {},"), Outcome::Open);
+        assert_eq!(of(""), Outcome::NotApplicable);
+    }
+}

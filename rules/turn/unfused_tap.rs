@@ -1,0 +1,65 @@
+//! A lead that is tapped off a circuit brings its own fuse.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Circuit, TurnOn};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TURN-08",
+    name: "turn-unfused-tap",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("unfused_tap.md"),
+    check: Subjects::TurnOn(check),
+};
+
+fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+    if !super::is_tapped(super::kind(lead)?) {
+        return Err(Undecided::NotApplicable("an output limits itself; no circuit is tapped"));
+    }
+    // In a spare position of the fuse box, the fuse that is put there is the lead's own.
+    let spare = super::feed(lead, |from| from.circuit) == Some(Circuit::Spare);
+    let own = lead.fuse.or_else(|| super::feed(lead, |from| from.fuse).filter(|_| spare));
+    if own.is_some() {
+        return Ok(Verdict::pass());
+    }
+    // A lead whose tap is described has no fuse where none is described; before that it is only not yet said.
+    lead.need("tap", &lead.tap)?;
+    let mend = "fit a fuse of 1 to 3 A within a hand's width of the tap, or a fuse tap that carries it";
+    Ok(Verdict::fail(
+        Finding::new(lead.at("tap"), "tap without a fuse of its own")
+            .label("no fuse behind this tap")
+            .because("a turn-on lead that chafes through would open the circuit's fuse and take that circuit with it")
+            .mend(mend),
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(from: &str, more: &str) -> Outcome {
+        let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{{from}}}, {more} to: [amp.remote]}}}}\n");
+        outcome(&plan, "TURN-08", "turn_on.remote")
+    }
+
+    #[test]
+    fn a_tap_needs_its_own_fuse() {
+        assert_eq!(of("kind: accessory, fuse: 15 A", "tap: fuse-tap, fuse: 1 A,"), Outcome::Pass);
+        assert_eq!(of("kind: accessory, fuse: 15 A", "tap: fuse-tap,"), Outcome::Fail);
+        assert_eq!(of("kind: accessory, fuse: 15 A", ""), Outcome::Open);
+    }
+
+    #[test]
+    fn the_fuse_in_a_spare_position_is_its_own() {
+        assert_eq!(of("kind: accessory, circuit: spare, fuse: 2 A", "tap: connector,"), Outcome::Pass);
+        assert_eq!(of("kind: accessory, circuit: spare", "tap: connector,"), Outcome::Fail);
+    }
+
+    #[test]
+    fn an_output_of_a_radio_is_no_tap() {
+        assert_eq!(of("kind: radio-output", "tap: connector,"), Outcome::NotApplicable);
+    }
+}
