@@ -5,6 +5,8 @@
 
 #[path = "networks/netlist.rs"]
 mod netlist;
+#[path = "networks/stars.rs"]
+mod stars;
 #[path = "networks/topologies.rs"]
 mod topologies;
 
@@ -104,7 +106,7 @@ fn all_regimes_occur() {
 /// One branch: no operating point exists if and only if 4 R P > E².
 #[test]
 fn one_branch_has_none_over_the_limit() {
-    for star in topologies::overloaded_stars().iter().take(2) {
+    for star in stars::overloaded().iter().take(2) {
         let (emf, inner, _) = star.front[0];
         let (branch, watt) = star.branches[0];
         let ohm = inner + star.common + branch;
@@ -117,7 +119,7 @@ fn one_branch_has_none_over_the_limit() {
 /// Stars: a scan of every block voltage proves that there is no operating point, and finds one under the reach.
 #[test]
 fn a_scan_confirms_the_verdict() {
-    for (number, star) in topologies::overloaded_stars().iter().enumerate() {
+    for (number, star) in stars::overloaded().iter().enumerate() {
         assert_eq!(star.scan(1.0), None, "star {number} has an operating point");
         let reach = reach(&star.network(1.0));
         println!("star {number}: reach {reach}");
@@ -159,7 +161,7 @@ fn scaled(network: &Network, share: f64) -> Network {
 /// Ranges: a network that only works with good facts says so, with the share that always works.
 #[test]
 fn sometimes() {
-    let mut network = topologies::overloaded_stars()[0].network(0.9);
+    let mut network = stars::overloaded()[0].network(0.9);
     assert!(works(&network).is_some());
     network.edges[0].resistance = Range::new(0.006_52, 0.012);
     let Operating::Sometimes { best, reach } = solve(&network) else { panic!("depends on the cable") };

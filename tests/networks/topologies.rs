@@ -13,18 +13,6 @@ pub struct Case {
     pub supply: Vec<bool>,
 }
 
-/// A network that is a star: sources, a common feed and return, branches. Its operating points can be scanned by hand.
-pub struct Star {
-    /// Sources ahead of the common resistance: electromotive force, resistance, limit.
-    pub front: Vec<(f64, f64, f64)>,
-    /// Common feed and return together, in ohm.
-    pub common: f64,
-    /// Sources at the block.
-    pub back: Vec<(f64, f64, f64)>,
-    /// Branches: feed and return of each together, in ohm, and power in watt.
-    pub branches: Vec<(f64, f64)>,
-}
-
 /// Numbers that look random and are the same every time (Knuth's linear congruential generator, MMIX).
 pub struct Numbers(u64);
 
@@ -52,8 +40,8 @@ struct Builder {
 const NEGATIVE: usize = 0;
 
 impl Builder {
-    fn new(seed: u64) -> Self {
-        Self { network: Network::default(), supply: vec![false], numbers: Numbers::new(seed) }
+    fn new(seed: u32) -> Self {
+        Self { network: Network::default(), supply: vec![false], numbers: Numbers::new(u64::from(seed)) }
     }
 
     fn supply(&mut self) -> usize {
@@ -123,7 +111,7 @@ impl Builder {
         self.network.loads.push(Load { positive, negative, power, current });
     }
 
-    fn done(self, family: &str, number: u64) -> Case {
+    fn done(self, family: &str, number: u32) -> Case {
         Case { name: format!("{family} {number}"), network: self.network, supply: self.supply }
     }
 }
@@ -131,7 +119,7 @@ impl Builder {
 /// Everything that has an operating point.
 pub fn working() -> Vec<Case> {
     let mut cases = Vec::new();
-    let mut family = |count: u64, build: fn(u64) -> Case| cases.extend((1..=count).map(build));
+    let mut family = |count: u32, build: fn(u32) -> Case| cases.extend((1..=count).map(build));
     family(6, single);
     family(8, block);
     family(8, second_battery);
@@ -146,18 +134,18 @@ pub fn working() -> Vec<Case> {
 }
 
 /// One amplifier at the back, engine off.
-fn single(number: u64) -> Case {
+fn single(number: u32) -> Case {
     let mut build = Builder::new(100 + number);
     let battery = build.main_battery();
     let (_, rear) = build.body();
     let (plus, minus) = (build.feed(battery), build.earth(rear));
-    let watt = 150.0 * number as f64;
+    let watt = 150.0 * f64::from(number);
     build.amplifier(plus, minus, (watt, watt * 1.2));
     build.done("single amplifier", number)
 }
 
 /// Two to five amplifiers behind a block with branch fuses; every other one with the engine running.
-fn block(number: u64) -> Case {
+fn block(number: u32) -> Case {
     let mut build = Builder::new(200 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -173,7 +161,7 @@ fn block(number: u64) -> Case {
 }
 
 /// A second battery in the back, the body between the two negatives.
-fn second_battery(number: u64) -> Case {
+fn second_battery(number: u32) -> Case {
     let mut build = Builder::new(300 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -182,7 +170,7 @@ fn second_battery(number: u64) -> Case {
     }
     let (back, strap) = (build.feed(battery), build.earth(rear));
     build.battery(back, strap);
-    for place in 0..1 + number % 3 {
+    for place in 0..=number % 3 {
         let minus = if place == 0 { strap } else { build.earth(rear) };
         let plus = build.feed(back);
         build.amplifier(plus, minus, (200.0, 700.0));
@@ -191,7 +179,7 @@ fn second_battery(number: u64) -> Case {
 }
 
 /// A return cable beside the body, tied to it in one or two places.
-fn mixed_return(number: u64) -> Case {
+fn mixed_return(number: u32) -> Case {
     let mut build = Builder::new(400 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -209,7 +197,7 @@ fn mixed_return(number: u64) -> Case {
 }
 
 /// Two feed cables side by side, and a third for one amplifier alone.
-fn parallel_feeds(number: u64) -> Case {
+fn parallel_feeds(number: u32) -> Case {
     let mut build = Builder::new(500 + number);
     let battery = build.main_battery();
     let (_, rear) = build.body();
@@ -224,7 +212,7 @@ fn parallel_feeds(number: u64) -> Case {
 }
 
 /// The alternator on an engine block with straps to battery and body, the vehicle's own and added ones.
-fn straps(number: u64) -> Case {
+fn straps(number: u32) -> Case {
     let mut build = Builder::new(600 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -242,7 +230,7 @@ fn straps(number: u64) -> Case {
 }
 
 /// The alternator carries all.
-fn regulating(number: u64) -> Case {
+fn regulating(number: u32) -> Case {
     let mut build = Builder::new(700 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -254,7 +242,7 @@ fn regulating(number: u64) -> Case {
 }
 
 /// The alternator gives all it has, one or two batteries the rest.
-fn limited(number: u64) -> Case {
+fn limited(number: u32) -> Case {
     let mut build = Builder::new(800 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -268,12 +256,12 @@ fn limited(number: u64) -> Case {
 }
 
 /// Long thin cables and much power: 97 to 99.5 % of what the network can carry.
-fn near_the_limit(number: u64) -> Case {
+fn near_the_limit(number: u32) -> Case {
     let mut case = mesh(number);
     let testlamp::solve::network::Operating::Never { reach } = testlamp::solve::network::solve(&case.network) else {
         panic!("{} is meant to ask too much", case.name)
     };
-    let share = reach.0 * (0.97 + 0.025 * (number as f64 - 1.0) / 5.0);
+    let share = reach.0 * (0.97 + 0.025 * (f64::from(number) - 1.0) / 5.0);
     for load in &mut case.network.loads {
         load.power = load.power * share;
         load.current = load.current * share;
@@ -283,7 +271,7 @@ fn near_the_limit(number: u64) -> Case {
 }
 
 /// Asks for several times what it can carry: two amplifiers on a mesh of cable and body, one or two batteries.
-pub fn mesh(number: u64) -> Case {
+pub fn mesh(number: u32) -> Case {
     let mut build = Builder::new(900 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
@@ -304,14 +292,14 @@ pub fn mesh(number: u64) -> Case {
 }
 
 /// Two batteries, two blocks, straps, a return cable, parallel feeds, five amplifiers, engine running.
-fn everything(number: u64) -> Case {
+fn everything(number: u32) -> Case {
     let mut build = Builder::new(1000 + number);
     let battery = build.main_battery();
     let (front, rear) = build.body();
     let engine = build.ground();
     build.join(engine, NEGATIVE, 0.3, 1.0);
     build.join(engine, front, 0.4, 2.0);
-    build.alternator(battery, engine, (40.0 * number as f64, 50.0 * number as f64));
+    build.alternator(battery, engine, (40.0 * f64::from(number), 50.0 * f64::from(number)));
     let (one, other) = (build.feed(battery), build.feed(battery));
     build.join(one, other, 0.05, 0.1);
     let strap = build.earth(rear);
@@ -328,113 +316,4 @@ fn everything(number: u64) -> Case {
     let (plus, minus) = (build.feed(battery), build.earth(front));
     build.amplifier(plus, minus, (20.0, 120.0));
     build.done("everything", number)
-}
-
-/// Stars that ask for more than they can be given.
-pub fn overloaded_stars() -> Vec<Star> {
-    let battery = |emf, ohm| (emf, ohm, f64::INFINITY);
-    vec![
-        Star { front: vec![battery(12.6, 0.004)], common: 0.006_52, back: vec![], branches: vec![(0.0, 4000.0)] },
-        Star { front: vec![battery(12.2, 0.012)], common: 0.020, back: vec![], branches: vec![(0.001, 1300.0)] },
-        Star {
-            front: vec![battery(12.6, 0.005)],
-            common: 0.004,
-            back: vec![],
-            branches: vec![(0.004, 2100.0), (0.006, 1700.0), (0.010, 1300.0)],
-        },
-        // The common part could carry it; the thin branch cannot.
-        Star {
-            front: vec![battery(12.7, 0.003)],
-            common: 0.002,
-            back: vec![],
-            branches: vec![(0.045, 900.0), (0.003, 200.0)],
-        },
-        Star {
-            front: vec![battery(12.6, 0.006), (14.3, 0.003, 70.0)],
-            common: 0.006,
-            back: vec![],
-            branches: vec![(0.004, 2500.0), (0.004, 2500.0)],
-        },
-        Star {
-            front: vec![battery(12.5, 0.006)],
-            common: 0.008,
-            back: vec![battery(12.8, 0.005)],
-            branches: vec![(0.003, 6000.0), (0.005, 2600.0)],
-        },
-        Star {
-            front: vec![battery(12.5, 0.006), (14.0, 0.004, 40.0)],
-            common: 0.010,
-            back: vec![battery(12.7, 0.009)],
-            branches: vec![(0.003, 3000.0), (0.004, 3000.0), (0.008, 1500.0)],
-        },
-        // An alternator without a battery: a little over what it has.
-        Star { front: vec![(14.0, 0.004, 60.0)], common: 0.006, back: vec![], branches: vec![(0.0, 810.0)] },
-    ]
-}
-
-impl Star {
-    /// As a network; the loads scaled.
-    pub fn network(&self, share: f64) -> Network {
-        let (front, hub) = (1, 2);
-        let point = |value| Range::point(value);
-        let mut network = Network::default();
-        network.edges.push(Edge { a: front, b: hub, resistance: Range::point(self.common) });
-        for (node, sources) in [(front, &self.front), (hub, &self.back)] {
-            for &(emf, ohm, limit) in sources {
-                let (positive, negative, voltage, resistance) = (node, 0, Range::point(emf), Range::point(ohm));
-                if limit.is_finite() {
-                    let available = Range::point(limit);
-                    network.alternators.push(Alternator { positive, negative, voltage, resistance, available });
-                } else {
-                    network.batteries.push(Battery { positive, negative, emf: voltage, resistance });
-                }
-            }
-        }
-        for (place, &(ohm, watt)) in self.branches.iter().enumerate() {
-            let positive = if ohm == 0.0 { hub } else { 3 + place };
-            if ohm > 0.0 {
-                network.edges.push(Edge { a: hub, b: positive, resistance: Range::point(ohm) });
-            }
-            network.loads.push(Load { positive, negative: 0, power: point(watt * share), current: Range::point(0.0) });
-        }
-        network
-    }
-
-    /// The voltage at the block within which an operating point lies, if there is any: by scanning, nothing solved.
-    ///
-    /// Over a cell of the scan both what the branches draw at least and what the sources give at most fall as the
-    /// block voltage rises, so a cell where the least drawn at its upper end exceeds the most given at its lower
-    /// end holds no operating point: a proof, not a sample.
-    pub fn scan(&self, share: f64) -> Option<(f64, f64)> {
-        const CELLS: u32 = 100_000;
-        let top = 15.0;
-        let at = |cell: u32| top * f64::from(cell) / f64::from(CELLS);
-        (1..CELLS)
-            .rev()
-            .map(|cell| (at(cell), at(cell + 1)))
-            .find(|&(low, high)| self.least_drawn(high, share).is_some_and(|drawn| drawn <= self.most_given(low)))
-    }
-
-    /// The smaller of the two currents that each branch can draw at a block voltage; none where it can draw neither.
-    fn least_drawn(&self, block: f64, share: f64) -> Option<f64> {
-        let branch = |&(ohm, watt): &(f64, f64)| {
-            let (power, square) = (watt * share, block * block - 4.0 * ohm * watt * share);
-            (square >= 0.0).then(|| 2.0 * power / (block + square.sqrt()))
-        };
-        self.branches.iter().map(branch).sum()
-    }
-
-    /// What the sources give into the block at its voltage.
-    fn most_given(&self, block: f64) -> f64 {
-        let give = |sources: &[(f64, f64, f64)], volt: f64| -> f64 {
-            sources.iter().map(|&(emf, ohm, limit)| ((emf - volt) / ohm).clamp(0.0, limit)).sum()
-        };
-        // The terminal voltage ahead of the common resistance, by halving: what is given falls as it rises.
-        let (mut low, mut high) = (block, block + 20.0);
-        for _ in 0..60 {
-            let middle = f64::midpoint(low, high);
-            if give(&self.front, middle) > (middle - block) / self.common { low = middle } else { high = middle }
-        }
-        (high - block) / self.common + give(&self.back, block)
-    }
 }

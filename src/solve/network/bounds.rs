@@ -1,17 +1,14 @@
-//! Ranges of results: each bounded at the two corners of the facts that its own sensitivities point to.
+//! Ranges of results, and what the facts not known do to them.
 
-use std::collections::HashMap;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::Arc;
 
 use crate::quantity::{Current, Power, Range, Voltage};
 
 use super::Parameter;
 use super::circuit::Circuit;
+use super::corners::Corners;
 use super::measure::{Measure, Slopes};
-use super::point::{self, Point};
-
-/// How often a corner is moved where its own sensitivities contradict it.
-const MOST_ROUNDS: usize = 6;
+use super::point::Point;
 
 /// How a result depends on one fact.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,16 +27,9 @@ pub struct Solution {
     circuit: Circuit,
     /// All facts at the middle of their ranges.
     middle: Arc<Point>,
-    /// The corner that is best for delivering power.
-    best: Arc<Point>,
-    /// The corner that is worst for it.
-    worst: Arc<Point>,
-    /// Corners solved so far; `None` where the network does not work there.
-    corners: Mutex<HashMap<Corner, Option<Arc<Point>>>>,
+    /// The corners of the ranges; none where every fact is known.
+    corners: Option<Corners>,
 }
-
-/// For each fact with a range, whether it is at the upper end.
-type Corner = Box<[u64]>;
 
 impl Solution {
     /// A network of which every fact is known, or that is taken at one choice of its facts.
@@ -47,37 +37,28 @@ impl Solution {
         circuit.low.clone_from(&point.values);
         circuit.high.clone_from(&point.values);
         circuit.free.clear();
-        let point = Arc::new(point);
-        Self { circuit, middle: Arc::clone(&point), best: Arc::clone(&point), worst: point, corners: Mutex::default() }
+        Self { circuit, middle: Arc::new(point), corners: None }
     }
 
     /// A network with ranges, from its points at the worst corner, the middle and the best corner.
     pub(super) fn between(circuit: Circuit, worst: Point, middle: Point, best: Point) -> Self {
-        let (worst, middle, best) = (Arc::new(worst), Arc::new(middle), Arc::new(best));
-        let solution = Self { circuit, middle, best, worst, corners: Mutex::default() };
-        for point in [&solution.worst, &solution.best] {
-            let corner = solution.corner_of(&point.values);
-            solution.solved().insert(corner, Some(Arc::clone(point)));
-        }
-        solution
+        let middle = Arc::new(middle);
+        let corners = Corners::new(&circuit, Arc::clone(&middle), Arc::new(worst), Arc::new(best));
+        Self { circuit, middle, corners: Some(corners) }
     }
 
     /// The range of a result, in its base unit, as lower and upper end.
     ///
-    /// Each end is a value that the network takes at some choice of the facts. No choice goes beyond it where the
-    /// result rises or falls with each fact alone, the others at the ends chosen; this holds for the networks of
-    /// vehicles and is sampled in tests, it is not proven for every mesh.
+    /// Each end is a value that the network takes at some choice of the facts. That no choice goes beyond it is
+    /// sampled, not proven: over generated networks with loops and wide ranges none did where each source stays idle,
+    /// giving or at its limit; where one changes over within the ranges, one or two sampled results in ten
+    /// thousand did, in drops and currents of meshed feeds and returns between sources; never the voltage at a load.
     pub fn range(&self, measure: Measure) -> (f64, f64) {
-        let value = measure.value(&self.circuit, &self.middle);
-        if self.circuit.free.is_empty() {
-            return (value, value);
+        if let Some(corners) = &self.corners {
+            return corners.range(&self.circuit, measure);
         }
-        let gradient = measure.gradient(&self.circuit, &self.middle, Slopes::Leaning);
-        let ends = [&self.best, &self.worst].map(|point| measure.value(&self.circuit, point));
-        let known = (value.min(ends[0]).min(ends[1]), value.max(ends[0]).max(ends[1]));
-        let low = self.climb(measure, &gradient, -1.0).map_or(known.0, |found| known.0.min(found));
-        let high = self.climb(measure, &gradient, 1.0).map_or(known.1, |found| known.1.max(found));
-        (low, high)
+        let value = self.nominal(measure);
+        (value, value)
     }
 
     /// The result with every fact at the middle of its range.
@@ -145,70 +126,8 @@ impl Solution {
         found
     }
 
-    fn solved(&self) -> MutexGuard<'_, HashMap<Corner, Option<Arc<Point>>>> {
-        self.corners.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
     fn current_range(&self, measure: Measure) -> Range<Current> {
         let (low, high) = self.range(measure);
         Range::new(low, high)
-    }
-
-    /// The largest value (way 1) or the smallest (way -1) found by going from corner to corner.
-    fn climb(&self, measure: Measure, gradient: &[f64], way: f64) -> Option<f64> {
-        let mut corner = self.pointed(gradient, way);
-        let mut reached = None::<f64>;
-        for _ in 0..MOST_ROUNDS {
-            let Some(point) = self.at(&corner) else { break };
-            let value = measure.value(&self.circuit, &point);
-            if reached.is_some_and(|reached| value * way <= reached * way) {
-                break;
-            }
-            reached = Some(value);
-            let next = self.pointed(&measure.gradient(&self.circuit, &point, Slopes::Leaning), way);
-            if next == corner {
-                break;
-            }
-            corner = next;
-        }
-        reached
-    }
-
-    /// The corner that a gradient points to. Facts that do not matter go to the end that is worst for delivering
-    /// power, so that results share their corners.
-    fn pointed(&self, gradient: &[f64], way: f64) -> Corner {
-        self.corner(|place| match gradient[place] * way {
-            slope if slope > 0.0 => true,
-            slope if slope < 0.0 => false,
-            _ => self.worst.values[place] == self.circuit.high[place],
-        })
-    }
-
-    fn corner_of(&self, values: &[f64]) -> Corner {
-        self.corner(|place| values[place] == self.circuit.high[place])
-    }
-
-    fn corner(&self, at_high: impl Fn(usize) -> bool) -> Corner {
-        let mut corner = vec![0; self.circuit.free.len().div_ceil(64)].into_boxed_slice();
-        for (bit, &place) in self.circuit.free.iter().enumerate() {
-            corner[bit / 64] |= u64::from(at_high(place)) << (bit % 64);
-        }
-        corner
-    }
-
-    /// The operating point at a corner, solved once.
-    fn at(&self, corner: &Corner) -> Option<Arc<Point>> {
-        if let Some(known) = self.solved().get(corner) {
-            return known.clone();
-        }
-        let mut values = self.circuit.low.clone();
-        for (bit, &place) in self.circuit.free.iter().enumerate() {
-            if corner[bit / 64] >> (bit % 64) & 1 == 1 {
-                values[place] = self.circuit.high[place];
-            }
-        }
-        let point = point::solve(&self.circuit, &values, 1.0, None).map(Arc::new);
-        self.solved().insert(corner.clone(), point.clone());
-        point
     }
 }

@@ -52,8 +52,27 @@ impl Measure<'_> {
         self.direct(circuit, point, slopes, &mut gradient, &mut adjoint);
         // The slopes of the network are symmetric, so the factor of the last step serves the adjoint as it is.
         point.slopes.solve(&circuit.pattern, &mut adjoint);
+        if slopes == Slopes::Leaning {
+            self.lean(circuit, point, &mut adjoint);
+        }
         add_network(circuit, point, slopes, &adjoint, &mut gradient);
         gradient
+    }
+
+    /// A source that is idle or at its limit is not among the slopes of the network. Its own current leans as if it
+    /// were: the network with one conductance more (the formula of Sherman and Morrison).
+    fn lean(&self, circuit: &Circuit, point: &Point, adjoint: &mut [f64]) {
+        let index = match *self {
+            Self::BatteryCurrent(battery) => battery,
+            Self::AlternatorCurrent(alternator) => circuit.batteries + alternator,
+            _ => return,
+        };
+        if source(circuit, point, index).mode != Mode::Giving {
+            let scale = 1.0 / (1.0 - circuit.sources[index].across(adjoint));
+            for value in adjoint {
+                *value *= scale;
+            }
+        }
     }
 
     /// The slopes over the numbers at fixed voltages (added to `gradient`) and over the voltages (to `adjoint`).
@@ -94,7 +113,7 @@ impl Measure<'_> {
 }
 
 /// What a source does at a point.
-fn source(circuit: &Circuit, point: &Point, source: usize) -> SourceAt {
+pub(super) fn source(circuit: &Circuit, point: &Point, source: usize) -> SourceAt {
     SourceAt::new(circuit, &point.values, source, circuit.sources[source].across(&point.voltages))
 }
 

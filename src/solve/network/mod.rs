@@ -23,11 +23,12 @@
 //!
 //! # Error
 //!
-//! Voltages are exact to better than 1e-9 V against the stated model (compared with ngspice over generated networks
-//! in `tests/networks.rs`).
+//! Voltages at a point are those of the stated model to better than 1e-8 V, leakage and rounding together (compared
+//! with ngspice over generated networks in `tests/networks.rs`). For ranges see [`Solution::range`].
 
 mod bounds;
 mod circuit;
+mod corners;
 mod factor;
 mod measure;
 mod point;

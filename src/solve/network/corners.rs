@@ -1,0 +1,241 @@
+//! The search for the ends of a result's range among the corners of the facts' ranges.
+//!
+//! A result that rises or falls with every fact alone has its ends at corners, and its own slopes tell which: no corner
+//! is tried blindly. Slopes hold where they were taken, so they are taken anew at the corner they point to, until a
+//! corner confirms itself. Two things can deceive them, and each has its remedy:
+//!
+//! - A source that changes over (a battery from idle to giving, an alternator to its limit) changes all slopes. The
+//!   search therefore sets out from several points, among them those where such a source gives least and most.
+//! - In a mesh a current may turn round, and a result may have its end inside the ranges. Where a corner does not
+//!   confirm itself, the search goes on from it by shorter moves.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
+
+use super::circuit::{Circuit, Values};
+use super::measure::{self, Measure, Slopes};
+use super::point::{self, Point};
+
+/// How often a corner is moved where its own slopes contradict it.
+const MOST_CORNERS: usize = 6;
+
+/// How often the search moves on between the corners.
+const MOST_MOVES: usize = 60;
+
+/// How many facts are moved alone, the most promising first, when all together do not help.
+const MOVED_ALONE: usize = 6;
+
+/// The parts of the way to the other end that a move tries.
+const PARTS: [f64; 5] = [1.0, 0.5, 0.25, 0.125, 0.031_25];
+
+/// For each fact with a range, whether it is at the upper end.
+type Corner = Box<[u64]>;
+
+/// The corners of a network's ranges.
+#[derive(Debug)]
+pub(super) struct Corners {
+    middle: Arc<Point>,
+    worst: Arc<Point>,
+    best: Arc<Point>,
+    /// Where every search sets out.
+    starts: OnceLock<Vec<Arc<Point>>>,
+    /// Corners solved so far; `None` where the network does not work there.
+    solved: Mutex<HashMap<Corner, Option<Arc<Point>>>>,
+}
+
+/// One end of a result's range: a point and the value there, counted so that more is further out.
+struct End {
+    value: f64,
+    point: Arc<Point>,
+}
+
+impl End {
+    /// Takes a point if it lies further out; tells whether it does.
+    fn offer(&mut self, value: f64, point: &Arc<Point>) -> bool {
+        let further = value > self.value + 1e-12 * value.abs();
+        if further {
+            self.value = value;
+            self.point = Arc::clone(point);
+        }
+        further
+    }
+}
+
+/// A fact to be moved to the other end of its range.
+struct Move {
+    /// What the result gains if it goes on as it begins.
+    gain: f64,
+    place: usize,
+    end: f64,
+}
+
+impl Corners {
+    pub fn new(circuit: &Circuit, middle: Arc<Point>, worst: Arc<Point>, best: Arc<Point>) -> Self {
+        let solved = [&worst, &best].map(|point| {
+            let corner = corner(circuit, |place| point.values[place] == circuit.high[place]);
+            (corner, Some(Arc::clone(point)))
+        });
+        Self { middle, worst, best, starts: OnceLock::new(), solved: Mutex::new(HashMap::from(solved)) }
+    }
+
+    /// The lower and the upper end of a result.
+    pub fn range(&self, circuit: &Circuit, measure: Measure) -> (f64, f64) {
+        let search = Search { circuit, corners: self, measure };
+        let starts = search.with_slopes(self.starts(circuit));
+        (-search.end(&starts, -1.0).value, search.end(&starts, 1.0).value)
+    }
+
+    /// The middle, the worst and the best corner; and, for every source that may change over, the points at which it
+    /// gives least and most.
+    fn starts(&self, circuit: &Circuit) -> &[Arc<Point>] {
+        self.starts.get_or_init(|| {
+            let always = [&self.middle, &self.worst, &self.best].map(Arc::clone);
+            let mut starts = always.to_vec();
+            for source in 0..circuit.sources.len() {
+                let measure = match source.checked_sub(circuit.batteries) {
+                    None => Measure::BatteryCurrent(source),
+                    Some(alternator) => Measure::AlternatorCurrent(alternator),
+                };
+                let search = Search { circuit, corners: self, measure };
+                let from = search.with_slopes(&always);
+                let ends = [-1.0, 1.0].map(|way| search.end(&from, way).point);
+                let mode = |point| measure::source(circuit, point, source).mode;
+                if mode(&ends[0]) != mode(&ends[1]) {
+                    starts.extend(ends);
+                }
+            }
+            starts
+        })
+    }
+
+    fn solved(&self) -> MutexGuard<'_, HashMap<Corner, Option<Arc<Point>>>> {
+        self.solved.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The operating point at a corner, solved once.
+    fn at(&self, circuit: &Circuit, corner: &Corner) -> Option<Arc<Point>> {
+        if let Some(known) = self.solved().get(corner) {
+            return known.clone();
+        }
+        let mut values = circuit.low.clone();
+        for (bit, &place) in circuit.free.iter().enumerate() {
+            if corner[bit / 64] >> (bit % 64) & 1 == 1 {
+                values[place] = circuit.high[place];
+            }
+        }
+        let point = solve(circuit, &values);
+        self.solved().insert(corner.clone(), point.clone());
+        point
+    }
+}
+
+fn solve(circuit: &Circuit, values: &Values) -> Option<Arc<Point>> {
+    point::solve(circuit, values, 1.0, None).map(Arc::new)
+}
+
+fn corner(circuit: &Circuit, at_high: impl Fn(usize) -> bool) -> Corner {
+    let mut corner = vec![0; circuit.free.len().div_ceil(64)].into_boxed_slice();
+    for (bit, &place) in circuit.free.iter().enumerate() {
+        corner[bit / 64] |= u64::from(at_high(place)) << (bit % 64);
+    }
+    corner
+}
+
+/// The search for the ends of one result.
+struct Search<'a> {
+    circuit: &'a Circuit,
+    corners: &'a Corners,
+    measure: Measure<'a>,
+}
+
+/// A point to set out from, and the slopes of the result there.
+type Start = (Arc<Point>, Vec<f64>);
+
+impl Search<'_> {
+    fn with_slopes(&self, points: &[Arc<Point>]) -> Vec<Start> {
+        points.iter().map(|point| (Arc::clone(point), self.slopes(point))).collect()
+    }
+
+    fn slopes(&self, point: &Point) -> Vec<f64> {
+        self.measure.gradient(self.circuit, point, Slopes::Leaning)
+    }
+
+    fn value(&self, point: &Point) -> f64 {
+        self.measure.value(self.circuit, point)
+    }
+
+    /// The upper end (way 1) or the lower end (way -1, with its value turned round).
+    fn end(&self, starts: &[Start], way: f64) -> End {
+        let mut end = End { value: f64::NEG_INFINITY, point: Arc::clone(&self.corners.middle) };
+        let mut visited = Vec::new();
+        for (start, slopes) in starts {
+            end.offer(way * self.value(start), start);
+            self.follow_corners(slopes, way, &mut visited, &mut end);
+        }
+        self.move_on(way, &mut end);
+        end
+    }
+
+    /// Goes from corner to corner, each where the slopes at the last one point to.
+    fn follow_corners(&self, slopes: &[f64], way: f64, visited: &mut Vec<Corner>, end: &mut End) {
+        let mut corner = self.pointed(slopes, way);
+        for _ in 0..MOST_CORNERS {
+            if visited.contains(&corner) {
+                return;
+            }
+            let Some(point) = self.corners.at(self.circuit, &corner) else { return };
+            visited.push(corner);
+            end.offer(way * self.value(&point), &point);
+            corner = self.pointed(&self.slopes(&point), way);
+        }
+    }
+
+    /// The corner that slopes point to. Facts that do not matter go to the end that is worst for delivering power, so
+    /// that results share their corners.
+    fn pointed(&self, slopes: &[f64], way: f64) -> Corner {
+        corner(self.circuit, |place| match slopes[place] * way {
+            slope if slope > 0.0 => true,
+            slope if slope < 0.0 => false,
+            _ => self.corners.worst.values[place] == self.circuit.high[place],
+        })
+    }
+
+    /// Leaves a corner that its own slopes contradict, by all moves they ask for together or by one of them alone.
+    fn move_on(&self, way: f64, end: &mut End) {
+        for _ in 0..MOST_MOVES {
+            let moves = self.moves(way, end);
+            let alone = &moves[..moves.len().min(MOVED_ALONE)];
+            let further = !moves.is_empty()
+                && (self.try_moves(&moves, way, end) || alone.chunks(1).any(|one| self.try_moves(one, way, end)));
+            if !further {
+                return;
+            }
+        }
+    }
+
+    /// The moves that the slopes at an end ask for, the most promising first.
+    fn moves(&self, way: f64, end: &End) -> Vec<Move> {
+        let slopes = self.slopes(&end.point);
+        let least = 1e-9 * (1.0 + end.value.abs());
+        let to_other_end = |&place: &usize| {
+            let slope = slopes[place] * way;
+            let target = if slope > 0.0 { self.circuit.high[place] } else { self.circuit.low[place] };
+            Move { gain: slope * (target - end.point.values[place]), place, end: target }
+        };
+        let mut moves: Vec<_> = self.circuit.free.iter().map(to_other_end).filter(|a| a.gain > least).collect();
+        moves.sort_by(|one, other| other.gain.total_cmp(&one.gain));
+        moves
+    }
+
+    /// Moves facts together by the largest part of their ways that leads further out.
+    fn try_moves(&self, moves: &[Move], way: f64, end: &mut End) -> bool {
+        let from = Arc::clone(&end.point);
+        PARTS.iter().any(|part| {
+            let mut values = from.values.clone();
+            for step in moves {
+                values[step.place] += part * (step.end - values[step.place]);
+            }
+            solve(self.circuit, &values).is_some_and(|point| end.offer(way * self.value(&point), &point))
+        })
+    }
+}
