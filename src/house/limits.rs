@@ -1,6 +1,6 @@
 //! The limits that rules compare with.
 
-use crate::quantity::{Current, Dimension, Duration, Length, Quantity, Voltage};
+use crate::quantity::{Current, Dimension, Duration, Length, Quantity, Temperature, Voltage};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,6 +52,8 @@ pub struct Limits {
     pub key_off_time: Limit<Duration>,
     /// Highest key-off draw.
     pub key_off_current: Limit<Current>,
+    /// Lowest class of insulation in the engine bay and under the floor.
+    pub hot_insulation: Limit<Temperature>,
 }
 
 const INCH: f64 = 0.0254;
@@ -90,6 +92,11 @@ impl Default for Limits {
                 "key-off-current",
                 0.05,
                 "common practice; vehicle makers' manuals name 25 to 50 mA as the most",
+            ),
+            hot_insulation: limit(
+                "hot-insulation",
+                85.0,
+                "the lowest class of road vehicle cable, ISO 6722-1 class A (memory)",
             ),
         }
     }

@@ -7,6 +7,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 use serde::de::{self, Deserializer, MapAccess, Visitor};
 
+use super::wire::Material;
 use crate::quantity::{Gauge, Length, Quantity};
 
 /// The coils on one output, or on two outputs bridged.
@@ -37,6 +38,8 @@ pub struct LoadLead {
     pub size: Option<Gauge>,
     /// Its length one way, like `1.5 m`.
     pub length: Option<Quantity<Length>>,
+    /// What it is made of, like `copper`.
+    pub conductor: Option<Material>,
 }
 
 /// Coils in series and parallel: `sub.1`, `-sub.2` (reversed), `{series: […]}`, `{parallel: […]}`.

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::wire::Fuse;
 use super::zone::Zone;
-use crate::quantity::{Current, Gauge, Quantity, Resistance};
+use crate::quantity::{Current, Gauge, Length, Quantity, Resistance};
 
 /// A distribution block: one conductor in, several out. Its terminals are `NAME.in` and `NAME.OUTPUT`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -18,6 +18,8 @@ pub struct Block {
     pub location: Option<Zone>,
     /// The largest conductor its input takes, like `1/0 AWG`.
     pub takes: Option<Gauge>,
+    /// How far to strip for its terminals, like `12 mm`.
+    pub strip: Option<Quantity<Length>>,
     /// Its outputs by name.
     pub outputs: BTreeMap<String, BlockOutput>,
     /// Free text.

@@ -1,0 +1,81 @@
+//! Copper-clad aluminium bought by its size as if it were copper.
+
+use super::site;
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Material, Wire};
+use crate::quantity::{Area, Gauge, Range};
+use crate::solve::{Job, Thing, Undecided, conductor};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "WIRE-03",
+    name: "clad-as-copper",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("clad.md"),
+    check: Subjects::Wire(check),
+};
+
+fn check(wire: &Thing<'_, Wire>, _: &Job<'_>) -> Judged {
+    match wire.need("conductor", &wire.conductor)? {
+        Material::Copper => Ok(Verdict::pass()),
+        Material::Aluminium => Err(Undecided::NotApplicable("plain aluminium is not mistaken for copper")),
+        Material::CopperCladAluminium => {
+            let size = wire.need("size", &wire.size)?;
+            let equal = conductor::equal_copper(size, Material::CopperCladAluminium);
+            Ok(Verdict::fail(finding(wire, size, equal)))
+        }
+    }
+}
+
+fn finding(wire: &Thing<'_, Wire>, size: Gauge, equal: Range<Area>) -> Finding {
+    // The same conductance takes as much more aluminium as this size is worth less copper; the lower end is safe.
+    let needed = size.square_millimetres().powi(2) / equal.low();
+    let mend = match site::at_least(needed) {
+        Some(clad) => format!("fit {size} of copper, or {clad} of copper-clad aluminium"),
+        None => format!("fit {size} of copper"),
+    };
+    let title = format!("{size} copper-clad aluminium conducts like {equal} of copper{}", size_below(equal.low()));
+    Finding::new(wire.at("conductor"), title)
+        .label(format!("{equal} of copper would do the same"))
+        .also(wire.at("size"), format!("{size} is {} of metal", size.area()))
+        .because("it has half again the resistance of copper, carries less and breaks sooner where it moves")
+        .mend(mend)
+}
+
+/// The thickest American gauge of copper that conducts no better.
+fn size_below(square_millimetres: f64) -> String {
+    let sizes = (-3_i8..=24).map(Gauge::Awg);
+    let below = sizes.into_iter().find(|gauge| gauge.square_millimetres() <= square_millimetres);
+    below.map(|gauge| format!(", no more than {gauge}")).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(conductor: &str) -> String {
+        format!("plan: 1\nwires: {{main: {{size: 4 AWG, {conductor}}}}}\n")
+    }
+
+    #[test]
+    fn copper_passes_and_clad_aluminium_is_told_with_the_copper_it_equals() {
+        assert_eq!(outcome(&plan("conductor: copper"), "WIRE-03", "wires.main"), Outcome::Pass);
+        let check = check(&plan("conductor: copper-clad-aluminium"), "WIRE-03", "wires.main");
+        assert_eq!(check.outcome, Outcome::Fail);
+        // 4 AWG is 21.15 mm2; 62.9 % IACS of it is 13.30 mm2, and 6 AWG is 13.30 mm2 as well.
+        let finding = check.finding.unwrap();
+        assert!(finding.title.contains("13.3 to 14.1 mm2"), "{}", finding.title);
+        // 21.15 / 0.629 = 33.6 mm2, just what 2 AWG (33.6 mm2) has.
+        assert!(finding.mend.ends_with("copper-clad aluminium"), "{}", finding.mend);
+    }
+
+    #[test]
+    fn a_metal_that_is_not_stated_leaves_it_open_and_aluminium_is_another_matter() {
+        let open = check(&plan("length: 4 m"), "WIRE-03", "wires.main");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert_eq!(open.needs[0].path(), "wires.main.conductor");
+        assert_eq!(outcome(&plan("conductor: aluminium"), "WIRE-03", "wires.main"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,138 @@
+//! Voltage lost in the feed and return of one amplifier.
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{Amplifier, Wire};
+use crate::quantity::{Quantity, Range, Voltage};
+use crate::solve::graph::LinkKind;
+use crate::solve::{Case, Job, Origin, Thing};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "WIRE-02",
+    name: "supply-drop",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("drop.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let drop = job.run_drop(amplifier, Case::IdleFull)?;
+    let limit = job.house.limits.supply_drop;
+    let mut parts = Vec::new();
+    for wire in runs(amplifier, job) {
+        parts.push((wire, job.wire_drop(wire, Case::IdleFull)?.range));
+    }
+    let worst = parts.iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
+    let wires = parts.iter().map(|(wire, part)| Input::from("in one run", *part, Origin::Stated(wire.place())));
+    Ok(at_most(drop.range, limit.value)
+        .formula("drop in the feed and the return of this amplifier, with fuses and joints, at full output")
+        .given(Input::known("drop", &drop))
+        .given_all(wires)
+        .given(Input::from("most", limit.value, Origin::House(limit.name, limit.source)))
+        .limit_from(limit.source)
+        .verdict(|is| {
+            let place = worst.map_or(amplifier.place(), |(wire, _)| wire.at("length"));
+            let part = worst.map(|(_, part)| format!("{part} of it in this run")).unwrap_or_default();
+            let title = format!("{} lost on the way to {}, {} is the most", is.result(), amplifier.name, is.limit());
+            Finding::new(place, title)
+                .label(part)
+                .because(
+                    "what is lost in the wire never reaches the amplifier: it plays weaker and switches off sooner",
+                )
+                .mend(mend(worst.map(|(wire, part)| (*wire, *part)), drop.range, limit.value, job))
+        }))
+}
+
+/// The wires between a battery and an amplifier's supply terminals, and on the way back.
+fn runs<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let graph = job.graph();
+    let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_));
+    let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+    let ends: Vec<usize> = graph.negatives(job).into_iter().chain(grounds).collect();
+    let ways = [("power", graph.positives(job)), ("ground", ends)].into_iter().filter_map(|(terminal, goals)| {
+        graph.nearest(graph.node(amplifier.name, terminal)?, &goals, run).map(|(_, links)| links)
+    });
+    let wire = |link: usize| match graph.links[link].kind {
+        LinkKind::Wire(index) => job.wires.get(index),
+        _ => None,
+    };
+    ways.flatten().filter_map(wire).collect()
+}
+
+/// Which size of the worst wire would do: the excess must come out of its conductor.
+fn mend(
+    worst: Option<(&Thing<'_, Wire>, Range<Voltage>)>,
+    drop: Range<Voltage>,
+    most: Quantity<Voltage>,
+    job: &Job<'_>,
+) -> String {
+    let thicker = || {
+        let (wire, _) = worst?;
+        let (size, length) = (wire.size?, wire.length?);
+        let temperature = job.wire_temperature(wire).ok()?;
+        let resistance = job.conductor_resistance(wire, length.into(), temperature).ok()?;
+        let lost = resistance.high() * job.wire_current(wire, Case::IdleFull).ok()?.range.high();
+        let left = lost - (drop.high() - most.base());
+        (left > 0.0).then(|| site::at_least(size.square_millimetres() * lost / left)).flatten()
+    };
+    match thicker() {
+        Some(size) => format!("fit {size} of the same metal in this run, or shorten it"),
+        None => "fit thicker or shorter wires in this and the other runs of this amplifier".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(length: &str, conductor: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 1 mohm, battery: {{internal_resistance: 6 mohm, \
+             rest_voltage: 12.6 V}}, alternator: {{rated: 300 A, at_idle: 200 A, voltage: 14 V, cable_resistance: 1 mohm}}, \
+             factory_load: {{running: 20 A}}}}\namplifiers:\n  amp: {{class: D, channels: 1, rated: [{{load: 4 ohm, power: \
+             400 W}}], efficiency: 80 %, idle_current: 1 A}}\nwires:\n  main: {{from: battery.positive, to: amp.power, size: \
+             8 AWG, {conductor} insulation: 105 C, joint_resistance: 0.1 mohm, length: {length}, path: [cargo], fuse: {{form: \
+             bolt-down, rating: 60 A, resistance: 1.5 mohm}}}}\n  return: {{from: amp.ground, to: grounds.floor, size: 8 AWG, \
+             conductor: copper, insulation: 105 C, joint_resistance: 0.1 mohm, length: 40 cm, path: [cargo]}}\ngrounds: \
+             {{floor: {{joint_resistance: 0.1 mohm}}}}\n"
+        )
+    }
+
+    #[test]
+    fn a_short_feed_passes_and_a_long_one_fails_with_the_size_that_would_do() {
+        assert_eq!(outcome(&plan("3 m", "conductor: copper,"), "WIRE-02", "amplifiers.amp"), Outcome::Pass);
+        let check = check(&plan("7 m", "conductor: copper,"), "WIRE-02", "amplifiers.amp");
+        assert_eq!(check.outcome, Outcome::Fail);
+        // 500 W at about 13.4 V and 1 A are some 38 A; 7.4 m of 8 AWG (2.06 mohm/m at 20 C) make 0.58 V of it, the
+        // fuse 0.06 V and eight joints 0.03 V.
+        let result = check.working.unwrap().result;
+        assert!((0.60..0.75).contains(&result.low) && (0.60..0.75).contains(&result.high), "{result}");
+        let finding = check.finding.unwrap();
+        assert_eq!(finding.at.place.path(), "wires.main.length");
+        assert!(finding.mend.contains("6 AWG") || finding.mend.contains("4 AWG"), "{}", finding.mend);
+    }
+
+    #[test]
+    fn the_size_it_proposes_does() {
+        let long = plan("7 m", "conductor: copper,");
+        let mend = check(&long, "WIRE-02", "amplifiers.amp").finding.unwrap().mend;
+        let size = mend.split("fit ").nth(1).and_then(|rest| rest.split(" of").next()).unwrap().to_owned();
+        let mended = long.replacen("8 AWG", &size, 1);
+        assert_eq!(outcome(&mended, "WIRE-02", "amplifiers.amp"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_metal_that_is_not_stated_leaves_it_open() {
+        let check = check(&plan("4.2 m", ""), "WIRE-02", "amplifiers.amp");
+        assert_eq!(check.outcome, Outcome::Open, "{:?}", check.working);
+        assert!(check.turns.iter().any(|turn| turn.place.path() == "wires.main.conductor"));
+    }
+
+    #[test]
+    fn an_amplifier_without_a_feed_has_no_drop() {
+        assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "WIRE-02", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,85 @@
+//! A wire that is much longer than its way.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{Wire, ZoneKind};
+use crate::quantity::{Length, Range};
+use crate::solve::{Job, Origin, Place, Thing, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "WIRE-12",
+    name: "wire-too-long",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("long.md"),
+    check: Subjects::Wire(check),
+};
+
+fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
+    let distances = job.plan.vehicle.as_ref().map(|vehicle| &vehicle.distances).filter(|known| !known.is_empty());
+    let distances = distances.ok_or(Undecided::NotApplicable("the plan gives no distances"))?;
+    let length = wire.need("length", &wire.length)?;
+    if wire.path.is_empty() {
+        return Err(Undecided::need(wire.at("path")));
+    }
+    let stretches = all(wire.path.iter().map(|zone| {
+        match distances.get(zone) {
+            Some(distance) => Ok(Range::<Length>::from(*distance)),
+            // A hole or an edge has no length of its own, nor has a spot to stay away from.
+            None if zone.kind() != ZoneKind::Space => Ok(Range::point(0.0)),
+            None => Err(Undecided::need(Place::of(format!("vehicle.distances.{}", zone.word())))),
+        }
+    }))?;
+    let way: Range<Length> = stretches.into_iter().sum();
+    let spare = job.house.limits.spare_length;
+    let source = "common practice, no published source";
+    Ok(at_most(length, way * (1.0 + spare))
+        .formula("length <= the way through the places on its path, and a fifth more")
+        .given(Input::stated("length", length, wire.at("length")))
+        .given(Input::from("way", way, Origin::Computed("distances of the places on its path, added")))
+        .limit_from(source)
+        .verdict(|is| {
+            Finding::new(wire.at("length"), format!("{length} of wire for a way of {way}"))
+                .label(format!("{} would be ample", is.limit()))
+                .also(wire.at("path"), format!("{way} along here"))
+                .because("spare wire adds drop for nothing, and a coil of it lies in one place, warms itself and picks up noise")
+                .mend(format!("cut it to {} at most", is.limit()))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(length: &str, distances: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{{distances}}}\nwires: {{main: {{{length}, path: [engine-bay, firewall, right-sill, cargo]}}}}\n"
+        )
+    }
+
+    const WAY: &str = "distances: {engine-bay: 1 m, right-sill: 3 m, cargo: 1 m}";
+
+    #[test]
+    fn a_fifth_more_passes_and_a_centimetre_beyond_fails() {
+        assert_eq!(outcome(&plan("length: 6 m", WAY), "WIRE-12", "wires.main"), Outcome::Pass);
+        assert_eq!(outcome(&plan("length: 6.01 m", WAY), "WIRE-12", "wires.main"), Outcome::Fail);
+        assert_eq!(outcome(&plan("length: 4 m", WAY), "WIRE-12", "wires.main"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_place_that_is_not_measured_leaves_it_open_and_no_distances_at_all_do_not() {
+        let some = check(&plan("length: 6 m", "distances: {engine-bay: 1 m, cargo: 1 m}"), "WIRE-12", "wires.main");
+        assert_eq!(some.outcome, Outcome::Open);
+        assert_eq!(some.needs[0].path(), "vehicle.distances.right-sill");
+        let no_length = check(&plan("size: 4 AWG", WAY), "WIRE-12", "wires.main");
+        assert_eq!(no_length.needs[0].path(), "wires.main.length");
+        assert_eq!(outcome(&plan("length: 6 m", ""), "WIRE-12", "wires.main"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_crossing_that_was_measured_counts() {
+        let thick = WAY.replace("cargo: 1 m", "cargo: 1 m, firewall: 1 m");
+        assert_eq!(outcome(&plan("length: 7.2 m", &thick), "WIRE-12", "wires.main"), Outcome::Pass);
+    }
+}

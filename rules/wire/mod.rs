@@ -1,0 +1,39 @@
+//! Wires: size, material, insulation, ends.
+
+mod above_ampacity;
+mod clad;
+mod colour;
+mod cool_insulation;
+mod drop;
+mod improvised_joint;
+mod long;
+mod return_smaller;
+mod ring_and_crimp;
+mod site;
+mod solid;
+mod speaker_lead;
+mod strip;
+mod terminal;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "WIRE",
+    title: "Wires: size, material, insulation, ends",
+    rules: &[
+        above_ampacity::RULE,
+        drop::RULE,
+        clad::RULE,
+        cool_insulation::RULE,
+        terminal::RULE,
+        return_smaller::RULE,
+        solid::RULE,
+        improvised_joint::RULE,
+        ring_and_crimp::RULE,
+        strip::RULE,
+        speaker_lead::RULE,
+        long::RULE,
+        colour::RULE,
+    ],
+};

@@ -1,0 +1,132 @@
+//! Rings that do not fit their stud, and end pieces that are not crimped.
+
+use super::site::{WireEnd, each_end};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::plan::{End, EndKind, GroundFastener, JointKind, Thread, word};
+use crate::quantity::{Length, Range};
+use crate::solve::{Decided, Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "WIRE-09",
+    name: "ring-or-crimp",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("ring_and_crimp.md"),
+    check: Subjects::Each(|job| each_end(job, check)),
+};
+
+/// A ring for 5/16 in sits on M8, one for 1/4 in on M6, one for 3/8 in on M10 (common practice, no published source).
+const PLAY: f64 = 0.000_5;
+
+fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
+    let kind = end.need("kind", |end: &End| end.kind)?;
+    if kind == EndKind::Bare {
+        return Err(Undecided::NotApplicable("bare strands carry no end piece"));
+    }
+    let made = end.need("made", |end: &End| end.made)?;
+    match made {
+        JointKind::Crimped | JointKind::CrimpedAndSoldered => {}
+        JointKind::Soldered | JointKind::Screwed => return Ok(Verdict::fail(uncrimped(end, kind, made))),
+        JointKind::TwistedAndTaped | JointKind::Pierced => {
+            return Err(Undecided::NotApplicable("WIRE-08 judges this joint"));
+        }
+    }
+    match (kind, stud(end, job)) {
+        (EndKind::Ring, Some(thread)) => fits(end, thread?),
+        _ => Ok(Verdict::pass()),
+    }
+}
+
+fn uncrimped(end: &WireEnd<'_, '_>, kind: EndKind, made: JointKind) -> Finding {
+    let (piece, made) = (word(&kind).replace('-', " "), word(&made));
+    Finding::new(end.at("made"), format!("{piece} at {} is only {made}; crimped is needed", end.name()))
+        .label(made)
+        .because("solder wicks up the strands, which then break beside it, and melts when the joint gets hot; a screw cuts them")
+        .mend("crimp the piece with the tool made for it; solder after that only where the maker asks for it")
+}
+
+/// The thread of the ground that an end is bolted to.
+fn stud(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Option<Decided<(Place, Thread)>> {
+    let terminal = end.terminal.filter(|terminal| terminal.thing == "grounds")?;
+    let ground = job.ground(&terminal.terminal)?;
+    let thread = ground.fastener.as_ref().and_then(|fastener: &GroundFastener| fastener.thread);
+    let place = ground.at("fastener.thread");
+    Some(ground.need("fastener.thread", &thread).map(|thread| (place, thread)))
+}
+
+fn fits(end: &WireEnd<'_, '_>, (place, thread): (Place, Thread)) -> Judged {
+    let ring = end.need("stud", |end: &End| end.stud)?;
+    let diameter = Range::<Length>::point(thread.millimetres() / 1000.0);
+    let off = Range::<Length>::point((ring.base() - diameter.low()).abs());
+    Ok(at_most(off, Range::<Length>::point(PLAY))
+        .formula("difference between the stud the ring is made for and the thread")
+        .given(Input::stated("ring for a stud of", ring, end.at("stud")))
+        .given(Input::stated("thread", diameter, place.clone()))
+        .limit_from("common practice, no published source: inch rings are used on the metric thread next to them")
+        .verdict(|_| {
+            let small = ring.base() < diameter.low();
+            Finding::new(end.at("stud"), format!("ring for a {ring} stud on {}", word(&thread)))
+                .label(if small { "too small to go on" } else { "too large to sit flat" })
+                .also(place, format!("{} is {diameter}", word(&thread)))
+                .because("a ring that is drilled out or sits loose touches on an edge and works itself free")
+                .mend(format!("fit a ring for {diameter}"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(end: &str, fastener: &str) -> String {
+        format!(
+            "plan: 1\ngrounds: {{floor: {{{fastener}}}}}\nwires: {{return: {{to: grounds.floor, ends: {{to: {{{end}}}}}}}}}\n"
+        )
+    }
+
+    const M8: &str = "fastener: {thread: M8}";
+
+    #[test]
+    fn the_ring_for_the_thread_passes_and_rings_beyond_the_play_fail() {
+        for (stud, expected) in [
+            ("8 mm", Outcome::Pass),
+            ("0.3125 in", Outcome::Pass),
+            ("8.5 mm", Outcome::Pass),
+            ("8.6 mm", Outcome::Fail),
+            ("7.4 mm", Outcome::Fail),
+            ("10 mm", Outcome::Fail),
+            ("6 mm", Outcome::Fail),
+        ] {
+            let text = plan(&format!("kind: ring, stud: {stud}, made: crimped"), M8);
+            assert_eq!(outcome(&text, "WIRE-09", "wires.return.ends.to"), expected, "{stud}");
+        }
+    }
+
+    #[test]
+    fn an_end_piece_must_be_crimped_and_bare_strands_need_not() {
+        for (end, expected) in [
+            ("kind: ferrule, made: crimped", Outcome::Pass),
+            ("kind: ferrule, made: crimped-and-soldered", Outcome::Pass),
+            ("kind: ferrule, made: soldered", Outcome::Fail),
+            ("kind: ring, made: screwed", Outcome::Fail),
+            ("kind: bare, made: screwed", Outcome::NotApplicable),
+            ("kind: ring, made: pierced", Outcome::NotApplicable),
+        ] {
+            assert_eq!(outcome(&plan(end, M8), "WIRE-09", "wires.return.ends.to"), expected, "{end}");
+        }
+    }
+
+    #[test]
+    fn what_is_not_stated_is_asked_for_one_thing_after_the_other() {
+        let need = |end: &str, fastener: &str| {
+            let check = check(&plan(end, fastener), "WIRE-09", "wires.return.ends.to");
+            assert_eq!(check.outcome, Outcome::Open);
+            check.needs[0].path()
+        };
+        assert_eq!(need("strip: 6 mm", M8), "wires.return.ends.to.kind");
+        assert_eq!(need("kind: ring", M8), "wires.return.ends.to.made");
+        assert_eq!(need("kind: ring, made: crimped", M8), "wires.return.ends.to.stud");
+        assert_eq!(need("kind: ring, made: crimped, stud: 8 mm", ""), "grounds.floor.fastener.thread");
+    }
+}

@@ -1,0 +1,95 @@
+//! Where wires stand in the supply: their ends, and which side they are on.
+
+use crate::judge::Judged;
+use crate::plan::{Amplifier, End, Terminal, Wire};
+use crate::quantity::Gauge;
+use crate::solve::graph::LinkKind;
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
+
+/// One end of a wire.
+pub struct WireEnd<'j, 'a> {
+    /// The wire.
+    pub wire: &'j Thing<'a, Wire>,
+    /// `from` or `to`.
+    pub key: &'static str,
+    /// What the plan says of it.
+    pub end: Option<&'a End>,
+    /// What it is connected to.
+    pub terminal: Option<&'a Terminal>,
+}
+
+impl<'a> WireEnd<'_, 'a> {
+    /// The place of one of its facts.
+    pub fn at(&self, key: &str) -> Place {
+        self.wire.at(format!("ends.{}.{key}", self.key))
+    }
+
+    /// A fact of the end that has to be stated to go on.
+    pub fn need<F: Copy>(&self, key: &str, fact: impl Fn(&End) -> Option<F>) -> Decided<F> {
+        self.end.and_then(fact).ok_or_else(|| Undecided::need(self.at(key)))
+    }
+
+    /// The amplifier whose supply terminal it is on.
+    pub fn amplifier<'j>(&self, job: &'j Job<'a>) -> Option<&'j Thing<'a, Amplifier>> {
+        let terminal = self.terminal?;
+        let supply = matches!(terminal.terminal.as_str(), "power" | "ground");
+        supply.then(|| job.amplifier(&terminal.thing)).flatten()
+    }
+
+    /// Where it is, for a title: `the end at bass-amp.power`.
+    pub fn name(&self) -> String {
+        match self.terminal {
+            Some(terminal) => format!("the end at {terminal}"),
+            None => format!("the `{}` end", self.key),
+        }
+    }
+}
+
+/// Judges both ends of every wire.
+pub fn each_end(job: &Job<'_>, check: fn(&WireEnd<'_, '_>, &Job<'_>) -> Judged) -> Vec<(Place, Judged)> {
+    let ends = job.wires.iter().flat_map(|wire| {
+        let stated = wire.plan().ends.as_ref();
+        let terminals = (wire.plan().from.as_ref(), wire.plan().to.as_ref());
+        [
+            WireEnd { wire, key: "from", end: stated.and_then(|ends| ends.from.as_ref()), terminal: terminals.0 },
+            WireEnd { wire, key: "to", end: stated.and_then(|ends| ends.to.as_ref()), terminal: terminals.1 },
+        ]
+    });
+    ends.map(|end| (end.wire.at(format!("ends.{}", end.key)), check(&end, job))).collect()
+}
+
+/// Which side of the supply a wire is on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// It leads from a positive post to a load.
+    Feed,
+    /// It leads from a load to the body or to a negative post.
+    Return,
+}
+
+/// Which side of the supply a wire is on, where exactly one is within reach through wires, blocks and isolators.
+pub fn side(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Option<Side> {
+    let graph = job.graph();
+    let run = |kind: &LinkKind| {
+        matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_) | LinkKind::ChargeCable)
+    };
+    let mut ends = [&wire.from, &wire.to].into_iter().flatten().filter_map(|end| graph.terminal(end));
+    let start = ends.next()?;
+    let powers = job.amplifiers.iter().filter_map(|amplifier| graph.node(amplifier.name, "power"));
+    let feeds: Vec<usize> = graph.positives(job).into_iter().chain(powers).collect();
+    let ground = |name| graph.node("grounds", name);
+    let grounds = job.grounds.iter().filter_map(|place| ground(place.name));
+    let returns: Vec<usize> = graph.negatives(job).into_iter().chain(grounds).collect();
+    let reaches = |goals: &[usize]| graph.nearest(start, goals, run).is_some();
+    match (reaches(&feeds), reaches(&returns)) {
+        (true, false) => Some(Side::Feed),
+        (false, true) => Some(Side::Return),
+        _ => None,
+    }
+}
+
+/// The next American gauge that has at least this cross-section, in mm2.
+pub fn at_least(square_millimetres: f64) -> Option<Gauge> {
+    let sizes = (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg);
+    sizes.into_iter().find(|gauge| gauge.square_millimetres() >= square_millimetres * (1.0 - 1e-9))
+}

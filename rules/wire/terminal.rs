@@ -1,0 +1,102 @@
+//! A wire that its terminal does not take.
+
+use super::site::{WireEnd, each_end};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::quantity::{Area, Gauge, Range};
+use crate::solve::{Decided, Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "WIRE-05",
+    name: "terminal-too-small",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("terminal.md"),
+    check: Subjects::Each(|job| each_end(job, check)),
+};
+
+/// 35 mm2 and 70 mm2 are sold as 2 AWG (33.6 mm2) and 2/0 AWG (67.4 mm2): 4 % apart.
+const NEAR_SIZES: f64 = 1.05;
+
+fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
+    let (place, takes) = takes(end, job)?;
+    let wire = end.wire;
+    let size = wire.need("size", &wire.size)?;
+    let limit: Range<Area> = takes.area() * NEAR_SIZES;
+    Ok(at_most(size.area(), limit)
+        .formula("cross-section of the wire <= the largest the terminal takes, and 5 % for sizes sold as the same")
+        .given(Input::word("wire size", size.to_string(), wire.at("size")))
+        .given(Input::word("terminal takes", takes.to_string(), place.clone()))
+        .limit_from("the terminal's maker; 5 % because metric and American sizes do not meet (common practice)")
+        .verdict(|_| {
+            Finding::new(wire.at("size"), format!("{size} into a terminal that takes {takes}"))
+                .label(format!("{} at {}", size.area(), end.name()))
+                .also(place, format!("takes {takes} at most"))
+                .because("strands that are cut off or left outside to make a wire fit leave a hot, loose joint")
+                .mend(format!("fit a terminal or a reducing end piece for {size}, or a wire of at most {takes} there"))
+        }))
+}
+
+/// The largest conductor the terminal takes: what is on the wire's end, or what it is held in.
+fn takes(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Decided<(Place, Gauge)> {
+    let piece = end.end.and_then(|piece| piece.takes).map(|takes| (end.at("takes"), takes));
+    // A piece on the wire's end is made for the terminal it goes into: then the piece is what has to take the wire.
+    if let Some(piece) = piece {
+        return Ok(piece);
+    }
+    if let Some(amplifier) = end.amplifier(job) {
+        let takes = amplifier.terminals.as_ref().and_then(|terminals| terminals.power);
+        return Ok((amplifier.at("terminals.power"), amplifier.need("terminals.power", &takes)?));
+    }
+    let block = end.terminal.and_then(|terminal| {
+        let block = job.blocks.iter().find(|block| block.name == terminal.thing)?;
+        Some((block, terminal.terminal.as_str()))
+    });
+    let (block, terminal) =
+        block.ok_or(Undecided::NotApplicable("nothing says what this end or its terminal takes"))?;
+    let (key, takes) = match block.outputs.get(terminal) {
+        Some(output) => (format!("outputs.{terminal}.takes"), output.takes),
+        None if terminal == "in" => ("takes".to_owned(), block.takes),
+        None => return Err(Undecided::NotApplicable("the block has no such terminal (PLAN-01 reports that)")),
+    };
+    Ok((block.at(key.clone()), block.need(key, &takes)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(size: &str, takes: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{{takes}}}}}\nblocks: {{hub: {{takes: 1/0 AWG, outputs: {{one: {{takes: 8 AWG}}, two: \
+             {{}}}}}}}}\nwires:\n  main: {{from: battery.positive, to: hub.in, size: {size}}}\n  one: {{from: hub.one, to: \
+             amp.power, size: {size}}}\n  two: {{from: hub.two, to: amp.power, size: {size}, ends: {{to: {{takes: 2 AWG}}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn the_size_it_takes_passes_and_the_next_fails() {
+        let takes = "terminals: {power: 4 AWG}";
+        assert_eq!(outcome(&plan("4 AWG", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Pass);
+        assert_eq!(outcome(&plan("3 AWG", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
+        assert_eq!(outcome(&plan("22 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Pass);
+        assert_eq!(outcome(&plan("25 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
+    }
+
+    #[test]
+    fn blocks_count_by_input_and_output_and_a_piece_on_the_end_comes_first() {
+        let text = plan("4 AWG", "terminals: {power: 8 AWG}");
+        assert_eq!(outcome(&text, "WIRE-05", "wires.main.ends.to"), Outcome::Pass);
+        assert_eq!(outcome(&text, "WIRE-05", "wires.one.ends.from"), Outcome::Fail);
+        assert_eq!(outcome(&text, "WIRE-05", "wires.two.ends.to"), Outcome::Pass);
+        assert_eq!(outcome(&text, "WIRE-05", "wires.main.ends.from"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_terminal_that_does_not_say_leaves_it_open() {
+        let text = plan("4 AWG", "");
+        assert_eq!(check(&text, "WIRE-05", "wires.one.ends.to").needs[0].path(), "amplifiers.amp.terminals.power");
+        assert_eq!(check(&text, "WIRE-05", "wires.two.ends.from").needs[0].path(), "blocks.hub.outputs.two.takes");
+    }
+}
