@@ -1,13 +1,14 @@
 //! All rules, one folder a family, one module and one page a rule.
 
 pub mod fuse;
+pub mod supply;
 #[cfg(test)]
 mod trial;
 
 use crate::judge::{Family, Rule};
 
 /// All families, in the order of the rule book.
-pub const FAMILIES: &[Family] = &[fuse::FAMILY];
+pub const FAMILIES: &[Family] = &[supply::FAMILY, fuse::FAMILY];
 
 /// Every rule, by family and code.
 pub fn all() -> Vec<&'static Rule> {
