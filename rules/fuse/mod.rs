@@ -1,9 +1,38 @@
 //! Fuses: rating, place, fault, form.
 
+mod above_amplifier;
 mod above_wire;
+mod breaking_capacity;
+mod far_from_battery;
+mod holder;
+mod holder_unsealed;
+mod live_without_fuse;
+mod rating_not_made;
+mod selectivity;
+mod slower_than_wire;
+mod tap_beyond_spare;
+mod under_load;
+mod voltage;
 
 use crate::judge::Family;
 
 /// The family.
-pub const FAMILY: Family =
-    Family { code: "FUSE", title: "Fuses: rating, place, fault, form", rules: &[above_wire::RULE] };
+pub const FAMILY: Family = Family {
+    code: "FUSE",
+    title: "Fuses: rating, place, fault, form",
+    rules: &[
+        above_wire::RULE,
+        far_from_battery::RULE,
+        live_without_fuse::RULE,
+        under_load::RULE,
+        slower_than_wire::RULE,
+        breaking_capacity::RULE,
+        voltage::RULE,
+        selectivity::RULE,
+        rating_not_made::RULE,
+        above_amplifier::RULE,
+        holder::RULE,
+        holder_unsealed::RULE,
+        tap_beyond_spare::RULE,
+    ],
+};

@@ -28,6 +28,8 @@ pub struct Limits {
     pub fuse_loading: f64,
     /// Smallest ratio between a fuse and the next one behind it.
     pub fuse_selectivity: f64,
+    /// Highest voltage in service of a twelve-volt system; twice that of a twenty-four-volt system.
+    pub highest_voltage: Limit<Voltage>,
     /// Highest drop in the feed and return of one amplifier.
     pub supply_drop: Limit<Voltage>,
     /// Highest drop on the whole way back to the battery.
@@ -69,6 +71,11 @@ impl Default for Limits {
             fuse_over_ampacity: 1.0,
             fuse_loading: 0.8,
             fuse_selectivity: 1.6,
+            highest_voltage: limit(
+                "highest-voltage",
+                16.0,
+                "ISO 16750-2: every supply range of a 12 V system ends at 16 V, of a 24 V system at 32 V (memory)",
+            ),
             supply_drop: limit("supply-drop", 0.5, "common practice, no published source"),
             return_drop: limit("return-drop", 0.2, "common practice, no published source"),
             return_length: limit(

@@ -353,25 +353,20 @@ impl Job<'_> {
             .ok_or(Undecided::NotApplicable("another fuse stands between every battery and this one"))
     }
 
-    /// The longest run without a fuse by which a battery feeds a wire and for which no fuse of its own is meant.
-    ///
-    /// # Errors
-    /// The facts that are missing.
-    pub fn unfused_runs(&self, wire: usize) -> Decided<Vec<(&Exposure, Option<Range<Length>>)>> {
+    /// The runs without a fuse by which a battery feeds a wire and for which no fuse of its own is meant: without a
+    /// length where no fuse ends them, with the length to a fuse that is nearer to another battery.
+    pub fn unfused_runs(&self, wire: usize) -> Vec<(&Exposure, Option<Decided<Range<Length>>>)> {
         let runs = self.protection().exposures.iter().filter(|run| run.wires.contains(&wire));
-        let mut found = Vec::new();
-        for run in runs {
-            match run.end {
-                ExposureEnd::Fuse(fuse) => {
-                    let (nearest, _) = self.fuse_distance(fuse)?;
-                    if nearest != run.source {
-                        found.push((run, Some(run.length.clone()?)));
-                    }
-                }
-                ExposureEnd::Battery | ExposureEnd::Gear => found.push((run, None)),
-            }
-        }
-        Ok(found)
+        let length = |run: &Exposure, fuse| match self.fuse_distance(fuse) {
+            Ok((nearest, _)) if nearest == run.source => None,
+            Ok(_) => Some(run.length.clone()),
+            Err(undecided) => Some(Err(undecided)),
+        };
+        runs.filter_map(|run| match run.end {
+            ExposureEnd::Fuse(fuse) => length(run, fuse).map(|length| (run, Some(length))),
+            ExposureEnd::Battery | ExposureEnd::Gear => Some((run, None)),
+        })
+        .collect()
     }
 
     /// The current through a short to the body at the far end of a way.
@@ -461,6 +456,16 @@ impl Job<'_> {
             .reduce(Range::hull)
             .unwrap_or(Range::point(0.0));
         Ok((opening, withstand))
+    }
+
+    /// The ways from every battery to the far end of a wire, all its own fuses passed.
+    pub fn ways_to(&self, wire: usize) -> Vec<&Way> {
+        let ways = self.protection().ways.iter().filter(|way| way.wire == wire);
+        let goes_on = |way: &Way| {
+            let longer = |other: &Way| other.passes.len() > way.passes.len() && other.passes.starts_with(&way.passes);
+            self.protection().ways.iter().any(|other| other.wire == wire && other.source == way.source && longer(other))
+        };
+        ways.filter(|way| !goes_on(way)).collect()
     }
 
     /// Whether a load's amplifier plays only bass; heavier duty for heating.

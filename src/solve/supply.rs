@@ -7,6 +7,7 @@ use super::graph::{BODY, Graph, Link, LinkKind, NEGATIVE, POSITIVE, isolator_pas
 use super::job::Job;
 use super::known::{self, Decided, Known, Place, Thing, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
+use super::protection::Host;
 use crate::house::Assumption;
 use crate::plan::{Amplifier, ChargeControl, Fuse, Wire};
 use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
@@ -451,6 +452,30 @@ impl Job<'_> {
         let link = index.and_then(|index| self.graph().wire(index));
         let supply = self.supply()?;
         link.and_then(|link| supply.edge(link)).ok_or(Undecided::NotApplicable("the wire joins nothing"))
+    }
+
+    /// Current through a fuse, whichever way it flows.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn fuse_current(&self, fuse: usize, case: Case) -> Decided<Known<Current>> {
+        let site = self.protection().fuses.get(fuse).ok_or(Undecided::NotApplicable("no such fuse"))?;
+        match site.host {
+            Host::Wire { wire, .. } => self.wire_current(&self.wires[wire], case),
+            Host::Block(block) => {
+                let holds = |link: &Link| match &link.kind {
+                    LinkKind::Output(index, output) => {
+                        *index == block && site.place == self.blocks[block].at(format!("outputs.{output}.fuse"))
+                    }
+                    _ => false,
+                };
+                let link = self.graph().links.iter().position(holds);
+                let supply = self.supply()?;
+                let edge = link.and_then(|link| supply.edge(link));
+                let edge = edge.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
+                Ok(Self::computed(magnitude(supply.solution(case)?.current(edge)), case))
+            }
+        }
     }
 
     /// Whether the body is one of the nodes that a node reaches without passing any source.

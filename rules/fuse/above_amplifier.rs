@@ -1,0 +1,144 @@
+//! An amplifier's maker says which fuse may stand in front of it.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::plan::{Amplifier, Wire};
+use crate::solve::facts::sub;
+use crate::solve::protection::Way;
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-10",
+    name: "fuse-above-amplifier",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("above_amplifier.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let ways = ways_to(amplifier, job);
+    let nearest = ways.iter().find_map(|way| way.fuses.last().copied());
+    let nearest = nearest.ok_or(Undecided::NotApplicable("no fuse stands in front of this amplifier"))?;
+    let own = amplifier.onboard_fuses.as_ref().map(|fuses| !fuses.is_empty());
+    let shares = job.amplifiers.iter().find(|other| {
+        other.address != amplifier.address && ways_to(other, job).iter().any(|way| way.fuses.last() == Some(&nearest))
+    });
+    if let (Some(false), Some(other)) = (own, shares) {
+        return Ok(Verdict::fail(shared(amplifier, other, nearest, job)));
+    }
+    let verdict = match amplifier.maximum_fuse {
+        Some(maximum) => Some(rating(&ways, maximum, amplifier, job)?),
+        None => None,
+    };
+    match (verdict, own) {
+        (Some(verdict), _) if verdict.finding.is_some() => Ok(verdict),
+        (_, None) if shares.is_some() => Err(Undecided::need(amplifier.at("onboard_fuses"))),
+        (Some(verdict), _) => Ok(verdict),
+        (None, Some(true)) => Err(Undecided::NotApplicable("its maker sets no limit, and it has fuses of its own")),
+        (None, Some(false)) => Err(Undecided::need(amplifier.at("maximum_fuse"))),
+        (None, None) => Err(Undecided::need(amplifier.at("onboard_fuses"))),
+    }
+}
+
+/// The smallest fuse on the way, from whichever battery that is worst.
+fn rating(
+    ways: &[&Way],
+    maximum: crate::quantity::Quantity<crate::quantity::Current>,
+    amplifier: &Thing<'_, Amplifier>,
+    job: &Job<'_>,
+) -> Judged {
+    let fuses = &job.protection().fuses;
+    let mut worst = None;
+    for way in ways {
+        let fuse = job.smallest_fuse(&way.fuses);
+        let last = way.fuses.last().map(|last| sub(&fuses[*last].place, "rating"));
+        let Some((fuse, rating)) = fuse.and_then(|fuse| Some((fuse, fuses[fuse].fuse.rating?))) else {
+            return Err(last.map_or(Undecided::NotApplicable("no fuse on this way"), Undecided::need));
+        };
+        if worst.is_none_or(|(_, known): (usize, crate::quantity::Quantity<_>)| rating.base() > known.base()) {
+            worst = Some((fuse, rating));
+        }
+    }
+    let (fuse, rating) = worst.ok_or(Undecided::NotApplicable("no fuse stands in front of this amplifier"))?;
+    let place = sub(&fuses[fuse].place, "rating");
+    Ok(at_most(rating, maximum)
+        .formula("smallest fuse in front of the amplifier <= its maker's maximum")
+        .given(Input::stated("fuse rating", rating, place.clone()))
+        .limit_from("the amplifier's maker")
+        .verdict(|_| {
+            Finding::new(place, format!("{rating} fuse in front of {}, whose maker allows {maximum}", amplifier.name))
+                .label(format!("{rating}, at most {maximum}"))
+                .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
+                .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
+                .mend(format!("fit a fuse of at most {maximum} in front of this amplifier"))
+        }))
+}
+
+fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: usize, job: &Job<'_>) -> Finding {
+    let site = &job.protection().fuses[fuse];
+    Finding::new(
+        amplifier.at("onboard_fuses"),
+        format!("{} has no fuse of its own and shares one with {}", amplifier.name, other.name),
+    )
+    .label("none on its case")
+    .also(site.place.clone(), format!("feeds {} and {}", amplifier.name, other.name))
+    .because("a fuse that carries two amplifiers is too large to save one of them")
+    .mend("give it a fuse of its own, by its maker's rating, in the block or near its terminal")
+}
+
+/// The ways from every battery to an amplifier's supply terminal.
+fn ways_to<'a>(amplifier: &Thing<'_, Amplifier>, job: &'a Job<'_>) -> Vec<&'a Way> {
+    let leads =
+        |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(amplifier.name, "power"));
+    let wires = job.wires.iter().enumerate().filter(|(_, wire)| leads(wire));
+    wires.flat_map(|(index, _)| job.ways_to(index)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(fuse: &str, amplifier: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{{amplifier}}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, \
+             fuse: {{distance: 20 cm{fuse}}}}}\n"
+        )
+    }
+
+    const SUBJECT: &str = "amplifiers.amp";
+
+    #[test]
+    fn the_makers_maximum_passes_and_one_ampere_more_fails() {
+        let of = |fuse: &str| outcome(&plan(fuse, "maximum_fuse: 60 A, onboard_fuses: []"), "FUSE-10", SUBJECT);
+        assert_eq!(of(", rating: 60 A"), Outcome::Pass);
+        assert_eq!(of(", rating: 61 A"), Outcome::Fail);
+        assert_eq!(of(""), Outcome::Open);
+    }
+
+    #[test]
+    fn without_a_maximum_its_own_fuses_do() {
+        let of = |amplifier: &str| check(&plan(", rating: 60 A", amplifier), "FUSE-10", SUBJECT);
+        assert_eq!(of("onboard_fuses: [25 A, 25 A]").outcome, Outcome::NotApplicable);
+        assert_eq!(of("onboard_fuses: []").needs[0].path(), "amplifiers.amp.maximum_fuse");
+        assert_eq!(of("").needs[0].path(), "amplifiers.amp.onboard_fuses");
+    }
+
+    fn two(onboard: &str, output: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{maximum_fuse: 60 A{onboard}}}, other: {{onboard_fuses: [30 A]}}}}\n\
+             blocks: {{split: {{outputs: {{one: {{{output}}}, two: {{}}}}}}}}\nwires:\n  \
+             main: {{from: battery.positive, to: split.in, fuse: {{rating: 60 A, distance: 20 cm}}}}\n  \
+             to-amp: {{from: split.one, to: amp.power}}\n  to-other: {{from: split.two, to: other.power}}\n"
+        )
+    }
+
+    #[test]
+    fn an_amplifier_without_fuses_may_not_share_one() {
+        assert_eq!(outcome(&two(", onboard_fuses: []", ""), "FUSE-10", SUBJECT), Outcome::Fail);
+        assert_eq!(outcome(&two(", onboard_fuses: []", "fuse: {rating: 30 A}"), "FUSE-10", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&two(", onboard_fuses: [40 A]", ""), "FUSE-10", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&two("", ""), "FUSE-10", SUBJECT), Outcome::Open);
+    }
+}

@@ -1,0 +1,70 @@
+//! A fuse that has to break more than it can goes on as an arc.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::solve::facts::sub;
+use crate::solve::{Job, Origin};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-06",
+    name: "fuse-breaking-capacity",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("breaking_capacity.md"),
+    check: Subjects::Fuse(check),
+};
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let site = &job.protection().fuses[fuse];
+    let capacity = job.breaking_capacity(&site.fuse, &site.place)?;
+    let current = job.fault_behind(fuse)?;
+    let stated = if site.fuse.breaking_capacity.is_some() { "breaking_capacity" } else { "form" };
+    let place = sub(&site.place, stated);
+    Ok(at_most(current, capacity.range)
+        .formula("battery voltage / (battery + wires and joints up to the fuse) <= breaking capacity")
+        .given(Input::from(
+            "current of a short right behind the fuse",
+            current,
+            Origin::Computed("battery at rest, body left out"),
+        ))
+        .given(Input::known("breaking capacity", &capacity))
+        .limit_from("what the fuse interrupts, by its maker or by the standard of its form")
+        .verdict(|is| {
+            Finding::new(place, format!("a short behind this fuse draws {}, it breaks {}", is.result(), is.limit()))
+                .label(format!("breaks {}", is.limit()))
+                .because("above its breaking capacity a fuse bursts and the arc goes on")
+                .mend(format!("fit a fuse that breaks at least {}", current.at_high()))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    /// 12.6 V behind 6 mohm, and a measured joint: 12.6 / (0.006 + 0.0003) = 2000 A at the post.
+    fn plan(fuse: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, battery: {{internal_resistance: 6 mohm, rest_voltage: 12.6 V}}}}\n\
+             amplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, size: 4 AWG, \
+             length: 4 m, joint_resistance: 0.15 mohm, fuse: {{rating: 60 A, distance: 0 m{fuse}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn a_fuse_that_breaks_just_what_a_short_draws_passes() {
+        let subject = "wires.main.fuse";
+        assert_eq!(outcome(&plan(", breaking_capacity: 2001 A"), "FUSE-06", subject), Outcome::Pass);
+        assert_eq!(outcome(&plan(", breaking_capacity: 1990 A"), "FUSE-06", subject), Outcome::Fail);
+    }
+
+    /// A blade breaks 1 kA; a strip 1 to 2 kA by type, which its maker has to say.
+    #[test]
+    fn the_form_stands_in_for_a_capacity_that_is_not_stated() {
+        let subject = "wires.main.fuse";
+        assert_eq!(outcome(&plan(", form: blade-large"), "FUSE-06", subject), Outcome::Fail);
+        assert_eq!(outcome(&plan(", form: bolt-down"), "FUSE-06", subject), Outcome::Open);
+        let open = check(&plan(""), "FUSE-06", subject);
+        assert_eq!(open.needs[0].path(), "wires.main.fuse.form");
+    }
+}

@@ -1,0 +1,104 @@
+//! The stretch between battery and fuse is protected by nothing, so it has to be short.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::quantity::{Length, Range};
+use crate::solve::facts::sub;
+use crate::solve::protection::{ExposureEnd, Host};
+use crate::solve::{Job, Origin, Place};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-02",
+    name: "fuse-far-from-battery",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("far_from_battery.md"),
+    check: Subjects::Fuse(check),
+};
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let (source, distance) = job.fuse_distance(fuse)?;
+    let limit = job.house.limits.fuse_distance;
+    let battery = &job.protection().feeders[source].name;
+    let place = place(fuse, source, job);
+    Ok(at_most(distance, limit.value)
+        .formula("length of wire from the battery to its fuse <= limit")
+        .given(Input::from("distance along the wire", distance, Origin::Stated(place.clone())))
+        .limit_from(limit.source)
+        .verdict(|is| {
+            Finding::new(place, format!("fuse {distance} from {battery}, {} allowed", is.limit()))
+                .label(format!("{distance} of wire without a fuse"))
+                .because("nothing opens when this stretch is chafed or crushed against the body")
+                .mend(format!("move the fuse to within {} of the battery, along the wire", is.limit()))
+        }))
+}
+
+/// The words that say how far it is: the fuse's own distance, or the length of the wire before it.
+fn place(fuse: usize, source: usize, job: &Job<'_>) -> Place {
+    let site = &job.protection().fuses[fuse];
+    let runs = job.protection().exposures.iter().filter(|run| run.source == source);
+    let longest = runs
+        .filter(|run| run.end == ExposureEnd::Fuse(fuse))
+        .filter_map(|run| run.wires.iter().max_by(|one, other| length(**one, job).total_cmp(&length(**other, job))))
+        .next();
+    match (longest, site.host) {
+        (Some(wire), Host::Wire { wire: own, .. }) if *wire == own => sub(&site.place, "distance"),
+        (Some(wire), _) => job.wires[*wire].at("length"),
+        (None, _) => sub(&site.place, "distance"),
+    }
+}
+
+fn length(wire: usize, job: &Job<'_>) -> f64 {
+    job.wires[wire].length.map_or(0.0, |length| Range::<Length>::from(length).high())
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(fuse: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, length: 4 m, \
+             fuse: {{rating: 60 A{fuse}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn eighteen_inches_pass_and_a_tenth_more_fails() {
+        assert_eq!(outcome(&plan(", distance: 18 in"), "FUSE-02", "wires.main.fuse"), Outcome::Pass);
+        assert_eq!(outcome(&plan(", distance: 18.1 in"), "FUSE-02", "wires.main.fuse"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_distance_that_is_not_stated_leaves_it_open() {
+        let check = check(&plan(""), "FUSE-02", "wires.main.fuse");
+        assert_eq!(check.outcome, Outcome::Open);
+        assert_eq!(check.needs[0].path(), "wires.main.fuse.distance");
+    }
+
+    /// The fuse stands in a block at the end of a wire without one: the whole wire counts.
+    #[test]
+    fn the_wire_before_a_block_counts_as_distance() {
+        let plan = |length: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{split: {{outputs: {{one: {{fuse: {{rating: 60 A}}}}}}}}}}\n\
+                 wires:\n  main: {{from: battery.positive, to: split.in, length: {length}}}\n  \
+                 branch: {{from: split.one, to: amp.power, length: 1 m}}\n"
+            )
+        };
+        let block = "blocks.split.outputs.one.fuse";
+        assert_eq!(outcome(&plan("40 cm"), "FUSE-02", block), Outcome::Pass);
+        let failed = check(&plan("3 m"), "FUSE-02", block);
+        assert_eq!(failed.outcome, Outcome::Fail);
+        assert_eq!(failed.finding.map(|finding| finding.at.place.path()).as_deref(), Some("wires.main.length"));
+    }
+
+    #[test]
+    fn each_of_two_batteries_has_its_own_fuse_near() {
+        let plan = "plan: 1\nbatteries: {second: {}}\nwires:\n  link: {from: battery.positive, to: second.positive, \
+                    length: 5 m, fuse: {rating: 100 A, distance: 20 cm}, far_fuse: {rating: 100 A, distance: 2 m}}\n";
+        assert_eq!(outcome(plan, "FUSE-02", "wires.link.fuse"), Outcome::Pass);
+        assert_eq!(outcome(plan, "FUSE-02", "wires.link.far_fuse"), Outcome::Fail);
+    }
+}

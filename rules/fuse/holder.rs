@@ -1,0 +1,123 @@
+//! A holder that is too small for its wire or its fuse is the hottest joint of the run.
+
+use crate::judge::{Comparison, Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::plan::Holder;
+use crate::quantity::{Area, Range};
+use crate::solve::facts::sub;
+use crate::solve::protection::{FuseSite, Host};
+use crate::solve::{Decided, Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-11",
+    name: "fuse-holder",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("holder.md"),
+    check: Subjects::Fuse(check),
+};
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let site = &job.protection().fuses[fuse];
+    let blank = Holder::default();
+    let holder = match (&site.fuse.holder, site.host) {
+        (Some(holder), _) => holder,
+        (None, Host::Wire { .. }) => &blank,
+        (None, Host::Block(_)) => return Err(Undecided::NotApplicable("the block itself holds this fuse")),
+    };
+    // What fails for sure outweighs a fact that is missing.
+    let mut passed = None;
+    let mut needs = Vec::new();
+    for part in [rated(site, holder), takes(site, holder, job)] {
+        match part {
+            Ok((comparison, _)) if comparison.outcome() == crate::judge::Outcome::Pass => passed = Some(comparison),
+            Ok((comparison, finding)) => return Ok(comparison.verdict(|_| finding)),
+            Err(Undecided::Open(more)) => needs.extend(more),
+            Err(Undecided::NotApplicable(_)) => {}
+        }
+    }
+    match passed {
+        _ if !needs.is_empty() => Err(Undecided::Open(needs)),
+        Some(comparison) => Ok(comparison.verdict(|_| Finding::new(site.place.clone(), ""))),
+        None => Err(Undecided::NotApplicable("the block itself takes the wire")),
+    }
+}
+
+fn below(site: &FuseSite, key: &'static str) -> Place {
+    sub(&site.place, key)
+}
+
+fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
+    let place = below(site, "holder.rated");
+    let rating = site.fuse.rating.ok_or_else(|| Undecided::need(below(site, "rating")))?;
+    let rated = holder.rated.ok_or_else(|| Undecided::need(place.clone()))?;
+    let comparison = at_least(rated, rating)
+        .formula("rating of the holder >= rating of its fuse")
+        .given(Input::stated("fuse rating", rating, below(site, "rating")))
+        .limit_from("the holder's maker");
+    let finding = Finding::new(place, format!("holder made for {rated} with a {rating} fuse in it"))
+        .label(format!("made for {rated}"))
+        .also(below(site, "rating"), format!("{rating} fuse"))
+        .because("the holder melts at a current that the fuse carries for good")
+        .mend(format!("fit a holder made for at least {rating}"));
+    Ok((comparison, finding))
+}
+
+fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison, Finding)> {
+    let Host::Wire { wire, .. } = site.host else {
+        return Err(Undecided::NotApplicable("the block's terminals take the wire"));
+    };
+    let (wire, place) = (&job.wires[wire], below(site, "holder.takes"));
+    let size = wire.need("size", &wire.size)?;
+    let takes = holder.takes.ok_or_else(|| Undecided::need(place.clone()))?;
+    let area = |gauge: crate::quantity::Gauge| Range::<Area>::point(gauge.area().middle());
+    let comparison = at_least(area(takes), area(size))
+        .formula("largest conductor that the holder takes >= the wire")
+        .given(Input::word("wire size", size.to_string(), wire.at("size")))
+        .given(Input::word("holder takes", takes.to_string(), place.clone()))
+        .limit_from("the holder's maker");
+    let finding = Finding::new(place, format!("holder takes {takes}, the wire is {size}"))
+        .label(format!("takes at most {takes}"))
+        .also(wire.at("size"), format!("{size} has to go in"))
+        .because("a wire that does not fit gets strands cut off, and what is left runs hot")
+        .mend(format!("fit a holder that takes {size}"));
+    Ok((comparison, finding))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(holder: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, size: 4 AWG, \
+             fuse: {{rating: 60 A, distance: 20 cm{holder}}}}}\n"
+        )
+    }
+
+    fn of(holder: &str) -> Outcome {
+        outcome(&plan(&format!(", holder: {{{holder}}}")), "FUSE-11", "wires.main.fuse")
+    }
+
+    #[test]
+    fn both_wire_and_fuse_have_to_fit() {
+        assert_eq!(of("takes: 4 AWG, rated: 60 A"), Outcome::Pass);
+        assert_eq!(of("takes: 4 AWG, rated: 59 A"), Outcome::Fail);
+        assert_eq!(of("takes: 5 AWG, rated: 60 A"), Outcome::Fail);
+        assert_eq!(of("takes: 1/0 AWG, rated: 300 A"), Outcome::Pass);
+        // 4 AWG is 21.15 mm2: a holder for 21 mm2 is made for it in name, one for 16 mm2 is not.
+        assert_eq!(of("takes: 25 mm2, rated: 60 A"), Outcome::Pass);
+        assert_eq!(of("takes: 16 mm2, rated: 60 A"), Outcome::Fail);
+    }
+
+    #[test]
+    fn what_fails_outweighs_what_is_missing() {
+        assert_eq!(of("rated: 40 A"), Outcome::Fail);
+        assert_eq!(of("takes: 8 AWG"), Outcome::Fail);
+        assert_eq!(of("takes: 4 AWG"), Outcome::Open);
+        let open = check(&plan(""), "FUSE-11", "wires.main.fuse");
+        let needs: Vec<String> = open.needs.iter().map(crate::solve::Place::path).collect();
+        assert_eq!(needs, ["wires.main.fuse.holder.rated", "wires.main.fuse.holder.takes"]);
+    }
+}

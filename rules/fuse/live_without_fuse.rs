@@ -1,0 +1,136 @@
+//! Every battery that can feed a wire needs a fuse near it.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::plan::Wire;
+use crate::solve::protection::{Exposure, ExposureEnd};
+use crate::solve::{Job, Place, Thing, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-03",
+    name: "live-without-fuse",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("live_without_fuse.md"),
+    check: Subjects::Wire(check),
+};
+
+const WHY: &str = "a short on this wire is fed by the whole battery, and nothing opens";
+
+fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
+    let index = job.wires.iter().position(|other| other.address == wire.address).unwrap_or(usize::MAX);
+    if !job.protection().ways.iter().any(|way| way.wire == index) {
+        return Err(Undecided::NotApplicable("no battery feeds this wire"));
+    }
+    let (own, later): (Vec<_>, Vec<_>) =
+        job.unfused_runs(index).into_iter().partition(|(run, _)| run.wires.first() == Some(&index));
+    if let Some((run, _)) = own.iter().find(|(_, length)| length.is_none()) {
+        return Ok(Verdict::fail(bare(wire, run, job)));
+    }
+    let to_others =
+        own.iter().filter_map(|(run, length)| length.clone().map(|length| length.map(|length| (*run, length))));
+    let longest = all(to_others)?.into_iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
+    let Some((run, length)) = longest else {
+        let judged_before = Undecided::NotApplicable("judged at the first wire behind the battery");
+        return if later.is_empty() { Ok(Verdict::pass()) } else { Err(judged_before) };
+    };
+    let limit = job.house.limits.fuse_distance;
+    let (end, battery) = (end(wire, run, job), &job.protection().feeders[run.source].name);
+    Ok(at_most(length, limit.value)
+        .formula("length of wire from this battery to the first fuse <= limit")
+        .given(Input::stated("run without a fuse", length, wire.at("length")))
+        .limit_from(limit.source)
+        .verdict(|is| {
+            let finding =
+                Finding::new(end, format!("{battery} feeds {length} of wire without a fuse, {} allowed", is.limit()));
+            let finding = finding.label(format!("no fuse near {battery}")).because(WHY);
+            let finding = match run.end {
+                ExposureEnd::Fuse(fuse) => {
+                    finding.also(job.protection().fuses[fuse].place.clone(), "the first fuse, at the other end")
+                }
+                _ => finding,
+            };
+            finding.mend(format!("fit a fuse within {} of {battery}", is.limit()))
+        }))
+}
+
+fn bare(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Finding {
+    let battery = &job.protection().feeders[run.source].name;
+    let near = job.house.limits.fuse_distance.value;
+    let last = run.wires.last().map_or(wire.name, |last| job.wires[*last].name);
+    let mend = match run.end {
+        ExposureEnd::Battery => format!("fit a fuse at both ends, each within {near} of its battery"),
+        _ => format!("fit a fuse within {near} of {battery}"),
+    };
+    let finding = Finding::new(end(wire, run, job), format!("{battery} feeds {last} with no fuse on the way"));
+    finding.label("live without a fuse").because(WHY).mend(mend)
+}
+
+/// The end of the wire that the battery is at.
+fn end(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Place {
+    let feeder = &job.protection().feeders[run.source].place;
+    let battery = feeder.path().trim_start_matches("batteries.").trim_start_matches("vehicle.").to_owned();
+    let there = wire.to.as_ref().is_some_and(|to| to.is(&battery, "positive"));
+    wire.at(if there { "to" } else { "from" })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn link(length: &str, fuses: &str) -> String {
+        format!(
+            "plan: 1\nbatteries: {{second: {{}}}}\nwires:\n  link: {{from: battery.positive, to: second.positive, \
+             {length}{fuses}}}\n"
+        )
+    }
+
+    const NEAR: &str = "fuse: {rating: 100 A, distance: 20 cm}";
+    const BOTH: &str = "fuse: {rating: 100 A, distance: 20 cm}, far_fuse: {rating: 100 A, distance: 20 cm}";
+
+    #[test]
+    fn two_batteries_need_two_fuses() {
+        let subject = "wires.link";
+        assert_eq!(outcome(&link("length: 5 m, ", BOTH), "FUSE-03", subject), Outcome::Pass);
+        let failed = check(&link("length: 5 m, ", NEAR), "FUSE-03", subject);
+        assert_eq!(failed.outcome, Outcome::Fail);
+        assert_eq!(failed.finding.map(|finding| finding.at.place.path()).as_deref(), Some("wires.link.to"));
+        assert_eq!(outcome(&link("length: 5 m", ""), "FUSE-03", subject), Outcome::Fail);
+    }
+
+    /// 20 cm before the fuse and 18 in behind it.
+    #[test]
+    fn one_fuse_does_for_batteries_side_by_side() {
+        assert_eq!(outcome(&link("length: 65.7 cm, ", NEAR), "FUSE-03", "wires.link"), Outcome::Pass);
+        assert_eq!(outcome(&link("length: 66.7 cm, ", NEAR), "FUSE-03", "wires.link"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_length_that_is_not_stated_leaves_it_open_unless_there_is_no_fuse_at_all() {
+        let open = check(&link("", NEAR), "FUSE-03", "wires.link");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert_eq!(open.needs[0].path(), "wires.link.length");
+        assert_eq!(outcome(&link("size: 4 AWG", ""), "FUSE-03", "wires.link"), Outcome::Fail);
+    }
+
+    /// A block without fuses: the flaw is in front of the main wire, and is told once.
+    #[test]
+    fn a_run_of_several_wires_is_judged_once_at_its_start() {
+        let plan = "plan: 1\namplifiers: {amp: {}}\nblocks: {split: {outputs: {one: {}}}}\nwires:\n  \
+                    main: {from: battery.positive, to: split.in}\n  branch: {from: split.one, to: amp.power}\n  \
+                    return: {from: amp.ground, to: battery.negative}\n";
+        assert_eq!(outcome(plan, "FUSE-03", "wires.main"), Outcome::Fail);
+        assert_eq!(outcome(plan, "FUSE-03", "wires.branch"), Outcome::NotApplicable);
+        assert_eq!(outcome(plan, "FUSE-03", "wires.return"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_branch_behind_the_main_fuse_is_not_live_without_one() {
+        let plan = "plan: 1\namplifiers: {amp: {}}\nblocks: {split: {outputs: {one: {}}}}\nwires:\n  \
+                    main: {from: battery.positive, to: split.in, fuse: {rating: 60 A, distance: 10 cm}}\n  \
+                    branch: {from: split.one, to: amp.power}\n";
+        assert_eq!(outcome(plan, "FUSE-03", "wires.main"), Outcome::Pass);
+        assert_eq!(outcome(plan, "FUSE-03", "wires.branch"), Outcome::Pass);
+    }
+}

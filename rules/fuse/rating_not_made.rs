@@ -1,0 +1,74 @@
+//! A fuse that nobody makes will be replaced by another one on the day.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::word;
+use crate::quantity::{Current, Range};
+use crate::solve::facts::sub;
+use crate::solve::{Job, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-09",
+    name: "fuse-rating-not-made",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("rating_not_made.md"),
+    check: Subjects::Fuse(check),
+};
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let site = &job.protection().fuses[fuse];
+    let place = sub(&site.place, "rating");
+    let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
+    let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
+    let made = form.ratings();
+    let same = |made: &&f64| (**made - rating.base()).abs() < 0.01;
+    Ok(Verdict::pass_if(made.iter().any(|made| same(&made)), || {
+        let show = |amperes: &f64| Range::<Current>::point(*amperes).to_string();
+        let below = made.iter().rev().find(|made| **made < rating.base()).map(show);
+        let above = made.iter().find(|made| **made > rating.base()).map(show);
+        let near = [below, above].into_iter().flatten().collect::<Vec<_>>().join(" or ");
+        let form = word(&form);
+        Finding::new(place, format!("no {form} fuse is made for {rating}"))
+            .label(format!("{form} fuses are made for {near}"))
+            .because("on the day another one goes in, and nobody has checked that one")
+            .mend(format!("plan {near}"))
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(fuse: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, \
+             fuse: {{distance: 20 cm, {fuse}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn the_list_depends_on_the_form() {
+        let of = |fuse: &str| outcome(&plan(fuse), "FUSE-09", "wires.main.fuse");
+        assert_eq!(of("form: bolt-down, rating: 125 A"), Outcome::Pass);
+        assert_eq!(of("form: blade-large, rating: 125 A"), Outcome::Fail);
+        assert_eq!(of("form: blade-regular, rating: 7.5 A"), Outcome::Pass);
+        assert_eq!(of("form: bolt-down, rating: 7.5 A"), Outcome::Fail);
+        assert_eq!(of("form: blade-miniature, rating: 35 A"), Outcome::Fail);
+    }
+
+    #[test]
+    fn it_names_the_neighbours_that_are_made() {
+        let failed = check(&plan("form: bolt-down, rating: 90 A"), "FUSE-09", "wires.main.fuse");
+        assert_eq!(failed.finding.map(|finding| finding.mend).as_deref(), Some("plan 80 A or 100 A"));
+        let failed = check(&plan("form: blade-large, rating: 120 A"), "FUSE-09", "wires.main.fuse");
+        assert_eq!(failed.finding.map(|finding| finding.mend).as_deref(), Some("plan 100 A"));
+    }
+
+    #[test]
+    fn a_form_that_is_not_stated_leaves_it_open() {
+        let check = check(&plan("rating: 60 A"), "FUSE-09", "wires.main.fuse");
+        assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.form"));
+    }
+}

@@ -1,0 +1,123 @@
+//! The fuse nearest to the fault should open, not the one that feeds everything.
+
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::quantity::{Current, Range};
+use crate::solve::facts::sub;
+use crate::solve::protection::{ExposureEnd, Pass, Way};
+use crate::solve::{Job, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-08",
+    name: "fuse-selectivity",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("selectivity.md"),
+    check: Subjects::Fuse(check),
+};
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let protection = job.protection();
+    let before = protection.ways.iter().filter_map(|way| before(fuse, way, job)).min_by(|one, other| {
+        let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, |rating| rating.base());
+        rating(one).total_cmp(&rating(other))
+    });
+    let before = before.ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;
+    let (own, upstream) = (&protection.fuses[fuse], &protection.fuses[before]);
+    let place = sub(&own.place, "rating");
+    let rating = own.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
+    let other = sub(&upstream.place, "rating");
+    let larger = upstream.fuse.rating.ok_or_else(|| Undecided::need(other.clone()))?;
+    let (ratio, limit) = (larger.base() / rating.base(), job.house.limits.fuse_selectivity);
+    Ok(Comparison::new(Figure::ratio(ratio, ratio), Relation::AtLeast, Figure::ratio(limit, limit))
+        .formula("rating of the fuse before it / its own rating >= limit")
+        .given(Input::stated("its own rating", rating, place.clone()))
+        .given(Input::stated("rating of the fuse before it", larger, other.clone()))
+        .limit_from("common practice, no published source for vehicles")
+        .verdict(|is| {
+            let title = format!(
+                "{rating} behind {larger}: {} times, at least {} for the right one to open",
+                is.result(),
+                is.limit()
+            );
+            Finding::new(place, title)
+                .label(format!("{rating} here"))
+                .also(other, format!("{larger} before it, and it feeds more than this"))
+                .because("a fault in this branch may open the fuse that feeds everything else too")
+                .mend(format!(
+                    "fit at most {} here, or at least {} before it where its wire carries that",
+                    Range::<Current>::point(larger.base() / limit),
+                    Range::<Current>::point(rating.base() * limit)
+                ))
+        }))
+}
+
+/// The fuse just before this one on a way, where it feeds something else besides.
+fn before(fuse: usize, way: &Way, job: &Job<'_>) -> Option<usize> {
+    let protection = job.protection();
+    let at = way.fuses.iter().position(|passed| *passed == fuse)?;
+    let before = *way.fuses.get(at.checked_sub(1)?)?;
+    // A battery's own fuse at the other end of a cable is not behind this battery's fuse in that sense.
+    let others = |end| protection.exposures.iter().any(|run| run.end == end && run.source != way.source);
+    if others(ExposureEnd::Fuse(fuse)) {
+        return None;
+    }
+    let passed = way.passes.iter().take_while(|pass| **pass != Pass::Fuse(fuse));
+    let led_here: Vec<usize> =
+        passed.filter_map(|pass| if let Pass::Stretch(wire, _) = pass { Some(*wire) } else { None }).collect();
+    let elsewhere = |other: &Way| {
+        other.source == way.source
+            && other.fuses.contains(&before)
+            && !other.fuses.contains(&fuse)
+            && !led_here.contains(&other.wire)
+    };
+    protection.ways.iter().any(elsewhere).then_some(before)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(main: &str, one: &str, second: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{one: {{}}, two: {{}}}}\n\
+             blocks: {{split: {{outputs: {{one: {{fuse: {{{one}}}}}, two: {{fuse: {{rating: 40 A}}}}}}}}}}\nwires:\n  \
+             main: {{from: battery.positive, to: split.in, fuse: {{{main}distance: 20 cm}}}}\n  \
+             to-one: {{from: split.one, to: one.power}}\n{second}"
+        )
+    }
+
+    const SECOND: &str = "  to-two: {from: split.two, to: two.power}\n";
+    const SUBJECT: &str = "blocks.split.outputs.one.fuse";
+
+    #[test]
+    fn the_limit_is_one_point_six() {
+        assert_eq!(outcome(&plan("rating: 80 A, ", "rating: 50 A", SECOND), "FUSE-08", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&plan("rating: 80 A, ", "rating: 51 A", SECOND), "FUSE-08", SUBJECT), Outcome::Fail);
+    }
+
+    #[test]
+    fn it_does_not_matter_which_opens_when_nothing_else_hangs_there() {
+        let alone = plan("rating: 60 A, ", "rating: 60 A", "");
+        assert_eq!(outcome(&alone, "FUSE-08", SUBJECT), Outcome::NotApplicable);
+        assert_eq!(outcome(&alone, "FUSE-08", "wires.main.fuse"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_two_fuses_of_a_cable_between_batteries_are_equal_on_purpose() {
+        let plan = "plan: 1\nbatteries: {second: {}}\namplifiers: {amp: {}}\nwires:\n  link: {from: battery.positive, \
+                    to: second.positive, length: 5 m, fuse: {rating: 100 A, distance: 20 cm}, \
+                    far_fuse: {rating: 100 A, distance: 20 cm}}\n  feed: {from: battery.positive, to: amp.power, \
+                    fuse: {rating: 60 A, distance: 20 cm}}\n";
+        assert_eq!(outcome(plan, "FUSE-08", "wires.link.far_fuse"), Outcome::NotApplicable);
+        assert_eq!(outcome(plan, "FUSE-08", "wires.link.fuse"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_rating_that_is_not_stated_leaves_it_open() {
+        let check = check(&plan("", "rating: 50 A", SECOND), "FUSE-08", SUBJECT);
+        assert_eq!(check.outcome, Outcome::Open);
+        assert_eq!(check.needs[0].path(), "wires.main.fuse.rating");
+    }
+}

@@ -1,0 +1,144 @@
+//! In a race between fuse and wire the fuse has to be first.
+
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::plan::FuseForm;
+use crate::quantity::{Current, Quantity, Range};
+use crate::solve::facts::sub;
+use crate::solve::protection::Way;
+use crate::solve::{Decided, Job, Origin, Undecided, all, fuse as opening};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-05",
+    name: "fuse-slower-than-wire",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("slower_than_wire.md"),
+    check: Subjects::Fuse(check),
+};
+
+/// A short at the far end of one way.
+struct Short {
+    wire: usize,
+    current: Range<Current>,
+    /// Longest opening time over what the wire stands, least and most.
+    share: (f64, f64),
+}
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let site = &job.protection().fuses[fuse];
+    let place = sub(&site.place, "rating");
+    let ways = job.protection().ways.iter().filter(|way| job.smallest_fuse(&way.fuses) == Some(fuse));
+    let ways: Vec<&Way> = ways.collect();
+    let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
+    if ways.is_empty() {
+        return Err(Undecided::NotApplicable("this fuse protects no wire alone"));
+    }
+    let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
+    let shorts = all(ways.into_iter().map(|way| short(job, way, form, rating)))?;
+    // A way that fails for sure comes before one that only may be worse.
+    let rank = |short: &Short| (short.share.0 > 1.0, short.share.1);
+    let worst = shorts.into_iter().max_by(|one, other| {
+        let (one, other) = (rank(one), rank(other));
+        one.0.cmp(&other.0).then(one.1.total_cmp(&other.1))
+    });
+    let worst = worst.ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
+    let wire = &job.wires[worst.wire];
+    let share = Figure::ratio(worst.share.0, worst.share.1);
+    let opens = opening::opening_time(form, rating, worst.current).slowest;
+    Ok(Comparison::new(share, Relation::AtMost, Figure::ratio(1.0, 1.0))
+        .formula("longest opening time / (k S / I)^2 <= 1 at every current that the short may take")
+        .given(Input::stated("fuse rating", rating, place.clone()))
+        .given(Input::from(
+            "current of a short at the far end",
+            worst.current,
+            Origin::Computed("battery voltage / (battery + wires + joints + fuses + body)"),
+        ))
+        .given(Input::from("longest opening time", opens, Origin::Table(form.source())))
+        .given(Input::word("wire size", wire.size.map_or_else(String::new, |size| size.to_string()), wire.at("size")))
+        .limit_from("IEC 60364-4-43 clause 434.5.2: the fuse opens before the conductor is hurt")
+        .verdict(|_| {
+            let (least, sure) = (Range::<Current>::point(worst.current.low()), opens.high().is_finite());
+            let title = if sure {
+                format!(
+                    "a short of {least} may last {:.3} s on {}, longer than the wire stands",
+                    opens.high(),
+                    wire.name
+                )
+            } else {
+                format!("a short at the far end of {} draws {least}, which need not open a {rating} fuse", wire.name)
+            };
+            Finding::new(place, title)
+                .label("opens too late")
+                .also(wire.at("size"), format!("a short at its far end draws {}", worst.current))
+                .because("the wire burns before the fuse opens")
+                .mend("fit a faster form or a smaller rating, or a thicker wire")
+        }))
+}
+
+fn short(job: &Job<'_>, way: &Way, form: FuseForm, rating: Quantity<Current>) -> Decided<Short> {
+    let wire = &job.wires[way.wire];
+    let carries = job.ampacity(wire)?;
+    let (current, carried) = (job.fault_current(way)?, carries.ampacity);
+    // What the wire carries for good does not hurt it, however long the fuse takes.
+    if current.high() <= carried.low() {
+        return Ok(Short { wire: way.wire, current, share: (0.0, 0.0) });
+    }
+    let harmful = Range::new(current.low().max(carried.low()), current.high());
+    let area = carries.size.area();
+    let shares = carries.materials.iter().map(|material| opening::fault_share(form, rating, area, *material, harmful));
+    let (least, most) =
+        shares.fold((f64::INFINITY, 0.0_f64), |known, share| (known.0.min(share.0), known.1.max(share.1)));
+    let least = if current.low() <= carried.high() { 0.0 } else { least };
+    Ok(Short { wire: way.wire, current, share: (least, most) })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    /// A cable measured and a battery measured, so that the short is known within the body's range.
+    fn plan(form: &str, length: &str, size: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, battery: {{internal_resistance: 5 mohm, rest_voltage: 12.6 V}}, \
+             body_resistance: 1 mohm}}\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, \
+             to: amp.power, {size}conductor: copper, insulation: 105 C, length: {length}, path: [cargo], \
+             fuse: {{form: {form}, rating: 35 A, distance: 20 cm}}}}\n"
+        )
+    }
+
+    #[test]
+    fn the_same_rating_in_a_slow_form_is_too_late_on_a_long_thin_wire() {
+        let size = "size: 14 AWG, ";
+        assert_eq!(outcome(&plan("blade-large", "9 m", size), "FUSE-05", "wires.main.fuse"), Outcome::Fail);
+        assert_eq!(outcome(&plan("blade-regular", "9 m", size), "FUSE-05", "wires.main.fuse"), Outcome::Pass);
+        assert_eq!(outcome(&plan("blade-large", "1 m", "size: 4 AWG, "), "FUSE-05", "wires.main.fuse"), Outcome::Pass);
+    }
+
+    /// The share itself turns at 1: between a length that surely passes and one that surely fails lies an open stretch.
+    #[test]
+    fn pass_open_and_fail_follow_each_other_with_length() {
+        let of = |metres: f64| {
+            outcome(&plan("blade-large", &format!("{metres} m"), "size: 14 AWG, "), "FUSE-05", "wires.main.fuse")
+        };
+        let outcomes: Vec<Outcome> = (1..=18).map(|half| of(f64::from(half) * 0.5)).collect();
+        let mut order = outcomes.clone();
+        order.dedup();
+        assert_eq!(order, [Outcome::Pass, Outcome::Open, Outcome::Fail], "{outcomes:?}");
+    }
+
+    #[test]
+    fn a_short_that_the_wire_carries_for_good_hurts_nothing() {
+        // 70 m of 4 AWG draw some 190 A at most; the table lets 160 A flow. Fed by a weak battery it stays below.
+        let weak = plan("bolt-down", "9 m", "size: 4 AWG, ").replace("5 mohm", "100 mohm");
+        assert_eq!(outcome(&weak, "FUSE-05", "wires.main.fuse"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_size_that_is_not_stated_leaves_it_open() {
+        let check = check(&plan("blade-large", "9 m", ""), "FUSE-05", "wires.main.fuse");
+        assert_eq!(check.outcome, Outcome::Open);
+        assert_eq!(check.needs[0].path(), "wires.main.size");
+    }
+}

@@ -1,0 +1,121 @@
+//! A circuit of the vehicle can give only what it does not need itself.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{FeedKind, Terminal, TurnOn};
+use crate::quantity::{Current, Range};
+use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-13",
+    name: "tap-beyond-spare",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("tap_beyond_spare.md"),
+    check: Subjects::TurnOn(check),
+};
+
+fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
+    let from = lead.from.as_ref().ok_or_else(|| Undecided::need(lead.at("from")))?;
+    let kind = from.kind.ok_or_else(|| Undecided::need(lead.at("from.kind")))?;
+    if !matches!(kind, FeedKind::Constant | FeedKind::Ignition | FeedKind::Accessory) {
+        return Err(Undecided::NotApplicable("not a tap on a fused circuit of the vehicle"));
+    }
+    let drawn = drawn(lead, job)?;
+    let place = lead.at("from.spare");
+    let spare = from.spare.ok_or_else(|| Undecided::need(place.clone()))?;
+    let sum: Range<Current> = drawn.iter().map(|(_, known)| known.range).sum();
+    Ok(at_most(sum, spare)
+        .formula("sum of what the lead feeds <= what the circuit spares")
+        .given_all(drawn.iter().map(|(name, known)| Input::known(name, known)))
+        .limit_from("what the tapped circuit can give beyond its own load, as measured or by its fuse")
+        .verdict(|_| {
+            let finding = Finding::new(place, format!("tap draws {sum}, the circuit spares {spare}"));
+            let finding = match from.fuse {
+                Some(fuse) => finding.also(lead.at("from.fuse"), format!("the circuit's {fuse} fuse carries both")),
+                None => finding,
+            };
+            finding
+                .label(format!("{sum} drawn from it"))
+                .because("the circuit's own fuse opens, and takes with it what the vehicle needs it for")
+                .mend(format!("tap a circuit that spares {}, or let a relay carry it", sum.at_high()))
+        }))
+}
+
+/// What a lead feeds: its relay's coil, or the turn-on terminals and converters at its end.
+fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Vec<(&'static str, Known<Current>)>> {
+    let assumptions = &job.house.assumptions;
+    if let Some(relay) = &lead.relay {
+        let coil = job.assume(lead.at("relay.coil_current"), relay.coil_current, &assumptions.relay_coil);
+        return Ok(vec![("relay coil", coil)]);
+    }
+    let drawn = all(lead.to.iter().filter_map(|terminal| consumer(terminal, job)))?;
+    if drawn.is_empty() { Err(Undecided::NotApplicable("this lead feeds nothing yet")) } else { Ok(drawn) }
+}
+
+fn consumer(terminal: &Terminal, job: &Job<'_>) -> Option<Decided<(&'static str, Known<Current>)>> {
+    if let Some(amplifier) = job.amplifier(&terminal.thing) {
+        let remote = amplifier.at("remote_current");
+        let known = job.assume(remote, amplifier.remote_current, &job.house.assumptions.remote_current);
+        return Some(Ok(("turn-on terminal of an amplifier", known)));
+    }
+    let converter = job.plan.converters.get(&terminal.thing)?;
+    let place = Place::of(format!("converters.{}.current", terminal.thing));
+    let current = converter.current.ok_or_else(|| Undecided::need(place.clone()));
+    let known = |current| Known { range: Range::from(current), origin: crate::solve::Origin::Stated(place) };
+    Some(current.map(|current| ("converter", known(current))))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(amplifiers: &str, from: &str, more: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{{amplifiers}}}\nturn_on:\n  remote: {{from: {{{from}}}, \
+             to: [one.remote, two.remote]{more}}}\n"
+        )
+    }
+
+    const BOTH: &str = "one: {remote_current: 40 mA}, two: {remote_current: 60 mA}";
+
+    fn of(from: &str) -> Outcome {
+        outcome(&plan(BOTH, from, ""), "FUSE-13", "turn_on.remote")
+    }
+
+    #[test]
+    fn all_amplifiers_together_may_draw_what_is_spare() {
+        assert_eq!(of("kind: accessory, spare: 100 mA"), Outcome::Pass);
+        assert_eq!(of("kind: ignition, spare: 99 mA"), Outcome::Fail);
+    }
+
+    /// Whether a radio's or a converter's own output carries them is another question (TURN-03).
+    #[test]
+    fn outputs_made_for_it_are_not_taps() {
+        assert_eq!(of("kind: radio-output, spare: 1 mA"), Outcome::NotApplicable);
+        assert_eq!(of("kind: converter-output"), Outcome::NotApplicable);
+        assert_eq!(of("kind: signal-sensing"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn with_a_relay_only_its_coil_counts() {
+        let coil = |milliamperes: u32| {
+            let relay = format!(", relay: {{coil_current: {milliamperes} mA}}");
+            outcome(&plan(BOTH, "kind: accessory, spare: 150 mA", &relay), "FUSE-13", "turn_on.remote")
+        };
+        assert_eq!((coil(150), coil(160)), (Outcome::Pass, Outcome::Fail));
+    }
+
+    #[test]
+    fn what_decides_is_asked_for() {
+        let open = check(&plan(BOTH, "kind: accessory", ""), "FUSE-13", "turn_on.remote");
+        assert_eq!(open.needs[0].path(), "turn_on.remote.from.spare");
+        // Two terminals of 5 to 30 mA: 20 mA may do or may not, 1 A does anyway.
+        let unknown = |spare: &str| {
+            let from = format!("kind: accessory, spare: {spare}");
+            outcome(&plan("one: {}, two: {}", &from, ""), "FUSE-13", "turn_on.remote")
+        };
+        assert_eq!((unknown("20 mA"), unknown("1 A")), (Outcome::Open, Outcome::Pass));
+    }
+}

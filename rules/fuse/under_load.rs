@@ -1,0 +1,92 @@
+//! A fuse that opens in normal use gets replaced by a larger one, sooner or later.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::solve::facts::sub;
+use crate::solve::{Case, Job, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "FUSE-04",
+    name: "fuse-under-load",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("under_load.md"),
+    check: Subjects::Fuse(check),
+};
+
+/// Less than this is no load, in A.
+const NOTHING: f64 = 0.001;
+
+fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let site = &job.protection().fuses[fuse];
+    let place = sub(&site.place, "rating");
+    let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
+    let full = job.fuse_current(fuse, Case::IdleFull)?;
+    let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
+    if full.range.high() < NOTHING {
+        return Err(Undecided::NotApplicable("no amplifier draws through this fuse"));
+    }
+    let loading = job.house.limits.fuse_loading;
+    let asked = full.range.max(programme.range / loading);
+    Ok(at_least(rating, asked)
+        .formula("rating >= current at full output, and >= programme current / 0.8")
+        .given(Input::stated("fuse rating", rating, place.clone()))
+        .given(Input::known("current at full output", &full))
+        .given(Input::known("current with programme", &programme))
+        .limit_from("full output: bursts of bass last seconds; 80 % loading: common practice, no published source")
+        .verdict(|is| {
+            Finding::new(place, format!("{rating} fuse under a load of {}", is.limit()))
+                .label(format!("{rating}, at least {asked} asked"))
+                .because("it opens while the music plays, and a fuse that opens often gets replaced by a larger one")
+                .mend(format!("fit a fuse of at least {}, if the wire carries it (FUSE-01)", asked.at_high()))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    /// One amplifier: 400 W at 80 % takes 500 W, so about 36 to 41 A from 12.2 to 14 V.
+    fn plan(main: &str, rated: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, body: steel}}\n\
+             amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A{rated}}}}}\n\
+             grounds: {{floor: {{}}}}\nblocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down, rating: {main}}}}}}}}}}}\n\
+             wires:\n  main: {{from: battery.positive, to: split.in, size: 2 AWG, length: 40 cm, conductor: copper}}\n  \
+             branch: {{from: split.one, to: amp.power, size: 2 AWG, length: 3 m, conductor: copper, \
+             far_fuse: {{form: bolt-down, rating: {main}, distance: 10 cm}}}}\n  \
+             return: {{from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}}\n"
+        )
+    }
+
+    const RATED: &str = ", rated: [{load: 2 ohm, power: 400 W}]";
+
+    #[test]
+    fn a_fuse_under_the_current_at_full_output_fails_in_wire_and_block() {
+        for subject in ["wires.branch.far_fuse", "blocks.split.outputs.one.fuse"] {
+            let low = outcome(&plan("30 A", RATED), "FUSE-04", subject);
+            let high = outcome(&plan("60 A", RATED), "FUSE-04", subject);
+            assert_eq!((low, high), (Outcome::Fail, Outcome::Pass), "{subject}");
+        }
+    }
+
+    /// The limit that the working shows is where the verdict turns.
+    #[test]
+    fn at_the_limit_it_passes_and_just_under_it_is_no_longer_sure() {
+        let subject = "wires.branch.far_fuse";
+        let limit = check(&plan("60 A", RATED), "FUSE-04", subject).working.map(|working| working.limit);
+        let high = limit.map(|limit| limit.high).unwrap_or_default();
+        assert!(high > 37.0 && high < 50.0, "{high}");
+        // The element's resistance follows its rating, so the limit moves a little with it.
+        assert_eq!(outcome(&plan(&format!("{} A", high + 0.2), RATED), "FUSE-04", subject), Outcome::Pass);
+        assert_eq!(outcome(&plan(&format!("{} A", high - 0.2), RATED), "FUSE-04", subject), Outcome::Open);
+    }
+
+    #[test]
+    fn a_rated_power_that_is_not_stated_leaves_it_open() {
+        let check = check(&plan("60 A", ""), "FUSE-04", "wires.branch.far_fuse");
+        assert_eq!(check.outcome, Outcome::Open);
+        assert_eq!(check.needs[0].path(), "amplifiers.amp.rated");
+    }
+}

@@ -1,0 +1,123 @@
+//! There is a most that a source and a wire can deliver, and no voltage at which they deliver more.
+
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::plan::Amplifier;
+use crate::solve::network::Operating;
+use crate::solve::supply::Supply;
+use crate::solve::{Case, Job, Known, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-04",
+    name: "supply-no-operating-point",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("no_operating_point.md"),
+    check: Subjects::Job(check),
+};
+
+fn check(job: &Job<'_>) -> Judged {
+    let graph = job.graph();
+    let fed = |amplifier: &&Thing<'_, Amplifier>| {
+        graph.node(amplifier.name, "power").is_some() && graph.node(amplifier.name, "ground").is_some()
+    };
+    let amplifiers: Vec<&Thing<'_, Amplifier>> = job.amplifiers.iter().filter(fed).collect();
+    if amplifiers.is_empty() {
+        return Err(Undecided::NotApplicable("no amplifier has both its supply terminals connected"));
+    }
+    let supply = job.supply()?;
+    let (case, reach) = weakest(supply);
+    let demand = |amplifier: &&Thing<'_, Amplifier>| job.demand(amplifier).map_or(0.0, |demand| demand.full.high());
+    let largest = amplifiers.into_iter().max_by(|one, other| demand(one).total_cmp(&demand(other)));
+    let largest = largest.ok_or(Undecided::NotApplicable("no amplifier has both its supply terminals connected"))?;
+    let full = job.demand(largest)?.full;
+    let place = feed(largest, job);
+    let share = Figure::ratio(reach.0, reach.1);
+    Ok(Comparison::new(share, Relation::AtLeast, Figure::ratio(1.0, 1.0))
+        .formula("share of the power asked that the network can deliver >= 1")
+        .given(Input::known("asked by the largest amplifier", &Known::computed(full, case.words())))
+        .limit_from("maximum power transfer: a source of E behind R delivers at most E^2 / 4R")
+        .verdict(|is| {
+            Finding::new(
+                place,
+                format!("{}: {} of the power asked can be delivered, 1 needed", case.words(), is.result()),
+            )
+            .label(format!("{} asks {full} through this", largest.name))
+            .because("beyond that point more current only brings less power, and the supply collapses")
+            .mend("less resistance: a thicker or shorter feed, a sound battery; or less power")
+        }))
+}
+
+/// The case in which the smallest share of the loads can be carried, worst and best.
+fn weakest(supply: &Supply) -> (Case, (f64, f64)) {
+    let reach = |case: Case| match supply.operating(case) {
+        Operating::Always(_) => (1.0, 1.0),
+        Operating::Sometimes { reach, .. } => (*reach, 1.0),
+        Operating::Never { reach } => *reach,
+    };
+    let cases = Case::ALL.into_iter().map(|case| (case, reach(case)));
+    let worse = |one: (Case, (f64, f64)), other: (Case, (f64, f64))| {
+        let (a, b) = (one.1, other.1);
+        if (b.1, b.0) < (a.1, a.0) { other } else { one }
+    };
+    cases.reduce(worse).unwrap_or((Case::IdleFull, (1.0, 1.0)))
+}
+
+/// The wire that ends at an amplifier's supply terminal.
+fn feed(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Place {
+    let ends = |wire: &&Thing<'_, crate::plan::Wire>| {
+        [&wire.to, &wire.from].into_iter().flatten().any(|end| end.is(amplifier.name, "power"))
+    };
+    job.wires.iter().find(ends).map_or_else(|| amplifier.place(), |wire| wire.at("size"))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::check;
+
+    /// Everything known but the wires' spread: 12.6 V behind 20 mohm and more give at most 12.6^2 / 0.08 = 1985 W.
+    fn plan(watts: u32, more: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 0.5 mohm, \
+             battery: {{rest_voltage: 12.6 V, internal_resistance: 20 mohm}}}}\n\
+             amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, \
+             rated: [{{load: 2 ohm, power: {watts} W}}]}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+             main: {{from: battery.positive, to: amp.power, size: 1/0 AWG, conductor: copper{more}, \
+             fuse: {{form: bolt-down, rating: 150 A, distance: 20 cm}}}}\n  \
+             return: {{from: amp.ground, to: grounds.floor, size: 1/0 AWG, conductor: copper, length: 40 cm}}\n"
+        )
+    }
+
+    const LENGTH: &str = ", length: 4 m";
+
+    /// With 2.2 mohm of 1/0 AWG, joints and body the most lies somewhat above 1700 W of supply power, 1400 W of audio.
+    #[test]
+    fn it_turns_where_the_power_transfer_is_at_its_most() {
+        let of = |watts: u32| check(&plan(watts, LENGTH), "SUPPLY-04", "job").outcome;
+        assert_eq!(of(1000), Outcome::Pass);
+        assert_eq!(of(1700), Outcome::Fail);
+        let outcomes: Vec<Outcome> = (10..=17).map(|hundreds| of(hundreds * 100)).collect();
+        assert!(outcomes.is_sorted_by_key(|outcome| match outcome {
+            Outcome::Pass => 0,
+            Outcome::Open => 1,
+            _ => 2,
+        }));
+    }
+
+    #[test]
+    fn the_finding_says_which_share_can_be_delivered() {
+        let failed = check(&plan(4000, LENGTH), "SUPPLY-04", "job");
+        let share = failed.working.map(|working| working.result.high).unwrap_or_default();
+        // 5000 W are asked for; at most 12.6^2 / (4 x 22.5 mohm) = 1764 W less the idle current's share.
+        assert!(share > 0.25 && share < 0.36, "{share}");
+        assert_eq!(failed.finding.map(|finding| finding.at.place.path()).as_deref(), Some("wires.main.size"));
+    }
+
+    #[test]
+    fn what_decides_is_asked_for_and_nothing_is_asked_of_a_bare_draft() {
+        let open = check(&plan(500, ""), "SUPPLY-04", "job");
+        assert_eq!(open.needs[0].path(), "wires.main.length");
+        assert_eq!(check("plan: 1\namplifiers: {amp: {}}\n", "SUPPLY-04", "job").outcome, Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,90 @@
+//! An amplifier switches off when its supply sags under what it works with.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::plan::Amplifier;
+use crate::quantity::{Range, Voltage};
+use crate::solve::{Case, Decided, Job, Known, Thing, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-03",
+    name: "supply-voltage-low",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("terminal_voltage.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let cases = [Case::IdleFull, Case::OffFull];
+    let voltages: Vec<Decided<Known<Voltage>>> =
+        cases.into_iter().map(|case| job.terminal_voltage(amplifier, case)).collect();
+    // A case without an operating point is SUPPLY-04's; the other one is still judged.
+    let judged: Vec<Decided<Known<Voltage>>> =
+        voltages.iter().filter(|voltage| !matches!(voltage, Err(Undecided::NotApplicable(_)))).cloned().collect();
+    let voltages = all(if judged.is_empty() { voltages } else { judged })?;
+    let window = amplifier.need("operating_voltage", &amplifier.operating_voltage)?;
+    let place = amplifier.at("operating_voltage");
+    let lowest = voltages.iter().map(|known| known.range).reduce(Range::min).unwrap_or(Range::point(0.0));
+    Ok(at_least(lowest, window.from)
+        .formula("voltage between the supply terminals at full output, engine idling or off >= lowest operating voltage")
+        .given_all(voltages.iter().map(|known| Input::known("voltage at its terminals", known)))
+        .limit_from("the amplifier's maker")
+        .verdict(|_| {
+            let least = window.from;
+            Finding::new(place, format!("{} gets {lowest} at full output, it needs {least}", amplifier.name))
+                .label(format!("works from {least}, gets {lowest}"))
+                .because("under its operating voltage it switches off in the loudest passage, and on again after it")
+                .mend("find where the volts are lost: a weak battery, a thin feed, a poor ground; or play with less power")
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    /// 500 W at 80 % from a measured battery: 625 W, about 55 A, 1.9 V lost in 35 mohm.
+    fn plan(operating: &str, battery: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, body: steel, battery: {{rest_voltage: 12.6 V, {battery}}}}}\n\
+             amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A{operating}, \
+             rated: [{{load: 2 ohm, power: 500 W}}]}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+             main: {{from: battery.positive, to: amp.power, size: 1/0 AWG, conductor: copper, length: 4 m, \
+             fuse: {{form: bolt-down, rating: 80 A, distance: 20 cm}}}}\n  \
+             return: {{from: amp.ground, to: grounds.floor, size: 1/0 AWG, conductor: copper, length: 40 cm}}\n"
+        )
+    }
+
+    const SUBJECT: &str = "amplifiers.amp";
+
+    #[test]
+    fn a_sound_battery_passes_and_a_worn_one_fails() {
+        let of = |battery: &str| outcome(&plan(", operating_voltage: 10.5 V .. 16 V", battery), "SUPPLY-03", SUBJECT);
+        assert_eq!(of("internal_resistance: 6 mohm"), Outcome::Pass);
+        assert_eq!(of("internal_resistance: 36 mohm"), Outcome::Fail);
+    }
+
+    /// The limit lies between the ends of what the network gives: just below passes, just above fails.
+    #[test]
+    fn the_verdict_turns_at_the_ends_of_the_range() {
+        let battery = "internal_resistance: 12 mohm";
+        let working = check(&plan(", operating_voltage: 10 V .. 16 V", battery), "SUPPLY-03", SUBJECT).working;
+        let (low, high) = working.map(|working| (working.result.low, working.result.high)).unwrap_or_default();
+        assert!(low > 10.0 && high > low && high < 12.6, "{low} {high}");
+        let of = |volts: f64| {
+            outcome(&plan(&format!(", operating_voltage: {volts} V .. 16 V"), battery), "SUPPLY-03", SUBJECT)
+        };
+        assert_eq!(of(low - 0.01), Outcome::Pass);
+        assert_eq!(of(f64::midpoint(low, high)), Outcome::Open);
+        assert_eq!(of(high + 0.01), Outcome::Fail);
+    }
+
+    #[test]
+    fn what_decides_is_asked_for() {
+        let open = check(&plan("", "internal_resistance: 6 mohm"), "SUPPLY-03", SUBJECT);
+        assert_eq!(open.needs[0].path(), "amplifiers.amp.operating_voltage");
+        let bare = "plan: 1\namplifiers: {amp: {}}\n";
+        assert_eq!(outcome(bare, "SUPPLY-03", SUBJECT), Outcome::NotApplicable);
+    }
+}
