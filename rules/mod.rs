@@ -1,13 +1,15 @@
 //! All rules, one folder a family, one module and one page a rule.
 
 pub mod fuse;
+pub mod plan;
+pub mod route;
 #[cfg(test)]
 mod trial;
 
 use crate::judge::{Family, Rule};
 
 /// All families, in the order of the rule book.
-pub const FAMILIES: &[Family] = &[fuse::FAMILY];
+pub const FAMILIES: &[Family] = &[plan::FAMILY, fuse::FAMILY, route::FAMILY];
 
 /// Every rule, by family and code.
 pub fn all() -> Vec<&'static Rule> {
