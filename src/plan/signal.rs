@@ -1,9 +1,12 @@
 //! Where the audio is taken, and the way it goes.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::reference::Terminal;
+use super::wire::Crossing;
 use super::zone::Zone;
 use crate::quantity::{Angle, Length, Quantity};
 
@@ -68,6 +71,9 @@ pub struct SignalLead {
     pub shielded: Option<bool>,
     /// The places it runs through.
     pub path: Vec<Zone>,
+    /// How it gets through each crossing on its path.
+    #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
+    pub crossings: BTreeMap<Zone, Crossing>,
     /// How far it stays from supply conductors where both run the same way, like `50 cm`.
     pub separation: Option<Quantity<Length>>,
     /// At which angle it crosses a supply conductor, like `90 deg`.

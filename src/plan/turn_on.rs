@@ -1,9 +1,12 @@
 //! What tells amplifiers to switch on and off.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::reference::Terminal;
+use super::wire::Crossing;
 use super::zone::Zone;
 use crate::quantity::{Current, Duration, Gauge, Quantity};
 
@@ -26,6 +29,9 @@ pub struct TurnOn {
     pub size: Option<Gauge>,
     /// The places it runs through.
     pub path: Vec<Zone>,
+    /// How it gets through each crossing on its path.
+    #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
+    pub crossings: BTreeMap<Zone, Crossing>,
     /// Free text.
     pub note: Option<String>,
 }

@@ -1,0 +1,19 @@
+//! The plan itself: names, connections, slips.
+
+mod connections;
+mod overused_terminal;
+mod plausible;
+mod quantities;
+mod references;
+mod unit_slip;
+mod unknown_name;
+mod unused;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "PLAN",
+    title: "The plan itself: names, connections, slips",
+    rules: &[unknown_name::RULE, unused::RULE, connections::RULE, overused_terminal::RULE, unit_slip::RULE],
+};

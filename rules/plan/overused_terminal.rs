@@ -1,0 +1,149 @@
+//! Terminals, outputs and coils that take one connection.
+
+use std::collections::BTreeMap;
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::solve::{Job, Place};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "PLAN-04",
+    name: "overused-terminal",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("overused_terminal.md"),
+    check: Subjects::Each(check),
+};
+
+/// What takes one connection, as a person would call it, with the places that connect to it.
+type Uses = BTreeMap<String, (Kind, Vec<Place>)>;
+
+#[derive(Clone, Copy)]
+enum Kind {
+    Terminal,
+    Remote,
+    Output,
+    Coil,
+}
+
+impl Kind {
+    fn why(self) -> &'static str {
+        match self {
+            Self::Terminal => "a terminal for one conductor clamps two of them badly: it gets hot and works loose",
+            Self::Remote => "two feeds on one turn-on terminal feed back into each other's circuit",
+            Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
+            Self::Coil => "a coil between two outputs ties the outputs together",
+        }
+    }
+
+    fn mend(self) -> &'static str {
+        match self {
+            Self::Terminal => "bring one conductor to it, from a distribution block where several must share",
+            Self::Remote => "keep one turn-on lead, and let it switch every amplifier",
+            Self::Output => "write one load that holds all coils of this output",
+            Self::Coil => "leave the coil in one load",
+        }
+    }
+}
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let mut uses = terminals(job);
+    uses.extend(loads(job));
+    uses.into_iter()
+        .filter_map(|(what, (kind, places))| {
+            let (first, rest) = places.split_first()?;
+            let verdict = Verdict::pass_if(rest.is_empty(), || {
+                let last = rest.last().unwrap_or(first);
+                let others = places.iter().filter(|place| *place != last);
+                let finding = Finding::new(last.clone(), format!("{what} is used {} times", places.len()))
+                    .label("used here again")
+                    .because(kind.why())
+                    .mend(kind.mend());
+                others.fold(finding, |finding, place| finding.also(place.clone(), "used here"))
+            });
+            Some((first.clone(), Ok(verdict)))
+        })
+        .collect()
+}
+
+fn terminals(job: &Job<'_>) -> Uses {
+    let mut uses = Uses::new();
+    let wires = job.wires.iter().flat_map(|wire| {
+        let ends = [("from", &wire.plan().from), ("to", &wire.plan().to)];
+        ends.into_iter().filter_map(|(key, end)| Some((wire.at(key), end.as_ref()?)))
+    });
+    let leads = job.turn_on.iter().flat_map(|lead| {
+        lead.plan().to.iter().enumerate().map(|(at, terminal)| (lead.at(format!("to.{at}")), terminal))
+    });
+    for (place, terminal) in wires.chain(leads) {
+        let name = terminal.terminal.as_str();
+        let takes_one = match job.plan.blocks.get(&terminal.thing) {
+            Some(block) => name == "in" || block.outputs.contains_key(name),
+            None => job.plan.amplifiers.contains_key(&terminal.thing) && ["power", "ground", "remote"].contains(&name),
+        };
+        if takes_one {
+            let kind = if name == "remote" { Kind::Remote } else { Kind::Terminal };
+            uses.entry(format!("terminal `{terminal}`")).or_insert((kind, Vec::new())).1.push(place);
+        }
+    }
+    uses
+}
+
+fn loads(job: &Job<'_>) -> Uses {
+    let mut uses = Uses::new();
+    for load in &job.loads {
+        if let Some(amplifier) = &load.amplifier {
+            for (at, output) in load.outputs.iter().enumerate() {
+                let what = format!("output {output} of `{amplifier}`");
+                uses.entry(what).or_insert((Kind::Output, Vec::new())).1.push(load.at(format!("outputs.{at}")));
+            }
+        }
+        let mut coils: Vec<_> = load.coils.iter().flat_map(|coils| coils.each()).collect();
+        // A coil twice in one load is for the rule that looks at how its coils are combined.
+        coils.sort_by_key(|(_, coil)| (&coil.driver, coil.number));
+        coils.dedup_by_key(|(_, coil)| (&coil.driver, coil.number));
+        for (path, coil) in coils {
+            let what = format!("coil {} of `{}`", coil.number, coil.driver);
+            uses.entry(what).or_insert((Kind::Coil, Vec::new())).1.push(load.at(format!("coils{path}")));
+        }
+    }
+    uses
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    #[test]
+    fn one_wire_on_a_terminal_passes_and_two_fail_at_the_second() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  a: {from: battery.positive, to: amp.power}\n  \
+                    b: {from: battery.positive, to: amp.power}\n  c: {from: amp.ground, to: battery.negative}\n";
+        let check = check(text, "PLAN-04", "wires.a.to");
+        assert_eq!(check.outcome, Outcome::Fail);
+        assert_eq!(check.finding.expect("it fails").at.place.path(), "wires.b.to");
+        assert_eq!(outcome(text, "PLAN-04", "wires.c.from"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_battery_post_and_a_ground_take_several() {
+        let text = "plan: 1\namplifiers: {a: {}, b: {}}\ngrounds: {floor: {}}\nwires:\n  \
+                    one: {from: a.ground, to: grounds.floor}\n  two: {from: b.ground, to: grounds.floor}\n";
+        let judged = crate::rules::trial::judged(text);
+        assert!(!judged.failed().any(|check| check.rule.code == "PLAN-04"));
+    }
+
+    #[test]
+    fn block_outputs_turn_on_terminals_outputs_and_coils_take_one() {
+        let text = "plan: 1\namplifiers: {a: {}, b: {}}\nblocks: {split: {outputs: {one: {}}}}\ndrivers: {sub: {}}\n\
+                    wires:\n  one: {from: split.one, to: a.power}\n  two: {from: split.one, to: b.power}\n\
+                    turn_on: {first: {to: [a.remote]}, other: {to: [a.remote, b.remote]}}\n\
+                    loads: {x: {amplifier: a, outputs: [1], coils: sub.1}, y: {amplifier: a, outputs: [1, 2], coils: sub.1}}\n";
+        for place in ["wires.one.from", "turn_on.first.to.0", "loads.x.outputs.0", "loads.x.coils"] {
+            assert_eq!(outcome(text, "PLAN-04", place), Outcome::Fail, "{place}");
+        }
+        for place in ["turn_on.other.to.1", "loads.y.outputs.1", "wires.one.to"] {
+            assert_eq!(outcome(text, "PLAN-04", place), Outcome::Pass, "{place}");
+        }
+    }
+}

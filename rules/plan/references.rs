@@ -1,0 +1,163 @@
+//! Every name in a plan that refers to something else, and the names that can be referred to.
+
+use crate::plan::{Plan, Terminal};
+use crate::solve::{Job, Place};
+
+/// A name that refers to something.
+pub struct Reference<'a> {
+    /// Where it stands.
+    pub place: Place,
+    /// The name of the thing it refers to.
+    pub name: &'a str,
+    /// What it may refer to, by section.
+    pub sections: &'static [&'static str],
+    /// The terminal of that thing, where it refers to one.
+    pub terminal: Option<&'a str>,
+    /// Whether it makes the thing part of what is built; a step or a measurement alone does not.
+    pub uses: bool,
+}
+
+/// What a terminal can belong to, grounds apart.
+const WITH_TERMINALS: &[&str] = &["amplifiers", "batteries", "isolators", "blocks", "converters"];
+/// What can be fastened.
+const FASTENED: &[&str] =
+    &["amplifiers", "enclosures", "drivers", "batteries", "converters", "blocks", "isolators", "sources"];
+/// What can be connected.
+const CONNECTED: &[&str] =
+    &["amplifiers", "drivers", "enclosures", "batteries", "converters", "blocks", "isolators", "sources", "loads"];
+
+/// The names in a section.
+pub fn names<'a>(plan: &'a Plan, section: &str) -> Vec<&'a str> {
+    fn keys<T>(map: &std::collections::BTreeMap<String, T>) -> Vec<&str> {
+        map.keys().map(String::as_str).collect()
+    }
+    match section {
+        "amplifiers" => keys(&plan.amplifiers),
+        "drivers" => keys(&plan.drivers),
+        "enclosures" => keys(&plan.enclosures),
+        "sources" => keys(&plan.sources),
+        "converters" => keys(&plan.converters),
+        "batteries" => keys(&plan.batteries),
+        "isolators" => keys(&plan.isolators),
+        "blocks" => keys(&plan.blocks),
+        "wires" => keys(&plan.wires),
+        "grounds" => keys(&plan.grounds),
+        "turn_on" => keys(&plan.turn_on),
+        "signals" => keys(&plan.signals),
+        "loads" => keys(&plan.loads),
+        _ => Vec::new(),
+    }
+}
+
+/// Every reference of a plan.
+pub fn of<'a>(job: &Job<'a>) -> Vec<Reference<'a>> {
+    let mut found = Found(Vec::new());
+    found.supply(job);
+    found.audio(job);
+    found.work(job.plan);
+    found.measured(job.plan);
+    found.0
+}
+
+struct Found<'a>(Vec<Reference<'a>>);
+
+impl<'a> Found<'a> {
+    fn name(&mut self, place: Place, name: &'a str, sections: &'static [&'static str], uses: bool) {
+        self.0.push(Reference { place, name, sections, terminal: None, uses });
+    }
+
+    fn terminal(&mut self, place: Place, terminal: &'a Terminal) {
+        let (name, end) = (terminal.thing.as_str(), terminal.terminal.as_str());
+        match name {
+            "grounds" => self.name(place, end, &["grounds"], true),
+            _ => {
+                self.0.push(Reference { place, name, sections: WITH_TERMINALS, terminal: Some(end), uses: true });
+            }
+        }
+    }
+
+    fn supply(&mut self, job: &Job<'a>) {
+        for wire in &job.wires {
+            for (key, end) in [("from", &wire.plan().from), ("to", &wire.plan().to)] {
+                if let Some(end) = end {
+                    self.terminal(wire.at(key), end);
+                }
+            }
+        }
+        for lead in &job.turn_on {
+            if let Some(of) = lead.plan().from.as_ref().and_then(|from| from.of.as_deref()) {
+                self.name(lead.at("from.of"), of, &["sources", "converters"], true);
+            }
+            for (at, end) in lead.plan().to.iter().enumerate() {
+                self.terminal(lead.at(format!("to.{at}")), end);
+            }
+        }
+    }
+
+    fn audio(&mut self, job: &Job<'a>) {
+        for signal in &job.signals {
+            let is = signal.plan();
+            let after = is.taken_at.as_ref().and_then(|taken| taken.after.as_ref());
+            for (key, name, sections) in [
+                ("from", is.from.as_ref(), &["sources"] as &'static [&'static str]),
+                ("taken_at.after", after, &["sources"]),
+                ("through", is.through.as_ref(), &["converters"]),
+            ] {
+                if let Some(name) = name {
+                    self.name(signal.at(key), name, sections, true);
+                }
+            }
+            if let Some(end) = &is.to {
+                self.terminal(signal.at("to"), end);
+            }
+        }
+        for load in &job.loads {
+            if let Some(amplifier) = &load.plan().amplifier {
+                self.name(load.at("amplifier"), amplifier, &["amplifiers"], true);
+            }
+            for (path, coil) in load.plan().coils.iter().flat_map(|coils| coils.each()) {
+                self.name(load.at(format!("coils{path}")), &coil.driver, &["drivers"], true);
+            }
+        }
+        for (name, driver) in &job.plan.drivers {
+            if let Some(enclosure) = &driver.enclosure {
+                self.name(Place::of(format!("drivers.{name}.enclosure")), enclosure, &["enclosures"], true);
+            }
+        }
+    }
+
+    fn work(&mut self, plan: &'a Plan) {
+        for name in plan.mounts.keys() {
+            self.name(Place::of(format!("mounts.{name}")), name, FASTENED, true);
+        }
+        for name in plan.settings.keys() {
+            self.name(Place::of(format!("settings.{name}")), name, &["amplifiers"], true);
+        }
+        for (at, step) in plan.steps.iter().enumerate() {
+            for (key, name, sections) in [
+                ("run", &step.run, &["wires", "turn_on", "signals", "loads"] as &'static [&'static str]),
+                ("ground", &step.ground, &["grounds"]),
+                ("mount", &step.mount, FASTENED),
+                ("connect", &step.connect, CONNECTED),
+                ("fuse", &step.fuse, &["wires", "blocks", "turn_on"]),
+                ("set", &step.set, &["amplifiers"]),
+            ] {
+                if let Some(name) = name {
+                    self.name(Place::of(format!("steps.{at}.{key}")), name, sections, false);
+                }
+            }
+        }
+    }
+
+    fn measured(&mut self, plan: &'a Plan) {
+        let Some(measured) = &plan.measured else { return };
+        let mut each = |key: &str, name: &'a str, sections: &'static [&'static str]| {
+            self.name(Place::of(format!("measured.{key}.{name}")), name, sections, false);
+        };
+        measured.wires.keys().for_each(|name| each("wires", name, &["wires"]));
+        measured.grounds.keys().for_each(|name| each("grounds", name, &["grounds"]));
+        measured.loads.keys().for_each(|name| each("loads", name, &["loads"]));
+        measured.settings.keys().for_each(|name| each("settings", name, &["amplifiers"]));
+        measured.indicators.keys().for_each(|name| each("indicators", name, &["amplifiers"]));
+    }
+}

@@ -1,0 +1,84 @@
+//! A number far outside of what is ever built is a slip of unit or of the point.
+
+use super::quantities;
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::solve::{Job, Place};
+use crate::words;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "PLAN-05",
+    name: "unit-slip",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("unit_slip.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let judge = |stated: quantities::Stated| {
+        // The least part in a thousand million allows for rounding of units.
+        let slack = stated.plausible.high.abs() * 1e-9;
+        let inside =
+            stated.value.low >= stated.plausible.low - slack && stated.value.high <= stated.plausible.high + slack;
+        let verdict = Verdict::pass_if(inside, || {
+            let mend = match stated.meant.as_slice() {
+                [] => "look at the number and its unit again".to_owned(),
+                meant => format!("look at the unit: {} would fit", words::either(meant)),
+            };
+            let title = format!("{} here looks like a slip: {} is usual", stated.written, stated.plausible);
+            Finding::new(stated.place.clone(), title)
+                .label("number or unit")
+                .because("a slip of unit makes every figure that is computed from it wrong")
+                .mend(mend)
+        });
+        (stated.place, Ok(verdict))
+    };
+    quantities::of(job.plan).into_iter().map(judge).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::plausible::RANGES;
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    #[test]
+    fn a_lead_of_twenty_metres_passes_and_two_hundred_feet_fail() {
+        let plan = |length: &str| format!("plan: 1\nwires: {{main: {{length: {length}}}}}\n");
+        assert_eq!(outcome(&plan("20 m"), "PLAN-05", "wires.main.length"), Outcome::Pass);
+        assert_eq!(outcome(&plan("20.1 m"), "PLAN-05", "wires.main.length"), Outcome::Fail);
+        let finding = check(&plan("200 ft"), "PLAN-05", "wires.main.length").finding.expect("it fails");
+        assert_eq!(finding.mend, "look at the unit: 200 cm, 200 mm or 200 in would fit");
+    }
+
+    #[test]
+    fn slips_by_a_thousand_are_seen_both_ways() {
+        let text = "plan: 1\nvehicle: {factory_load: {key_off: 22 A}}\namplifiers: {amp: {remote_current: 15 A}}\n\
+                    wires: {main: {joint_resistance: 4 ohm, fuse: {rating: 60 kA}, far_fuse: {rating: 60 mA}}}\n";
+        for place in [
+            "vehicle.factory_load.key_off",
+            "amplifiers.amp.remote_current",
+            "wires.main.joint_resistance",
+            "wires.main.fuse.rating",
+            "wires.main.far_fuse.rating",
+        ] {
+            assert_eq!(outcome(text, "PLAN-05", place), Outcome::Fail, "{place}");
+        }
+    }
+
+    #[test]
+    fn a_window_is_judged_by_both_ends() {
+        let plan = |window: &str| format!("plan: 1\namplifiers: {{amp: {{inputs: {{line: {window}}}}}}}\n");
+        assert_eq!(outcome(&plan("0.2 V .. 5 V"), "PLAN-05", "amplifiers.amp.inputs.line"), Outcome::Pass);
+        assert_eq!(outcome(&plan("0.2 mV .. 5 V"), "PLAN-05", "amplifiers.amp.inputs.line"), Outcome::Fail);
+    }
+
+    #[test]
+    fn ranges_are_ranges_and_no_pattern_stands_twice() {
+        for (at, (pattern, low, high)) in RANGES.iter().enumerate() {
+            assert!(low < high, "{pattern}");
+            assert!(RANGES[at + 1..].iter().all(|(other, ..)| other != pattern), "{pattern} stands twice");
+        }
+    }
+}

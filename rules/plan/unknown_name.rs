@@ -1,0 +1,227 @@
+//! A name that refers to nothing joins nothing, and every other check passes it by.
+
+use super::references::{self, Reference};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::Plan;
+use crate::solve::{Job, Place};
+use crate::words;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "PLAN-01",
+    name: "unknown-name",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("unknown_name.md"),
+    check: Subjects::Each(check),
+};
+
+const WHY: &str = "a name that refers to nothing joins nothing, and no other check can see what was meant";
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let references = references::of(job);
+    let mut judged: Vec<(Place, Judged)> =
+        references.iter().map(|reference| (reference.place.clone(), Ok(name(job.plan, reference)))).collect();
+    judged.extend(coils(job));
+    judged.extend(outputs(job));
+    judged.extend(crossings(job));
+    judged
+}
+
+/// Whether a name, and the terminal with it, exists.
+fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
+    let mut known: Vec<&str> = reference.sections.iter().flat_map(|section| references::names(plan, section)).collect();
+    if reference.terminal.is_some() {
+        known.extend(["battery", "alternator", "grounds"]);
+    }
+    if !known.contains(&reference.name) {
+        let written = match reference.terminal {
+            Some(terminal) => format!("{}.{terminal}", reference.name),
+            None => reference.name.to_owned(),
+        };
+        let kinds = match reference.terminal {
+            Some(_) => "no thing with terminals".to_owned(),
+            None => format!("none of {}", words::all(reference.sections)),
+        };
+        return Verdict::fail(unknown(reference.place.clone(), &written, &kinds, reference.name, &known, |near| {
+            reference.terminal.map_or_else(|| near.to_owned(), |terminal| format!("{near}.{terminal}"))
+        }));
+    }
+    let Some(terminal) = reference.terminal else { return Verdict::pass() };
+    let has = terminals(plan, reference.name);
+    let is_input = plan.amplifiers.contains_key(reference.name)
+        && (terminal.starts_with("line") || terminal.starts_with("speaker"));
+    Verdict::pass_if(is_input || has.contains(&terminal), || {
+        let written = format!("{}.{terminal}", reference.name);
+        unknown(reference.place.clone(), &written, "no terminal of it", terminal, &has, |near| {
+            format!("{}.{near}", reference.name)
+        })
+    })
+}
+
+/// The terminals of a thing; the inputs of an amplifier have free names after `line` and `speaker`.
+fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
+    if plan.amplifiers.contains_key(thing) {
+        return vec!["power", "ground", "remote", "line", "speaker"];
+    }
+    if plan.converters.contains_key(thing) {
+        return vec!["power", "ground", "remote"];
+    }
+    if plan.isolators.contains_key(thing) {
+        return vec!["in", "out"];
+    }
+    match plan.blocks.get(thing) {
+        Some(block) => std::iter::once("in").chain(block.outputs.keys().map(String::as_str)).collect(),
+        None => vec!["positive", "negative"],
+    }
+}
+
+fn unknown(
+    place: Place,
+    written: &str,
+    kinds: &str,
+    meant: &str,
+    known: &[&str],
+    whole: impl Fn(&str) -> String,
+) -> Finding {
+    let written = words::excerpt(written, 40);
+    let mend = match (words::nearest(meant, known.iter().copied()), known) {
+        (Some(near), _) => format!("write `{}`", whole(near)),
+        (None, []) => "declare it, or take the name out".to_owned(),
+        (None, known) => format!("write one that exists: {}", words::either(known)),
+    };
+    Finding::new(place, format!("`{written}` refers to nothing: {kinds} has that name"))
+        .label("nothing has this name")
+        .because(WHY)
+        .mend(mend)
+}
+
+/// Coils by number, where the driver says how many it has.
+fn coils(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let mut judged = Vec::new();
+    for load in &job.loads {
+        for (path, coil) in load.plan().coils.iter().flat_map(|coils| coils.each()) {
+            let has = job.plan.drivers.get(&coil.driver).map_or(0, |driver| driver.coils.len());
+            if has > 0 && usize::from(coil.number) > has {
+                let place = load.at(format!("coils{path}"));
+                let finding = Finding::new(
+                    place.clone(),
+                    format!("coil {} of `{}`, which has {}", coil.number, coil.driver, words::count(has, "coil")),
+                )
+                .label("there is no such coil")
+                .also(Place::of(format!("drivers.{}.coils", coil.driver)), "these are all")
+                .because(WHY)
+                .mend(format!("name a coil from 1 to {has}"));
+                judged.push((place, Ok(Verdict::fail(finding))));
+            }
+        }
+    }
+    judged
+}
+
+/// Outputs by number, where the amplifier says how many channels it has.
+fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let mut judged = Vec::new();
+    for load in &job.loads {
+        let amplifier = load.plan().amplifier.as_ref().and_then(|name| job.amplifier(name));
+        let Some((amplifier, channels)) = amplifier.and_then(|amp| Some((amp, amp.channels?))) else { continue };
+        for (at, output) in load.plan().outputs.iter().enumerate() {
+            let place = load.at(format!("outputs.{at}"));
+            let verdict = Verdict::pass_if((1..=channels).contains(output), || {
+                let has = words::count(usize::from(channels), "channel");
+                Finding::new(place.clone(), format!("output {output} of `{}`, which has {has}", amplifier.name))
+                    .label("there is no such output")
+                    .also(amplifier.at("channels"), has)
+                    .because(WHY)
+                    .mend(format!("name an output from 1 to {channels}"))
+            });
+            judged.push((place, Ok(verdict)));
+        }
+    }
+    judged
+}
+
+/// Crossings that are described must be on the way.
+fn crossings(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let mut judged = Vec::new();
+    for wire in job.wires.iter().filter(|wire| !wire.path.is_empty()) {
+        for zone in wire.plan().crossings.keys() {
+            let place = wire.at(format!("crossings.{}", zone.word()));
+            let verdict = Verdict::pass_if(wire.path.contains(zone), || {
+                Finding::new(place.clone(), format!("`{}` is not on the path of `{}`", zone.word(), wire.name))
+                    .label("the wire does not come here")
+                    .also(wire.at("path"), "its path")
+                    .because(WHY)
+                    .mend(format!("put `{}` into the path where the wire passes it, or take it out here", zone.word()))
+            });
+            judged.push((place, Ok(verdict)));
+        }
+    }
+    judged
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, judged, outcome};
+
+    fn mend(text: &str, place: &str) -> String {
+        let check = check(text, "PLAN-01", place);
+        assert_eq!(check.outcome, Outcome::Fail, "{place}");
+        check.finding.expect("a failed check has a finding").mend
+    }
+
+    #[test]
+    fn the_nearest_name_of_the_right_kind_is_offered() {
+        let text = "plan: 1\namplifiers: {bass-amp: {}}\nwires:\n  main: {from: batery.positive, to: bas-amp.power}\n  \
+                    return: {from: bass-amp.groud, to: grounds.flor}\ngrounds: {floor: {}}\n";
+        assert_eq!(mend(text, "wires.main.from"), "write `battery.positive`");
+        assert_eq!(mend(text, "wires.main.to"), "write `bass-amp.power`");
+        assert_eq!(mend(text, "wires.return.from"), "write `bass-amp.ground`");
+        assert_eq!(mend(text, "wires.return.to"), "write `floor`");
+    }
+
+    #[test]
+    fn a_name_of_another_kind_does_not_count() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {sub: {coils: [4 ohm, 4 ohm]}}\n\
+                    loads: {bass: {amplifier: sub, coils: {series: [sub.1, sub.3]}}}\n";
+        assert_eq!(outcome(text, "PLAN-01", "loads.bass.amplifier"), Outcome::Fail);
+        let coils: Vec<Outcome> = judged(text)
+            .checks
+            .iter()
+            .filter(|check| check.rule.code == "PLAN-01" && check.subject.path() == "loads.bass.coils.series.1")
+            .map(|check| check.outcome)
+            .collect();
+        assert!(coils.contains(&Outcome::Fail), "a driver with two coils has no third: {coils:?}");
+        assert_eq!(outcome(text, "PLAN-01", "loads.bass.coils.series.0"), Outcome::Pass);
+    }
+
+    #[test]
+    fn inputs_and_block_outputs_have_names_of_their_own() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nblocks: {split: {outputs: {one: {}}}}\nsources: {radio: {}}\n\
+                    wires:\n  a: {from: split.one, to: amp.power}\n  b: {from: split.two, to: amp.ground}\n\
+                    signals: {left: {from: radio, to: amp.line-left}, right: {from: radio, to: amp.right}}\n";
+        assert_eq!(outcome(text, "PLAN-01", "wires.a.from"), Outcome::Pass);
+        assert_eq!(outcome(text, "PLAN-01", "wires.b.from"), Outcome::Fail);
+        assert_eq!(outcome(text, "PLAN-01", "signals.left.to"), Outcome::Pass);
+        assert_eq!(outcome(text, "PLAN-01", "signals.right.to"), Outcome::Fail);
+    }
+
+    #[test]
+    fn outputs_beyond_the_channels_and_crossings_off_the_path_fail() {
+        let text = "plan: 1\namplifiers: {amp: {channels: 2}}\nloads: {front: {amplifier: amp, outputs: [2, 3]}}\n\
+                    wires: {main: {to: amp.power, path: [engine-bay, cargo], crossings: {firewall: {sealed: true}}}}\n";
+        assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.0"), Outcome::Pass);
+        assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.1"), Outcome::Fail);
+        assert_eq!(outcome(text, "PLAN-01", "wires.main.crossings.firewall"), Outcome::Fail);
+    }
+
+    #[test]
+    fn names_in_steps_settings_and_measurements_are_looked_at_too() {
+        let text =
+            "plan: 1\nsettings: {amp: {tone: 50 Hz}}\nsteps: [{run: main}]\nmeasured: {grounds: {floor: 3 mohm}}\n";
+        for place in ["settings.amp", "steps.0.run", "measured.grounds.floor"] {
+            assert_eq!(outcome(text, "PLAN-01", place), Outcome::Fail, "{place}");
+        }
+    }
+}

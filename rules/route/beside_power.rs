@@ -1,0 +1,156 @@
+//! A signal lead beside a supply wire takes up its noise.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::{Signal, SignalLead, Wire, Zone, ZoneKind};
+use crate::solve::{Job, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "ROUTE-03",
+    name: "signal-beside-power",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("beside_power.md"),
+    check: Subjects::Signal(check),
+};
+
+/// A place that a signal lead and a supply wire share, by its number on the signal's path.
+struct Shared<'j, 'a> {
+    at: usize,
+    zone: Zone,
+    wire: &'j Thing<'a, Wire>,
+}
+
+fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
+    if job.wires.is_empty() {
+        return Err(Undecided::NotApplicable("no supply wire is planned"));
+    }
+    let lead = signal.plan().lead.as_ref().filter(|lead| !lead.path.is_empty());
+    let lead = lead.ok_or_else(|| Undecided::need(signal.at("lead.path")))?;
+    let gear = gear_zone(signal, lead, job);
+    let shared: Vec<Shared<'_, '_>> = job.wires.iter().flat_map(|wire| shared(lead, gear, wire)).collect();
+    // A narrow place decides at once; a wide one only with the distance.
+    let worst = shared.iter().min_by_key(|shared| !is_narrow(shared.zone));
+    let unknown: Vec<Place> =
+        job.wires.iter().filter(|wire| wire.path.is_empty()).map(|wire| wire.at("path")).collect();
+    let Some(worst) = worst else {
+        return if unknown.is_empty() { Ok(Verdict::pass()) } else { Err(Undecided::Open(unknown)) };
+    };
+    match lead.separation {
+        Some(separation) => Ok(apart(signal, separation, worst, job)),
+        None if is_narrow(worst.zone) => Ok(Verdict::fail(finding(
+            signal.at(format!("lead.path.{}", worst.at)),
+            format!("`{}` runs beside supply wire `{}` in `{}`", signal.name, worst.wire.name, worst.zone.word()),
+            worst,
+            job,
+        ))),
+        None => Err(Undecided::need(signal.at("lead.separation"))),
+    }
+}
+
+fn apart(
+    signal: &Thing<'_, Signal>,
+    separation: crate::quantity::Quantity<crate::quantity::Length>,
+    worst: &Shared<'_, '_>,
+    job: &Job<'_>,
+) -> Verdict {
+    let limit = job.house.limits.signal_separation;
+    let place = signal.at("lead.separation");
+    at_least(separation, limit.value)
+        .formula("distance between signal lead and supply wire >= limit")
+        .given(Input::stated("separation", separation, place.clone()))
+        .given(Input::word("runs with", worst.wire.name, worst.wire.place()))
+        .limit_from(limit.source)
+        .verdict(|_| {
+            let (name, wire, zone) = (signal.name, worst.wire.name, worst.zone.word());
+            let least = separation.with_base(limit.value.base());
+            let title =
+                format!("`{name}` runs {separation} from supply wire `{wire}` in `{zone}`, at least {least} is asked");
+            finding(place, title, worst, job)
+        })
+}
+
+fn finding(place: Place, title: String, worst: &Shared<'_, '_>, job: &Job<'_>) -> Finding {
+    let at = worst.wire.path.iter().position(|zone| *zone == worst.zone).unwrap_or_default();
+    Finding::new(place, title)
+        .label("beside a supply wire")
+        .also(worst.wire.at(format!("path.{at}")), format!("`{}` runs here too", worst.wire.name))
+        .because("a signal lead beside a supply wire takes up alternator whine and the amplifier's own current")
+        .mend(format!(
+            "lay it on the other side of the vehicle, or at least {} away",
+            job.house.limits.signal_separation.value
+        ))
+}
+
+/// Where the amplifier sits that the signal goes to: there power and signal must meet.
+fn gear_zone(signal: &Thing<'_, Signal>, lead: &SignalLead, job: &Job<'_>) -> Option<Zone> {
+    let amplifier = signal.to.as_ref().and_then(|to| job.amplifier(&to.thing));
+    amplifier.and_then(|amplifier| amplifier.location).or_else(|| lead.path.last().copied())
+}
+
+fn shared<'j, 'a>(lead: &SignalLead, gear: Option<Zone>, wire: &'j Thing<'a, Wire>) -> Vec<Shared<'j, 'a>> {
+    let counts = |zone: Zone| zone.kind() == ZoneKind::Space && Some(zone) != gear && wire.path.contains(&zone);
+    let zones = lead.path.iter().copied().enumerate().filter(|(_, zone)| counts(*zone));
+    zones.map(|(at, zone)| Shared { at, zone, wire }).collect()
+}
+
+/// Whether a place is so narrow that two leads in it cannot keep the usual distance.
+fn is_narrow(zone: Zone) -> bool {
+    matches!(
+        zone,
+        Zone::LeftSill
+            | Zone::RightSill
+            | Zone::CentreTunnel
+            | Zone::LeftPillar
+            | Zone::RightPillar
+            | Zone::LeftDoor
+            | Zone::RightDoor
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(signal: &str, wire: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{location: cargo}}}}\nsources: {{radio: {{}}}}\n\
+             wires: {{main: {{to: amp.power, {wire}}}}}\n\
+             signals: {{left: {{from: radio, to: amp.line, lead: {{{signal}}}}}}}\n"
+        )
+    }
+
+    fn of(signal: &str, wire: &str) -> Outcome {
+        outcome(&plan(signal, wire), "ROUTE-03", "signals.left")
+    }
+
+    #[test]
+    fn the_same_sill_fails_and_opposite_sills_pass() {
+        let wire = "path: [engine-bay, right-sill, cargo]";
+        assert_eq!(of("path: [dash, right-sill, cargo]", wire), Outcome::Fail);
+        assert_eq!(of("path: [dash, left-sill, cargo]", wire), Outcome::Pass, "cargo is where the amplifier sits");
+        let check = check(&plan("path: [dash, right-sill, cargo]", wire), "ROUTE-03", "signals.left");
+        assert_eq!(check.finding.expect("it fails").at.place.path(), "signals.left.lead.path.1");
+    }
+
+    #[test]
+    fn eighteen_inches_pass_and_one_less_fails() {
+        let wire = "path: [engine-bay, cabin-floor, cargo]";
+        assert_eq!(of("path: [dash, cabin-floor, cargo], separation: 18 in", wire), Outcome::Pass);
+        assert_eq!(of("path: [dash, cabin-floor, cargo], separation: 17 in", wire), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_wide_place_or_a_way_that_is_not_stated_leaves_it_open() {
+        assert_eq!(of("path: [dash, cabin-floor, cargo]", "path: [engine-bay, cabin-floor, cargo]"), Outcome::Open);
+        assert_eq!(of("path: [dash, left-sill, cargo]", "length: 4 m"), Outcome::Open);
+        assert_eq!(of("length: 5 m", "path: [engine-bay, right-sill, cargo]"), Outcome::Open);
+    }
+
+    #[test]
+    fn without_a_supply_wire_there_is_nothing_to_keep_away_from() {
+        let text = "plan: 1\nsources: {radio: {}}\nsignals: {left: {from: radio}}\n";
+        assert_eq!(outcome(text, "ROUTE-03", "signals.left"), Outcome::NotApplicable);
+    }
+}

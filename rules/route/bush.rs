@@ -1,0 +1,79 @@
+//! Metal edges and holes other than firewall and door: a bush or loom between edge and insulation.
+
+use super::ways::{self, Way};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Covering, Through, Zone, ZoneKind};
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "ROUTE-02",
+    name: "unbushed-edge",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("bush.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let mut judged = Vec::new();
+    for way in ways::of(job) {
+        if let Err(need) = way.known() {
+            judged.push((way.subject.clone(), Err(need)));
+            continue;
+        }
+        // The firewall and doors have rules of their own.
+        let is_here =
+            |zone: Zone| zone.kind() == ZoneKind::Crossing && !matches!(zone, Zone::Firewall | Zone::DoorJamb);
+        for (at, zone) in way.path.iter().enumerate().filter(|(_, zone)| is_here(**zone)) {
+            judged.push((way.zone(at), judge(&way, *zone)));
+        }
+    }
+    judged
+}
+
+fn judge(way: &Way<'_>, zone: Zone) -> Judged {
+    if matches!(way.covering, Some(Covering::Loom | Covering::Conduit)) {
+        return Ok(Verdict::pass());
+    }
+    let place = way.crossing(zone, "through");
+    let through = way.crossings.get(&zone).and_then(|crossing| crossing.through);
+    let through = through.ok_or_else(|| Undecided::need(place.clone()))?;
+    Ok(Verdict::pass_if(through != Through::BareHole, || {
+        Finding::new(place, format!("`{}` goes over bare metal at `{}`", way.name, zone.word()))
+            .label("bare metal")
+            .because("a sheet-metal edge saws through insulation as the body shakes")
+            .mend("fit a grommet or edging, or put the lead into loom there")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{judged, outcome};
+
+    const PLACE: &str = "wires.main.path.1";
+
+    fn plan(covering: &str, crossing: &str) -> String {
+        format!(
+            "plan: 1\nwires: {{main: {{path: [rear-seat, rear-bulkhead, cargo]{covering}, \
+             crossings: {{rear-bulkhead: {{{crossing}}}}}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn a_bare_edge_fails_unless_the_wire_is_in_loom_or_conduit() {
+        assert_eq!(outcome(&plan("", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Fail);
+        assert_eq!(outcome(&plan(", covering: carpet", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Fail);
+        assert_eq!(outcome(&plan(", covering: loom", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Pass);
+        assert_eq!(outcome(&plan("", "through: loom"), "ROUTE-02", PLACE), Outcome::Pass);
+        assert_eq!(outcome(&plan("", ""), "ROUTE-02", PLACE), Outcome::Open);
+        assert_eq!(outcome(&plan(", covering: conduit", ""), "ROUTE-02", PLACE), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_way_without_a_crossing_and_the_firewall_are_no_subject() {
+        let text = "plan: 1\nwires: {main: {path: [engine-bay, firewall, cargo]}}\n";
+        assert!(!judged(text).checks.iter().any(|check| check.rule.code == "ROUTE-02"));
+    }
+}

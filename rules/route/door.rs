@@ -1,0 +1,68 @@
+//! Between body and door a lead bends every day: only a boot lets it.
+
+use super::ways::{self, Way};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Through, Zone, word};
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "ROUTE-10",
+    name: "door-without-boot",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("door.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    ways::of(job).into_iter().map(|way| (way.subject.clone(), judge(&way))).collect()
+}
+
+fn judge(way: &Way<'_>) -> Judged {
+    way.known()?;
+    if !way.path.contains(&Zone::DoorJamb) {
+        return Err(Undecided::NotApplicable("it does not go into a door"));
+    }
+    let place = way.crossing(Zone::DoorJamb, "through");
+    let through = way.crossings.get(&Zone::DoorJamb).and_then(|crossing| crossing.through);
+    let through = through.ok_or_else(|| Undecided::need(place.clone()))?;
+    Ok(Verdict::pass_if(through == Through::Boot, || {
+        Finding::new(place, format!("`{}` goes into the door through `{}`, not in a boot", way.name, word(&through)))
+            .label("no boot")
+            .because("without a boot the door's gap pinches the lead and its edge cuts it, and water runs in along it")
+            .mend("lead it through the factory boot, or fit a boot between body and door")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(facts: &str) -> Outcome {
+        outcome(&format!("plan: 1\nwires: {{main: {{{facts}}}}}\n"), "ROUTE-10", "wires.main")
+    }
+
+    #[test]
+    fn only_a_boot_will_do_at_a_door() {
+        let path = "path: [left-sill, door-jamb, left-door]";
+        assert_eq!(of(&format!("{path}, crossings: {{door-jamb: {{through: boot}}}}")), Outcome::Pass);
+        for other in ["factory-grommet", "new-grommet", "gland", "loom", "bare-hole"] {
+            assert_eq!(
+                of(&format!("{path}, crossings: {{door-jamb: {{through: {other}}}}}")),
+                Outcome::Fail,
+                "{other}"
+            );
+        }
+        assert_eq!(of(path), Outcome::Open);
+        assert_eq!(of("path: [left-sill, cargo]"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_signal_lead_into_a_door_is_judged_too() {
+        let text = "plan: 1\nsignals: {left: {lead: {path: [left-sill, door-jamb, left-door], \
+                    crossings: {door-jamb: {through: loom}}}}}\n";
+        assert_eq!(outcome(text, "ROUTE-10", "signals.left"), Outcome::Fail);
+    }
+}

@@ -1,0 +1,90 @@
+//! The wall between engine bay and cabin: bushed against its edge, sealed against water and fumes.
+
+use super::ways::{self, Way};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Through, Zone};
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "ROUTE-01",
+    name: "firewall-pass",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("firewall.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    ways::of(job).into_iter().map(|way| (way.subject.clone(), judge(&way))).collect()
+}
+
+fn judge(way: &Way<'_>) -> Judged {
+    way.known()?;
+    if !way.path.contains(&Zone::Firewall) {
+        return Err(Undecided::NotApplicable("it does not pass the firewall"));
+    }
+    let crossing = way.crossings.get(&Zone::Firewall);
+    let (through, sealed) = (crossing.and_then(|it| it.through), crossing.and_then(|it| it.sealed));
+    let places = (way.crossing(Zone::Firewall, "through"), way.crossing(Zone::Firewall, "sealed"));
+    if through == Some(Through::BareHole) {
+        let finding = Finding::new(places.0, format!("`{}` goes through a bare hole in the firewall", way.name))
+            .label("bare metal")
+            .because(
+                "the edge of a sheet-metal hole saws through insulation, on the wire with the whole battery behind it",
+            )
+            .mend("use a factory grommet, or fit a grommet or a gland of the wire's size, and seal it");
+        return Ok(Verdict::fail(finding));
+    }
+    if sealed == Some(false) {
+        let finding = Finding::new(places.1, format!("`{}` passes the firewall unsealed", way.name))
+            .label("not sealed")
+            .because("an open pass lets water, fumes and, in a fire, flames into the cabin")
+            .mend("seal the pass around the wire with a fitting grommet or gland");
+        return Ok(Verdict::fail(finding));
+    }
+    let missing = [(through.is_none(), places.0), (sealed.is_none(), places.1)];
+    let missing: Vec<Place> = missing.into_iter().filter_map(|(lacks, place)| lacks.then_some(place)).collect();
+    if missing.is_empty() { Ok(Verdict::pass()) } else { Err(Undecided::Open(missing)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(crossing: &str) -> String {
+        format!(
+            "plan: 1\nwires: {{main: {{path: [engine-bay, firewall, cargo], crossings: {{firewall: {{{crossing}}}}}}}, \
+             return: {{path: [cargo]}}, other: {{}}}}\n\
+             turn_on: {{remote: {{path: [engine-bay, firewall, dash], crossings: {{firewall: {{through: bare-hole}}}}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn bushed_and_sealed_passes_and_either_missing_fails() {
+        let of = |crossing: &str| outcome(&plan(crossing), "ROUTE-01", "wires.main");
+        assert_eq!(of("through: gland, sealed: true"), Outcome::Pass);
+        assert_eq!(of("through: factory-grommet, sealed: false"), Outcome::Fail);
+        assert_eq!(of("through: bare-hole, sealed: true"), Outcome::Fail);
+        assert_eq!(of("sealed: false"), Outcome::Fail, "what is known already decides");
+    }
+
+    #[test]
+    fn what_is_not_stated_is_asked_for() {
+        let needs = |crossing: &str| {
+            let check = check(&plan(crossing), "ROUTE-01", "wires.main");
+            assert_eq!(check.outcome, Outcome::Open);
+            check.needs.iter().map(crate::solve::Place::path).collect::<Vec<_>>()
+        };
+        assert_eq!(needs("through: gland"), ["wires.main.crossings.firewall.sealed"]);
+        assert_eq!(needs("sealed: true"), ["wires.main.crossings.firewall.through"]);
+    }
+
+    #[test]
+    fn other_ways_and_thin_leads_are_judged_by_where_they_run() {
+        assert_eq!(outcome(&plan(""), "ROUTE-01", "wires.return"), Outcome::NotApplicable);
+        assert_eq!(outcome(&plan(""), "ROUTE-01", "wires.other"), Outcome::Open);
+        assert_eq!(outcome(&plan(""), "ROUTE-01", "turn_on.remote"), Outcome::Fail);
+    }
+}

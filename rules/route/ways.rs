@@ -1,0 +1,114 @@
+//! The ways that leads take: supply wires, turn-on leads, signal leads.
+
+use std::collections::BTreeMap;
+
+use crate::judge::{Finding, Judged, Verdict};
+use crate::plan::{Covering, Crossing, Zone, ZoneKind};
+use crate::solve::{Job, Place, Undecided};
+use crate::words;
+
+/// The way of one lead.
+pub struct Way<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// The lead as a subject.
+    pub subject: Place,
+    /// Where its path stands, without the last key: `wires.main` or `signals.left.lead`.
+    base: String,
+    /// The places it runs through.
+    pub path: &'a [Zone],
+    /// How it gets through each crossing.
+    pub crossings: &'a BTreeMap<Zone, Crossing>,
+    /// What it is covered with, where that can be stated.
+    pub covering: Option<Covering>,
+}
+
+impl Way<'_> {
+    /// The place of one of its keys.
+    pub fn at(&self, key: &str) -> Place {
+        Place::of(format!("{}.{key}", self.base))
+    }
+
+    /// The place of a zone on its path.
+    pub fn zone(&self, at: usize) -> Place {
+        self.at(&format!("path.{at}"))
+    }
+
+    /// The place of a fact about a crossing.
+    pub fn crossing(&self, zone: Zone, key: &str) -> Place {
+        self.at(&format!("crossings.{}.{key}", zone.word()))
+    }
+
+    /// The need for its path, where that is not stated.
+    pub fn known(&self) -> Result<(), Undecided> {
+        if self.path.is_empty() { Err(Undecided::need(self.at("path"))) } else { Ok(()) }
+    }
+}
+
+/// The way of every lead of a job.
+pub fn of<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
+    static NONE: BTreeMap<Zone, Crossing> = BTreeMap::new();
+    let wires = job.wires.iter().map(|wire| Way {
+        name: wire.name,
+        subject: wire.place(),
+        base: wire.address.to_string(),
+        path: &wire.plan().path,
+        crossings: &wire.plan().crossings,
+        covering: wire.covering,
+    });
+    let turn_on = job.turn_on.iter().map(|lead| Way {
+        name: lead.name,
+        subject: lead.place(),
+        base: lead.address.to_string(),
+        path: &lead.plan().path,
+        crossings: &lead.plan().crossings,
+        covering: None,
+    });
+    let signals = job.signals.iter().map(|signal| {
+        let lead = signal.plan().lead.as_ref();
+        Way {
+            name: signal.name,
+            subject: signal.place(),
+            base: format!("{}.lead", signal.address),
+            path: lead.map_or(&[], |lead| lead.path.as_slice()),
+            crossings: lead.map_or(&NONE, |lead| &lead.crossings),
+            covering: None,
+        }
+    });
+    wires.chain(turn_on).chain(signals).collect()
+}
+
+/// What to say of a lead that runs where it must not.
+pub struct Forbidden {
+    /// The kind of place.
+    pub kind: ZoneKind,
+    /// What is there, to end the title: "`main` runs through `hinge`, …".
+    pub title: &'static str,
+    /// Why it matters.
+    pub why: &'static str,
+    /// What to do.
+    pub mend: &'static str,
+}
+
+/// Judges every lead by whether it stays away from a kind of place.
+pub fn stay_away(job: &Job<'_>, from: &Forbidden) -> Vec<(Place, Judged)> {
+    let judge = |way: Way<'_>| {
+        let verdict = way.known().map(|()| {
+            let there: Vec<usize> = (0..way.path.len()).filter(|at| way.path[*at].kind() == from.kind).collect();
+            Verdict::pass_if(there.is_empty(), || finding(&way, &there, from))
+        });
+        (way.subject, verdict)
+    };
+    of(job).into_iter().map(judge).collect()
+}
+
+fn finding(way: &Way<'_>, there: &[usize], from: &Forbidden) -> Finding {
+    let zones: Vec<String> = there.iter().map(|at| format!("`{}`", way.path[*at].word())).collect();
+    let first = there.first().copied().unwrap_or_default();
+    let finding =
+        Finding::new(way.zone(first), format!("`{}` runs through {}, {}", way.name, words::all(&zones), from.title))
+            .label("it must not come here")
+            .because(from.why)
+            .mend(from.mend);
+    there.iter().skip(1).fold(finding, |finding, at| finding.also(way.zone(*at), "nor here"))
+}
