@@ -4,10 +4,12 @@
 //! computes what flows, [`judge`] runs the [`rules`], [`report`] tells people and machines, [`command`] is the
 //! command line. Each knows only those before it.
 
+pub mod command;
 pub mod house;
 pub mod judge;
 pub mod plan;
 pub mod quantity;
+pub mod report;
 #[path = "../rules/mod.rs"]
 pub mod rules;
 pub mod solve;

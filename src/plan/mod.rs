@@ -33,6 +33,7 @@ pub use measured::*;
 pub use mount::*;
 pub use reading::{Reading, read};
 pub use reference::Terminal;
+pub(crate) use schema::of as tidy_schema;
 pub use schema::schema;
 pub use setting::Setting;
 pub use signal::{Plays, Signal, SignalLead, TakenAt};

@@ -1,0 +1,185 @@
+//! `check`: judge plans.
+
+use std::collections::HashSet;
+use std::io::{self, Write};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use rayon::prelude::*;
+
+use super::inputs::{Input, Inputs, Kind, looks_like_plan};
+use super::{ColourChoice, Status, complain};
+use crate::house::House;
+use crate::judge::{Judgement, Rule, judge};
+use crate::plan::{self, Plan, Reading};
+use crate::report::{Broken, Json, Judged, NotRead, Paper, Printer, Short, Summary, Terminal, plan_report};
+use crate::rules;
+use crate::text::{Tree, decode};
+
+/// How findings are written.
+#[derive(Debug, Clone, Copy, Default, ValueEnum)]
+enum Format {
+    /// For people: the words underlined, why, what to do, the working
+    #[default]
+    Terminal,
+    /// One line a finding
+    Short,
+    /// For machines (`testlamp schema report` prints its schema)
+    Json,
+}
+
+/// What `check` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// Plans, folders or patterns; - reads standard input
+    #[arg(value_name = "PATH", default_value = ".")]
+    paths: Vec<PathBuf>,
+    /// How findings are written
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+    /// When to use colours
+    #[arg(long = "color", alias = "colour", value_enum, value_name = "WHEN", default_value_t)]
+    colour: ColourChoice,
+    /// Only findings: no working, no summary, no list of facts to find out
+    #[arg(long, short)]
+    quiet: bool,
+    /// What to call the plan on standard input
+    #[arg(long, value_name = "NAME", default_value = "stdin")]
+    stdin_name: String,
+}
+
+/// From this many files on they are shared out among the processors.
+const FEW: usize = 8;
+/// So many plans are held at a time.
+const BATCH: usize = 64;
+
+/// Judges plans.
+///
+/// # Errors
+/// When the report cannot be written.
+pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let mut inputs = Inputs::find(&arguments.paths, &arguments.stdin_name);
+    let paper = arguments.colour.paper(arguments.quiet);
+    let mut printer = printer(arguments.format, paper);
+    printer.begin(out)?;
+    let mut summary = Summary::default();
+    let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
+    for batch in inputs.list.chunks(BATCH) {
+        for (input, answer) in batch.iter().zip(answers(batch)) {
+            match answer {
+                Answer::Plan(judged) => {
+                    fruitful.insert(input.argument);
+                    summary.plans += 1;
+                    summary.counts.add(&judged.report.counts);
+                    printer.plan(out, &judged)?;
+                }
+                Answer::Skipped => summary.skipped += 1,
+                Answer::NotRead(not_read) => {
+                    fruitful.insert(input.argument);
+                    inputs.not_read.push(not_read);
+                }
+            }
+        }
+    }
+    summary.not_read = inputs.not_read.len();
+    let told = |path: &PathBuf| inputs.not_read.iter().any(|known| known.path == path.display().to_string());
+    let barren: Vec<&PathBuf> = arguments
+        .paths
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| !fruitful.contains(at))
+        .map(|(_, path)| path)
+        .filter(|path| !told(path))
+        .collect();
+    let status = status(&summary, !barren.is_empty());
+    summary.status = status as u8;
+    printer.end(out, &inputs.not_read, &summary)?;
+    // The report first, so that what is said beside it comes last on a terminal.
+    out.flush()?;
+    for NotRead { path, why } in &inputs.not_read {
+        complain(&format!("{path} could not be read: {why}"));
+    }
+    for path in barren {
+        complain(&format!("nothing to check: no plan in {}", path.display()));
+    }
+    Ok(status)
+}
+
+fn printer(format: Format, paper: Paper) -> Box<dyn Printer> {
+    match format {
+        Format::Terminal => Box::new(Terminal::new(paper)),
+        Format::Short => Box::new(Short { paper }),
+        Format::Json => Box::new(Json::default()),
+    }
+}
+
+/// What outweighs what: a run that is not to be trusted, a run that is not complete, a finding, an empty argument.
+fn status(summary: &Summary, barren: bool) -> Status {
+    if summary.counts.broken > 0 {
+        Status::Usage
+    } else if summary.not_read > 0 {
+        Status::NotRead
+    } else if summary.counts.holds_gate() {
+        Status::Held
+    } else if barren || summary.plans == 0 {
+        Status::Nothing
+    } else {
+        Status::Clear
+    }
+}
+
+enum Answer {
+    Plan(Box<Judged>),
+    Skipped,
+    NotRead(NotRead),
+}
+
+/// The answers to some inputs, in their order whatever the number of threads.
+fn answers(batch: &[Input]) -> Vec<Answer> {
+    let house = House::default();
+    let rules = rules::all();
+    if batch.len() > FEW {
+        batch.par_iter().map(|input| answer(input, &house, &rules)).collect()
+    } else {
+        batch.iter().map(|input| answer(input, &house, &rules)).collect()
+    }
+}
+
+fn answer(input: &Input, house: &House, rules: &[&'static Rule]) -> Answer {
+    let bytes = match input.read() {
+        Ok(bytes) => bytes,
+        Err(not_read) => return Answer::NotRead(not_read),
+    };
+    if input.kind == Kind::Found && !looks_like_plan(&bytes) {
+        return Answer::Skipped;
+    }
+    let judged = catch_unwind(AssertUnwindSafe(|| judged(&input.name, bytes, house, rules)));
+    Answer::Plan(Box::new(judged.unwrap_or_else(|_| broken(&input.name))))
+}
+
+fn judged(name: &str, bytes: Vec<u8>, house: &House, rules: &[&'static Rule]) -> Judged {
+    let reading = reading(bytes);
+    // What does not say that it is a plan is not judged as one.
+    let is_plan = reading.tree.node("plan").is_some();
+    let judgement = if is_plan { judge(&reading, house, rules) } else { Judgement::default() };
+    let report = plan_report(name, &reading, &judgement);
+    Judged { report, text: reading.text }
+}
+
+/// A plan from the bytes of a file.
+pub(super) fn reading(bytes: Vec<u8>) -> Reading {
+    match decode(bytes) {
+        Ok(text) => plan::read(text),
+        Err((text, misread)) => Reading { text, tree: Tree::default(), plan: Plan::default(), misreads: vec![misread] },
+    }
+}
+
+/// What is left to say when the reading itself broke down.
+fn broken(name: &str) -> Judged {
+    let reading = Reading { text: String::new(), tree: Tree::default(), plan: Plan::default(), misreads: Vec::new() };
+    let mut report = plan_report(name, &reading, &Judgement::default());
+    report.broken.push(Broken { code: "", subject: name.to_owned() });
+    report.counts.broken = 1;
+    Judged { report, text: String::new() }
+}

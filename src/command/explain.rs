@@ -1,0 +1,77 @@
+//! `explain`: teach one rule.
+
+use std::io::{self, Write};
+
+use clap::Args;
+
+use super::{ColourChoice, Status, complain};
+use crate::judge::Rule;
+use crate::report::Paper;
+use crate::rules;
+use crate::words::{excerpt, nearest};
+
+/// What `explain` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The code or the name of a rule, like FUSE-01 or fuse-above-wire
+    rule: String,
+    /// When to use colours
+    #[arg(long = "color", alias = "colour", value_enum, value_name = "WHEN", default_value_t)]
+    colour: ColourChoice,
+}
+
+/// Prints the page of a rule.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let Some(rule) = rules::find(arguments.rule.trim()) else {
+        let known = rules::all();
+        let names = known.iter().flat_map(|rule| [rule.code, rule.name]);
+        let near = nearest(arguments.rule.trim(), names).map(|near| format!("; did you mean {near}?"));
+        let near = near.unwrap_or_else(|| "; `testlamp rulebook` lists them all".into());
+        complain(&format!("no rule is called `{}`{near}", excerpt(&arguments.rule, 40)));
+        return Ok(Status::Usage);
+    };
+    page(rule, &arguments.colour.paper(false), out)?;
+    Ok(Status::Clear)
+}
+
+/// The page as it reads on a terminal: paragraphs broken to the width, examples indented, marks of markdown dropped.
+fn page(rule: &Rule, paper: &Paper, out: &mut dyn Write) -> io::Result<()> {
+    let title = format!("{} {}", rule.code, rule.name);
+    writeln!(out, "{} ({}, since {})", paper.strong(&title), rule.severity.word(), rule.since)?;
+    let mut paragraph: Vec<&str> = Vec::new();
+    let mut in_example = false;
+    for line in rule.page.lines().skip(1).chain([""]) {
+        let fence = line.starts_with("```");
+        if fence || in_example {
+            flush(&mut paragraph, paper, out)?;
+            if !fence {
+                writeln!(out, "    {line}")?;
+            }
+            in_example ^= fence;
+            continue;
+        }
+        let stands_alone = line.trim().is_empty() || line.starts_with('#') || line.starts_with('|');
+        if stands_alone || line.trim_start().starts_with("- ") {
+            flush(&mut paragraph, paper, out)?;
+        }
+        match line.strip_prefix("##") {
+            Some(heading) => writeln!(out, "{}", paper.strong(heading.trim_start_matches('#').trim()))?,
+            None if stands_alone => writeln!(out, "{line}")?,
+            None => paragraph.push(line),
+        }
+    }
+    flush(&mut paragraph, paper, out)
+}
+
+fn flush(paragraph: &mut Vec<&str>, paper: &Paper, out: &mut dyn Write) -> io::Result<()> {
+    if paragraph.is_empty() {
+        return Ok(());
+    }
+    let words = paragraph.join(" ").replace('`', "");
+    paragraph.clear();
+    let indent = if words.starts_with("- ") { 4 } else { 2 };
+    writeln!(out, "  {}", paper.wrap(&words, indent))
+}

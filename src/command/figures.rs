@@ -1,0 +1,224 @@
+//! `figures`: the solved numbers of a plan.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::inputs::Input;
+use super::{Status, check, complain};
+use crate::house::House;
+use crate::judge::Figure;
+use crate::plan::{Amplifier, Wire};
+use crate::quantity::{Current, Dimension, Range};
+use crate::report::{Amount, Program, amount, clean, to_json};
+use crate::solve::{Case, Decided, Job, Known, Thing, Undecided};
+use crate::text::Lines;
+
+/// The version of the format.
+const FORMAT: u32 = 1;
+
+#[derive(Debug, Clone, Copy, Default, ValueEnum)]
+enum Format {
+    /// For people
+    #[default]
+    Table,
+    /// For machines (`testlamp schema figures` prints its schema)
+    Json,
+}
+
+/// What `figures` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The plan; - reads standard input
+    plan: PathBuf,
+    /// How the numbers are written
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+/// The solved numbers of a plan.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Figures {
+    /// Version of the format: 1.
+    format: u32,
+    /// What wrote it.
+    program: Program,
+    /// The file, as it was named.
+    path: String,
+    /// Every supply wire, by name.
+    wires: Vec<Table>,
+    /// Every amplifier, by name.
+    amplifiers: Vec<Table>,
+}
+
+/// The numbers of one thing.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Table {
+    /// Its path in the plan, like `wires.main`.
+    path: String,
+    /// Its numbers.
+    rows: Vec<Row>,
+}
+
+/// One number.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Row {
+    /// What it is.
+    name: String,
+    /// As it reads: a value, a range, or what is missing.
+    text: String,
+    /// The number, when it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    amount: Option<Amount>,
+    /// Paths of facts that have to be stated first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    open: Vec<String>,
+}
+
+/// The JSON Schema of the numbers.
+pub fn figures_schema() -> serde_json::Value {
+    let mut schema = crate::plan::tidy_schema::<Figures>();
+    if let Some(map) = schema.as_object_mut() {
+        map.insert("title".into(), "testlamp figures".into());
+    }
+    schema
+}
+
+/// Prints the solved numbers of a plan.
+///
+/// # Errors
+/// When they cannot be written.
+pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let bytes = Input::named(&arguments.plan).and_then(|input| Ok((input.read()?, input.name)));
+    let (bytes, path) = match bytes {
+        Ok(read) => read,
+        Err(not_read) => {
+            complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
+            return Ok(Status::NotRead);
+        }
+    };
+    let reading = check::reading(bytes);
+    let lines = Lines::new(&reading.text);
+    for misread in &reading.misreads {
+        let (line, column) = lines.position(&reading.text, misread.span.start);
+        complain(&format!("{path}:{line}:{column}: unreadable: {}", misread.what));
+    }
+    let house = House::default();
+    let job = Job::new(&reading.plan, &house);
+    let figures = Figures {
+        format: FORMAT,
+        program: Program::default(),
+        path,
+        wires: job.wires.iter().enumerate().map(|(at, wire)| wire_table(&job, at, wire)).collect(),
+        amplifiers: job.amplifiers.iter().map(|amplifier| amplifier_table(&job, amplifier)).collect(),
+    };
+    match arguments.format {
+        Format::Json => writeln!(out, "{}", to_json(&figures, 0)?)?,
+        Format::Table => table(out, &figures)?,
+    }
+    Ok(if reading.misreads.is_empty() { Status::Clear } else { Status::Held })
+}
+
+fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
+    let cases = [Case::IdleFull, Case::IdleProgramme];
+    let mut rows = Vec::new();
+    for case in cases {
+        rows.push(known(format!("current, {}", case.words()), job.wire_current(wire, case)));
+    }
+    for case in cases {
+        rows.push(known(format!("drop, {}", case.words()), job.wire_drop(wire, case)));
+    }
+    let carries = job.ampacity(wire).map(|carries| carries.ampacity);
+    rows.push(row("carries where it runs", carries.clone()));
+    rows.push(row("conductor temperature, programme", job.wire_temperature(wire)));
+    if job.protection().ways.iter().any(|way| way.wire == at) {
+        rows.push(row("smallest fuse for the load", smallest_fuse(job, wire)));
+        rows.push(row("largest fuse for the wire", carries.map(|most| most * job.house.limits.fuse_over_ampacity)));
+        rows.extend(fuses(job, at));
+    }
+    Table { path: wire.address.to_string(), rows }
+}
+
+/// A fuse must carry the full output, and programme all the time at the share that a fuse carries all the time.
+fn smallest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
+    let full = job.wire_current(wire, Case::IdleFull)?.range;
+    let programme = job.wire_current(wire, Case::IdleProgramme)?.range;
+    Ok(full.max(programme / job.house.limits.fuse_loading))
+}
+
+/// The fuses that alone protect a wire.
+fn fuses(job: &Job<'_>, wire: usize) -> Vec<Row> {
+    let sites = job.protection().fuses.iter().enumerate();
+    let own = sites.filter(|(fuse, _)| job.protected_by(*fuse).contains(&wire));
+    let rows: Vec<Row> = own
+        .filter_map(|(_, site)| Some(row(&format!("its fuse, {}", site.place), Ok(Range::from(site.fuse.rating?)))))
+        .collect();
+    if rows.is_empty() {
+        let text = "none with a rating protects it".to_owned();
+        return vec![Row { name: "its fuse".into(), text, amount: None, open: Vec::new() }];
+    }
+    rows
+}
+
+fn amplifier_table(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Table {
+    let demand = job.demand(amplifier);
+    let mut rows = vec![
+        row("audio power, full output", demand.clone().map(|demand| demand.audio)),
+        row("supply power, full output", demand.clone().map(|demand| demand.full)),
+        row("supply power, programme", demand.map(|demand| demand.programme)),
+    ];
+    for case in [Case::IdleProgramme, Case::IdleFull, Case::OffProgramme, Case::OffFull] {
+        rows.push(known(format!("terminal voltage, {}", case.words()), job.terminal_voltage(amplifier, case)));
+    }
+    for case in [Case::IdleProgramme, Case::IdleFull] {
+        rows.push(known(format!("drop in its runs, {}", case.words()), job.run_drop(amplifier, case)));
+        rows.push(known(format!("drop on the way back, {}", case.words()), job.return_drop(amplifier, case)));
+    }
+    Table { path: amplifier.address.to_string(), rows }
+}
+
+fn known<D: Dimension>(name: String, value: Decided<Known<D>>) -> Row {
+    row(&name, value.map(|known| known.range))
+}
+
+fn row<D: Dimension>(name: &str, value: Decided<Range<D>>) -> Row {
+    let name = name.to_owned();
+    match value {
+        Ok(range) => {
+            let figure = Figure::from(range);
+            Row { name, text: figure.to_string(), amount: Some(amount(&figure)), open: Vec::new() }
+        }
+        Err(Undecided::Open(places)) => {
+            let open: Vec<String> = places.iter().map(ToString::to_string).collect();
+            let text = match open.as_slice() {
+                [] => "open: it depends on facts that are only known by range".to_owned(),
+                some => format!("open: {}", some.join(", ")),
+            };
+            Row { name, text, amount: None, open }
+        }
+        Err(Undecided::NotApplicable(reason)) => {
+            Row { name, text: format!("none: {reason}"), amount: None, open: Vec::new() }
+        }
+    }
+}
+
+fn table(out: &mut dyn Write, figures: &Figures) -> io::Result<()> {
+    let tables = || figures.wires.iter().chain(&figures.amplifiers);
+    let names = tables().flat_map(|table| &table.rows).map(|row| row.name.chars().count());
+    let width = names.max().unwrap_or(0);
+    if tables().next().is_none() {
+        writeln!(out, "{} states no wires and no amplifiers", clean(&figures.path))?;
+    }
+    for (at, table) in tables().enumerate() {
+        let gap = if at == 0 { "" } else { "\n" };
+        writeln!(out, "{gap}{}", clean(&table.path))?;
+        for Row { name, text, .. } in &table.rows {
+            writeln!(out, "  {:width$}  {}", clean(name), clean(text))?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,118 @@
+//! The command line: what was asked, and the exit status.
+
+mod check;
+mod explain;
+mod figures;
+mod inputs;
+mod output;
+mod rulebook;
+mod schema;
+
+use std::io::{self, Write};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+pub use figures::figures_schema;
+pub use output::ColourChoice;
+
+use output::Out;
+
+/// Judges installation plans for vehicle audio: solves the supply, checks every plan by the rules of the trade and
+/// shows its working.
+#[derive(Debug, Parser)]
+#[command(name = "testlamp", version, about, disable_help_subcommand = true, after_help = STATUSES)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const STATUSES: &str = "Exit status:
+  0  nothing stands in the way
+  1  something does: a danger, a fault, or words that cannot be read
+  2  wrong usage, or a fault of testlamp itself
+  3  an input could not be read
+  4  nothing to check";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Judge plans
+    Check(check::Arguments),
+    /// Teach one rule
+    Explain(explain::Arguments),
+    /// Show the solved numbers of a plan
+    Figures(figures::Arguments),
+    /// List all rules
+    Rulebook(rulebook::Arguments),
+    /// Print a JSON Schema
+    Schema(schema::Arguments),
+}
+
+/// How a run ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[repr(u8)]
+pub enum Status {
+    /// Nothing at or above the gate.
+    Clear = 0,
+    /// Something is.
+    Held = 1,
+    /// Wrong usage, or the program broke down.
+    Usage = 2,
+    /// An input could not be read.
+    NotRead = 3,
+    /// Nothing to check.
+    Nothing = 4,
+}
+
+/// Runs the command line of this process.
+pub fn run() -> ExitCode {
+    // A rule that breaks down is reported as such; the message of the machinery below it helps nobody in a workshop.
+    std::panic::set_hook(Box::new(|_| {}));
+    let status = catch_unwind(AssertUnwindSafe(answer)).unwrap_or_else(|_| {
+        complain("testlamp broke down: a fault of testlamp, not of the plan");
+        Status::Usage
+    });
+    ExitCode::from(status as u8)
+}
+
+fn answer() -> Status {
+    let line = match Line::try_parse() {
+        Ok(line) => line,
+        Err(error) => {
+            // Help and version come this way too; when nobody reads them that is no fault.
+            let _ = error.print();
+            return if error.use_stderr() { Status::Usage } else { Status::Clear };
+        }
+    };
+    let mut out = Out::stdout();
+    let status = match line.command {
+        Command::Check(arguments) => check::run(&arguments, &mut out),
+        Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Figures(arguments) => figures::run(&arguments, &mut out),
+        Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
+        Command::Schema(arguments) => schema::run(&arguments, &mut out),
+    };
+    match status.and_then(|status| out.flush().map(|()| status)) {
+        Ok(status) => status,
+        Err(error) => {
+            complain(&format!("the answer could not be written: {}", reason(&error)));
+            Status::Usage
+        }
+    }
+}
+
+/// A sentence for the person at the keyboard, beside the report.
+fn complain(words: &str) {
+    let _ = writeln!(io::stderr().lock(), "testlamp: {}", crate::report::clean(words));
+}
+
+/// Why something could not be read or written, in plain words.
+fn reason(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file or folder".into(),
+        io::ErrorKind::PermissionDenied => "it may not be opened (no permission)".into(),
+        io::ErrorKind::StorageFull => "there is no space left".into(),
+        _ => error.to_string(),
+    }
+}

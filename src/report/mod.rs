@@ -1,0 +1,51 @@
+//! What people and machines see of a judgement.
+//!
+//! One [`model`] holds a report as plain data; every format prints that model and nothing else.
+
+mod build;
+mod json;
+mod lookup;
+mod model;
+mod paper;
+mod short;
+mod snippet;
+mod terminal;
+
+pub(crate) use build::amount;
+pub use build::plan_report;
+pub use json::{Json, to_json};
+pub use lookup::about;
+pub use model::*;
+pub use paper::{Paper, clean};
+pub use short::Short;
+pub use terminal::Terminal;
+
+use std::io::{self, Write};
+
+/// Prints reports one after the other, so that no more than a handful of plans is held at a time.
+pub trait Printer {
+    /// What stands before the first plan.
+    fn begin(&mut self, out: &mut dyn Write) -> io::Result<()>;
+    /// One plan.
+    fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()>;
+    /// What stands after the last.
+    fn end(&mut self, out: &mut dyn Write, not_read: &[NotRead], summary: &Summary) -> io::Result<()>;
+}
+
+/// One plan's report with the text it speaks of.
+#[derive(Debug, Clone)]
+pub struct Judged {
+    /// The report.
+    pub report: PlanReport,
+    /// The text of the plan.
+    pub text: String,
+}
+
+/// The JSON Schema of a report.
+pub fn schema() -> serde_json::Value {
+    let mut schema = crate::plan::tidy_schema::<Report>();
+    if let Some(map) = schema.as_object_mut() {
+        map.insert("title".into(), "testlamp report".into());
+    }
+    schema
+}

@@ -1,0 +1,261 @@
+//! The report for people.
+
+use std::io::{self, Write};
+
+use miette::Severity as Look;
+
+use super::model::{Broken, Fact, Found, From, Given, Must, NotRead, Numbers, Summary, Unreadable, Waiting};
+use super::snippet::{Mark, Source};
+use super::{Judged, Paper, Printer, clean};
+use crate::judge::Severity;
+use crate::words::{all, count};
+
+/// More unreadable places of one plan are counted, not shown.
+const MOST_UNREADABLE: usize = 30;
+/// Longer lists of checks are counted, not spelt out.
+const MOST_SETTLED: usize = 6;
+
+/// Prints findings with the words they are about, their working, and what has to be found out.
+#[derive(Debug)]
+pub struct Terminal {
+    paper: Paper,
+    find_out: Vec<(String, Vec<Fact>)>,
+}
+
+impl Terminal {
+    /// A report on this paper.
+    pub fn new(paper: Paper) -> Self {
+        Self { paper, find_out: Vec::new() }
+    }
+}
+
+impl Printer for Terminal {
+    fn begin(&mut self, _: &mut dyn Write) -> io::Result<()> {
+        Ok(())
+    }
+
+    fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()> {
+        let report = &plan.report;
+        if !self.paper.quiet && !report.find_out.is_empty() {
+            self.find_out.push((report.path.clone(), report.find_out.clone()));
+        }
+        let held: Vec<&Waiting> = report.open.iter().filter(|waiting| waiting.holds_gate).collect();
+        if report.unreadable.is_empty() && report.findings.is_empty() && held.is_empty() && report.broken.is_empty() {
+            return Ok(());
+        }
+        let desk = Desk { paper: &self.paper, source: Source::new(&report.path, &plan.text) };
+        for unreadable in report.unreadable.iter().take(MOST_UNREADABLE) {
+            desk.unreadable(out, unreadable)?;
+        }
+        if let Some(more) = report.unreadable.len().checked_sub(MOST_UNREADABLE + 1) {
+            writeln!(out, "  and {} more that cannot be read in {}\n", more + 1, clean(&report.path))?;
+        }
+        for found in &report.findings {
+            desk.found(out, found)?;
+        }
+        for waiting in held {
+            desk.waiting(out, waiting)?;
+        }
+        for broken in &report.broken {
+            writeln!(out, "  {}: {}\n", clean(&report.path), clean(&broken.words()))?;
+        }
+        Ok(())
+    }
+
+    fn end(&mut self, out: &mut dyn Write, _: &[NotRead], summary: &Summary) -> io::Result<()> {
+        if self.paper.quiet {
+            return Ok(());
+        }
+        writeln!(out, "{}", self.paper.strong(&self.paper.wrap(&summary_line(summary), 0)))?;
+        for (path, facts) in &self.find_out {
+            let facts_words = count(facts.len(), "fact");
+            writeln!(out, "\n{}", self.paper.strong(&format!("To find out for {}: {facts_words}", clean(path))))?;
+            for fact in facts {
+                writeln!(out, "  {}", clean(&fact.path))?;
+                for words in fact.words() {
+                    writeln!(out, "    {}", self.paper.wrap(&clean(&words), 4))?;
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// One plan on the desk.
+struct Desk<'a> {
+    paper: &'a Paper,
+    source: Source<'a>,
+}
+
+impl Desk<'_> {
+    fn unreadable(&self, out: &mut dyn Write, unreadable: &Unreadable) -> io::Result<()> {
+        let headline = format!("unreadable: {}", unreadable.what);
+        let mark = Mark { at: &unreadable.at, label: String::new() };
+        out.write_all(self.source.draw(self.paper, Look::Error, headline, &[mark]).as_bytes())?;
+        self.row(out, "mend", &unreadable.mend)?;
+        writeln!(out)
+    }
+
+    fn found(&self, out: &mut dyn Write, found: &Found) -> io::Result<()> {
+        let headline = format!("{} {} {}: {}", found.severity.word(), found.rule.code, found.rule.name, found.title);
+        let mut marks: Vec<Mark<'_>> = Vec::new();
+        for point in std::iter::once(&found.at).chain(&found.also) {
+            marks.push(Mark { at: &point.at, label: point.label.clone() });
+            let written = point.written_at.iter();
+            marks.extend(written.map(|at| Mark { at, label: format!("{} is written here", point.path) }));
+        }
+        let look = match found.severity {
+            Severity::Danger => Look::Error,
+            Severity::Fault => Look::Warning,
+            Severity::Advice => Look::Advice,
+        };
+        out.write_all(self.source.draw(self.paper, look, headline, &marks).as_bytes())?;
+        self.row(out, "why", &found.why)?;
+        self.row(out, "mend", &found.mend)?;
+        if let Some(numbers) = found.working.as_ref().filter(|_| !self.paper.quiet) {
+            self.working(out, numbers)?;
+        }
+        writeln!(out)
+    }
+
+    fn waiting(&self, out: &mut dyn Write, waiting: &Waiting) -> io::Result<()> {
+        let (severity, rule) = (waiting.severity.word(), &waiting.rule);
+        let headline = format!("open {severity} {} {}: {} cannot be judged yet", rule.code, rule.name, waiting.subject);
+        let mark = Mark { at: &waiting.at, label: String::new() };
+        out.write_all(self.source.draw(self.paper, Look::Warning, headline, &[mark]).as_bytes())?;
+        self.row(out, "mend", &waiting.asks())?;
+        if let Some(numbers) = waiting.working.as_ref().filter(|_| !self.paper.quiet) {
+            self.working(out, numbers)?;
+        }
+        writeln!(out)
+    }
+
+    /// A few words under a heading in the margin.
+    fn row(&self, out: &mut dyn Write, heading: &str, words: &str) -> io::Result<()> {
+        if words.is_empty() {
+            return Ok(());
+        }
+        let heading = self.paper.strong(&format!("{heading:<8}"));
+        writeln!(out, "  {heading} {}", self.paper.wrap(&clean(words), 11))
+    }
+
+    fn working(&self, out: &mut dyn Write, numbers: &Numbers) -> io::Result<()> {
+        let mut heading = "working";
+        for given in &numbers.inputs {
+            self.row(out, heading, &given.words())?;
+            heading = "";
+        }
+        self.row(out, heading, &numbers.formula)?;
+        self.row(out, "", &numbers.comparison())?;
+        self.row(out, "limit", &numbers.source)
+    }
+}
+
+impl Given {
+    /// The input with its value and where that comes from.
+    pub fn words(&self) -> String {
+        let from = match (self.from, self.line) {
+            (From::Stated, Some(line)) => format!("{}, line {line}", self.path),
+            (From::Stated, None) => self.path.clone(),
+            (From::Assumed, _) => format!("assumed, {} is not stated: {}", self.path, self.source),
+            (From::House, _) => format!("house limit {}", self.source),
+            (From::Table, _) => self.source.clone(),
+            (From::Computed, _) => format!("computed: {}", self.source),
+        };
+        format!("{} = {} ({from})", self.name, self.value)
+    }
+}
+
+impl Numbers {
+    /// The result against its limit, with the margin.
+    pub fn comparison(&self) -> String {
+        let must = match self.must_be {
+            Must::AtMost => "at most",
+            Must::AtLeast => "at least",
+        };
+        let margin = match self.margin {
+            Some(margin) if margin < 0.0 => format!(", {} beyond the limit", percent(-margin)),
+            Some(margin) => format!(", {} to spare", percent(margin)),
+            None => String::new(),
+        };
+        format!("result {}, must be {must} {}{margin}", self.result.text, self.limit.text)
+    }
+}
+
+fn percent(share: f64) -> String {
+    let percent = share * 100.0;
+    if percent < 10.0 { format!("{percent:.1} %") } else { format!("{percent:.0} %") }
+}
+
+impl Waiting {
+    /// What to find out to settle it.
+    pub fn asks(&self) -> String {
+        if !self.needs.is_empty() {
+            return format!("state {}", all(&self.needs));
+        }
+        let turns = self.turns.iter().map(|turn| {
+            let word = |outcome: crate::judge::Outcome| outcome.word();
+            let (path, value) = (&turn.path, &turn.value);
+            format!("{path} ({} below {value}, {} from there on)", word(turn.below), word(turn.above))
+        });
+        let turns: Vec<String> = turns.collect();
+        match turns.as_slice() {
+            [] => "no single fact settles it: state what the working lists as assumed".into(),
+            [only] => format!("state {only}"),
+            _ => format!("state one of {}", crate::words::either(&turns)),
+        }
+    }
+}
+
+impl Broken {
+    /// What happened, in a sentence.
+    pub fn words(&self) -> String {
+        let what =
+            if self.code.is_empty() { "the reading of the plan".to_owned() } else { format!("rule {}", self.code) };
+        format!("{what} broke down on {}: a fault of testlamp, not of the plan", self.subject)
+    }
+}
+
+impl Fact {
+    /// What the fact is, what it settles and where verdicts turn, a sentence each.
+    pub fn words(&self) -> Vec<String> {
+        let mut codes: Vec<&str> = self.settles.iter().map(|settled| settled.code).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        let listed = if codes.len() > MOST_SETTLED { String::new() } else { format!(": {}", codes.join(", ")) };
+        let settles = format!("settles {}{listed}", count(self.settles.len(), "check"));
+        let mut words: Vec<String> = [self.about.clone(), settles, self.turns.join("; ")].into();
+        words.retain(|words| !words.is_empty());
+        words
+    }
+}
+
+/// What was judged and what came of it, in one line.
+pub fn summary_line(summary: &Summary) -> String {
+    let counts = &summary.counts;
+    let severities = [
+        (counts.dangers, count(counts.dangers, "danger")),
+        (counts.faults, count(counts.faults, "fault")),
+        (counts.advice, format!("{} advice", counts.advice)),
+    ];
+    let mut parts: Vec<String> = vec![count(counts.checks, "check"), format!("{} passed", counts.passes)];
+    parts.extend(severities.into_iter().filter(|(number, _)| *number > 0).map(|(_, words)| words));
+    parts.push(match counts.open_dangers {
+        0 => format!("{} open", counts.open),
+        held => format!("{} open ({} of them)", counts.open, count(held, "danger")),
+    });
+    if counts.unreadable > 0 {
+        parts.push(format!("{} unreadable", count(counts.unreadable, "place")));
+    }
+    if counts.broken > 0 {
+        parts.push(format!("{} broken", counts.broken));
+    }
+    if summary.not_read > 0 {
+        parts.push(format!("{} not read", count(summary.not_read, "input")));
+    }
+    let mut line = format!("{} judged: {}", count(summary.plans, "plan"), parts.join(", "));
+    if summary.skipped > 0 {
+        line.push_str(&format!("; {} without a plan passed over", count(summary.skipped, "file")));
+    }
+    line
+}
