@@ -15,6 +15,8 @@ pub struct Turn {
     pub above: Outcome,
     /// What it comes to below it.
     pub below: Outcome,
+    /// The turn in words, like "passes from 90 C" or "passes with copper".
+    pub words: String,
 }
 
 /// A fact to find out.

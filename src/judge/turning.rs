@@ -71,7 +71,26 @@ fn turn(check: &Check, job: &Job<'_>, fact: &Assumed, values: &[f64], outcomes: 
             }
         }
     }
-    Some(Turn { place: fact.place.clone(), value: (fact.show)(high), above, below })
+    let value = (fact.show)(high);
+    let words = words(fact, &value, (low, below), above);
+    Some(Turn { place: fact.place.clone(), value, above, below, words })
+}
+
+/// The turn in words. Numbers have an order; words do not, so the word that decides is named.
+fn words(fact: &Assumed, value: &str, (low, below): (f64, Outcome), above: Outcome) -> String {
+    let number = value.starts_with(|first: char| first.is_ascii_digit());
+    let (verb, decided_below) = match (below, above) {
+        (Outcome::Pass, _) => ("passes", true),
+        (_, Outcome::Pass) => ("passes", false),
+        (Outcome::Fail, _) => ("fails", true),
+        _ => ("fails", false),
+    };
+    match (number, decided_below) {
+        (true, true) => format!("{verb} below {value}"),
+        (true, false) => format!("{verb} from {value}"),
+        (false, true) => format!("{verb} with {}", (fact.show)(low)),
+        (false, false) => format!("{verb} with {value}"),
+    }
 }
 
 /// All open checks by the facts that they wait for, the fact that settles most first.
@@ -91,13 +110,7 @@ pub(super) fn find_out(checks: &[Check]) -> Vec<FindOut> {
             note(place, check, None);
         }
         for turn in &check.turns {
-            let code = check.rule.code;
-            let words = match (turn.below, turn.above) {
-                (Outcome::Pass, _) => format!("{code} passes below {}", turn.value),
-                (_, Outcome::Pass) => format!("{code} passes from {}", turn.value),
-                (Outcome::Fail, _) => format!("{code} fails below {}", turn.value),
-                _ => format!("{code} fails from {}", turn.value),
-            };
+            let words = format!("{} {}", check.rule.code, turn.words);
             note(&turn.place, check, Some(words));
         }
     }

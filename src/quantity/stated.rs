@@ -14,14 +14,15 @@ use super::text;
 #[derive(Clone, Copy, PartialEq)]
 pub struct Quantity<D> {
     base: f64,
-    unit: &'static Unit,
+    /// `None` for a value that nobody wrote: it is shown in whichever unit reads best.
+    unit: Option<&'static Unit>,
     dimension: PhantomData<D>,
 }
 
 impl<D: Dimension> Quantity<D> {
     /// A value given in the base unit (metres, amperes, volts, …).
     pub const fn new(base: f64) -> Self {
-        Self { base, unit: &D::UNITS[0], dimension: PhantomData }
+        Self { base, unit: None, dimension: PhantomData }
     }
 
     /// Reads `17 ft`.
@@ -29,7 +30,7 @@ impl<D: Dimension> Quantity<D> {
     /// # Errors
     /// A sentence that says what was found and what is taken.
     pub fn read(written: &str) -> Result<Self, String> {
-        text::read::<D>(written).map(|(base, unit)| Self { base, unit, dimension: PhantomData })
+        text::read::<D>(written).map(|(base, unit)| Self { base, unit: Some(unit), dimension: PhantomData })
     }
 
     /// The value in the base unit of the dimension.
@@ -46,8 +47,9 @@ impl<D: Dimension> Quantity<D> {
 
 impl<D: Dimension> fmt::Display for Quantity<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let number = text::digits((self.base - self.unit.offset) / self.unit.scale);
-        write!(out, "{number} {}", self.unit.symbol)
+        let unit = self.unit.unwrap_or_else(|| text::best_unit::<D>(self.base));
+        let number = text::digits((self.base - unit.offset) / unit.scale);
+        write!(out, "{number} {}", unit.symbol)
     }
 }
 
