@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     check: Subjects::Wire(check),
 };
 
+#[allow(clippy::unnecessary_wraps, reason = "every rule judges in this shape")]
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let insulation = job.insulation(wire);
     let ambient = job.ambient(wire);

@@ -2,7 +2,7 @@
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
-use crate::plan::{Amplifier, Wire};
+use crate::plan::{Amplifier, Terminal, Wire};
 use crate::quantity::{Area, Range};
 use crate::solve::{Decided, Job, Thing, Undecided, all, conductor};
 
@@ -49,12 +49,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         }))
 }
 
-/// The wires at one of an amplifier's supply terminals.
+/// The wires that bring current to an amplifier's supply terminal, or take it away; not those that pass it on.
 fn at_terminal<'j, 'a>(amplifier: &Thing<'_, Amplifier>, terminal: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let here = |wire: &&Thing<'a, Wire>| {
-        [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is(amplifier.name, terminal))
-    };
-    job.wires.iter().filter(here).collect()
+    let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(amplifier.name, terminal));
+    let own = |wire: &&Thing<'a, Wire>| if terminal == "power" { is(&wire.to) } else { is(&wire.from) };
+    job.wires.iter().filter(own).collect()
 }
 
 /// The copper that several wires side by side are worth.
@@ -107,6 +106,14 @@ mod tests {
         assert_eq!(outcome(&one, "WIRE-06", "amplifiers.amp"), Outcome::Fail);
         let two = format!("{one}  second: {{from: amp.ground, to: grounds.floor, size: 6 AWG, conductor: copper}}\n");
         assert_eq!(outcome(&two, "WIRE-06", "amplifiers.amp"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_wire_that_passes_the_feed_on_to_another_amplifier_is_not_its_feed() {
+        let same = "size: 4 AWG, conductor: copper";
+        let chain = plan(same, same).replace("{amp: {}}", "{amp: {}, next: {}}");
+        let chain = format!("{chain}  jumper: {{from: amp.power, to: next.power, {same}}}\n");
+        assert_eq!(outcome(&chain, "WIRE-06", "amplifiers.amp"), Outcome::Pass);
     }
 
     #[test]

@@ -75,11 +75,10 @@ pub fn side(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Option<Side> {
     };
     let mut ends = [&wire.from, &wire.to].into_iter().flatten().filter_map(|end| graph.terminal(end));
     let start = ends.next()?;
-    let powers = job.amplifiers.iter().filter_map(|amplifier| graph.node(amplifier.name, "power"));
-    let feeds: Vec<usize> = graph.positives(job).into_iter().chain(powers).collect();
-    let ground = |name| graph.node("grounds", name);
-    let grounds = job.grounds.iter().filter_map(|place| ground(place.name));
-    let returns: Vec<usize> = graph.negatives(job).into_iter().chain(grounds).collect();
+    let terminals = |name: &'static str| job.amplifiers.iter().filter_map(move |thing| graph.node(thing.name, name));
+    let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+    let feeds: Vec<usize> = graph.positives(job).into_iter().chain(terminals("power")).collect();
+    let returns: Vec<usize> = graph.negatives(job).into_iter().chain(terminals("ground")).chain(grounds).collect();
     let reaches = |goals: &[usize]| graph.nearest(start, goals, run).is_some();
     match (reaches(&feeds), reaches(&returns)) {
         (true, false) => Some(Side::Feed),

@@ -20,10 +20,10 @@ pub const RULE: Rule = Rule {
 const WARM: Range<Temperature> = Range::point(30.0);
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let lead = load.lead.clone().unwrap_or_default();
+    let stated = load.lead.clone().unwrap_or_default();
     let impedance = coils::load_impedance(job, load);
-    let length = load.need("lead.length", &lead.length);
-    let size = load.need("lead.size", &lead.size);
+    let length = load.need("lead.length", &stated.length);
+    let size = load.need("lead.size", &stated.size);
     all([impedance.clone().map(drop), length.clone().map(drop), size.clone().map(drop)])?;
     let (impedance, length, size) = (impedance?, length?, size?);
     if impedance.low() <= 0.0 {
@@ -32,7 +32,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let both_ways: Range<Length> = Range::from(length) * 2.0;
     let of =
         |material: &Material| conductor::resistance(both_ways, size.area(), *material, WARM, Construction::Stranded);
-    let resistance = materials(load, &lead, job).iter().map(of).reduce(Range::hull).unwrap_or(Range::point(0.0));
+    let resistance = materials(load, &stated, job).iter().map(of).reduce(Range::hull).unwrap_or(Range::point(0.0));
     let lost = lost(resistance, impedance);
     let most = job.house.limits.lead_loss;
     let limit = Range::<Share>::point(most * 100.0);
@@ -62,17 +62,17 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 }
 
 /// What the lead may be made of.
-fn materials(load: &Thing<'_, Load>, lead: &LoadLead, job: &Job<'_>) -> Vec<Material> {
+fn materials(load: &Thing<'_, Load>, stated: &LoadLead, job: &Job<'_>) -> Vec<Material> {
     let words = [Material::Copper, Material::CopperCladAluminium];
     let show = |index: f64| if index < 0.5 { "copper".to_owned() } else { "copper-clad-aluminium".to_owned() };
     let source = "what is sold without naming its metal may be copper-clad aluminium (common practice)";
-    job.assume_words(&load.at("lead.conductor"), lead.conductor, &words, show, source)
+    job.assume_words(&load.at("lead.conductor"), stated.conductor, &words, show, source)
 }
 
 /// The share of the power that stays in the lead, in per cent.
-fn lost(lead: Range<Resistance>, load: Range<Resistance>) -> Range<Share> {
-    let share = |lead: f64, load: f64| 100.0 * lead / (lead + load);
-    Range::new(share(lead.low(), load.high()), share(lead.high(), load.low()))
+fn lost(resistance: Range<Resistance>, impedance: Range<Resistance>) -> Range<Share> {
+    let share = |ohms: f64, rest: f64| 100.0 * ohms / (ohms + rest);
+    Range::new(share(resistance.low(), impedance.high()), share(resistance.high(), impedance.low()))
 }
 
 #[cfg(test)]
