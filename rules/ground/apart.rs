@@ -33,9 +33,9 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                         .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name)),
                 ));
             }
-            Ok(true) => linked = true,
             Err(Undecided::Open(more)) if theirs.node != own.node => needs.extend(more),
-            Err(_) => linked = true,
+            // With one ground for both it does not matter whether a signal joins them.
+            Ok(true) | Err(_) => linked = true,
         }
     }
     match (needs.is_empty(), linked) {
@@ -51,7 +51,7 @@ fn share_a_signal(one: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, job:
         job.signals
             .iter()
             .filter(|signal| signal.to.as_ref().is_some_and(|to| to.thing == name))
-            .map(|s| s.plan())
+            .map(Thing::plan)
             .collect()
     };
     let (ours, theirs) = (to(one.name), to(other.name));
@@ -103,6 +103,16 @@ mod tests {
         assert_eq!(of("grounds.right", "from: radio", "from: radio"), Outcome::Fail);
         assert_eq!(of("battery.negative", "from: radio", "from: radio"), Outcome::Fail);
         assert_eq!(of("grounds.right", "from: radio", "from: phone"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_block_that_gathers_both_returns_is_one_ground() {
+        let plan = "plan: 1\namplifiers: {a: {}, b: {}}\nsources: {radio: {}}\ngrounds: {left: {}}\n\
+                    blocks: {bus: {outputs: {one: {}, two: {}}}}\n\
+                    wires: {one: {from: a.ground, to: bus.one}, two: {from: b.ground, to: bus.two}, \
+                    return: {from: bus.in, to: grounds.left}}\n\
+                    signals: {first: {from: radio, to: a.line}, second: {from: radio, to: b.line}}\n";
+        assert_eq!(outcome(plan, "GROUND-06", "amplifiers.b"), Outcome::Pass);
     }
 
     #[test]

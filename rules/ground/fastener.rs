@@ -22,6 +22,7 @@ fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
     let mut wrong = faults.iter().filter(|(_, wrong, ..)| *wrong == Some(true));
     if let Some((key, _, title, mend)) = wrong.next() {
         let finding = Finding::new(ground.at(*key), *title)
+            .label("wanted: a locked bolt of its own")
             .because("a ground that works loose gets hot, makes noise and takes the amplifier down")
             .mend(*mend);
         return Ok(Verdict::fail(

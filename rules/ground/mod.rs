@@ -50,31 +50,28 @@ fn is_return_to(wire: &Wire, job: &Job<'_>, goal: impl Fn(&Terminal) -> bool) ->
 
 /// Where the return of an amplifier leaves its own runs.
 struct ReturnEnd {
-    /// The node of the ground, or of a battery's negative post.
+    /// The node of the nearest ground or battery's negative post.
     node: usize,
     /// The words in the plan that name it.
     place: Place,
     /// How the plan names it.
     name: String,
-    /// Whether it is a battery's post.
-    is_battery: bool,
+    /// Whether cables alone, without the body, lead to a battery's negative post.
+    reaches_battery: bool,
 }
 
-/// Where an amplifier's own return runs end; a battery's post is preferred, since it needs no body.
+/// Where an amplifier's own return runs end, if they lead anywhere yet.
 fn return_end(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Option<ReturnEnd> {
     let graph = job.graph();
     let from = graph.node(amplifier.name, "ground")?;
     let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
-    let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
-    let (node, way, is_battery) = match graph.nearest(from, &graph.negatives(job), is_run) {
-        Some((node, way)) => (node, way, true),
-        None => graph.nearest(from, &grounds, is_run).map(|(node, way)| (node, way, false))?,
-    };
-    let last = way.iter().rev().find_map(|link| match graph.links[*link].kind {
-        LinkKind::Wire(index) => Some((index, graph.links[*link].b)),
-        _ => None,
-    });
-    let (wire, b) = last?;
-    let place = job.wires[wire].at(if b == node { "to" } else { "from" });
-    Some(ReturnEnd { node, place, name: graph.terminals[node].clone(), is_battery })
+    let posts = graph.negatives(job);
+    let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+    let ends: Vec<usize> = grounds.chain(posts.iter().copied()).collect();
+    let (node, way) = graph.nearest(from, &ends, is_run)?;
+    let last = &graph.links[*way.last()?];
+    let LinkKind::Wire(wire) = last.kind else { return None };
+    let place = job.wires[wire].at(if last.b == node { "to" } else { "from" });
+    let reaches_battery = graph.nearest(from, &posts, is_run).is_some();
+    Some(ReturnEnd { node, place, name: graph.terminals[node].clone(), reaches_battery })
 }

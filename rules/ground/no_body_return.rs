@@ -17,21 +17,18 @@ pub const RULE: Rule = Rule {
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let end = super::return_end(job, amplifier)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
-    if end.is_battery {
+    if end.reaches_battery {
         return Ok(Verdict::pass());
     }
     let place = Place::of("vehicle.body");
     let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
     let body = body.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(Verdict::pass_if(body == Body::Steel, || {
-        Finding::new(
-            end.place,
-            format!("{} returns through an {} body", amplifier.name, plan::word(&body)).replace("an c", "a c"),
-        )
-        .label("this ground leads nowhere dependable")
-        .also(place, "no return path")
-        .because("the current finds its way through signal shields, hinges and control units instead")
-        .mend("run a return cable of the feed's size to the battery's negative, or to the maker's ground bus")
+        Finding::new(end.place, format!("{} returns through the body, which is {}", amplifier.name, plan::word(&body)))
+            .label("this ground leads nowhere dependable")
+            .also(place, "no return path")
+            .because("the current finds its way through signal shields, hinges and control units instead")
+            .mend("run a return cable of the feed's size to the battery's negative, or to the maker's ground bus")
     }))
 }
 

@@ -35,7 +35,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             )
             .label(format!("{} returns here", amplifier.name))
             .because("what is lost on the way back is missing at the amplifier and lifts its ground above the radio's");
-            if end.is_battery {
+            if end.reaches_battery {
                 finding.mend("use a thicker return")
             } else {
                 finding.mend(
