@@ -2,6 +2,7 @@
 
 use crate::plan::{Plan, Terminal};
 use crate::solve::{Job, Place};
+use crate::words;
 
 /// A name that refers to something.
 pub struct Reference<'a> {
@@ -15,6 +16,21 @@ pub struct Reference<'a> {
     pub terminal: Option<&'a str>,
     /// Whether it makes the thing part of what is built; a step or a measurement alone does not.
     pub uses: bool,
+}
+
+impl<'a> Reference<'a> {
+    /// The names it may refer to.
+    pub fn known(&self, plan: &'a Plan) -> Vec<&'a str> {
+        let named = self.sections.iter().flat_map(|section| names(plan, section));
+        let factory = ["battery", "alternator", "grounds"].into_iter().filter(|_| self.terminal.is_some());
+        named.chain(factory).collect()
+    }
+
+    /// The name it refers to; where that does not exist, the one that was meant.
+    pub fn means(&self, plan: &'a Plan) -> Option<&'a str> {
+        let known = self.known(plan);
+        if known.contains(&self.name) { Some(self.name) } else { words::nearest(self.name, known) }
+    }
 }
 
 /// What a terminal can belong to, grounds apart.

@@ -30,10 +30,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 /// Whether a name, and the terminal with it, exists.
 fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
-    let mut known: Vec<&str> = reference.sections.iter().flat_map(|section| references::names(plan, section)).collect();
-    if reference.terminal.is_some() {
-        known.extend(["battery", "alternator", "grounds"]);
-    }
+    let known = reference.known(plan);
     if !known.contains(&reference.name) {
         let written = match reference.terminal {
             Some(terminal) => format!("{}.{terminal}", reference.name),

@@ -33,8 +33,9 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     for (section, kind, user) in SECTIONS {
         for name in references::names(job.plan, section) {
             let place = Place::of(format!("{section}.{name}"));
-            let used =
-                references.iter().any(|other| other.uses && other.name == name && other.sections.contains(section));
+            let used = references
+                .iter()
+                .any(|other| other.uses && other.sections.contains(section) && other.means(job.plan) == Some(name));
             let verdict = Verdict::pass_if(used, || {
                 Finding::new(place.clone(), format!("{kind} `{name}` is declared and never used"))
                     .label("nothing refers to it")
@@ -61,6 +62,13 @@ mod tests {
         assert_eq!(outcome(text, "PLAN-02", "enclosures.box"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-02", "grounds.spare"), Outcome::Fail);
         assert_eq!(outcome(text, "PLAN-02", "drivers.sub"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_slip_of_the_pen_is_not_reported_twice() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ngrounds: {floor: {}}\nwires: {return: {from: amp.ground, to: grounds.flor}}\n";
+        assert_eq!(outcome(text, "PLAN-01", "wires.return.to"), Outcome::Fail);
+        assert_eq!(outcome(text, "PLAN-02", "grounds.floor"), Outcome::Pass);
     }
 
     #[test]
