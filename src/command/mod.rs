@@ -22,7 +22,7 @@ use output::Out;
 /// Judges installation plans for vehicle audio: solves the supply, checks every plan by the rules of the trade and
 /// shows its working.
 #[derive(Debug, Parser)]
-#[command(name = "testlamp", version, about, disable_help_subcommand = true, after_help = STATUSES)]
+#[command(name = "testlamp", version, disable_help_subcommand = true, after_help = STATUSES)]
 struct Line {
     #[command(subcommand)]
     command: Command,

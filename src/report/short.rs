@@ -34,7 +34,7 @@ impl Printer for Short {
         }
         for waiting in report.open.iter().filter(|waiting| waiting.holds_gate) {
             let what = format!("open {} {} {}", waiting.severity.word(), waiting.rule.code, waiting.rule.name);
-            line(&waiting.at, &what, &waiting.subject, &waiting.asks())?;
+            line(&waiting.at, &what, &waiting.subject, &format!("find out {}", waiting.asks()))?;
         }
         for broken in &report.broken {
             let start = Spot { start: 0, end: 0, line: 1, column: 1 };

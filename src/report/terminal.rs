@@ -4,11 +4,13 @@ use std::io::{self, Write};
 
 use miette::Severity as Look;
 
-use super::model::{Broken, Fact, Found, From, Given, Must, NotRead, Numbers, Summary, Unreadable, Waiting};
+use super::model::{
+    Amount, Broken, Fact, Found, From, Given, Must, NotRead, Numbers, Summary, Turning, Unreadable, Waiting,
+};
 use super::snippet::{Mark, Source};
 use super::{Judged, Paper, Printer, clean};
-use crate::judge::Severity;
-use crate::words::{all, count};
+use crate::judge::{Outcome, Severity};
+use crate::words::{all, count, either};
 
 /// More unreadable places of one plan are counted, not shown.
 const MOST_UNREADABLE: usize = 30;
@@ -123,7 +125,7 @@ impl Desk<'_> {
         let headline = format!("open {severity} {} {}: {} cannot be judged yet", rule.code, rule.name, waiting.subject);
         let mark = Mark { at: &waiting.at, label: String::new() };
         out.write_all(self.source.draw(self.paper, Look::Warning, headline, &[mark]).as_bytes())?;
-        self.row(out, "mend", &waiting.asks())?;
+        self.row(out, "find out", &waiting.asks())?;
         if let Some(numbers) = waiting.working.as_ref().filter(|_| !self.paper.quiet) {
             self.working(out, numbers)?;
         }
@@ -173,9 +175,12 @@ impl Numbers {
             Must::AtMost => "at most",
             Must::AtLeast => "at least",
         };
+        let ranged = |amount: &Amount| amount.low != amount.high;
+        let (worst, least) =
+            if ranged(&self.result) || ranged(&self.limit) { ("at worst ", "at least ") } else { ("", "") };
         let margin = match self.margin {
-            Some(margin) if margin < 0.0 => format!(", {} beyond the limit", percent(-margin)),
-            Some(margin) => format!(", {} to spare", percent(margin)),
+            Some(margin) if margin < 0.0 => format!(", {worst}{} beyond the limit", percent(-margin)),
+            Some(margin) => format!(", {least}{} to spare", percent(margin)),
             None => String::new(),
         };
         format!("result {}, must be {must} {}{margin}", self.result.text, self.limit.text)
@@ -191,19 +196,30 @@ impl Waiting {
     /// What to find out to settle it.
     pub fn asks(&self) -> String {
         if !self.needs.is_empty() {
-            return format!("state {}", all(&self.needs));
+            return all(&self.needs);
         }
-        let turns = self.turns.iter().map(|turn| {
-            let word = |outcome: crate::judge::Outcome| outcome.word();
-            let (path, value) = (&turn.path, &turn.value);
-            format!("{path} ({} below {value}, {} from there on)", word(turn.below), word(turn.above))
-        });
-        let turns: Vec<String> = turns.collect();
-        match turns.as_slice() {
-            [] => "no single fact settles it: state what the working lists as assumed".into(),
-            [only] => format!("state {only}"),
-            _ => format!("state one of {}", crate::words::either(&turns)),
+        let turns: Vec<String> = self.turns.iter().map(Turning::words).collect();
+        if turns.is_empty() {
+            return "what is assumed so far; no single fact settles it".into();
         }
+        either(&turns)
+    }
+}
+
+impl Turning {
+    /// The fact and what comes of its values.
+    fn words(&self) -> String {
+        let Self { path, value, above, below } = self;
+        format!("{path} ({} below {value}, {} from there on)", comes_to(*below), comes_to(*above))
+    }
+}
+
+fn comes_to(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Pass => "passes",
+        Outcome::Fail => "fails",
+        Outcome::Open => "stays open",
+        Outcome::NotApplicable => "does not apply",
     }
 }
 
@@ -242,7 +258,7 @@ pub fn summary_line(summary: &Summary) -> String {
     parts.extend(severities.into_iter().filter(|(number, _)| *number > 0).map(|(_, words)| words));
     parts.push(match counts.open_dangers {
         0 => format!("{} open", counts.open),
-        held => format!("{} open ({} of them)", counts.open, count(held, "danger")),
+        held => format!("{} open, among them {}", counts.open, count(held, "danger")),
     });
     if counts.unreadable > 0 {
         parts.push(format!("{} unreadable", count(counts.unreadable, "place")));
@@ -255,7 +271,7 @@ pub fn summary_line(summary: &Summary) -> String {
     }
     let mut line = format!("{} judged: {}", count(summary.plans, "plan"), parts.join(", "));
     if summary.skipped > 0 {
-        line.push_str(&format!("; {} without a plan passed over", count(summary.skipped, "file")));
+        line = format!("{line}; {} without a plan passed over", count(summary.skipped, "file"));
     }
     line
 }

@@ -1,0 +1,201 @@
+//! Input that nobody should have to read: each ends with a place, a sentence and the right status, never with a panic.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::time::{Duration, Instant};
+
+use assert_cmd::Command;
+use tempfile::TempDir;
+
+/// Checks one file and gives back the status and what was said.
+fn check(folder: &Path, name: &str, format: &str) -> (i32, String) {
+    let mut command = Command::cargo_bin("testlamp").expect("the program");
+    let start = Instant::now();
+    let output = command.current_dir(folder).args(["check", name, "--format", format]).output().expect("it runs");
+    // Room for a slow machine without optimisation; what hangs or grows without bound takes far longer.
+    assert!(start.elapsed() < Duration::from_secs(10), "{name} took {:?}", start.elapsed());
+    let words = String::from_utf8(output.stdout).expect("UTF-8") + &String::from_utf8_lossy(&output.stderr);
+    for word in ["panicked", "broke down", "broken"] {
+        assert!(!words.contains(word), "{name}: {words}");
+    }
+    (output.status.code().expect("an exit status"), words)
+}
+
+fn bytes(name: &str) -> Vec<u8> {
+    let text = |text: &str| text.as_bytes().to_vec();
+    match name {
+        "not-yaml" => text("plan: 1\nwires: {main: [\n"),
+        "tab" => text("plan: 1\nwires:\n\tmain: {}\n"),
+        "not-a-plan" => text("services:\n  web: {image: x}\n"),
+        "scalar" => text("just some words\n"),
+        "empty" => Vec::new(),
+        "comments" => text("# nothing\n# here\n"),
+        "wrong-unit" => text("plan: 1\nwires: {main: {length: 4 kg}}\n"),
+        "unknown-key" => text("plan: 1\nwires: {main: {lenght: 4 m}}\n"),
+        "wrong-version" => text("plan: 7\n"),
+        "duplicate" => text("plan: 1\nwires:\n  main: {length: 4 m}\n  main: {length: 5 m}\n"),
+        "alias-bomb" => {
+            let mut bomb = String::from("plan: 1\na0: &a0 [x, x, x, x, x, x, x, x, x]\n");
+            for at in 1..12 {
+                let part = format!("*a{}", at - 1);
+                let _ = writeln!(bomb, "a{at}: &a{at} [{}]", [part.as_str(); 9].join(", "));
+            }
+            bomb.into_bytes()
+        }
+        "self-alias" => text("plan: 1\nwires: &w {main: *w}\n"),
+        "brackets" => text(&format!("plan: 1\nwires: {}", "[".repeat(10_000))),
+        "levels" => {
+            let mut deep = String::from("plan: 1\n");
+            for at in 0..2000 {
+                let _ = writeln!(deep, "{}a:", " ".repeat(at));
+            }
+            deep.into_bytes()
+        }
+        "nul" => text("plan: 1\nwires: {ma\0in: {}}\n"),
+        "not-utf8" => b"plan: 1\nnote: caf\xe9\n".to_vec(),
+        "utf16" => b"\xff\xfep\0l\0a\0n\0".to_vec(),
+        "long-line" => text(&format!(
+            "plan: 1\nnote: {}\nwires: {{main: {{length: 4 kg, note: {}}}}}\n",
+            "x".repeat(2_000_000),
+            "y".repeat(900)
+        )),
+        "many-keys" => {
+            let mut many = String::from("plan: 1\n");
+            for at in 0..40_000 {
+                let _ = writeln!(many, "k{at}: 1");
+            }
+            many.into_bytes()
+        }
+        "nan" => text("plan: 1\nwires: {main: {bundle: .nan, length: .inf m}}\n"),
+        "huge" => text("plan: 1\nwires: {main: {length: 1e400 m, bundle: 99999999999999999999}}\n"),
+        "documents" => text("plan: 1\n---\nplan: 1\n"),
+        other => panic!("no such input: {other}"),
+    }
+}
+
+#[test]
+fn what_cannot_be_read_as_a_plan_says_where_and_why() {
+    // Name, and what the sentence must hold.
+    let cases = [
+        ("not-yaml", ""),
+        ("tab", ""),
+        ("not-a-plan", "plan"),
+        ("scalar", "not a plan"),
+        ("empty", "empty"),
+        ("comments", "comments"),
+        ("wrong-unit", "kg"),
+        ("unknown-key", "did you mean `length`"),
+        ("wrong-version", "7"),
+        ("duplicate", "main"),
+        ("alias-bomb", ""),
+        ("self-alias", ""),
+        ("brackets", ""),
+        ("levels", ""),
+        ("nul", ""),
+        ("not-utf8", "UTF-8"),
+        ("utf16", "UTF-16"),
+        ("long-line", "kg"),
+        ("many-keys", "k39999"),
+        ("nan", ""),
+        ("huge", ""),
+        ("documents", ""),
+    ];
+    let folder = TempDir::new().expect("a folder");
+    for (name, words) in cases {
+        let file = format!("{name}.yaml");
+        fs::write(folder.path().join(&file), bytes(name)).expect("a file");
+        let (status, said) = check(folder.path(), &file, "short");
+        assert_eq!(status, 1, "{name}: {said}");
+        assert!(said.contains(words), "{name}: {said}");
+        let first = said.lines().next().unwrap_or_default();
+        let mut parts = first.splitn(4, ':');
+        assert_eq!(parts.next(), Some(file.as_str()), "{first}");
+        let place: Vec<usize> = parts.by_ref().take(2).filter_map(|part| part.parse().ok()).collect();
+        assert!(place.len() == 2 && place.iter().all(|at| *at > 0), "{name}: no place in {first}");
+        assert!(parts.next().is_some_and(|rest| rest.starts_with(" unreadable: ") && rest.len() > 30), "{first}");
+        let (status, drawn) = check(folder.path(), &file, "terminal");
+        assert_eq!(status, 1, "{name}");
+        assert!(drawn.contains("unreadable: "), "{name}: {drawn}");
+        assert!(drawn.lines().all(|line| line.len() < 1200), "{name}: a line is not cut");
+        check(folder.path(), &file, "json");
+    }
+}
+
+#[test]
+fn line_ends_and_marks_change_nothing() {
+    let plan = "plan: 1\nwires:\n  main: {length: 4 kg}\n";
+    let folder = TempDir::new().expect("a folder");
+    for (name, text) in [
+        ("lf", plan.to_owned()),
+        ("crlf", plan.replace('\n', "\r\n")),
+        ("cr", plan.replace('\n', "\r")),
+        ("bom", format!("\u{feff}{plan}")),
+    ] {
+        fs::write(folder.path().join("x.yaml"), text).expect("a file");
+        let (status, said) = check(folder.path(), "x.yaml", "short");
+        assert_eq!(status, 1, "{name}");
+        assert!(said.starts_with("x.yaml:3:18: unreadable: "), "{name}: {said}");
+        let (_, drawn) = check(folder.path(), "x.yaml", "terminal");
+        assert!(drawn.contains("x.yaml:3:18") && drawn.contains("3 |   main: {length: 4 kg}"), "{name}: {drawn}");
+        assert!(drawn.contains("^^^^"), "{name}: {drawn}");
+    }
+}
+
+#[test]
+fn control_characters_of_a_plan_never_reach_the_terminal() {
+    let plan = "plan: 1\njob: {note: \"\u{202e}\\e[2J\"}\n\u{202e}k\u{200b}: 1 # \u{9b}2J \u{2066}\nwires: {\"a\\e[31m\": {length: \"\\a\"}}\n";
+    let folder = TempDir::new().expect("a folder");
+    let name = "a\u{1b}[2Jb.yaml";
+    fs::write(folder.path().join(name), plan).expect("a file");
+    for format in ["terminal", "short", "json"] {
+        let (_, said) = check(folder.path(), name, format);
+        let bad: Vec<char> = said.chars().filter(|c| *c != '\n' && testlamp::words::is_unsafe(*c)).collect();
+        assert!(bad.is_empty(), "{format}: {bad:?} in {said:?}");
+    }
+}
+
+#[test]
+fn a_folder_that_is_named_like_a_plan_is_a_folder() {
+    let folder = TempDir::new().expect("a folder");
+    fs::create_dir(folder.path().join("x.yaml")).expect("a folder");
+    fs::write(folder.path().join("x.yaml/a.yaml"), "plan: 1\n").expect("a file");
+    for name in ["x.yaml", "."] {
+        let (status, said) = check(folder.path(), name, "short");
+        assert_eq!(status, 0, "{said}");
+        assert!(said.starts_with("1 plan judged"), "{said}");
+    }
+}
+
+#[test]
+fn a_file_that_is_no_text_is_not_passed_over_in_a_folder() {
+    let folder = TempDir::new().expect("a folder");
+    fs::write(folder.path().join("x.yaml"), bytes("utf16")).expect("a file");
+    let (status, said) = check(folder.path(), ".", "short");
+    assert_eq!(status, 1, "{said}");
+}
+
+#[cfg(unix)]
+#[test]
+fn links_that_lead_nowhere_and_pipes_are_named() {
+    let folder = TempDir::new().expect("a folder");
+    std::os::unix::fs::symlink("nowhere", folder.path().join("x.yaml")).expect("a link");
+    for name in ["x.yaml", "."] {
+        let (status, said) = check(folder.path(), name, "short");
+        assert_eq!(status, 3, "{said}");
+        assert!(said.contains("x.yaml could not be read"), "{said}");
+    }
+    let (status, said) = check(folder.path(), "/dev/null", "short");
+    assert_eq!(status, 3, "{said}");
+    assert!(said.contains("neither a file nor a folder"), "{said}");
+}
+
+#[test]
+fn a_file_that_is_far_too_large_is_not_read() {
+    let folder = TempDir::new().expect("a folder");
+    let file = fs::File::create(folder.path().join("x.yaml")).expect("a file");
+    file.set_len(1 << 30).expect("a sparse file");
+    let (status, said) = check(folder.path(), "x.yaml", "short");
+    assert_eq!(status, 3, "{said}");
+    assert!(said.contains("larger than 16 MB"), "{said}");
+}
