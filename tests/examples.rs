@@ -67,7 +67,7 @@ fn a_cable_that_was_too_good_a_bargain() {
             ("FUSE-01", "wires.main.fuse.rating"),
             ("FUSE-10", "wires.main.fuse.rating"),
             ("WIRE-02", "wires.main.length"),
-            ("WIRE-03", "wires.main.size"),
+            ("WIRE-03", "wires.main.conductor"),
             ("WIRE-04", "wires.main.insulation"),
         ],
     );
