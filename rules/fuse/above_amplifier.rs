@@ -2,6 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Amplifier, Wire};
+use crate::quantity::{Current, Quantity};
 use crate::solve::facts::sub;
 use crate::solve::protection::Way;
 use crate::solve::{Job, Thing, Undecided};
@@ -42,12 +43,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 }
 
 /// The smallest fuse on the way, from whichever battery that is worst.
-fn rating(
-    ways: &[&Way],
-    maximum: crate::quantity::Quantity<crate::quantity::Current>,
-    amplifier: &Thing<'_, Amplifier>,
-    job: &Job<'_>,
-) -> Judged {
+fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let fuses = &job.protection().fuses;
     let mut worst = None;
     for way in ways {
@@ -56,7 +52,11 @@ fn rating(
         let Some((fuse, rating)) = fuse.and_then(|fuse| Some((fuse, fuses[fuse].fuse.rating?))) else {
             return Err(last.map_or(Undecided::NotApplicable("no fuse on this way"), Undecided::need));
         };
-        if worst.is_none_or(|(_, known): (usize, crate::quantity::Quantity<_>)| rating.base() > known.base()) {
+        let unrated = way.fuses.iter().find(|passed| fuses[**passed].fuse.rating.is_none());
+        if let (Some(unrated), true) = (unrated, rating.base() > maximum.base()) {
+            return Err(Undecided::need(sub(&fuses[*unrated].place, "rating")));
+        }
+        if worst.is_none_or(|(_, known): (usize, Quantity<Current>)| rating.base() > known.base()) {
             worst = Some((fuse, rating));
         }
     }
@@ -123,6 +123,20 @@ mod tests {
         assert_eq!(of("onboard_fuses: [25 A, 25 A]").outcome, Outcome::NotApplicable);
         assert_eq!(of("onboard_fuses: []").needs[0].path(), "amplifiers.amp.maximum_fuse");
         assert_eq!(of("").needs[0].path(), "amplifiers.amp.onboard_fuses");
+    }
+
+    /// Drawn from the amplifier to the battery, and chained from one amplifier to the next.
+    #[test]
+    fn it_follows_wires_either_way_and_through_other_terminals() {
+        let plan = |rating: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{maximum_fuse: 60 A, onboard_fuses: [30 A]}}, first: {{}}}}\nwires:\n  \
+                 main: {{from: first.power, to: battery.positive, far_fuse: {{rating: {rating}, distance: 20 cm}}}}\n  \
+                 chain: {{from: first.power, to: amp.power}}\n"
+            )
+        };
+        assert_eq!(outcome(&plan("60 A"), "FUSE-10", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&plan("100 A"), "FUSE-10", SUBJECT), Outcome::Fail);
     }
 
     fn two(onboard: &str, output: &str) -> String {

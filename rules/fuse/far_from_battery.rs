@@ -1,10 +1,10 @@
 //! The stretch between battery and fuse is protected by nothing, so it has to be short.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::quantity::{Length, Range};
+use crate::quantity::{Length, Quantity, Range};
 use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Host};
-use crate::solve::{Job, Origin, Place};
+use crate::solve::{Job, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,8 +17,12 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
-    let (source, distance) = job.fuse_distance(fuse)?;
     let limit = job.house.limits.fuse_distance;
+    let (source, distance) = match job.fuse_distance(fuse) {
+        // Near enough to one battery is enough, however far the others are.
+        Err(Undecided::Open(needs)) => near_enough(fuse, limit.value, job).ok_or(Undecided::Open(needs))?,
+        told => told?,
+    };
     let battery = &job.protection().feeders[source].name;
     let place = place(fuse, source, job);
     Ok(at_most(distance, limit.value)
@@ -33,14 +37,19 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         }))
 }
 
+fn near_enough(fuse: usize, limit: Quantity<Length>, job: &Job<'_>) -> Option<(usize, Range<Length>)> {
+    let runs = job.protection().exposures.iter().filter(|run| run.end == ExposureEnd::Fuse(fuse));
+    let known = runs.filter_map(|run| Some((run.source, run.length.clone().ok()?)));
+    known.into_iter().find(|(_, length)| length.high() <= limit.base())
+}
+
 /// The words that say how far it is: the fuse's own distance, or the length of the wire before it.
 fn place(fuse: usize, source: usize, job: &Job<'_>) -> Place {
     let site = &job.protection().fuses[fuse];
     let runs = job.protection().exposures.iter().filter(|run| run.source == source);
-    let longest = runs
-        .filter(|run| run.end == ExposureEnd::Fuse(fuse))
-        .filter_map(|run| run.wires.iter().max_by(|one, other| length(**one, job).total_cmp(&length(**other, job))))
-        .next();
+    let mut runs = runs.filter(|run| run.end == ExposureEnd::Fuse(fuse));
+    let longest =
+        runs.find_map(|run| run.wires.iter().max_by(|one, other| length(**one, job).total_cmp(&length(**other, job))));
     match (longest, site.host) {
         (Some(wire), Host::Wire { wire: own, .. }) if *wire == own => sub(&site.place, "distance"),
         (Some(wire), _) => job.wires[*wire].at("length"),
@@ -100,5 +109,30 @@ mod tests {
                     length: 5 m, fuse: {rating: 100 A, distance: 20 cm}, far_fuse: {rating: 100 A, distance: 2 m}}\n";
         assert_eq!(outcome(plan, "FUSE-02", "wires.link.fuse"), Outcome::Pass);
         assert_eq!(outcome(plan, "FUSE-02", "wires.link.far_fuse"), Outcome::Fail);
+    }
+
+    /// Drawn from the amplifier to the battery: the fuse at the battery is then the far one.
+    #[test]
+    fn the_direction_of_drawing_does_not_matter() {
+        let plan = |fuse: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: amp.power, to: battery.positive, length: 4 m, \
+                 {fuse}: {{rating: 60 A, distance: 20 cm}}}}\n"
+            )
+        };
+        assert_eq!(outcome(&plan("far_fuse"), "FUSE-02", "wires.main.far_fuse"), Outcome::Pass);
+        assert_eq!(outcome(&plan("fuse"), "FUSE-02", "wires.main.fuse"), Outcome::Fail);
+    }
+
+    #[test]
+    fn near_to_one_battery_is_enough_whatever_the_way_to_the_other() {
+        let plan = |distance: &str| {
+            format!(
+                "plan: 1\nbatteries: {{second: {{}}}}\nwires:\n  link: {{from: battery.positive, to: second.positive, \
+                 fuse: {{rating: 100 A, distance: {distance}}}}}\n"
+            )
+        };
+        assert_eq!(outcome(&plan("20 cm"), "FUSE-02", "wires.link.fuse"), Outcome::Pass);
+        assert_eq!(outcome(&plan("2 m"), "FUSE-02", "wires.link.fuse"), Outcome::Open);
     }
 }

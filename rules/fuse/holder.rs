@@ -1,8 +1,8 @@
 //! A holder that is too small for its wire or its fuse is the hottest joint of the run.
 
-use crate::judge::{Comparison, Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Comparison, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Holder;
-use crate::quantity::{Area, Range};
+use crate::quantity::{Area, Gauge, Range};
 use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Decided, Job, Place, Undecided};
@@ -30,7 +30,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let mut needs = Vec::new();
     for part in [rated(site, holder), takes(site, holder, job)] {
         match part {
-            Ok((comparison, _)) if comparison.outcome() == crate::judge::Outcome::Pass => passed = Some(comparison),
+            Ok((comparison, finding)) if comparison.outcome() == Outcome::Pass => passed = Some((comparison, finding)),
             Ok((comparison, finding)) => return Ok(comparison.verdict(|_| finding)),
             Err(Undecided::Open(more)) => needs.extend(more),
             Err(Undecided::NotApplicable(_)) => {}
@@ -38,10 +38,13 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     }
     match passed {
         _ if !needs.is_empty() => Err(Undecided::Open(needs)),
-        Some(comparison) => Ok(comparison.verdict(|_| Finding::new(site.place.clone(), ""))),
+        Some((comparison, finding)) => Ok(comparison.verdict(|_| finding)),
         None => Err(Undecided::NotApplicable("the block itself takes the wire")),
     }
 }
+
+/// Sizes of the two systems that are sold as one lie this near: 20 mm2 for 4 AWG (21.15 mm2), 50 mm2 for 1/0 AWG (53.5 mm2).
+const SAME_SIZE: f64 = 0.93;
 
 fn below(site: &FuseSite, key: &'static str) -> Place {
     sub(&site.place, key)
@@ -68,19 +71,19 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
         return Err(Undecided::NotApplicable("the block's terminals take the wire"));
     };
     let (wire, place) = (&job.wires[wire], below(site, "holder.takes"));
-    let size = wire.need("size", &wire.size)?;
+    let gauge = wire.need("size", &wire.size)?;
     let takes = holder.takes.ok_or_else(|| Undecided::need(place.clone()))?;
-    let area = |gauge: crate::quantity::Gauge| Range::<Area>::point(gauge.area().middle());
-    let comparison = at_least(area(takes), area(size))
-        .formula("largest conductor that the holder takes >= the wire")
-        .given(Input::word("wire size", size.to_string(), wire.at("size")))
+    let area = |of: Gauge| Range::<Area>::point(of.area().middle());
+    let comparison = at_least(area(takes), area(gauge) * SAME_SIZE)
+        .formula("largest conductor that the holder takes >= 0.93 x the wire")
+        .given(Input::word("wire size", gauge.to_string(), wire.at("size")))
         .given(Input::word("holder takes", takes.to_string(), place.clone()))
         .limit_from("the holder's maker");
-    let finding = Finding::new(place, format!("holder takes {takes}, the wire is {size}"))
+    let finding = Finding::new(place, format!("holder takes {takes}, the wire is {gauge}"))
         .label(format!("takes at most {takes}"))
-        .also(wire.at("size"), format!("{size} has to go in"))
+        .also(wire.at("size"), format!("{gauge} has to go in"))
         .because("a wire that does not fit gets strands cut off, and what is left runs hot")
-        .mend(format!("fit a holder that takes {size}"));
+        .mend(format!("fit a holder that takes {gauge}"));
     Ok((comparison, finding))
 }
 
@@ -106,8 +109,9 @@ mod tests {
         assert_eq!(of("takes: 4 AWG, rated: 59 A"), Outcome::Fail);
         assert_eq!(of("takes: 5 AWG, rated: 60 A"), Outcome::Fail);
         assert_eq!(of("takes: 1/0 AWG, rated: 300 A"), Outcome::Pass);
-        // 4 AWG is 21.15 mm2: a holder for 21 mm2 is made for it in name, one for 16 mm2 is not.
-        assert_eq!(of("takes: 25 mm2, rated: 60 A"), Outcome::Pass);
+        // 4 AWG is 21.15 mm2: a holder for 20 mm2 is sold for it, one for 16 mm2 is not.
+        assert_eq!(of("takes: 20 mm2, rated: 60 A"), Outcome::Pass);
+        assert_eq!(of("takes: 19.6 mm2, rated: 60 A"), Outcome::Fail);
         assert_eq!(of("takes: 16 mm2, rated: 60 A"), Outcome::Fail);
     }
 

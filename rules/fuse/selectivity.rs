@@ -1,7 +1,7 @@
 //! The fuse nearest to the fault should open, not the one that feeds everything.
 
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
-use crate::quantity::{Current, Range};
+use crate::quantity::{Current, Quantity, Range};
 use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Pass, Way};
 use crate::solve::{Job, Undecided};
@@ -19,7 +19,7 @@ pub const RULE: Rule = Rule {
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let protection = job.protection();
     let before = protection.ways.iter().filter_map(|way| before(fuse, way, job)).min_by(|one, other| {
-        let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, |rating| rating.base());
+        let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, Quantity::base);
         rating(one).total_cmp(&rating(other))
     });
     let before = before.ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;

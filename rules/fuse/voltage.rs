@@ -45,7 +45,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         finding
             .label(format!("made for {}", is.result()))
             .because("above its voltage a fuse may not put out the arc when it opens")
-            .mend("fit a fuse made for at least 32 V, in a 24 V vehicle better 58 V")
+            .mend(format!("fit a fuse made for at least {}; standard forms are made for 32 V or 58 V", is.limit()))
     }))
 }
 
