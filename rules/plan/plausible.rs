@@ -117,7 +117,8 @@ pub fn range(path: &str) -> Option<(f64, f64)> {
     RANGES.iter().find(|(pattern, ..)| fits(pattern, &path)).map(|(_, low, high)| (*low, *high))
 }
 
-fn fits(pattern: &str, path: &str) -> bool {
+/// Whether a pattern fits a place.
+pub fn fits(pattern: &str, path: &str) -> bool {
     let parts: Vec<&str> = path.split('.').collect();
     let (wanted, parts) = match pattern.strip_prefix("*.") {
         Some(rest) => (rest, parts.get(parts.len().saturating_sub(rest.split('.').count())..).unwrap_or(&[])),

@@ -74,6 +74,100 @@ mod tests {
         assert_eq!(outcome(&plan("0.2 mV .. 5 V"), "PLAN-05", "amplifiers.amp.inputs.line"), Outcome::Fail);
     }
 
+    /// Places of quantities below a part of the schema, `*` for any name or number.
+    fn quantities(schema: &serde_json::Value, at: &serde_json::Value, path: &str, found: &mut Vec<String>) {
+        let at = match at["$ref"].as_str() {
+            Some(link) => schema.pointer(&link[1..]).expect("the schema holds what it refers to"),
+            None => at,
+        };
+        if let Some(kind) = at["x-quantity"].as_str() {
+            if !["terminal", "coil"].contains(&kind) {
+                found.push(path.to_owned());
+            }
+            return;
+        }
+        let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
+        for (key, value) in at["properties"].as_object().into_iter().flatten() {
+            // Coils nest in coils; there is no quantity in them.
+            if key != "series" && key != "parallel" {
+                quantities(schema, value, &below(key), found);
+            }
+        }
+        for any in [&at["additionalProperties"], &at["items"]] {
+            if any.is_object() {
+                quantities(schema, any, &below("*"), found);
+            }
+        }
+        for branch in at["anyOf"].as_array().into_iter().flatten() {
+            quantities(schema, branch, path, found);
+        }
+    }
+
+    /// A value for a part of the schema with every key stated: one thing in each map and list.
+    fn filled(schema: &serde_json::Value, at: &serde_json::Value) -> serde_json::Value {
+        use serde_json::Value;
+        let at = match at["$ref"].as_str() {
+            Some(link) => schema.pointer(&link[1..]).expect("the schema holds what it refers to"),
+            None => at,
+        };
+        if let Some(example) = at["examples"].get(0).or_else(|| at["enum"].get(0)) {
+            return example.clone();
+        }
+        if let Some(branches) = at["anyOf"].as_array() {
+            let object =
+                branches.iter().find(|branch| branch["$ref"].as_str().is_some_and(|link| link.ends_with("Ratings")));
+            return filled(schema, object.unwrap_or(&branches[0]));
+        }
+        match at["type"].get(0).unwrap_or(&at["type"]).as_str() {
+            Some("string") => Value::from("a"),
+            Some("boolean") => Value::from(true),
+            Some("integer" | "number") => Value::from(1),
+            Some("array") => Value::Array(vec![filled(schema, &at["items"])]),
+            _ => {
+                let mut map = serde_json::Map::new();
+                for (key, value) in at["properties"].as_object().into_iter().flatten() {
+                    map.insert(key.clone(), filled(schema, value));
+                }
+                if at["additionalProperties"].is_object() {
+                    let names = at["propertyNames"]["$ref"].as_str();
+                    let name = if names.is_some() { "cargo" } else { "a" };
+                    map.insert(name.into(), filled(schema, &at["additionalProperties"]));
+                }
+                Value::Object(map)
+            }
+        }
+    }
+
+    fn everything(schema: &serde_json::Value) -> crate::plan::Plan {
+        let reading = crate::plan::read(filled(schema, schema).to_string());
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        reading.plan
+    }
+
+    #[test]
+    fn every_quantity_of_the_format_has_a_range() {
+        let schema = crate::plan::schema();
+        let mut found = Vec::new();
+        quantities(&schema, &schema, "", &mut found);
+        assert!(found.len() > 90, "only {} quantities found", found.len());
+        let without: Vec<_> = found.iter().filter(|path| super::super::plausible::range(path).is_none()).collect();
+        assert!(without.is_empty(), "{without:?}");
+    }
+
+    #[test]
+    fn every_quantity_of_a_plan_that_states_everything_is_looked_at() {
+        let schema = crate::plan::schema();
+        let mut found = Vec::new();
+        quantities(&schema, &schema, "", &mut found);
+        let stated = super::quantities::of(&everything(&schema));
+        let walked: Vec<String> = stated.iter().map(|stated| stated.place.path()).collect();
+        let missed: Vec<_> = found
+            .iter()
+            .filter(|path| !walked.iter().any(|walked| super::super::plausible::fits(path, walked)))
+            .collect();
+        assert!(missed.is_empty(), "{missed:?}");
+    }
+
     #[test]
     fn ranges_are_ranges_and_no_pattern_stands_twice() {
         for (at, (pattern, low, high)) in RANGES.iter().enumerate() {

@@ -3,6 +3,7 @@
 use super::references::{self, Reference};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::Plan;
+use crate::rules::route::ways;
 use crate::solve::{Job, Place};
 use crate::words;
 
@@ -141,15 +142,16 @@ fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
 /// Crossings that are described must be on the way.
 fn crossings(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let mut judged = Vec::new();
-    for wire in job.wires.iter().filter(|wire| !wire.path.is_empty()) {
-        for zone in wire.plan().crossings.keys() {
-            let place = wire.at(format!("crossings.{}", zone.word()));
-            let verdict = Verdict::pass_if(wire.path.contains(zone), || {
-                Finding::new(place.clone(), format!("`{}` is not on the path of `{}`", zone.word(), wire.name))
-                    .label("the wire does not come here")
-                    .also(wire.at("path"), "its path")
+    for way in ways::of(job).iter().filter(|way| !way.path.is_empty()) {
+        for zone in way.crossings.keys() {
+            let word = zone.word();
+            let place = way.at(&format!("crossings.{word}"));
+            let verdict = Verdict::pass_if(way.path.contains(zone), || {
+                Finding::new(place.clone(), format!("`{word}` is not on the path of `{}`", way.name))
+                    .label("the lead does not come here")
+                    .also(way.at("path"), "its path")
                     .because(WHY)
-                    .mend(format!("put `{}` into the path where the wire passes it, or take it out here", zone.word()))
+                    .mend(format!("put `{word}` into the path where the lead passes it, or take it out here"))
             });
             judged.push((place, Ok(verdict)));
         }

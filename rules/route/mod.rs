@@ -12,7 +12,7 @@ mod hot_parts;
 mod lines;
 mod moving_parts;
 mod underbody;
-mod ways;
+pub mod ways;
 
 use crate::judge::Family;
 
