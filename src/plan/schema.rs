@@ -117,9 +117,10 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
     let value = error.instance();
     match error.kind() {
         ValidationErrorKind::AdditionalProperties { unexpected } => {
+            let known = known_keys(error);
             for key in unexpected {
                 let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
-                found.push((tree.node(&place), unknown_key(tree, &place, key, &known_keys(error))));
+                found.push((tree.node(&place), unknown_key(tree, &place, key, &known)));
             }
         }
         ValidationErrorKind::PropertyNames { error: inner } => {
