@@ -33,7 +33,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let lacks: Vec<&str> = missing.iter().map(|(what, _, _)| *what).collect();
     Ok(Verdict::pass_if(lacks.is_empty(), || {
         Finding::new(amplifier.place(), format!("`{}` lacks {}", amplifier.name, words::all(&lacks)))
-            .label(format!("no {}", words::all(&lacks).replace("a ", "")))
+            .label("not connected throughout")
             .because("an amplifier plays only with feed, return, turn-on, signal and load")
             .mend(format!("plan {}", words::all(&lacks)))
     }))

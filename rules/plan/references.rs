@@ -1,6 +1,6 @@
 //! Every name in a plan that refers to something else, and the names that can be referred to.
 
-use crate::plan::{Plan, Terminal};
+use crate::plan::{Coil, Plan, Terminal};
 use crate::solve::{Job, Place};
 use crate::words;
 
@@ -12,6 +12,10 @@ pub struct Reference<'a> {
     pub name: &'a str,
     /// What it may refer to, by section.
     pub sections: &'static [&'static str],
+    /// What is written before the name, like `grounds.`.
+    pub before: &'static str,
+    /// What is written after the name, like `.2` for a coil.
+    pub after: String,
     /// The terminal of that thing, where it refers to one.
     pub terminal: Option<&'a str>,
     /// Whether it makes the thing part of what is built; a step or a measurement alone does not.
@@ -19,6 +23,11 @@ pub struct Reference<'a> {
 }
 
 impl<'a> Reference<'a> {
+    /// As it is written with a name in it.
+    pub fn with(&self, name: &str) -> String {
+        format!("{}{name}{}", self.before, self.after)
+    }
+
     /// The names it may refer to.
     pub fn known(&self, plan: &'a Plan) -> Vec<&'a str> {
         let named = self.sections.iter().flat_map(|section| names(plan, section));
@@ -79,17 +88,43 @@ struct Found<'a>(Vec<Reference<'a>>);
 
 impl<'a> Found<'a> {
     fn name(&mut self, place: Place, name: &'a str, sections: &'static [&'static str], uses: bool) {
-        self.0.push(Reference { place, name, sections, terminal: None, uses });
+        self.0.push(Reference { place, name, sections, before: "", after: String::new(), terminal: None, uses });
     }
 
     fn terminal(&mut self, place: Place, terminal: &'a Terminal) {
-        let (name, end) = (terminal.thing.as_str(), terminal.terminal.as_str());
-        match name {
-            "grounds" => self.name(place, end, &["grounds"], true),
-            _ => {
-                self.0.push(Reference { place, name, sections: WITH_TERMINALS, terminal: Some(end), uses: true });
-            }
-        }
+        let (thing, end) = (terminal.thing.as_str(), terminal.terminal.as_str());
+        self.0.push(match thing {
+            "grounds" => Reference {
+                place,
+                name: end,
+                sections: &["grounds"],
+                before: "grounds.",
+                after: String::new(),
+                terminal: None,
+                uses: true,
+            },
+            _ => Reference {
+                place,
+                name: thing,
+                sections: WITH_TERMINALS,
+                before: "",
+                after: format!(".{end}"),
+                terminal: Some(end),
+                uses: true,
+            },
+        });
+    }
+
+    fn coil(&mut self, place: Place, coil: &'a Coil) {
+        self.0.push(Reference {
+            place,
+            name: &coil.driver,
+            sections: &["drivers"],
+            before: if coil.reversed { "-" } else { "" },
+            after: format!(".{}", coil.number),
+            terminal: None,
+            uses: true,
+        });
     }
 
     fn supply(&mut self, job: &Job<'a>) {
@@ -132,7 +167,7 @@ impl<'a> Found<'a> {
                 self.name(load.at("amplifier"), amplifier, &["amplifiers"], true);
             }
             for (path, coil) in load.plan().coils.iter().flat_map(|coils| coils.each()) {
-                self.name(load.at(format!("coils{path}")), &coil.driver, &["drivers"], true);
+                self.coil(load.at(format!("coils{path}")), coil);
             }
         }
         for (name, driver) in &job.plan.drivers {

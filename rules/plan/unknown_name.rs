@@ -32,26 +32,22 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 /// Whether a name, and the terminal with it, exists.
 fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
     let known = reference.known(plan);
+    let place = reference.place.clone();
     if !known.contains(&reference.name) {
-        let written = match reference.terminal {
-            Some(terminal) => format!("{}.{terminal}", reference.name),
-            None => reference.name.to_owned(),
-        };
         let kinds = match reference.terminal {
             Some(_) => "no thing with terminals".to_owned(),
             None => format!("none of {}", words::all(reference.sections)),
         };
-        return Verdict::fail(unknown(reference.place.clone(), &written, &kinds, reference.name, &known, |near| {
-            reference.terminal.map_or_else(|| near.to_owned(), |terminal| format!("{near}.{terminal}"))
-        }));
+        let written = reference.with(reference.name);
+        return Verdict::fail(unknown(place, &written, &kinds, reference.name, &known, |near| reference.with(near)));
     }
     let Some(terminal) = reference.terminal else { return Verdict::pass() };
     let has = terminals(plan, reference.name);
     let is_input = plan.amplifiers.contains_key(reference.name)
         && (terminal.starts_with("line") || terminal.starts_with("speaker"));
     Verdict::pass_if(is_input || has.contains(&terminal), || {
-        let written = format!("{}.{terminal}", reference.name);
-        unknown(reference.place.clone(), &written, "no terminal of it", terminal, &has, |near| {
+        let written = reference.with(reference.name);
+        unknown(place, &written, &format!("no terminal of `{}`", reference.name), terminal, &has, |near| {
             format!("{}.{near}", reference.name)
         })
     })
@@ -177,7 +173,13 @@ mod tests {
         assert_eq!(mend(text, "wires.main.from"), "write `battery.positive`");
         assert_eq!(mend(text, "wires.main.to"), "write `bass-amp.power`");
         assert_eq!(mend(text, "wires.return.from"), "write `bass-amp.ground`");
-        assert_eq!(mend(text, "wires.return.to"), "write `floor`");
+        assert_eq!(mend(text, "wires.return.to"), "write `grounds.floor`");
+    }
+
+    #[test]
+    fn a_coil_keeps_its_number_and_its_sign() {
+        let text = "plan: 1\ndrivers: {sub: {}}\nloads: {bass: {coils: -subb.2}}\n";
+        assert_eq!(mend(text, "loads.bass.coils"), "write `-sub.2`");
     }
 
     #[test]
