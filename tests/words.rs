@@ -1,15 +1,20 @@
 //! The words on the terminal, kept by snapshots: read them when they change.
 
 use testlamp::house::House;
-use testlamp::judge::judge;
+use testlamp::judge::{Judged as Judgement, Rule, Severity, Subjects, judge};
 use testlamp::plan;
 use testlamp::report::{Judged, Paper, Printer, Summary, Terminal, plan_report};
 use testlamp::rules;
+use testlamp::solve::Job;
 
 /// What the report says of one plan, judged by one rule, so that new rules leave these words alone.
 fn words(text: &str, rule: &str) -> String {
+    shown(text, rules::find(rule).expect("a rule"))
+}
+
+fn shown(text: &str, rule: &'static Rule) -> String {
     let reading = plan::read(text.to_owned());
-    let judgement = judge(&reading, &House::default(), &[rules::find(rule).expect("a rule")]);
+    let judgement = judge(&reading, &House::default(), &[rule]);
     let report = plan_report("job.yaml", &reading, &judgement);
     let summary = Summary { plans: 1, counts: report.counts, ..Summary::default() };
     let mut terminal = Terminal::new(Paper::default());
@@ -70,4 +75,20 @@ fn a_value_that_is_written_elsewhere() {
     );
     let plan = plan.replace("plan: 1\n", "plan: 1\nnote: &large 60 A\n");
     insta::assert_snapshot!(words(&plan, "FUSE-01"));
+}
+
+#[test]
+fn a_rule_that_breaks_down() {
+    fn fall(_: &Job<'_>) -> Judgement {
+        panic!("on purpose")
+    }
+    static RULE: Rule = Rule {
+        code: "TRIAL-01",
+        name: "trial-falls",
+        severity: Severity::Fault,
+        since: "0.1",
+        page: "",
+        check: Subjects::Job(fall),
+    };
+    insta::assert_snapshot!(shown("plan: 1\n", &RULE));
 }

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
@@ -83,15 +83,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         }
     }
     summary.not_read = inputs.not_read.len();
-    let told = |path: &PathBuf| inputs.not_read.iter().any(|known| known.path == path.display().to_string());
-    let barren: Vec<&PathBuf> = arguments
-        .paths
-        .iter()
-        .enumerate()
-        .filter(|(at, _)| !fruitful.contains(at))
-        .map(|(_, path)| path)
-        .filter(|path| !told(path))
-        .collect();
+    let barren = barren(&arguments.paths, &fruitful, &inputs.not_read);
     let status = status(&summary, !barren.is_empty());
     summary.status = status as u8;
     printer.end(out, &inputs.not_read, &summary)?;
@@ -104,6 +96,13 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         complain(&format!("nothing to check: no plan in {}", path.display()));
     }
     Ok(status)
+}
+
+/// The arguments that brought nothing to judge and of which nothing else is said.
+fn barren<'a>(paths: &'a [PathBuf], fruitful: &HashSet<usize>, not_read: &[NotRead]) -> Vec<&'a PathBuf> {
+    let told = |path: &PathBuf| not_read.iter().any(|known| Path::new(&known.path).starts_with(path));
+    let unfruitful = paths.iter().enumerate().filter(|(at, _)| !fruitful.contains(at));
+    unfruitful.map(|(_, path)| path).filter(|path| !told(path)).collect()
 }
 
 fn printer(format: Format, paper: Paper) -> Box<dyn Printer> {
@@ -182,4 +181,35 @@ fn broken(name: &str) -> Judged {
     report.broken.push(Broken { code: "", subject: name.to_owned() });
     report.counts.broken = 1;
     Judged { report, text: String::new() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::Counts;
+
+    #[test]
+    fn what_makes_the_run_untrue_outweighs_what_it_found() {
+        let plans = |counts: Counts, not_read| Summary { plans: 1, not_read, counts, ..Summary::default() };
+        let clear = Counts { checks: 3, passes: 1, advice: 1, open: 1, ..Counts::default() };
+        assert_eq!(status(&plans(clear, 0), false), Status::Clear);
+        assert_eq!(status(&plans(clear, 0), true), Status::Nothing);
+        for held in [
+            Counts { dangers: 1, ..clear },
+            Counts { faults: 1, ..clear },
+            Counts { open_dangers: 1, ..clear },
+            Counts { unreadable: 1, ..clear },
+        ] {
+            assert_eq!(status(&plans(held, 0), true), Status::Held);
+            assert_eq!(status(&plans(held, 1), true), Status::NotRead);
+            assert_eq!(status(&plans(Counts { broken: 1, ..held }, 1), true), Status::Usage);
+        }
+        assert_eq!(status(&Summary::default(), false), Status::Nothing);
+    }
+
+    #[test]
+    fn a_reading_that_breaks_down_is_counted() {
+        let judged = broken("x.yaml");
+        assert_eq!((judged.report.counts.broken, judged.report.broken.len()), (1, 1));
+    }
 }

@@ -127,10 +127,10 @@ fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
     let cases = [Case::IdleFull, Case::IdleProgramme];
     let mut rows = Vec::new();
     for case in cases {
-        rows.push(known(format!("current, {}", case.words()), job.wire_current(wire, case)));
+        rows.push(known(&format!("current, {}", case.words()), job.wire_current(wire, case)));
     }
     for case in cases {
-        rows.push(known(format!("drop, {}", case.words()), job.wire_drop(wire, case)));
+        rows.push(known(&format!("drop, {}", case.words()), job.wire_drop(wire, case)));
     }
     let carries = job.ampacity(wire).map(|carries| carries.ampacity);
     rows.push(row("carries where it runs", carries.clone()));
@@ -172,17 +172,17 @@ fn amplifier_table(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Table {
         row("supply power, programme", demand.map(|demand| demand.programme)),
     ];
     for case in [Case::IdleProgramme, Case::IdleFull, Case::OffProgramme, Case::OffFull] {
-        rows.push(known(format!("terminal voltage, {}", case.words()), job.terminal_voltage(amplifier, case)));
+        rows.push(known(&format!("terminal voltage, {}", case.words()), job.terminal_voltage(amplifier, case)));
     }
     for case in [Case::IdleProgramme, Case::IdleFull] {
-        rows.push(known(format!("drop in its runs, {}", case.words()), job.run_drop(amplifier, case)));
-        rows.push(known(format!("drop on the way back, {}", case.words()), job.return_drop(amplifier, case)));
+        rows.push(known(&format!("drop in its runs, {}", case.words()), job.run_drop(amplifier, case)));
+        rows.push(known(&format!("drop on the way back, {}", case.words()), job.return_drop(amplifier, case)));
     }
     Table { path: amplifier.address.to_string(), rows }
 }
 
-fn known<D: Dimension>(name: String, value: Decided<Known<D>>) -> Row {
-    row(&name, value.map(|known| known.range))
+fn known<D: Dimension>(name: &str, value: Decided<Known<D>>) -> Row {
+    row(name, value.map(|known| known.range))
 }
 
 fn row<D: Dimension>(name: &str, value: Decided<Range<D>>) -> Row {

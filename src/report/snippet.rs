@@ -42,7 +42,7 @@ impl<'a> Source<'a> {
     }
 
     /// A headline with the marked words of the text below it, the first mark being the one it is about.
-    pub fn draw(&self, paper: &Paper, severity: Severity, headline: String, marks: &[Mark<'_>]) -> String {
+    pub fn draw(&self, paper: &Paper, severity: Severity, headline: &str, marks: &[Mark<'_>]) -> String {
         let drawable = marks.iter().all(|mark| self.is_drawable(mark.at));
         let labels = marks.iter().enumerate().filter(|_| drawable).map(|(at, mark)| {
             let label = Some(clean(&mark.label)).filter(|label| !label.is_empty());
@@ -54,13 +54,13 @@ impl<'a> Source<'a> {
         });
         let mut labels: Vec<LabeledSpan> = labels.collect();
         labels.sort_by_key(|label| (label.offset(), label.len()));
-        let shown = Shown { source: self, severity, headline: clean(&headline), labels };
+        let shown = Shown { source: self, severity, headline: clean(headline), labels };
         let mut drawn = String::new();
         if handler(paper).render_report(&mut drawn, &shown).is_err() {
             drawn = format!("  {}\n", shown.headline);
         }
         if !drawable {
-            marks.iter().for_each(|mark| drawn.push_str(&self.in_words(mark)));
+            drawn.extend(marks.iter().map(|mark| self.in_words(mark)));
         }
         drawn
     }

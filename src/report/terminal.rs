@@ -93,7 +93,7 @@ impl Desk<'_> {
     fn unreadable(&self, out: &mut dyn Write, unreadable: &Unreadable) -> io::Result<()> {
         let headline = format!("unreadable: {}", unreadable.what);
         let mark = Mark { at: &unreadable.at, label: String::new() };
-        out.write_all(self.source.draw(self.paper, Look::Error, headline, &[mark]).as_bytes())?;
+        out.write_all(self.source.draw(self.paper, Look::Error, &headline, &[mark]).as_bytes())?;
         self.row(out, "mend", &unreadable.mend)?;
         writeln!(out)
     }
@@ -111,7 +111,7 @@ impl Desk<'_> {
             Severity::Fault => Look::Warning,
             Severity::Advice => Look::Advice,
         };
-        out.write_all(self.source.draw(self.paper, look, headline, &marks).as_bytes())?;
+        out.write_all(self.source.draw(self.paper, look, &headline, &marks).as_bytes())?;
         self.row(out, "why", &found.why)?;
         self.row(out, "mend", &found.mend)?;
         if let Some(numbers) = found.working.as_ref().filter(|_| !self.paper.quiet) {
@@ -124,7 +124,7 @@ impl Desk<'_> {
         let (severity, rule) = (waiting.severity.word(), &waiting.rule);
         let headline = format!("open {severity} {} {}: {} cannot be judged yet", rule.code, rule.name, waiting.subject);
         let mark = Mark { at: &waiting.at, label: String::new() };
-        out.write_all(self.source.draw(self.paper, Look::Warning, headline, &[mark]).as_bytes())?;
+        out.write_all(self.source.draw(self.paper, Look::Warning, &headline, &[mark]).as_bytes())?;
         self.row(out, "find out", &waiting.asks())?;
         if let Some(numbers) = waiting.working.as_ref().filter(|_| !self.paper.quiet) {
             self.working(out, numbers)?;
