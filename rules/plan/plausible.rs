@@ -64,6 +64,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("isolators.*.resistance", 0.000_01, 0.05),
     ("blocks.*.takes", 0.3, 240.0),
     ("blocks.*.outputs.*.takes", 0.3, 240.0),
+    ("blocks.*.strip", 0.002, 0.04),
     ("wires.*.size", 0.3, 240.0),
     ("wires.*.insulation", 50.0, 260.0),
     ("wires.*.length", 0.02, 20.0),

@@ -184,6 +184,7 @@ impl Seen {
         }
         for (name, block) in &plan.blocks {
             self.gauge(format!("blocks.{name}.takes"), block.takes);
+            self.one(format!("blocks.{name}.strip"), block.strip);
             for (output, is) in &block.outputs {
                 self.gauge(format!("blocks.{name}.outputs.{output}.takes"), is.takes);
                 is.fuse.iter().for_each(|fuse| self.fuse(&format!("blocks.{name}.outputs.{output}.fuse"), fuse));
