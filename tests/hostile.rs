@@ -149,7 +149,9 @@ fn inside(report: &Value, text: &[u8], places: &mut usize) {
         }
         _ => return,
     };
-    parts.into_iter().for_each(|part| inside(part, text, places));
+    for part in parts {
+        inside(part, text, places);
+    }
 }
 
 #[test]
