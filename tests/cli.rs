@@ -120,7 +120,7 @@ fn standard_input_has_a_name() {
     line.write_stdin(FAULTY);
     let Ran { status, out, .. } = ran(line);
     assert_eq!(status, 1);
-    assert!(out.starts_with("van.yaml:12:54: danger FUSE-01"), "{out}");
+    assert!(out.contains("van.yaml:12:54: danger FUSE-01"), "{out}");
 }
 
 #[test]
@@ -145,7 +145,12 @@ fn patterns_are_expanded_where_the_shell_did_not() {
     let folder = folder(&[("jobs/a.yaml", EMPTY), ("jobs/deep/b.yaml", EMPTY), ("jobs/c.txt", EMPTY)]);
     for (pattern, plans) in [("jobs/*.yaml", 1), ("jobs/**/*.yaml", 2), ("jobs/[ac].*", 2), ("./jobs/{a,c}.yaml", 1)] {
         let ran = run(folder.path(), &["check", pattern]);
-        assert!(ran.out.starts_with(&format!("{plans} plan")), "{pattern}: {}{}", ran.out, ran.err);
+        assert!(
+            ran.out.contains(&format!("{plans} plan")) && ran.out.contains("judged: "),
+            "{pattern}: {}{}",
+            ran.out,
+            ran.err
+        );
     }
 }
 
@@ -154,7 +159,7 @@ fn a_plan_is_judged_once_however_often_it_is_named() {
     let folder = folder(&[("a.yaml", EMPTY)]);
     let Ran { status, out, .. } = run(folder.path(), &["check", "a.yaml", "./a.yaml", "."]);
     assert_eq!(status, 0, "{out}");
-    assert!(out.starts_with("1 plan judged"), "{out}");
+    assert!(out.contains("1 plan judged"), "{out}");
 }
 
 #[test]
@@ -271,7 +276,7 @@ fn colours_come_when_asked_for_and_only_then() {
 fn quiet_leaves_findings_only() {
     let folder = folder(&[("a.yaml", FAULTY), ("b.yaml", EMPTY)]);
     let Ran { out, .. } = run(folder.path(), &["check", "a.yaml", "--quiet"]);
-    assert!(out.contains("FUSE-01") && !out.contains("working") && !out.contains("judged"), "{out}");
+    assert!(out.contains("FUSE-01") && !out.contains("\n  working") && !out.contains("judged"), "{out}");
     let Ran { status, out, .. } = run(folder.path(), &["check", "b.yaml", "--quiet"]);
     assert_eq!((status, out.as_str()), (0, ""));
 }

@@ -41,11 +41,11 @@ fn the_schema_of_figures_is_current() {
 fn the_list_of_rules_is_current_and_every_link_leads_to_a_page() {
     current("rules/README.md", &["rulebook", "--format", "markdown"]);
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("rules");
-    let list = fs::read_to_string(folder.join("README.md")).expect("the list");
+    let book = fs::read_to_string(folder.join("README.md")).expect("the list");
     for rule in testlamp::rules::all() {
         let start = format!("| [{}](", rule.code);
-        let line = list.lines().find(|line| line.starts_with(&start)).unwrap_or_else(|| panic!("{}", rule.code));
-        let link = line[start.len()..].split(')').next().expect("a link");
+        let row = book.lines().find(|row| row.starts_with(&start)).unwrap_or_else(|| panic!("{}", rule.code));
+        let link = row[start.len()..].split(')').next().expect("a link");
         assert_eq!(fs::read_to_string(folder.join(link)).expect(link), rule.page, "{}", rule.code);
     }
 }

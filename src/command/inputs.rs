@@ -204,26 +204,17 @@ fn failed_path(error: &ignore::Error) -> Option<&Path> {
 pub fn looks_like_plan(bytes: &[u8]) -> bool {
     let wide = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    // Between braces a key may stand anywhere; otherwise it begins its line.
     let in_braces = text.trim_ascii_start().first().is_some_and(|byte| *byte == b'{');
-    let names_it = |line: &[u8]| {
-        let line = if in_braces { line.trim_ascii_start() } else { line };
-        let line = line.strip_prefix(b"{").unwrap_or(line).trim_ascii_start_if(in_braces);
-        ["plan", "\"plan\"", "'plan'"]
-            .iter()
-            .filter_map(|key| line.strip_prefix(key.as_bytes()))
-            .any(|rest| rest.trim_ascii_start().starts_with(b":"))
+    let opens = |byte: &u8| in_braces && (byte.is_ascii_whitespace() || *byte == b'{');
+    let names_it = |part: &[u8]| {
+        let part = &part[part.iter().take_while(|byte| opens(byte)).count()..];
+        let keys = [b"plan".as_slice(), b"\"plan\"", b"'plan'"];
+        let mut rests = keys.iter().filter_map(|key| part.strip_prefix(*key));
+        rests.any(|rest| rest.trim_ascii_start().starts_with(b":"))
     };
-    wide || text.split(|byte| matches!(byte, b'\n' | b'\r' | b',')).any(names_it)
-}
-
-trait TrimIf {
-    fn trim_ascii_start_if(&self, wanted: bool) -> &Self;
-}
-
-impl TrimIf for [u8] {
-    fn trim_ascii_start_if(&self, wanted: bool) -> &Self {
-        if wanted { self.trim_ascii_start() } else { self }
-    }
+    let parts = text.split(|byte| matches!(byte, b'\n' | b'\r') || in_braces && *byte == b',');
+    wide || parts.into_iter().any(names_it)
 }
 
 #[cfg(test)]
@@ -232,12 +223,18 @@ mod tests {
 
     #[test]
     fn a_plan_is_told_by_its_key() {
-        for plan in
-            ["plan: 1", "\u{feff}plan: 1", "# words\nplan: 1\n", "{plan: 1}", "{ \"plan\" : 1 }", "a: 1\r\nplan: 1"]
-        {
+        for plan in [
+            "plan: 1",
+            "\u{feff}plan: 1",
+            "# words\nplan: 1\n",
+            "{plan: 1}",
+            "{ \"plan\" : 1 }",
+            "{a: 1, plan: 1}",
+            "a: 1\r\nplan: 1",
+        ] {
             assert!(looks_like_plan(plan.as_bytes()), "{plan:?}");
         }
-        for other in ["", "# plan: 1", "job:\n  plan: 1", "plans: 1", "planning: 1"] {
+        for other in ["", "# plan: 1", "job:\n  plan: 1", "plans: 1", "planning: 1", "a, plan: 1"] {
             assert!(!looks_like_plan(other.as_bytes()), "{other:?}");
         }
     }
