@@ -124,3 +124,21 @@ fn no_fuse_and_names_that_lead_nowhere() {
         ],
     );
 }
+
+#[test]
+fn the_readme_shows_a_finding_as_it_is_and_counts_the_rules_right() {
+    let readme = include_str!("../README.md");
+    let picture = readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).expect("a picture");
+    let output = assert_cmd::Command::new(env!("CARGO_BIN_EXE_testlamp"))
+        .args(["check", "--color", "never", "examples/jobs/j-2046-fuse-above-wire.yaml"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .expect("it runs");
+    let told = String::from_utf8_lossy(&output.stdout);
+    assert!(told.contains(picture), "the picture in README.md is old; now:\n{told}");
+    for family in rules::FAMILIES {
+        let row = readme.lines().find(|line| line.starts_with(&format!("| {} |", family.code)));
+        let count = format!(" {} |", family.rules.len());
+        assert!(row.is_some_and(|row| row.ends_with(&count)), "{} has{count} rules: {row:?}", family.code);
+    }
+}
