@@ -41,12 +41,18 @@ pub fn is_unsafe(c: char) -> bool {
         || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
 
-/// The known name nearest to a mistyped one, if any is near enough to be meant.
+/// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    const BEGINNING: usize = 4;
+    let name = name.to_lowercase();
     let allowed = (name.chars().count() / 3).max(1);
+    let steps = |candidate: &str| match candidate.to_lowercase() {
+        candidate if name.len() >= BEGINNING && candidate.starts_with(&name) => 1,
+        candidate => distance(&name, &candidate),
+    };
     known
         .into_iter()
-        .map(|candidate| (distance(&name.to_lowercase(), &candidate.to_lowercase()), candidate))
+        .map(|candidate| (steps(candidate), candidate))
         .filter(|(steps, _)| *steps <= allowed)
         .min_by_key(|(steps, _)| *steps)
         .map(|(_, candidate)| candidate)
@@ -82,6 +88,7 @@ mod tests {
         let known = ["bass-amp", "front-amp", "remote"];
         assert_eq!(nearest("bas-amp", known), Some("bass-amp"));
         assert_eq!(nearest("ermote", known), Some("remote"));
+        assert_eq!(nearest("front", known), Some("front-amp"));
         assert_eq!(nearest("cargo", known), None);
     }
 

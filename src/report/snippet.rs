@@ -15,6 +15,8 @@ use crate::words::is_unsafe;
 
 /// Longer lines are not drawn; a few words around the place stand for them.
 const LONGEST_LINE: usize = 400;
+/// Places further apart than this many lines are not drawn together.
+const FAR: usize = 10;
 /// How many characters of a long line are shown before and after a place.
 const AROUND: usize = 30;
 
@@ -43,8 +45,10 @@ impl<'a> Source<'a> {
 
     /// A headline with the marked words of the text below it, the first mark being the one it is about.
     pub fn draw(&self, paper: &Paper, severity: Severity, headline: &str, marks: &[Mark<'_>]) -> String {
-        let drawable = marks.iter().all(|mark| self.is_drawable(mark.at));
-        let labels = marks.iter().enumerate().filter(|_| drawable).map(|(at, mark)| {
+        // The primary place decides whether anything is drawn; others are drawn where they stand near it.
+        let drawable = marks.first().is_some_and(|mark| self.is_drawable(mark.at));
+        let near = |mark: &Mark<'_>| drawable && self.is_drawable(mark.at) && self.is_near(mark.at, marks[0].at);
+        let labels = marks.iter().enumerate().filter(|(_, mark)| near(mark)).map(|(at, mark)| {
             let label = Some(clean(&mark.label)).filter(|label| !label.is_empty());
             let span = (mark.at.start, mark.at.end - mark.at.start);
             match at {
@@ -59,9 +63,7 @@ impl<'a> Source<'a> {
         if handler(paper).render_report(&mut drawn, &shown).is_err() {
             drawn = format!("  {}\n", shown.headline);
         }
-        if !drawable {
-            drawn.extend(marks.iter().map(|mark| self.in_words(mark)));
-        }
+        drawn.extend(marks.iter().filter(|mark| !near(mark)).map(|mark| self.in_words(mark)));
         drawn
     }
 
@@ -72,6 +74,11 @@ impl<'a> Source<'a> {
         !self.text.trim().is_empty()
             && last - first <= 3
             && near.into_iter().all(|line| self.lines.range(self.text, line).len() <= LONGEST_LINE)
+    }
+
+    /// Whether two places fit into one drawing without a page of lines between them.
+    fn is_near(&self, one: &Spot, other: &Spot) -> bool {
+        self.lines.line(one.start).abs_diff(self.lines.line(other.start)) <= FAR
     }
 
     /// A place in words, with what stands around it.

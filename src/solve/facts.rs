@@ -60,8 +60,9 @@ impl Job<'_> {
             return Known { range: hottest.range, origin: Origin::Stated(place) };
         }
         let (cool, hot) = (self.house.assumptions.zone.range, self.house.assumptions.hot_zone.range);
-        let show =
-            |base: f64| if base > 40.0 { "through a hot place".to_owned() } else { "through no hot place".to_owned() };
+        let show = |base: f64| {
+            if base > 40.0 { "a way through a hot place".to_owned() } else { "a way through no hot place".to_owned() }
+        };
         let source = "the way is not stated: it may go through the engine bay";
         let steps = [cool.high(), hot.high()];
         let (low, high) = self.pin_or_assume(&place, (cool.low(), hot.high()), &steps, show, source);
