@@ -89,7 +89,8 @@ fn plan(number: usize) -> String {
         let tail = |colour: &str| {
             format!(
                 "    size: 8 AWG\n    conductor: copper\n    stranding: fine\n    insulation: 105 C\n    colour: {colour}\n    \
-                 length: 40 cm\n    path: [cargo]\n    fixed_every: 20 cm\n"
+                 length: 40 cm\n    path: [cargo]\n    fixed_every: 20 cm\n    ends: {{from: {{kind: ferrule, strip: 6 mm, \
+                 made: crimped}}, to: {{kind: ring, stud: 8 mm, strip: 6 mm, made: crimped}}}}\n"
             )
         };
         let _ = write!(text, "  feed-{at}:\n    from: rear.out-{at}\n    to: amp-{at}.power\n{}", tail("red"));
