@@ -3,6 +3,8 @@
 //! All ranges are common practice without a published source, in the base unit of their dimension (m, A, V, ohm, W, C,
 //! Hz, L, kg, s, Ah, degrees, dB, per cent). `*` stands for any one name or number.
 
+use std::borrow::Cow;
+
 /// Patterns of places with the range in which a value there makes sense. The first that fits counts.
 pub const RANGES: &[(&str, f64, f64)] = &[
     ("vehicle.distances.*", 0.05, 10.0),
@@ -114,17 +116,14 @@ pub const RANGES: &[(&str, f64, f64)] = &[
 /// The range for a place. A pattern that begins with `*.` fits every place that ends with the rest of it.
 pub fn range(path: &str) -> Option<(f64, f64)> {
     // The fuse at the far end of a wire is a fuse like any other.
-    let path = path.replace(".far_fuse.", ".fuse.");
+    let path = if path.contains(".far_fuse.") { path.replace(".far_fuse.", ".fuse.").into() } else { Cow::from(path) };
     RANGES.iter().find(|(pattern, ..)| fits(pattern, &path)).map(|(_, low, high)| (*low, *high))
 }
 
-/// Whether a pattern fits a place.
+/// Whether a pattern fits a place. Compared from the end, where most patterns differ.
 pub fn fits(pattern: &str, path: &str) -> bool {
-    let parts: Vec<&str> = path.split('.').collect();
-    let (wanted, parts) = match pattern.strip_prefix("*.") {
-        Some(rest) => (rest, parts.get(parts.len().saturating_sub(rest.split('.').count())..).unwrap_or(&[])),
-        None => (pattern, parts.as_slice()),
-    };
-    let wanted: Vec<&str> = wanted.split('.').collect();
-    wanted.len() == parts.len() && wanted.iter().zip(parts).all(|(want, part)| *want == "*" || want == part)
+    let (wanted, anywhere) = pattern.strip_prefix("*.").map_or((pattern, false), |rest| (rest, true));
+    let mut parts = path.rsplit('.');
+    wanted.rsplit('.').all(|want| parts.next().is_some_and(|part| want == "*" || want == part))
+        && (anywhere || parts.next().is_none())
 }
