@@ -43,6 +43,32 @@ pub fn load_impedance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Re
     impedance(job, &coils).map(Range::point)
 }
 
+/// The share of a load's power that each coil takes, in the order of [`Coils::each`]; together they make 1.
+///
+/// In series the same current flows, so power goes as impedance; in parallel the same voltage stands, so it goes as
+/// one over impedance.
+///
+/// # Errors
+/// The needs for what is missing: a coil that its driver does not state.
+pub fn shares(job: &Job<'_>, coils: &Coils) -> Decided<Vec<f64>> {
+    let mut found = Vec::new();
+    divide(job, coils, 1.0, &mut found)?;
+    Ok(found)
+}
+
+fn divide(job: &Job<'_>, coils: &Coils, share: f64, found: &mut Vec<f64>) -> Decided<()> {
+    let (parts, weights) = match coils {
+        Coils::One(_) => {
+            found.push(share);
+            return Ok(());
+        }
+        Coils::Series(parts) => (parts, each(job, parts)?),
+        Coils::Parallel(parts) => (parts, each(job, parts)?.iter().map(|ohms| 1.0 / ohms).collect()),
+    };
+    let sum: f64 = weights.iter().sum();
+    parts.iter().zip(weights).try_for_each(|(part, weight)| divide(job, part, share * weight / sum, found))
+}
+
 /// The rated points that hold for a load: one channel's, or those of two channels bridged.
 pub fn ratings<'a>(amplifier: &'a Amplifier, load: &Load) -> &'a [RatedPower] {
     match (&amplifier.bridged, load.outputs.len()) {

@@ -1,0 +1,73 @@
+//! A driver with a coil left open gives half its force.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::Driver;
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-05",
+    name: "coil-left-open",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("coil_open.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let judged = |(name, driver): (&String, &Driver)| (Place::of(format!("drivers.{name}")), of(name, driver, job));
+    job.plan.drivers.iter().map(judged).collect()
+}
+
+fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
+    let loads = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(|coils| coils.each()));
+    let used: Vec<u8> = loads().filter(|(_, coil)| coil.driver == name).map(|(_, coil)| coil.number).collect();
+    if used.is_empty() {
+        return Err(Undecided::NotApplicable("on no load (PLAN-02 reports that)"));
+    }
+    if driver.coils.is_empty() {
+        return Err(Undecided::need(Place::of(format!("drivers.{name}.coils"))));
+    }
+    if driver.coils.len() == 1 {
+        return Err(Undecided::NotApplicable("one coil only"));
+    }
+    let open = (0..driver.coils.len()).find(|index| !used.iter().any(|number| usize::from(*number) == index + 1));
+    let Some(open) = open else { return Ok(Verdict::pass()) };
+    let untold: Vec<Place> =
+        job.loads.iter().filter(|load| load.coils.is_none()).map(|load| load.at("coils")).collect();
+    if !untold.is_empty() {
+        return Err(Undecided::Open(untold));
+    }
+    let (coils, number) = (driver.coils.len(), open + 1);
+    Ok(Verdict::fail(
+        Finding::new(
+            Place::of(format!("drivers.{name}.coils.{open}")),
+            format!("coil {number} of {coils} is on no load"),
+        )
+        .label("left open")
+        .because("the driver gives less force and takes less power, and its figures for the box no longer hold")
+        .mend(format!("join {name}.{number} with the others, in series or in parallel")),
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(coils: &str, loads: &str) -> Outcome {
+        let plan = format!("plan: 1\ndrivers: {{sub: {{{coils}}}}}\nloads:\n{loads}");
+        outcome(&plan, "LOAD-05", "drivers.sub")
+    }
+
+    #[test]
+    fn every_coil_must_be_on_some_load() {
+        let two = "coils: [4 ohm, 4 ohm]";
+        assert_eq!(of(two, "  a: {coils: {series: [sub.1, sub.2]}}\n"), Outcome::Pass);
+        assert_eq!(of(two, "  a: {coils: sub.1}\n  b: {coils: sub.2}\n"), Outcome::Pass);
+        assert_eq!(of(two, "  a: {coils: sub.2}\n"), Outcome::Fail);
+        assert_eq!(of(two, "  a: {coils: sub.1}\n  b: {}\n"), Outcome::Open);
+        assert_eq!(of("", "  a: {coils: sub.1}\n"), Outcome::Open);
+        assert_eq!(of("coils: [4 ohm]", "  a: {coils: sub.1}\n"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,95 @@
+//! A coil has two ends; it can be in a load once.
+
+use super::site;
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Coils, Load};
+use crate::solve::{Job, Thing};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-09",
+    name: "coil-twice-or-shorted",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("coil_twice.md"),
+    check: Subjects::Load(check),
+};
+
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    let tree = site::tree(load)?;
+    if let Some(path) = empty(tree, String::new()) {
+        return Ok(Verdict::fail(
+            Finding::new(load.at(format!("coils{path}")), "a branch without a coil")
+                .label("no coil in here")
+                .because("a branch without a coil is a plain wire, and an output across a plain wire is shorted")
+                .mend("name the coils of this branch, or take it out"),
+        ));
+    }
+    let coils = tree.each();
+    let same =
+        |one: &crate::plan::Coil, other: &crate::plan::Coil| one.driver == other.driver && one.number == other.number;
+    let mut before: Vec<_> = Vec::new();
+    for other in job.loads.iter().take_while(|other| other.address != load.address) {
+        if site::same_outputs(load, other) {
+            let theirs = other.plan().coils.iter().flat_map(|coils| coils.each());
+            before.extend(theirs.map(|(path, coil)| (other.at(format!("coils{path}")), coil)));
+        }
+    }
+    for (path, coil) in coils {
+        let place = load.at(format!("coils{path}"));
+        if let Some((first, _)) = before.iter().find(|(_, other)| same(other, coil)) {
+            return Ok(Verdict::fail(
+                Finding::new(place, format!("coil {}.{} is used twice", coil.driver, coil.number))
+                    .label("again here")
+                    .also(first.clone(), "first here")
+                    .because("a coil has two ends; used twice it bridges another part of the load or shorts the output")
+                    .mend("name each coil once; the second coil of a driver is called NAME.2"),
+            ));
+        }
+        before.push((place, coil));
+    }
+    Ok(Verdict::pass())
+}
+
+/// Path of a branch without coils.
+fn empty(coils: &Coils, path: String) -> Option<String> {
+    let (word, parts) = match coils {
+        Coils::One(_) => return None,
+        Coils::Series(parts) => ("series", parts),
+        Coils::Parallel(parts) => ("parallel", parts),
+    };
+    if parts.is_empty() {
+        return Some(path);
+    }
+    parts.iter().enumerate().find_map(|(index, part)| empty(part, format!("{path}.{word}.{index}")))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(loads: &str) -> Outcome {
+        outcome(&format!("plan: 1\nloads:\n{loads}"), "LOAD-09", "loads.bass")
+    }
+
+    #[test]
+    fn each_coil_once() {
+        assert_eq!(of("  bass: {coils: {parallel: [a.1, a.2]}}\n"), Outcome::Pass);
+        assert_eq!(of("  bass: {coils: {parallel: [a.1, -a.1]}}\n"), Outcome::Fail);
+        assert_eq!(of("  bass: {coils: {series: [a, {parallel: [b, a.1]}]}}\n"), Outcome::Fail);
+        assert_eq!(of("  bass: {}\n"), Outcome::Open);
+    }
+
+    #[test]
+    fn also_in_two_loads_on_one_output() {
+        let two = "  able: {amplifier: x, outputs: [1], coils: a}\n  bass: {amplifier: x, outputs: [1], coils: a.1}\n";
+        assert_eq!(of(two), Outcome::Fail);
+        assert_eq!(of(&two.replace("coils: a.1", "coils: a.2")), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_branch_without_a_coil_is_a_short() {
+        assert_eq!(of("  bass: {coils: {parallel: [a, {series: []}]}}\n"), Outcome::Fail);
+    }
+}

@@ -1,0 +1,83 @@
+//! A load for which the amplifier's maker states no power.
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::plan::{Bridged, Load};
+use crate::quantity::{Range, Resistance};
+use crate::solve::{Job, Origin, Thing, Undecided, coils};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-11",
+    name: "load-not-rated",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("not_rated.md"),
+    check: Subjects::Load(check),
+};
+
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    let amplifier = site::amplifier(load, job)?;
+    let seen = site::seen_ohms(load, job)?;
+    let (bridged, key, least) = match (&amplifier.bridged, load.outputs.len()) {
+        (_, 1) => (false, "rated", amplifier.minimum_load),
+        (Some(Bridged::Ratings(bridged)), 2) => (true, "bridged.rated", bridged.minimum_load),
+        (None, 2) => return Err(Undecided::need(amplifier.at("bridged"))),
+        _ => return Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
+    };
+    let least = least.map(|least| least.base());
+    let least = least.or(amplifier.minimum_load.filter(|_| bridged).map(|least| least.base() * 2.0));
+    if least.is_some_and(|least| seen < least * (1.0 - 1e-9)) {
+        return Err(Undecided::NotApplicable("under the smallest load (LOAD-01 or LOAD-02 reports that)"));
+    }
+    let smallest = coils::ratings(amplifier, load).iter().map(|point| point.load.base()).reduce(f64::min);
+    let smallest = Range::<Resistance>::point(smallest.ok_or_else(|| Undecided::need(amplifier.at(key)))?);
+    let seen = Range::<Resistance>::point(seen);
+    Ok(at_least(seen, smallest)
+        .formula("load that the outputs see; smallest load with a rated power")
+        .given(Input::from("load", seen, Origin::Computed("coils in series and parallel")))
+        .given(Input::stated("smallest rated load", smallest, amplifier.at(key)))
+        .limit_from("as the amplifier's maker states it")
+        .verdict(|_| {
+            Finding::new(load.at("coils"), format!("no power is rated into {seen}, only into {smallest} and more"))
+                .label(format!("{seen} together"))
+                .also(amplifier.at(key), format!("rated from {smallest} up"))
+                .because("what is not rated cannot be relied on: current, heat and power are anybody's guess")
+                .mend(format!(
+                    "join the coils so that they make {smallest} or more, or state the maker's rating into {seen}"
+                ))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(amplifier: &str, outputs: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{{amplifier}}}}}\ndrivers: {{sub: {{coils: [4 ohm]}}}}\nloads: {{bass: {{amplifier: amp, \
+             outputs: {outputs}, coils: sub.1}}}}\n"
+        );
+        outcome(&plan, "LOAD-11", "loads.bass")
+    }
+
+    #[test]
+    fn the_smallest_rated_load_passes_and_less_fails() {
+        assert_eq!(of("rated: [{load: 8 ohm, power: 50 W}, {load: 4 ohm, power: 90 W}]", "[1]"), Outcome::Pass);
+        assert_eq!(of("rated: [{load: 4.01 ohm, power: 90 W}]", "[1]"), Outcome::Fail);
+        assert_eq!(of("", "[1]"), Outcome::Open);
+        assert_eq!(of("minimum_load: 8 ohm, rated: [{load: 8 ohm, power: 90 W}]", "[1]"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn bridged_outputs_have_ratings_of_their_own() {
+        let rated = "rated: [{load: 2 ohm, power: 90 W}]";
+        assert_eq!(
+            of(&format!("{rated}, bridged: {{rated: [{{load: 8 ohm, power: 90 W}}]}}"), "[1, 2]"),
+            Outcome::Fail
+        );
+        assert_eq!(of(&format!("{rated}, bridged: {{}}"), "[1, 2]"), Outcome::Open);
+        assert_eq!(of(rated, "[1, 2]"), Outcome::Open);
+    }
+}

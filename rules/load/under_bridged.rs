@@ -1,0 +1,82 @@
+//! Of a bridged load each channel sees half.
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::{Bridged, Load};
+use crate::quantity::{Range, Resistance};
+use crate::solve::{Job, Origin, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-02",
+    name: "bridged-load-under-minimum",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("under_bridged.md"),
+    check: Subjects::Load(check),
+};
+
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    if load.outputs.len() != 2 {
+        return Err(Undecided::NotApplicable("not a bridged load"));
+    }
+    let amplifier = site::amplifier(load, job)?;
+    let bridged = match amplifier.need("bridged", &amplifier.bridged)? {
+        Bridged::Ratings(bridged) => bridged,
+        Bridged::Word(_) => {
+            return Ok(Verdict::fail(
+                Finding::new(load.at("outputs"), "bridged across outputs that cannot be bridged")
+                    .label("two outputs")
+                    .also(amplifier.at("bridged"), "none")
+                    .because("outputs that do not work against each other drive their current into each other")
+                    .mend("give each output its own coils"),
+            ));
+        }
+    };
+    let half = Range::<Resistance>::point(site::seen_ohms(load, job)? / 2.0);
+    let (least, place) = match bridged.minimum_load {
+        Some(both) => (Range::from(both) * 0.5, amplifier.at("bridged.minimum_load")),
+        None => (amplifier.need("minimum_load", &amplifier.minimum_load)?.into(), amplifier.at("minimum_load")),
+    };
+    Ok(at_least(half, least)
+        .formula("half of the load; the smallest load of one channel, or half of the smallest bridged load")
+        .given(Input::from("load of each channel", half, Origin::Computed("half of the bridged load")))
+        .given(Input::stated("smallest load of each channel", least, place.clone()))
+        .limit_from("as the amplifier's maker states it")
+        .verdict(|_| {
+            let (both, needed) = (half * 2.0, least * 2.0);
+            Finding::new(load.at("coils"), format!("bridged into {both}: each channel sees {half}, made for {least}"))
+                .label(format!("{both} across both"))
+                .also(place, format!("bridged that asks for {needed}"))
+                .because("two bridged channels work against each other, so each drives half of the load")
+                .mend(format!("join the coils so that they make {needed} or more, or use one channel"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(amplifier: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{{amplifier}}}}}\ndrivers: {{sub: {{coils: [4 ohm]}}}}\nloads: {{bass: {{amplifier: amp, \
+             outputs: [1, 2], coils: sub.1}}}}\n"
+        );
+        outcome(&plan, "LOAD-02", "loads.bass")
+    }
+
+    #[test]
+    fn half_of_the_load_counts() {
+        assert_eq!(of("minimum_load: 2 ohm, bridged: {}"), Outcome::Pass);
+        assert_eq!(of("minimum_load: 2.01 ohm, bridged: {}"), Outcome::Fail);
+        assert_eq!(of("bridged: {minimum_load: 4 ohm}"), Outcome::Pass);
+        assert_eq!(of("bridged: {minimum_load: 4.01 ohm}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn whether_it_can_be_bridged_has_to_be_known() {
+        assert_eq!(of("minimum_load: 2 ohm"), Outcome::Open);
+        assert_eq!(of("minimum_load: 2 ohm, bridged: none"), Outcome::Fail);
+    }
+}

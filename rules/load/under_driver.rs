@@ -1,0 +1,77 @@
+//! A driver that gets far less than it takes tempts somebody to turn the gain into clipping.
+
+use std::collections::BTreeMap;
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
+use crate::plan::Load;
+use crate::quantity::{Power, Range};
+use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-04",
+    name: "driver-underpowered",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("under_driver.md"),
+    check: Subjects::Load(check),
+};
+
+/// The least share of its rating that a driver should get (common practice, no published source).
+const LEAST: f64 = 0.5;
+
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    let amplifier = site::amplifier(load, job)?;
+    let tree = site::tree(load)?;
+    let given = site::power(load, job)?;
+    let shares = coils::shares(job, tree)?;
+    let found = tree.each();
+    let ratings = all(found.iter().map(|(_, coil)| site::coil_rating(job, coil)))?;
+    let mut drivers: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
+    for (index, (_, coil)) in found.iter().enumerate() {
+        let sums = drivers.entry(&coil.driver).or_default();
+        *sums = (sums.0 + shares[index], sums.1 + ratings[index]);
+    }
+    let least = drivers.into_iter().min_by(|one, other| (one.1.0 / one.1.1).total_cmp(&(other.1.0 / other.1.1)));
+    let (driver, (share, rating)) = least.ok_or(Undecided::NotApplicable("no coils"))?;
+    let gets: Range<Power> = given * share;
+    let (rating, limit) = (Range::<Power>::point(rating), Range::<Power>::point(rating * LEAST));
+    let place = Place::of(format!("drivers.{driver}.rms"));
+    let is = at_least(gets, limit)
+        .formula("rated power at this load x the share of the driver's coils; half of what these coils are rated for")
+        .given(Input::from("power into the load", given, Origin::Computed("rated points")))
+        .given(Input::from("rating of its coils here", rating, Origin::Stated(place.clone())))
+        .limit_from("common practice, no published source");
+    if is.outcome() == Outcome::Open {
+        return Err(Undecided::need(amplifier.at("rated")));
+    }
+    Ok(is.verdict(|is| {
+        Finding::new(load.at("coils"), format!("{} into coils rated for {rating}", is.result()))
+            .label(format!("{} for `{driver}`", is.result()))
+            .also(place, format!("at least {} suit it", is.limit()))
+            .because("the gain of a weak amplifier gets turned up until it clips, and clipping heats the coil")
+            .mend(format!("take an amplifier that gives this load at least {}, or a smaller driver", is.limit()))
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(rms: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{rated: [{{load: 4 ohm, power: 300 W}}]}}}}\ndrivers: {{sub: {{{rms} coils: [2 ohm, 2 ohm]}}}}\n\
+             loads: {{bass: {{amplifier: amp, outputs: [1], coils: {{series: [sub.1, sub.2]}}}}}}\n"
+        );
+        outcome(&plan, "LOAD-04", "loads.bass")
+    }
+
+    #[test]
+    fn half_of_its_rating_passes_and_less_fails() {
+        assert_eq!(of("rms: 600 W,"), Outcome::Pass);
+        assert_eq!(of("rms: 601 W,"), Outcome::Fail);
+        assert_eq!(of(""), Outcome::Open);
+    }
+}

@@ -1,0 +1,76 @@
+//! A load smaller than the amplifier is made for draws more current than its output stage stands.
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::plan::Load;
+use crate::quantity::{Range, Resistance};
+use crate::solve::{Job, Origin, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-01",
+    name: "load-under-minimum",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("under_minimum.md"),
+    check: Subjects::Load(check),
+};
+
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    if load.outputs.len() > 1 {
+        return Err(Undecided::NotApplicable("a bridged load (LOAD-02 judges that)"));
+    }
+    let amplifier = site::amplifier(load, job)?;
+    let first = job.loads.iter().find(|other| site::same_outputs(load, other));
+    if first.is_some_and(|first| first.address != load.address) {
+        return Err(Undecided::NotApplicable("counted with another load on the same output"));
+    }
+    let seen = Range::<Resistance>::point(site::seen_ohms(load, job)?);
+    let least = amplifier.need("minimum_load", &amplifier.minimum_load)?;
+    Ok(at_least(seen, least)
+        .formula("nominal impedance of all coils on one output, in series and parallel")
+        .given(Input::from("load", seen, Origin::Computed("coils in series and parallel")))
+        .given(Input::stated("smallest load", least, amplifier.at("minimum_load")))
+        .limit_from("as the amplifier's maker states it")
+        .verdict(|is| {
+            Finding::new(load.at("coils"), format!("{seen} on an output made for {least} and more"))
+                .label(format!("{seen} together"))
+                .also(amplifier.at("minimum_load"), format!("{} at least", is.limit()))
+                .because("current rises as the load falls; the output stage overheats, cuts out or fails")
+                .mend(format!("join the coils so that they make {least} or more, or take an amplifier made for {seen}"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(amplifier: &str, loads: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{{amplifier}}}}}\ndrivers: {{sub: {{coils: [4 ohm, 4 ohm]}}}}\nloads:\n{loads}"
+        );
+        outcome(&plan, "LOAD-01", "loads.bass")
+    }
+
+    #[test]
+    fn at_the_minimum_passes_and_under_it_fails() {
+        let load = "  bass: {amplifier: amp, outputs: [1], coils: {parallel: [sub.1, sub.2]}}\n";
+        assert_eq!(of("minimum_load: 2 ohm", load), Outcome::Pass);
+        assert_eq!(of("minimum_load: 2.01 ohm", load), Outcome::Fail);
+        assert_eq!(of("", load), Outcome::Open);
+    }
+
+    #[test]
+    fn two_loads_on_one_output_are_in_parallel() {
+        let loads = "  bass: {amplifier: amp, outputs: [1], coils: sub.1}\n  two: {amplifier: amp, outputs: [1], coils: sub.2}\n";
+        assert_eq!(of("minimum_load: 4 ohm", loads), Outcome::Fail);
+        assert_eq!(
+            of(
+                "minimum_load: 4 ohm",
+                &loads.replace("two: {amplifier: amp, outputs: [1]", "two: {amplifier: amp, outputs: [2]")
+            ),
+            Outcome::Pass
+        );
+    }
+}

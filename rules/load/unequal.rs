@@ -1,0 +1,91 @@
+//! Drivers of one kind on one output should share its power evenly.
+
+use super::site;
+use crate::judge::{Comparison, Figure, Finding, Judged, Relation, Rule, Severity, Subjects};
+use crate::plan::Load;
+use crate::solve::{Job, Thing, Undecided, coils};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "LOAD-06",
+    name: "unequal-shares",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("unequal.md"),
+    check: Subjects::Load(check),
+};
+
+/// The largest ratio of two shares: 1 dB (common practice, no published source).
+pub const LARGEST_RATIO: f64 = 1.25;
+
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    let tree = site::tree(load)?;
+    let found = tree.each();
+    if found.len() < 2 {
+        return Err(Undecided::NotApplicable("one coil only"));
+    }
+    site::own_ohms(load, job)?;
+    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
+    if found.iter().any(|(_, coil)| kind(&coil.driver) != kind(&found[0].1.driver)) {
+        return Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"));
+    }
+    // Against what each coil takes; where a rating is not stated, coil against coil.
+    let ratings: Option<Vec<f64>> = found.iter().map(|(_, coil)| site::coil_rating(job, coil).ok()).collect();
+    let mut shares = coils::shares(job, tree)?;
+    if let Some(ratings) = ratings {
+        shares.iter_mut().zip(ratings).for_each(|(share, rating)| *share /= rating);
+    }
+    let order = |one: &usize, other: &usize| shares[*one].total_cmp(&shares[*other]);
+    let (most, least) = ((0..found.len()).max_by(order), (0..found.len()).min_by(order));
+    let (Some(most), Some(least)) = (most, least) else { return Err(Undecided::NotApplicable("no coils")) };
+    let ratio = shares[most] / shares[least];
+    let (is, limit) = (Figure::ratio(ratio, ratio), Figure::ratio(LARGEST_RATIO, LARGEST_RATIO));
+    let (at, other) = (load.at(format!("coils{}", found[most].0)), load.at(format!("coils{}", found[least].0)));
+    Ok(Comparison::new(is, Relation::AtMost, limit)
+        .formula("largest over smallest share of the power, each against the rating of its coil where it is stated")
+        .limit_from("common practice, no published source (1 dB)")
+        .verdict(|is| {
+            Finding::new(
+                at,
+                format!("one coil works {} times as hard as another, {} is the most", is.result(), is.limit()),
+            )
+            .label("works hardest")
+            .also(other, "works least")
+            .because("the coil with the largest share reaches its limit first, while the others idle along")
+            .mend("join equal coils into equal branches, or give each driver its own output")
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(drivers: &str, coils: &str) -> Outcome {
+        let plan = format!("plan: 1\ndrivers: {{{drivers}}}\nloads: {{bass: {{coils: {coils}}}}}\n");
+        outcome(&plan, "LOAD-06", "loads.bass")
+    }
+
+    #[test]
+    fn a_coil_in_series_with_two_in_parallel_takes_four_times_as_much() {
+        let three = "a: {coils: [4 ohm]}, b: {coils: [4 ohm]}, c: {coils: [4 ohm]}";
+        assert_eq!(of(three, "{series: [a, {parallel: [b, c]}]}"), Outcome::Fail);
+        assert_eq!(of(three, "{parallel: [a, b, c]}"), Outcome::Pass);
+    }
+
+    #[test]
+    fn one_decibel_is_allowed_and_ratings_count() {
+        assert_eq!(of("a: {coils: [4 ohm]}, b: {coils: [5 ohm]}", "{parallel: [a, b]}"), Outcome::Pass);
+        assert_eq!(of("a: {coils: [4 ohm]}, b: {coils: [5.1 ohm]}", "{parallel: [a, b]}"), Outcome::Fail);
+        let rated = "a: {rms: 200 W, coils: [4 ohm]}, b: {rms: 100 W, coils: [8 ohm]}";
+        assert_eq!(of(rated, "{parallel: [a, b]}"), Outcome::Pass);
+        assert_eq!(of(rated, "{series: [a, b]}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn missing_coils_leave_it_open_and_a_tweeter_is_another_matter() {
+        assert_eq!(of("a: {}, b: {coils: [4 ohm]}", "{parallel: [a, b]}"), Outcome::Open);
+        let way = "a: {kind: woofer, coils: [4 ohm]}, b: {kind: tweeter, coils: [8 ohm]}";
+        assert_eq!(of(way, "{parallel: [a, b]}"), Outcome::NotApplicable);
+    }
+}
