@@ -25,11 +25,11 @@ pub fn device<'a>(signal: &Thing<'a, Signal>, job: &Job<'a>) -> Decided<(&'stati
 /// Whether a signal is taken at speaker level: the tap says so, or the device's kind of output.
 pub fn is_speaker_level(signal: &Thing<'_, Signal>, device: &Thing<'_, Source>) -> Decided<bool> {
     let tap = signal.plan().taken_at.as_ref();
-    match device.outputs {
-        Some(outputs) => Ok(outputs == OutputKind::SpeakerLevel && tap.is_none_or(|tap| !is_bass_output(tap))),
-        None if tap.is_some_and(|tap| tap.speaker.is_some()) => Ok(true),
-        None if tap.is_some_and(|tap| tap.output.is_some()) => Ok(false),
-        None => Err(Undecided::need(device.at("outputs"))),
+    match (device.outputs, tap) {
+        (_, Some(tap)) if tap.speaker.is_some() => Ok(true),
+        (_, Some(tap)) if tap.output.is_some() => Ok(false),
+        (Some(outputs), _) => Ok(outputs == OutputKind::SpeakerLevel),
+        (None, _) => Err(Undecided::need(device.at("outputs"))),
     }
 }
 
@@ -57,8 +57,8 @@ pub fn to_speaker_input(signal: &Thing<'_, Signal>) -> Decided<bool> {
 pub fn source_level(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Known<Voltage>> {
     let (_, device) = device(signal, job)?;
     let speaker = is_speaker_level(signal, &device)?;
-    if device.outputs == Some(OutputKind::SpeakerLevel) && !speaker {
-        return Err(Undecided::NotApplicable("the stated level is that of the speaker outputs, not of this one"));
+    if device.outputs.is_some_and(|outputs| (outputs == OutputKind::SpeakerLevel) != speaker) {
+        return Err(Undecided::NotApplicable("the stated level is that of the other outputs, not of this one"));
     }
     match (device.level, device.power) {
         (Some(level), _) => Ok(Known { range: level.into(), origin: crate::solve::Origin::Stated(device.at("level")) }),

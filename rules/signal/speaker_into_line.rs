@@ -60,9 +60,10 @@ mod tests {
     }
 
     #[test]
-    fn the_tap_decides_where_the_source_does_not() {
+    fn the_tap_decides_before_the_source() {
         assert_eq!(of("", "to: amp.line"), Outcome::Open);
         assert_eq!(of("", "taken_at: {speaker: rear-left}, to: amp.line"), Outcome::Fail);
         assert_eq!(of("", "taken_at: {output: rear-left}, to: amp.line"), Outcome::NotApplicable);
+        assert_eq!(of("outputs: line", "taken_at: {speaker: rear-left}, to: amp.line"), Outcome::Fail);
     }
 }
