@@ -5,6 +5,7 @@ pub mod ground;
 pub mod load;
 pub mod plan;
 pub mod route;
+pub mod signal;
 pub mod supply;
 #[cfg(test)]
 mod trial;
@@ -23,6 +24,7 @@ pub const FAMILIES: &[Family] = &[
     route::FAMILY,
     turn::FAMILY,
     load::FAMILY,
+    signal::FAMILY,
 ];
 
 /// Every rule, by family and code.

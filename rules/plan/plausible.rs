@@ -57,6 +57,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("enclosures.*.mass", 0.5, 300.0),
     ("sources.*.level", 0.1, 60.0),
     ("sources.*.power", 0.5, 1000.0),
+    ("sources.*.speaker_load", 0.5, 32.0),
     ("sources.*.on_delay", 0.0, 120.0),
     ("converters.*.input_maximum", 0.5, 100.0),
     ("converters.*.output_maximum", 0.1, 20.0),

@@ -132,6 +132,7 @@ impl Seen {
         for (name, source) in &plan.sources {
             self.one(format!("sources.{name}.level"), source.level);
             self.one(format!("sources.{name}.power"), source.power);
+            self.one(format!("sources.{name}.speaker_load"), source.speaker_load);
             self.one(format!("sources.{name}.on_delay"), source.on_delay);
         }
         for (name, converter) in &plan.converters {

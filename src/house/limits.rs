@@ -40,6 +40,8 @@ pub struct Limits {
     pub fixing_distance: Limit<Length>,
     /// Nearest a signal lead may run beside a supply conductor.
     pub signal_separation: Limit<Length>,
+    /// Longest signal lead.
+    pub signal_length: Limit<Length>,
     /// By how much a wire may be longer than its way.
     pub spare_length: f64,
     /// Share of the power that a speaker lead may lose.
@@ -89,6 +91,7 @@ impl Default for Limits {
                 "marine practice (46 CFR 183.340(b)(4) allows 24 in)",
             ),
             signal_separation: limit("signal-separation", 18.0 * INCH, "common practice, no published source"),
+            signal_length: limit("signal-length", 6.0, "common practice, no published source"),
             spare_length: 0.2,
             lead_loss: 0.05,
             strip_length: limit("strip-length", 0.006, "common practice, no published source (about a quarter inch)"),

@@ -242,6 +242,8 @@ pub struct Source {
     pub level: Option<Quantity<Voltage>>,
     /// Power of one speaker output, where the level is not known, like `18 W`.
     pub power: Option<Quantity<Power>>,
+    /// Impedance of the speaker on one output, like `4 ohm`.
+    pub speaker_load: Option<Quantity<Resistance>>,
     /// Whether its speaker outputs have a ground of their own.
     pub stage: Option<OutputStage>,
     /// Whether it falls silent when no speaker is connected.

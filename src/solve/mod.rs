@@ -11,6 +11,7 @@ pub mod fuse;
 pub mod graph;
 mod job;
 mod known;
+pub mod levels;
 pub mod network;
 pub mod protection;
 pub mod supply;

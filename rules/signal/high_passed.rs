@@ -1,0 +1,76 @@
+//! Bass cannot be had from a tap where there is none.
+
+use super::site;
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{DriverKind, Plays, Signal};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SIGNAL-01",
+    name: "signal-high-passed",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("high_passed.md"),
+    check: Subjects::Signal(check),
+};
+
+fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
+    if feeds_only_high_drivers(signal, job) {
+        return Err(Undecided::NotApplicable("it feeds tweeters and midranges, which ask for no bass"));
+    }
+    let Some(plays) = site::taken(signal, |tap| tap.plays) else {
+        let (_, device) = site::device(signal, job)?;
+        return Err(if site::is_speaker_level(signal, &device)? {
+            Undecided::need(signal.at("taken_at.plays"))
+        } else {
+            Undecided::NotApplicable("it is taken at a line output")
+        });
+    };
+    let tap = signal.plan().taken_at.as_ref();
+    let tap = tap.and_then(|tap| tap.speaker.as_deref().or(tap.output.as_deref())).unwrap_or(signal.name);
+    Ok(Verdict::pass_if(plays != Plays::HighPassed, || {
+        Finding::new(signal.at("taken_at.plays"), format!("signal taken at `{tap}`, which gets no bass"))
+            .label("high-passed here")
+            .because("a filter in front of the tap has taken the bass away, and no gain brings it back")
+            .mend("take the signal where all of the music is, as at a full-range door or rear speaker")
+    }))
+}
+
+/// Whether everything the amplifier plays is a tweeter or a midrange.
+fn feeds_only_high_drivers(signal: &Signal, job: &Job<'_>) -> bool {
+    let Some(to) = &signal.to else { return false };
+    let loads = job.plan.loads.values().filter(|load| load.amplifier.as_deref() == Some(&to.thing));
+    let coils = loads.filter_map(|load| load.coils.as_ref()).flat_map(|coils| coils.each());
+    let kinds: Vec<_> = coils.map(|(_, coil)| job.plan.drivers.get(&coil.driver).and_then(|is| is.kind)).collect();
+    let high = |kind: &Option<DriverKind>| matches!(kind, Some(DriverKind::Tweeter | DriverKind::Midrange));
+    !kinds.is_empty() && kinds.iter().all(high)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(source: &str, tap: &str, kind: &str) -> Outcome {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nsources: {{radio: {{outputs: {source}}}}}\ndrivers: {{one: {{kind: {kind}}}}}\n\
+             signals: {{left: {{from: radio, taken_at: {{{tap}}}, to: amp.line}}}}\n\
+             loads: {{one: {{amplifier: amp, coils: one.1}}}}\n"
+        );
+        outcome(&plan, "SIGNAL-01", "signals.left")
+    }
+
+    #[test]
+    fn bass_needs_a_tap_with_bass_and_a_tweeter_does_not() {
+        assert_eq!(of("speaker-level", "speaker: pillar-left, plays: high-passed", "subwoofer"), Outcome::Fail);
+        assert_eq!(of("speaker-level", "speaker: rear-left, plays: full-range", "subwoofer"), Outcome::Pass);
+        assert_eq!(of("speaker-level", "speaker: pillar-left, plays: high-passed", "tweeter"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_speaker_tap_must_say_what_it_plays_and_a_line_output_need_not() {
+        assert_eq!(of("speaker-level", "speaker: rear-left", "subwoofer"), Outcome::Open);
+        assert_eq!(of("line", "output: front-left", "subwoofer"), Outcome::NotApplicable);
+    }
+}

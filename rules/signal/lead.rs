@@ -1,0 +1,80 @@
+//! A long or unshielded lead takes up noise.
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::plan::{Signal, SignalLead};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SIGNAL-11",
+    name: "signal-lead",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("lead.md"),
+    check: Subjects::Signal(check),
+};
+
+fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
+    if signal.to.is_some() && site::to_speaker_input(signal)? {
+        return Err(Undecided::NotApplicable("speaker level goes in a twisted pair and needs no screen"));
+    }
+    let fact = SignalLead::default();
+    let lead = signal.plan().lead.as_ref().unwrap_or(&fact);
+    if lead.shielded == Some(false) {
+        return Ok(Verdict::fail(
+            Finding::new(signal.at("lead.shielded"), format!("signal lead `{}` has no screen", signal.name))
+                .label("unshielded")
+                .because("a line input hears the fields of ignition, alternator and supply wires on an open lead")
+                .mend("lay a shielded lead"),
+        ));
+    }
+    let limit = job.house.limits.signal_length;
+    let place = signal.at("lead.length");
+    let length = signal.need("lead.length", &lead.length)?;
+    let verdict = at_most(length, limit.value)
+        .formula("length of the signal lead <= limit")
+        .given(Input::stated("length", length, place.clone()))
+        .limit_from(limit.source)
+        .verdict(|_| {
+            let most = length.with_base(limit.value.base());
+            Finding::new(place, format!("signal lead of {length}, {most} is the most"))
+                .label(format!("{length} here"))
+                .because("every metre takes up more noise and loses some treble")
+                .mend(format!("take a way of at most {most}, or send a balanced signal"))
+        });
+    if verdict.finding.is_none() {
+        signal.need("lead.shielded", &lead.shielded)?;
+    }
+    Ok(verdict)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(lead: &str, to: &str) -> Outcome {
+        let plan = format!("plan: 1\nsignals: {{left: {{to: amp.{to}, lead: {{{lead}}}}}}}\n");
+        outcome(&plan, "SIGNAL-11", "signals.left")
+    }
+
+    #[test]
+    fn six_metres_pass_and_a_little_more_fails() {
+        assert_eq!(of("shielded: true, length: 6 m", "line-left"), Outcome::Pass);
+        assert_eq!(of("shielded: true, length: 6.1 m", "line-left"), Outcome::Fail);
+        assert_eq!(of("length: 6.1 m", "line-left"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_screen_is_wanted_at_any_length_but_not_at_speaker_level() {
+        assert_eq!(of("shielded: false", "line-left"), Outcome::Fail);
+        assert_eq!(of("shielded: false, length: 9 m", "speaker-left"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn length_and_screen_have_to_be_stated() {
+        assert_eq!(of("shielded: true", "line-left"), Outcome::Open);
+        assert_eq!(of("length: 5 m", "line-left"), Outcome::Open);
+    }
+}

@@ -1,0 +1,37 @@
+//! Signal: where it is taken, its levels, its leads.
+
+mod after_amplifier;
+mod bass_output;
+mod commoned;
+mod high_passed;
+mod lead;
+mod no_load;
+mod one_channel;
+mod polarity;
+mod site;
+mod sound_processing;
+mod speaker_into_line;
+mod too_high;
+mod too_low;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "SIGNAL",
+    title: "Signal: tap, level, load, lead",
+    rules: &[
+        high_passed::RULE,
+        after_amplifier::RULE,
+        too_high::RULE,
+        too_low::RULE,
+        speaker_into_line::RULE,
+        no_load::RULE,
+        commoned::RULE,
+        one_channel::RULE,
+        polarity::RULE,
+        bass_output::RULE,
+        lead::RULE,
+        sound_processing::RULE,
+    ],
+};

@@ -1,0 +1,151 @@
+//! A level above what the next input takes is clipped there.
+
+use super::site;
+use crate::judge::{Comparison, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_most};
+use crate::plan::Signal;
+use crate::quantity::{Quantity, Range, Voltage};
+use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, levels};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SIGNAL-03",
+    name: "signal-level-too-high",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("too_high.md"),
+    check: Subjects::Signal(check),
+};
+
+/// One place on the way where the level may be too high.
+struct Stage {
+    what: &'static str,
+    key: &'static str,
+    level: Known<Voltage>,
+    limit: Quantity<Voltage>,
+    place: Place,
+}
+
+fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
+    let mut needs = Vec::new();
+    let mut judged: Vec<(Stage, Comparison)> = Vec::new();
+    for stage in [into_converter(signal, job), out_of_converter(signal, job), into_amplifier(signal, job)] {
+        match stage {
+            Ok(stage) => {
+                let comparison = at_most(stage.level.range, stage.limit);
+                judged.push((stage, comparison));
+            }
+            Err(Undecided::Open(more)) => needs.extend(more),
+            Err(Undecided::NotApplicable(_)) => {}
+        }
+    }
+    let worst = judged.into_iter().max_by_key(|(_, is)| match is.outcome() {
+        Outcome::Fail => 2,
+        Outcome::Open => 1,
+        _ => 0,
+    });
+    match worst {
+        Some((stage, comparison)) if comparison.outcome() == Outcome::Fail || needs.is_empty() => {
+            Ok(told(signal, stage, comparison))
+        }
+        _ if !needs.is_empty() => {
+            needs.sort();
+            needs.dedup();
+            Err(Undecided::Open(needs))
+        }
+        _ => {
+            Err(Undecided::NotApplicable("no level is compared here (SIGNAL-05 reports speaker level on a line input)"))
+        }
+    }
+}
+
+fn told(signal: &Thing<'_, Signal>, stage: Stage, comparison: Comparison) -> Verdict {
+    let Stage { what, key, level, limit, place } = stage;
+    comparison
+        .formula("level <= the most that the next stage takes")
+        .given(Input::known("level", &level))
+        .limit_from("the maker's figure for that input or output, as the plan states it")
+        .verdict(|is| {
+            let above = levels::decibels_above(level.range, Range::from(limit));
+            Finding::new(signal.at(key), format!("{} {what}, which takes {limit}: {above:.1} dB too much", is.result()))
+                .label(format!("{} arrives", is.result()))
+                .also(place, format!("{limit} at most"))
+                .because("what is above the limit is clipped, whatever the gain is set to")
+                .mend(format!("use a converter or input that takes {}, or a converter of lower ratio", is.result()))
+        })
+}
+
+fn into_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
+    let converter = site::converter(signal, job)?.ok_or(Undecided::NotApplicable("no converter"))?;
+    let limit = converter.need("input_maximum", &converter.input_maximum)?;
+    let place = converter.at("input_maximum");
+    Ok(Stage { what: "into the converter", key: "through", level: site::source_level(signal, job)?, limit, place })
+}
+
+fn out_of_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
+    let converter = site::converter(signal, job)?.ok_or(Undecided::NotApplicable("no converter"))?;
+    let limit = converter.output_maximum.ok_or(Undecided::NotApplicable("no highest output is stated"))?;
+    let ratio = converter.need("ratio", &converter.ratio)?;
+    let asked = levels::converted(site::source_level(signal, job)?.range, ratio);
+    let level = Known::computed(asked, "source level x converter ratio");
+    Ok(Stage {
+        what: "asked of the converter's output",
+        key: "through",
+        level,
+        limit,
+        place: converter.at("output_maximum"),
+    })
+}
+
+fn into_amplifier(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
+    let (window, place) = site::window(signal, job)?;
+    Ok(Stage { what: "into the amplifier", key: "to", level: site::arriving(signal, job)?, limit: window.to, place })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn of(source: &str, converter: &str, to: &str) -> Outcome {
+        let through = if converter.is_empty() { "" } else { "through: loc, " };
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{inputs: {{line: 0.2 V .. 5 V, speaker_level: 2 V .. 10 V}}}}}}\n\
+             sources: {{radio: {{{source}}}}}\nconverters: {{loc: {{{converter}}}}}\n\
+             signals: {{left: {{from: radio, {through}to: amp.{to}}}}}\n"
+        );
+        outcome(&plan, "SIGNAL-03", "signals.left")
+    }
+
+    #[test]
+    fn the_upper_end_of_the_window_passes_and_a_little_more_fails() {
+        assert_eq!(of("outputs: line, level: 5 V", "", "line-left"), Outcome::Pass);
+        assert_eq!(of("outputs: line, level: 5.1 V", "", "line-left"), Outcome::Fail);
+        assert_eq!(of("outputs: speaker-level, level: 10 V", "", "speaker-left"), Outcome::Pass);
+        assert_eq!(of("outputs: speaker-level, level: 10.1 V", "", "speaker-left"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_converter_is_judged_at_its_input_and_at_its_output() {
+        let of =
+            |level: &str, converter: &str| of(&format!("outputs: speaker-level, level: {level}"), converter, "line");
+        assert_eq!(of("20 V", "input_maximum: 20 V, ratio: 0.25"), Outcome::Pass);
+        assert_eq!(of("20.1 V", "input_maximum: 20 V, ratio: 0.2"), Outcome::Fail);
+        assert_eq!(of("10 V", "input_maximum: 20 V, ratio: 0.4, output_maximum: 4 V"), Outcome::Pass);
+        assert_eq!(of("10.1 V", "input_maximum: 20 V, ratio: 0.4, output_maximum: 4 V"), Outcome::Fail);
+    }
+
+    #[test]
+    fn missing_numbers_leave_it_open_unless_another_stage_fails() {
+        assert_eq!(of("outputs: line", "", "line"), Outcome::Open);
+        assert_eq!(of("outputs: speaker-level, level: 8 V", "input_maximum: 20 V", "line"), Outcome::Open);
+        assert_eq!(of("outputs: speaker-level, level: 30 V", "input_maximum: 20 V", "line"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_power_stands_for_a_level() {
+        // sqrt(25 x 4) = 10 V, sqrt(25 x 2) = 7.1 V; sqrt(36 x 4) = 12 V
+        assert_eq!(of("outputs: speaker-level, power: 25 W", "", "speaker-left"), Outcome::Pass);
+        assert_eq!(of("outputs: speaker-level, power: 36 W", "", "speaker-left"), Outcome::Open);
+        assert_eq!(of("outputs: speaker-level, power: 36 W, speaker_load: 4 ohm", "", "speaker-left"), Outcome::Fail);
+    }
+}
