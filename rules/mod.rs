@@ -4,17 +4,28 @@ pub mod fuse;
 pub mod ground;
 pub mod plan;
 pub mod route;
+pub mod step;
 pub mod supply;
 #[cfg(test)]
 mod trial;
+pub mod tune;
 pub mod turn;
 pub mod wire;
 
 use crate::judge::{Family, Rule};
 
 /// All families, in the order of the rule book.
-pub const FAMILIES: &[Family] =
-    &[plan::FAMILY, supply::FAMILY, fuse::FAMILY, wire::FAMILY, ground::FAMILY, route::FAMILY, turn::FAMILY];
+pub const FAMILIES: &[Family] = &[
+    plan::FAMILY,
+    supply::FAMILY,
+    fuse::FAMILY,
+    wire::FAMILY,
+    ground::FAMILY,
+    route::FAMILY,
+    turn::FAMILY,
+    tune::FAMILY,
+    step::FAMILY,
+];
 
 /// Every rule, by family and code.
 pub fn all() -> Vec<&'static Rule> {
