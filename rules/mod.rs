@@ -6,9 +6,11 @@ pub mod load;
 pub mod plan;
 pub mod route;
 pub mod signal;
+pub mod step;
 pub mod supply;
 #[cfg(test)]
 mod trial;
+pub mod tune;
 pub mod turn;
 pub mod wire;
 
@@ -25,6 +27,8 @@ pub const FAMILIES: &[Family] = &[
     turn::FAMILY,
     load::FAMILY,
     signal::FAMILY,
+    tune::FAMILY,
+    step::FAMILY,
 ];
 
 /// Every rule, by family and code.

@@ -1,6 +1,6 @@
 //! The limits that rules compare with.
 
-use crate::quantity::{Current, Dimension, Duration, Length, Quantity, Temperature, Voltage};
+use crate::quantity::{Current, Dimension, Duration, Frequency, Length, Quantity, Temperature, Voltage};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,6 +58,8 @@ pub struct Limits {
     pub key_off_current: Limit<Current>,
     /// Lowest class of insulation in the engine bay and under the floor.
     pub hot_insulation: Limit<Temperature>,
+    /// Highest corner of the low-pass of a subwoofer.
+    pub subwoofer_low_pass: Limit<Frequency>,
 }
 
 const INCH: f64 = 0.0254;
@@ -108,6 +110,7 @@ impl Default for Limits {
                 85.0,
                 "the lowest class of road vehicle cable, ISO 6722-1 class A (memory)",
             ),
+            subwoofer_low_pass: limit("subwoofer-low-pass", 120.0, "common practice, no published source"),
         }
     }
 }

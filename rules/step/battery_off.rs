@@ -1,0 +1,68 @@
+//! The battery is off before anybody works on the supply.
+
+use super::order::{is_power_work, place, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "STEP-01",
+    name: "work-before-battery-off",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("battery_off.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    vec![(whole(), judge(job))]
+}
+
+fn judge(job: &Job<'_>) -> Judged {
+    let steps = steps(job)?;
+    let work = steps.iter().position(|step| is_power_work(job.plan, step));
+    let work = work.ok_or(Undecided::NotApplicable("no step works on the supply"))?;
+    let off = steps.iter().position(takes_off);
+    Ok(Verdict::pass_if(off.is_some_and(|off| off < work), || {
+        let finding = Finding::new(place(work, &steps[work]), "work on the supply before the battery is off")
+            .label("the battery is still on here")
+            .because("a spanner or a bare end that touches the body draws hundreds of amperes from a connected battery")
+            .mend("take the battery's negative off before the first work on the supply");
+        match off {
+            Some(off) => finding.also(place(off, &steps[off]), "it goes off only here"),
+            None => finding,
+        }
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
+        wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
+
+    fn plan(steps: &str) -> String {
+        format!("{HEAD}steps: [{steps}]\n")
+    }
+
+    #[test]
+    fn the_battery_goes_off_first() {
+        let good = plan("mount: amp, battery: disconnect, run: main".replace(", ", "}, {").as_str());
+        let good = good.replace("[mount", "[{mount").replace("main]", "main}]");
+        assert_eq!(outcome(&good, "STEP-01", "steps"), Outcome::Pass);
+        for work in ["run: main", "ground: floor", "connect: amp", "fuse: main"] {
+            let late = check(&plan(&format!("{{{work}}}, {{battery: disconnect}}")), "STEP-01", "steps");
+            let key = work.split(':').next().expect("a key");
+            assert_eq!(late.finding.expect("it fails").at.place.path(), format!("steps.0.{key}"));
+            assert_eq!(outcome(&plan(&format!("{{{work}}}")), "STEP-01", "steps"), Outcome::Fail);
+        }
+    }
+
+    #[test]
+    fn where_no_step_is_stated_the_order_is_the_workshops_own() {
+        assert_eq!(outcome(HEAD, "STEP-01", "steps"), Outcome::NotApplicable);
+        assert_eq!(outcome(&plan("{mount: amp}"), "STEP-01", "steps"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,27 @@
+//! The order of work.
+
+mod airbag_wait;
+mod battery_off;
+mod fuse_early;
+mod high_voltage;
+mod memory;
+mod negative_first;
+mod order;
+mod unfinished;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "STEP",
+    title: "Order of work: battery, fuse, airbags, high voltage, test",
+    rules: &[
+        battery_off::RULE,
+        fuse_early::RULE,
+        negative_first::RULE,
+        airbag_wait::RULE,
+        high_voltage::RULE,
+        memory::RULE,
+        unfinished::RULE,
+    ],
+};

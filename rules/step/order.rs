@@ -1,0 +1,67 @@
+//! What the steps of a plan are, and in which order they stand.
+
+use crate::plan::{BatteryStep, Plan, Step};
+use crate::solve::{Decided, Job, Place, Undecided};
+
+/// The steps of a plan.
+///
+/// # Errors
+/// Not applicable where none is stated: the order of work is then the workshop's own.
+pub fn steps<'a>(job: &Job<'a>) -> Decided<&'a [Step]> {
+    let steps = job.plan.steps.as_slice();
+    if steps.is_empty() { Err(Undecided::NotApplicable("no steps are stated")) } else { Ok(steps) }
+}
+
+/// The whole order, as a subject.
+pub fn whole() -> Place {
+    Place::of("steps")
+}
+
+/// What a step states, at its place.
+pub fn place(at: usize, step: &Step) -> Place {
+    let keys = [
+        ("battery", step.battery.is_some()),
+        ("high_voltage", step.high_voltage.is_some()),
+        ("airbags", step.airbags.is_some()),
+        ("run", step.run.is_some()),
+        ("ground", step.ground.is_some()),
+        ("mount", step.mount.is_some()),
+        ("connect", step.connect.is_some()),
+        ("fuse", step.fuse.is_some()),
+        ("inspect", step.inspect.is_some()),
+        ("set", step.set.is_some()),
+        ("test", step.test.is_some()),
+        ("radio", step.radio.is_some()),
+        ("note", step.note.is_some()),
+    ];
+    let key = keys.into_iter().find(|(_, is)| *is).map(|(key, _)| key);
+    Place::of(key.map_or_else(|| format!("steps.{at}"), |key| format!("steps.{at}.{key}")))
+}
+
+/// Whether a step takes the battery off, whichever post comes first.
+pub fn takes_off(step: &Step) -> bool {
+    matches!(step.battery, Some(BatteryStep::Disconnect | BatteryStep::DisconnectPositiveFirst))
+}
+
+/// Whether a step puts the battery back on.
+pub fn puts_on(step: &Step) -> bool {
+    step.battery == Some(BatteryStep::Reconnect)
+}
+
+/// Whether a step joins conductors of the supply: a wire, a turn-on lead, a ground, a terminal.
+pub fn joins(plan: &Plan, step: &Step) -> bool {
+    let run = step.run.as_ref().is_some_and(|name| plan.wires.contains_key(name) || plan.turn_on.contains_key(name));
+    let connect = step.connect.as_ref().is_some_and(|name| {
+        plan.amplifiers.contains_key(name)
+            || plan.batteries.contains_key(name)
+            || plan.isolators.contains_key(name)
+            || plan.blocks.contains_key(name)
+            || plan.converters.contains_key(name)
+    });
+    run || connect || step.ground.is_some()
+}
+
+/// Whether a step is work on the supply: it joins conductors or puts a fuse in.
+pub fn is_power_work(plan: &Plan, step: &Step) -> bool {
+    joins(plan, step) || step.fuse.is_some()
+}

@@ -1,0 +1,163 @@
+//! Every planned part is installed by a step, and a test ends the work.
+
+use super::order::{is_power_work, place, puts_on, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{FeedKind, Plan, Step, TestStep};
+use crate::solve::{Job, Place};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "STEP-07",
+    name: "work-unfinished",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("unfinished.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let steps = match steps(job) {
+        Ok(steps) => steps,
+        Err(undecided) => return vec![(whole(), Err(undecided))],
+    };
+    let parts = parts(job.plan).into_iter().map(|part| {
+        let done = steps.iter().any(|step| part.is_done_by(step));
+        (part.place.clone(), Ok(Verdict::pass_if(done, || part.missing())))
+    });
+    std::iter::once((whole(), Ok(tested(job, steps)))).chain(parts).collect()
+}
+
+/// A part of the plan with the step that installs it.
+struct Part<'a> {
+    place: Place,
+    name: &'a str,
+    key: &'static str,
+    /// A ground whose making includes this return wire.
+    ground: Option<&'a str>,
+}
+
+impl Part<'_> {
+    fn is_done_by(&self, step: &Step) -> bool {
+        let named = match self.key {
+            "run" => &step.run,
+            "ground" => &step.ground,
+            "mount" => &step.mount,
+            "connect" => &step.connect,
+            _ => &step.fuse,
+        };
+        named.as_deref() == Some(self.name) || (self.ground.is_some() && step.ground.as_deref() == self.ground)
+    }
+
+    fn missing(&self) -> Finding {
+        let (key, name) = (self.key, self.name);
+        Finding::new(self.place.clone(), format!("{name} is planned and no step has `{key}: {name}`"))
+            .label("no step installs this")
+            .because("what no step names is what is left in the box, or left half done")
+            .mend(format!("add a step `{key}: {name}` where it belongs, or take the part out of the plan"))
+    }
+}
+
+fn parts(plan: &Plan) -> Vec<Part<'_>> {
+    let mut parts = Vec::new();
+    let mut add = |section: &str, name, key, below: &str, ground| {
+        parts.push(Part { place: Place::of(format!("{section}.{name}{below}")), name, key, ground });
+    };
+    for (name, wire) in &plan.wires {
+        let ground = wire.to.as_ref().filter(|to| to.thing == "grounds").map(|to| to.terminal.as_str());
+        // A ground that is not there is told by PLAN-01; which step makes it cannot be said.
+        if ground.is_none_or(|ground| plan.grounds.contains_key(ground)) {
+            add("wires", name.as_str(), "run", "", ground);
+        }
+        if wire.fuse.is_some() {
+            add("wires", name, "fuse", ".fuse", None);
+        } else if wire.far_fuse.is_some() {
+            add("wires", name, "fuse", ".far_fuse", None);
+        }
+    }
+    plan.grounds.keys().for_each(|name| add("grounds", name, "ground", "", None));
+    for (name, lead) in &plan.turn_on {
+        if lead.from.as_ref().and_then(|from| from.kind) != Some(FeedKind::SignalSensing) {
+            add("turn_on", name, "run", "", None);
+        }
+    }
+    plan.signals.keys().for_each(|name| add("signals", name, "run", "", None));
+    plan.amplifiers.keys().for_each(|name| add("amplifiers", name, "connect", "", None));
+    plan.mounts.keys().for_each(|name| add("mounts", name, "mount", "", None));
+    parts
+}
+
+/// A commissioning test after the last work, with the battery on.
+fn tested(job: &Job<'_>, steps: &[Step]) -> Verdict {
+    let work = |step: &Step| is_power_work(job.plan, step) || puts_on(step) || takes_off(step);
+    let last = steps.iter().rposition(work).unwrap_or(0);
+    let off = steps.iter().rposition(takes_off);
+    let on = steps.iter().rposition(puts_on);
+    let powered = off.is_none() || on > off;
+    let tested = steps[last..].iter().any(|step| step.test == Some(TestStep::Commissioning));
+    Verdict::pass_if(tested && powered, || {
+        let end = steps.len() - 1;
+        let title = match (tested, powered) {
+            (true, false) => "the battery is never put back on before the test",
+            _ => "no test ends the work",
+        };
+        Finding::new(place(end, &steps[end]), title)
+            .label("the work ends here")
+            .because(
+                "a fault found in the workshop costs minutes, the same fault on the road costs the customer's trust",
+            )
+            .mend("add `test: commissioning` as the last step, with the battery on and every fuse in")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
+        wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
+
+    fn plan(steps: &str) -> String {
+        format!("{HEAD}steps: [{steps}]\n")
+    }
+
+    const ALL: &str = "{battery: disconnect}, {run: main}, {connect: amp}, {battery: reconnect}, {fuse: main}";
+
+    #[test]
+    fn a_test_after_the_last_work_passes_and_none_or_an_early_one_fails() {
+        let of = |steps: String| outcome(&plan(&steps), "STEP-07", "steps");
+        assert_eq!(of(format!("{ALL}, {{test: commissioning}}")), Outcome::Pass);
+        assert_eq!(of(ALL.to_owned()), Outcome::Fail);
+        assert_eq!(of(format!("{{test: commissioning}}, {ALL}")), Outcome::Fail);
+        assert_eq!(of(format!("{ALL}, {{test: key-off}}")), Outcome::Fail);
+        assert_eq!(of("{battery: disconnect}, {test: commissioning}".to_owned()), Outcome::Fail);
+    }
+
+    #[test]
+    fn every_part_wants_the_step_that_installs_it() {
+        let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\n";
+        let text = |steps: &str| plan(steps) + extra;
+        for (subject, step) in [
+            ("wires.main", "run: main"),
+            ("wires.main.fuse", "fuse: main"),
+            ("grounds.floor", "ground: floor"),
+            ("turn_on.remote", "run: remote"),
+            ("signals.left", "run: left"),
+            ("amplifiers.amp", "connect: amp"),
+            ("mounts.amp", "mount: amp"),
+        ] {
+            assert_eq!(outcome(&text(&format!("{{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
+            assert_eq!(outcome(&text("{test: key-off}"), "STEP-07", subject), Outcome::Fail, "{subject}");
+        }
+    }
+
+    #[test]
+    fn a_return_wire_is_made_with_its_ground_and_a_sensed_signal_needs_no_lead() {
+        let text = "plan: 1\ngrounds: {floor: {}}\nwires: {back: {to: grounds.floor}}\nturn_on: {sensed: {from: {kind: signal-sensing}}}\n\
+                    steps: [{ground: floor}]\n";
+        assert_eq!(outcome(text, "STEP-07", "wires.back"), Outcome::Pass);
+        let judged = crate::rules::trial::judged(text);
+        assert!(!judged.checks.iter().any(|c| c.rule.code == "STEP-07" && c.subject.path() == "turn_on.sensed"));
+        assert_eq!(check("plan: 1\n", "STEP-07", "steps").outcome, Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,78 @@
+//! Boost lifts the output above the target that was set without it.
+
+use super::ceiling::{lowest, target};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::Amplifier;
+use crate::quantity::{Range, Voltage};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TUNE-05",
+    name: "boost-not-counted",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("boost.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let (setting, target) = target(job, amplifier)?;
+    let ceiling = lowest(job, amplifier)?;
+    let boost = setting.need("boost", &setting.boost)?;
+    if boost.base() <= 0.0 {
+        return Err(Undecided::NotApplicable("nothing is boosted"));
+    }
+    let gain = 10.0_f64.powf(boost.base() / 20.0);
+    let boosted = Range::<Voltage>::from(target) * gain;
+    if target.base() > ceiling.volts.high() {
+        return Err(Undecided::NotApplicable("the target is too high even without boost"));
+    }
+    Ok(at_most(boosted, ceiling.volts)
+        .formula("gain target x 10^(boost / 20 dB) <= sqrt(P x Z)")
+        .given(Input::stated("gain target", target, setting.at("gain_target")))
+        .given(Input::stated("boost", boost, setting.at("boost")))
+        .given_all(ceiling.inputs())
+        .limit_from("Ohm's law, with the power of the plan")
+        .verdict(|is| {
+            let lowered = Range::<Voltage>::point(ceiling.volts.low() / gain);
+            let title = format!("{boost} of boost make {boosted} where {} is clean", is.limit());
+            Finding::new(setting.at("boost"), title)
+                .label(format!("{boost} here"))
+                .also(setting.at("gain_target"), format!("{target} without the boost"))
+                .because("3 dB of boost double the power, so a gain that is clean without it clips with it")
+                .mend(format!("take the boost out, or set the gain to {lowered} before it"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(setting: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {amps}\ndrivers: {drivers}\nloads: {loads}\nsettings: {{amp: {{{setting}}}}}\n",
+            amps = "{amp: {rated: [{load: 4 ohm, power: 300 W}, {load: 2 ohm, power: 500 W}]}}",
+            drivers = "{sub: {kind: subwoofer, rms: 450 W, coils: [4 ohm, 4 ohm]}}",
+            loads = "{bass: {amplifier: amp, outputs: [1], coils: {parallel: [sub.1, sub.2]}}}",
+        )
+    }
+
+    /// 20 dB are ten times the voltage, exactly; 450 W into 2 ohm are 30 V.
+    #[test]
+    fn boost_up_to_the_clean_output_passes_and_beyond_fails() {
+        assert_eq!(outcome(&plan("gain_target: 3 V, boost: 20 dB"), "TUNE-05", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&plan("gain_target: 3.1 V, boost: 20 dB"), "TUNE-05", "amplifiers.amp"), Outcome::Fail);
+    }
+
+    #[test]
+    fn no_boost_is_nothing_to_judge_and_an_unknown_one_is_open() {
+        assert_eq!(
+            outcome(&plan("gain_target: 30 V, boost: 0 dB"), "TUNE-05", "amplifiers.amp"),
+            Outcome::NotApplicable
+        );
+        let check = check(&plan("gain_target: 30 V"), "TUNE-05", "amplifiers.amp");
+        assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "settings.amp.boost"));
+    }
+}

@@ -1,0 +1,53 @@
+//! A gain is set with a meter, to a voltage.
+
+use super::ceiling::setting;
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Amplifier, Setting};
+use crate::solve::{Job, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TUNE-06",
+    name: "gain-by-ear",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("by_ear.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let need = || Undecided::need(Place::of(format!("settings.{}.gain_target", amplifier.name)));
+    let setting = setting(job, amplifier).filter(|setting| *setting.plan() != Setting::default()).ok_or_else(need)?;
+    Ok(Verdict::pass_if(setting.gain_target.is_some(), || {
+        Finding::new(setting.place(), "filters are set but the gain has no target voltage")
+            .label("no gain_target here")
+            .because(
+                "the ear hears clipping late, and the knob is not a volume control: at half turn it may clip already",
+            )
+            .mend("work out sqrt(P x Z) and set the gain to that voltage with a test tone and a meter")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(setting: &str) -> String {
+        format!("plan: 1\namplifiers: {{amp: {{}}}}\nsettings: {{amp: {{{setting}}}}}\n")
+    }
+
+    #[test]
+    fn a_setting_with_a_voltage_passes_and_one_without_fails() {
+        assert_eq!(outcome(&plan("low_pass: 80 Hz, gain_target: 31 V"), "TUNE-06", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&plan("low_pass: 80 Hz"), "TUNE-06", "amplifiers.amp"), Outcome::Fail);
+    }
+
+    #[test]
+    fn an_amplifier_whose_setting_is_not_stated_is_open() {
+        for text in [plan(""), "plan: 1\namplifiers: {amp: {}}\n".to_owned()] {
+            let check = check(&text, "TUNE-06", "amplifiers.amp");
+            assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "settings.amp.gain_target"));
+        }
+    }
+}

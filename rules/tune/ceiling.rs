@@ -1,0 +1,89 @@
+//! The highest voltage that an amplifier's output may show with the test tone.
+
+use crate::judge::Input;
+use crate::plan::{Amplifier, Load, Setting};
+use crate::quantity::{Power, Quantity, Range, Voltage};
+use crate::solve::coils::{load_impedance, rated_power, ratings};
+use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all};
+
+/// The ceiling of one load.
+pub struct Ceiling<'j, 'a> {
+    /// The load.
+    pub load: &'j Thing<'a, Load>,
+    /// Nominal impedance in ohm.
+    pub ohms: f64,
+    /// What the amplifier is rated for into it.
+    pub rated: Range<Power>,
+    /// What its drivers take for good.
+    pub drivers: Range<Power>,
+    /// The voltage that gives the smaller of the two.
+    pub volts: Range<Voltage>,
+}
+
+impl Ceiling<'_, '_> {
+    /// What the voltage was made from.
+    pub fn inputs(&self) -> Vec<Input> {
+        let coils = self.load.at("coils");
+        let ohms = Range::<crate::quantity::Resistance>::point(self.ohms);
+        let rated = Origin::Computed("the amplifier's ratings, between two points on a line of logarithms");
+        let drivers = Origin::Computed("the drivers' ratings, by their coils on this load");
+        vec![
+            Input::stated("impedance of the load", ohms, coils),
+            Input::from("amplifier's rated power into it", self.rated, rated),
+            Input::from("what the drivers take", self.drivers, drivers),
+        ]
+    }
+}
+
+/// The setting of an amplifier as a thing of the plan.
+pub fn setting<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Option<Thing<'a, Setting>> {
+    let (name, setting) = job.plan.settings.get_key_value(amplifier.name)?;
+    Some(Thing::new("settings", name, setting))
+}
+
+/// The setting of an amplifier with the voltage its gain is set to.
+///
+/// # Errors
+/// Not applicable without one.
+pub fn target<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<(Thing<'a, Setting>, Quantity<Voltage>)> {
+    let setting = setting(job, amplifier).ok_or(Undecided::NotApplicable("no setting is stated"))?;
+    let target = setting.gain_target.ok_or(Undecided::NotApplicable("no voltage is stated for the gain"))?;
+    Ok((setting, target))
+}
+
+/// Loads on an amplifier.
+pub fn loads<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Vec<&'j Thing<'a, Load>> {
+    job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name)).collect()
+}
+
+/// The lowest ceiling among an amplifier's loads: one gain serves them all.
+///
+/// # Errors
+/// The facts that are missing; not applicable without a load.
+pub fn lowest<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<Ceiling<'j, 'a>> {
+    let each = all(loads(job, amplifier).into_iter().map(|load| of(job, amplifier, load)))?;
+    let lowest = each.into_iter().min_by(|one, other| one.volts.low().total_cmp(&other.volts.low()));
+    lowest.ok_or(Undecided::NotApplicable("no load hangs on this amplifier"))
+}
+
+fn of<'j, 'a>(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, load: &'j Thing<'a, Load>) -> Decided<Ceiling<'j, 'a>> {
+    let ohms = load_impedance(job, load)?.low();
+    let rated = rated_power(ratings(amplifier.plan(), load.plan()), ohms);
+    let rated = rated.ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
+    let drivers = drivers(job, load)?;
+    let volts = rated.min(drivers).map(|watts| (watts * ohms).sqrt());
+    Ok(Ceiling { load, ohms, rated, drivers, volts })
+}
+
+/// What the drivers on a load take: each its rating, by the share of its coils that hang here.
+fn drivers(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Power>> {
+    let coils = load.need("coils", &load.coils)?;
+    let each = coils.each().into_iter().map(|(_, coil)| {
+        let need = |key: &str| Undecided::need(Place::of(format!("drivers.{}.{key}", coil.driver)));
+        let driver = job.plan.drivers.get(&coil.driver).ok_or_else(|| need("rms"))?;
+        let rating = driver.rms.ok_or_else(|| need("rms"))?;
+        let coils = u32::try_from(driver.coils.len()).unwrap_or(u32::MAX);
+        if coils == 0 { Err(need("coils")) } else { Ok(rating.base() / f64::from(coils)) }
+    });
+    Ok(Range::point(all(each)?.iter().sum()))
+}

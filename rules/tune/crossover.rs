@@ -1,0 +1,91 @@
+//! Bass and main speakers meet without a hole and without doubling.
+
+use super::ceiling::setting;
+use super::plays::{Part, drivers, part};
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::plan::{Amplifier, DriverKind};
+use crate::solve::{Job, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TUNE-04",
+    name: "crossover-gap",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("crossover.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let mains = |kind| matches!(kind, DriverKind::FullRange | DriverKind::Woofer);
+    if part(job, amplifier)? == Part::Mixed || !drivers(job, amplifier)?.iter().any(|(_, _, kind)| mains(*kind)) {
+        return Err(Undecided::NotApplicable("no speakers on this amplifier that meet the bass"));
+    }
+    let setting_here = setting(job, amplifier).ok_or(Undecided::NotApplicable("no setting is stated"))?;
+    let high = setting_here.high_pass.ok_or(Undecided::NotApplicable("no high-pass is stated"))?;
+    let bass = job.amplifiers.iter().filter(|other| part(job, other) == Ok(Part::Bass));
+    let corners = bass.filter_map(|other| {
+        let setting = setting(job, other)?;
+        setting.low_pass.map(|low| (setting, low, (high.base() / low.base()).log2()))
+    });
+    let widest = corners.max_by(|one, other| one.2.abs().total_cmp(&other.2.abs()));
+    let (bass, low, octaves) = widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
+    let apart = Figure::ratio(octaves.abs(), octaves.abs());
+    Ok(Comparison::new(apart, Relation::AtMost, Figure::ratio(1.0, 1.0))
+        .formula("|log2(high-pass of the mains / low-pass of the bass)| <= 1 octave")
+        .given(Input::stated("high-pass of the mains", high, setting_here.at("high_pass")))
+        .given(Input::stated("low-pass of the bass", low, bass.at("low_pass")))
+        .limit_from("common practice, no source")
+        .verdict(|is| {
+            let kind = if octaves > 0.0 { "gap" } else { "overlap" };
+            let title = format!("{kind} of {} octaves between bass and mains, at most 1 allowed", is.result());
+            Finding::new(setting_here.at("high_pass"), title)
+                .label(format!("mains from {high}"))
+                .also(bass.at("low_pass"), format!("bass up to {low}"))
+                .because("in a gap nobody plays, and where both play far into each other the band is too loud")
+                .mend(format!("bring the two corners together, for example both at {low}"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(low: &str, high: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{bass: {{}}, front: {{}}}}\n\
+             drivers: {{sub: {{kind: subwoofer, coils: [4 ohm]}}, door: {{kind: full-range, coils: [4 ohm]}}}}\n\
+             loads: {{one: {{amplifier: bass, outputs: [1], coils: sub}}, two: {{amplifier: front, outputs: [1], coils: door}}}}\n\
+             settings: {{bass: {{{low}}}, front: {{{high}}}}}\n"
+        )
+    }
+
+    #[test]
+    fn an_octave_apart_passes_and_one_hertz_more_fails_either_way() {
+        for (low, high, expected) in
+            [(80, 160, Outcome::Pass), (80, 161, Outcome::Fail), (120, 60, Outcome::Pass), (120, 59, Outcome::Fail)]
+        {
+            let text = plan(&format!("low_pass: {low} Hz"), &format!("high_pass: {high} Hz"));
+            assert_eq!(outcome(&text, "TUNE-04", "amplifiers.front"), expected, "{low} {high}");
+        }
+    }
+
+    #[test]
+    fn a_gap_and_an_overlap_are_called_by_their_names() {
+        let title = |low: &str, high: &str| {
+            let check =
+                check(&plan(&format!("low_pass: {low}"), &format!("high_pass: {high}")), "TUNE-04", "amplifiers.front");
+            check.finding.expect("it fails").title
+        };
+        assert!(title("60 Hz", "200 Hz").starts_with("gap"));
+        assert!(title("120 Hz", "40 Hz").starts_with("overlap"));
+    }
+
+    #[test]
+    fn without_both_corners_there_is_nothing_to_compare() {
+        for (low, high) in [("", "high_pass: 80 Hz"), ("low_pass: 80 Hz", "")] {
+            assert_eq!(outcome(&plan(low, high), "TUNE-04", "amplifiers.front"), Outcome::NotApplicable);
+        }
+    }
+}

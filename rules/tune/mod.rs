@@ -1,0 +1,20 @@
+//! Levels and settings of amplifiers.
+
+mod boost;
+mod by_ear;
+mod ceiling;
+mod crossover;
+mod gain;
+mod no_high_pass;
+mod no_low_pass;
+mod plays;
+mod tone;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "TUNE",
+    title: "Levels and settings: gain, filters, boost, test tone",
+    rules: &[gain::RULE, no_low_pass::RULE, no_high_pass::RULE, crossover::RULE, boost::RULE, by_ear::RULE, tone::RULE],
+};

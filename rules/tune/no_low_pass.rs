@@ -1,0 +1,85 @@
+//! A subwoofer plays bass only.
+
+use super::ceiling::setting;
+use super::plays::{Part, corner, part};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::plan::{Amplifier, Plays};
+use crate::solve::{Job, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "TUNE-02",
+    name: "subwoofer-low-pass",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("no_low_pass.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    if part(job, amplifier)? != Part::Bass {
+        return Err(Undecided::NotApplicable("other speakers than subwoofers hang on this amplifier"));
+    }
+    let stated = setting(job, amplifier).and_then(|setting| setting.low_pass);
+    let limit = job.house.limits.subwoofer_low_pass;
+    let at = |key: &str| Place::of(format!("settings.{}{key}", amplifier.name));
+    let Some(corner) = corner(job, amplifier, "low_pass", stated, Plays::LowPassed)? else {
+        return Ok(Verdict::fail(told(Finding::new(at(""), "no low-pass on a subwoofer").label("no low_pass here"))));
+    };
+    Ok(at_most(corner, limit.value)
+        .formula("corner of the low-pass <= highest for a subwoofer")
+        .given(Input::stated("low-pass", corner, at(".low_pass")))
+        .limit_from(limit.source)
+        .verdict(|is| {
+            let title = format!("low-pass of a subwoofer at {corner}, at most {} allowed", is.limit());
+            told(Finding::new(at(".low_pass"), title).label(format!("{corner} here")))
+        }))
+}
+
+fn told(finding: Finding) -> Finding {
+    finding
+        .because("above some 120 Hz the ear tells where the sound comes from, and voices boom out of the cargo space")
+        .mend("set the low-pass to about 80 Hz")
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(setting: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {amps}\ndrivers: {drivers}\nloads: {loads}\nsettings: {{amp: {{{setting}}}}}\n",
+            amps = "{amp: {rated: [{load: 4 ohm, power: 300 W}, {load: 2 ohm, power: 500 W}]}}",
+            drivers = "{sub: {kind: subwoofer, rms: 450 W, coils: [4 ohm, 4 ohm]}}",
+            loads = "{bass: {amplifier: amp, outputs: [1], coils: {parallel: [sub.1, sub.2]}}}",
+        )
+    }
+
+    #[test]
+    fn the_highest_corner_passes_and_one_hertz_more_fails() {
+        assert_eq!(outcome(&plan("low_pass: 120 Hz"), "TUNE-02", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&plan("low_pass: 121 Hz"), "TUNE-02", "amplifiers.amp"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_setting_worked_out_without_one_fails_and_one_not_worked_out_is_open() {
+        let failed = check(&plan("gain_target: 30 V"), "TUNE-02", "amplifiers.amp");
+        assert_eq!(failed.finding.expect("it fails").at.place.path(), "settings.amp");
+        let check = check(&plan(""), "TUNE-02", "amplifiers.amp");
+        assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "settings.amp.low_pass"));
+    }
+
+    #[test]
+    fn a_processor_before_the_amplifier_may_filter() {
+        let text = plan("gain_target: 30 V")
+            + "sources: {dsp: {kind: processor}}\nsignals: {left: {from: dsp, to: amp.line-left}}\n";
+        assert_eq!(outcome(&text, "TUNE-02", "amplifiers.amp"), Outcome::Open);
+    }
+
+    #[test]
+    fn other_speakers_need_none() {
+        let text = plan("gain_target: 30 V").replace("subwoofer", "full-range");
+        assert_eq!(outcome(&text, "TUNE-02", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,92 @@
+//! What part of the music an amplifier's loads play, and whether a filter may sit before the amplifier.
+
+use super::ceiling::loads;
+use crate::plan::{Amplifier, Driver, DriverKind, Plays, SourceKind};
+use crate::quantity::{Frequency, Quantity};
+use crate::solve::{Decided, Job, Place, Thing, Undecided, all};
+
+/// A driver of this size or more counts as a large woofer, which may play down to the bottom.
+const LARGE: f64 = 0.2;
+
+/// What hangs on an amplifier.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Subwoofers only.
+    Bass,
+    /// No subwoofer, and a speaker that deep bass would hurt.
+    Small,
+    /// Large woofers without a subwoofer.
+    Large,
+    /// Subwoofers and others: one setting does not describe both.
+    Mixed,
+}
+
+/// Every driver on an amplifier with what it plays.
+///
+/// # Errors
+/// The need for each kind that is not stated; not applicable without a driver.
+pub fn drivers<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<(&'a str, &'a Driver, DriverKind)>> {
+    let loads = loads(job, amplifier);
+    let mut names: Vec<&str> = Vec::new();
+    for load in &loads {
+        let coils = load.plan().coils.as_ref().ok_or_else(|| Undecided::need(load.at("coils")))?;
+        names.extend(coils.each().into_iter().map(|(_, coil)| coil.driver.as_str()));
+    }
+    names.sort_unstable();
+    names.dedup();
+    if names.is_empty() {
+        return Err(Undecided::NotApplicable("no load hangs on this amplifier"));
+    }
+    all(names.into_iter().map(|name| {
+        let need = || Undecided::need(Place::of(format!("drivers.{name}.kind")));
+        let (name, driver) = job.plan.drivers.get_key_value(name).ok_or_else(need)?;
+        Ok((name.as_str(), driver, driver.kind.ok_or_else(need)?))
+    }))
+}
+
+/// What hangs on an amplifier.
+///
+/// # Errors
+/// The facts that are missing; not applicable without a driver.
+pub fn part(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Part> {
+    let drivers = drivers(job, amplifier)?;
+    let bass = drivers.iter().filter(|(_, _, kind)| *kind == DriverKind::Subwoofer).count();
+    if bass == drivers.len() {
+        return Ok(Part::Bass);
+    }
+    if bass > 0 {
+        return Ok(Part::Mixed);
+    }
+    let small = all(drivers.iter().map(|(name, driver, kind)| match (kind, driver.size) {
+        (DriverKind::Woofer, Some(size)) => Ok(size.base() < LARGE),
+        (DriverKind::Woofer, None) => Err(Undecided::need(Place::of(format!("drivers.{name}.size")))),
+        _ => Ok(true),
+    }))?;
+    Ok(if small.contains(&true) { Part::Small } else { Part::Large })
+}
+
+/// A corner that the setting of an amplifier has to state. `Ok(None)`: the setting is worked out, and it has none.
+///
+/// # Errors
+/// The need for it, where the setting is not worked out yet or something before the amplifier may filter.
+pub fn corner(
+    job: &Job<'_>,
+    amplifier: &Thing<'_, Amplifier>,
+    key: &'static str,
+    stated: Option<Quantity<Frequency>>,
+    filtered: Plays,
+) -> Decided<Option<Quantity<Frequency>>> {
+    let place = Place::of(format!("settings.{}.{key}", amplifier.name));
+    let worked_out = job.plan.settings.get(amplifier.name).is_some_and(|setting| setting.gain_target.is_some());
+    let mut before = job.signals.iter().filter(|signal| {
+        let here = signal.to.as_ref().is_some_and(|to| to.thing == amplifier.name);
+        let source = signal.from.as_ref().and_then(|name| job.plan.sources.get(name)).and_then(|source| source.kind);
+        let plays = signal.taken_at.as_ref().and_then(|taken| taken.plays);
+        here && (source == Some(SourceKind::Processor) || plays == Some(filtered))
+    });
+    match stated {
+        Some(stated) => Ok(Some(stated)),
+        None if worked_out && before.next().is_none() => Ok(None),
+        None => Err(Undecided::need(place)),
+    }
+}
