@@ -2,6 +2,7 @@
 
 pub mod fuse;
 pub mod ground;
+pub mod mount;
 pub mod plan;
 pub mod route;
 pub mod supply;
@@ -13,8 +14,16 @@ pub mod wire;
 use crate::judge::{Family, Rule};
 
 /// All families, in the order of the rule book.
-pub const FAMILIES: &[Family] =
-    &[plan::FAMILY, supply::FAMILY, fuse::FAMILY, wire::FAMILY, ground::FAMILY, route::FAMILY, turn::FAMILY];
+pub const FAMILIES: &[Family] = &[
+    plan::FAMILY,
+    supply::FAMILY,
+    fuse::FAMILY,
+    wire::FAMILY,
+    ground::FAMILY,
+    route::FAMILY,
+    turn::FAMILY,
+    mount::FAMILY,
+];
 
 /// Every rule, by family and code.
 pub fn all() -> Vec<&'static Rule> {
