@@ -3,6 +3,7 @@
 pub mod fuse;
 pub mod ground;
 pub mod load;
+pub mod mount;
 pub mod plan;
 pub mod route;
 pub mod signal;
@@ -29,6 +30,7 @@ pub const FAMILIES: &[Family] = &[
     signal::FAMILY,
     tune::FAMILY,
     step::FAMILY,
+    mount::FAMILY,
 ];
 
 /// Every rule, by family and code.

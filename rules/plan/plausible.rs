@@ -23,6 +23,8 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("batteries.*.cold_cranking", 50.0, 2000.0),
     ("batteries.*.internal_resistance", 0.000_2, 0.1),
     ("batteries.*.rest_voltage", 9.0, 30.0),
+    ("batteries.*.mass", 0.5, 200.0),
+    ("vehicle.battery.mass", 0.5, 200.0),
     ("amplifiers.*.rated_at", 9.0, 32.0),
     ("amplifiers.*.minimum_load", 0.25, 16.0),
     ("amplifiers.*.bridged.minimum_load", 0.25, 32.0),

@@ -62,6 +62,7 @@ impl Seen {
         self.one(format!("{at}.cold_cranking"), battery.cold_cranking);
         self.one(format!("{at}.internal_resistance"), battery.internal_resistance);
         self.one(format!("{at}.rest_voltage"), battery.rest_voltage);
+        self.one(format!("{at}.mass"), battery.mass);
     }
 
     fn fuse(&mut self, at: &str, fuse: &Fuse) {

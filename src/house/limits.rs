@@ -1,6 +1,6 @@
 //! The limits that rules compare with.
 
-use crate::quantity::{Current, Dimension, Duration, Frequency, Length, Quantity, Temperature, Voltage};
+use crate::quantity::{Current, Dimension, Duration, Frequency, Length, Mass, Power, Quantity, Temperature, Voltage};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,6 +60,20 @@ pub struct Limits {
     pub hot_insulation: Limit<Temperature>,
     /// Highest corner of the low-pass of a subwoofer.
     pub subwoofer_low_pass: Limit<Frequency>,
+    /// Heaviest amplifier that tape or glue may hold.
+    pub taped_mass: Limit<Mass>,
+    /// How hard a crash pulls at gear, in g.
+    pub holding_g: f64,
+    /// Free space that an amplifier needs around it.
+    pub clearance: Limit<Length>,
+    /// Heat of an amplifier that needs no free space.
+    pub small_heat: Limit<Power>,
+    /// Quality factors of a closed box that sound right.
+    pub closed_box_q: (f64, f64),
+    /// Fastest air in a vent in m/s.
+    pub vent_speed: f64,
+    /// Lowest corner of a vented box's low cut, as a share of its tuning: half an octave.
+    pub low_cut_below_tuning: f64,
 }
 
 const INCH: f64 = 0.0254;
@@ -111,6 +125,13 @@ impl Default for Limits {
                 "the lowest class of road vehicle cable, ISO 6722-1 class A (memory)",
             ),
             subwoofer_low_pass: limit("subwoofer-low-pass", 120.0, "common practice, no published source"),
+            taped_mass: limit("taped-mass", 1.0, "common practice, no published source"),
+            holding_g: 20.0,
+            clearance: limit("clearance", 0.025, "common practice, no published source (makers ask for 25 to 50 mm)"),
+            small_heat: limit("small-heat", 15.0, "common practice, no published source"),
+            closed_box_q: (0.5, 1.1),
+            vent_speed: 17.0,
+            low_cut_below_tuning: std::f64::consts::FRAC_1_SQRT_2,
         }
     }
 }

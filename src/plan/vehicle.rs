@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::zone::Zone;
-use crate::quantity::{Capacity, Current, Length, Quantity, Resistance, Voltage};
+use crate::quantity::{Capacity, Current, Length, Mass, Quantity, Resistance, Voltage};
 
 /// The vehicle as it left the factory.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -107,6 +107,8 @@ pub struct Battery {
     pub rest_voltage: Option<Quantity<Voltage>>,
     /// Whether a sensor sits on a post.
     pub monitor: Option<Monitor>,
+    /// Its mass, like `25 kg`.
+    pub mass: Option<Quantity<Mass>>,
     /// Whether a vented battery's gas is led outside.
     pub vented_outside: Option<bool>,
     /// Free text.

@@ -18,6 +18,8 @@ pub struct Demand {
     pub full: Range<Power>,
     /// Average supply power with programme.
     pub programme: Range<Power>,
+    /// Average heat with programme: what goes in and does not come out as audio, without the idle current.
+    pub heat: Range<Power>,
     /// Current that flows besides, whatever it plays.
     pub idle: Known<Current>,
 }
@@ -40,7 +42,14 @@ pub fn of(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Demand> {
             (part.power * part.duty).scaled(1.0 / best, 1.0 / worst)
         })
         .sum();
-    Ok(Demand { audio, efficiency, full, programme, idle })
+    let heat = parts
+        .iter()
+        .map(|part| {
+            let (worst, best) = (at_duty(amplifier.class, least, part.duty), at_duty(amplifier.class, most, part.duty));
+            (part.power * part.duty).scaled((1.0 / best - 1.0).max(0.0), (1.0 / worst - 1.0).max(0.0))
+        })
+        .sum();
+    Ok(Demand { audio, efficiency, full, programme, heat, idle })
 }
 
 /// One output with its power and how much of it programme asks.

@@ -1,0 +1,105 @@
+//! An amplifier that cannot get rid of its heat shuts down in the middle of a song.
+
+use super::mount_of;
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
+use crate::plan::{Amplifier, Mount};
+use crate::quantity::{Power, Range};
+use crate::solve::{Decided, Job, Known, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "MOUNT-03",
+    name: "amplifier-too-hot",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("heat.md"),
+    check: Subjects::Amplifier(check),
+};
+
+/// Volts at which the idle current makes heat: charging, 12 V system.
+const CHARGING: f64 = 14.4;
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let mount = mount_of(job, amplifier.name)?;
+    let room = room(&mount, job);
+    if matches!(&room, Ok(verdict) if verdict.outcome == Outcome::Pass) {
+        return room;
+    }
+    let limit = job.house.limits.small_heat;
+    let heat = Known::computed(heat(amplifier, job)?, "supply power - audio power with programme, + idle current");
+    let small = at_most(heat.range, limit.value)
+        .formula("heat with programme of an amplifier without room")
+        .given(Input::known("heat", &heat))
+        .limit_from(limit.source);
+    if small.outcome() == Outcome::Pass {
+        return Ok(small.verdict(|_| Finding::new(mount.place(), "")));
+    }
+    let tight = room?.finding.ok_or(Undecided::NotApplicable("it has room"))?;
+    Ok(small.verdict(|is| {
+        tight.mend(format!("give its {} of heat a way out: 25 mm free all round and open ends", is.result()))
+    }))
+}
+
+/// Average heat with programme.
+fn heat(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Range<Power>> {
+    let demand = job.demand(amplifier)?;
+    let volts = CHARGING * job.plan.system_voltage().map_or(1.0, crate::plan::SystemVoltage::multiple);
+    Ok(demand.heat + demand.idle.range.map(|amperes| amperes * volts))
+}
+
+/// Whether air gets around it.
+fn room(mount: &Thing<'_, Mount>, job: &Job<'_>) -> Judged {
+    let because = "an amplifier that cannot shed its heat shuts down, and its parts age twice as fast for every 10 C";
+    if mount.ventilated == Some(false) {
+        let finding = Finding::new(mount.at("ventilated"), "the amplifier is shut in without air");
+        return Ok(Verdict::fail(finding.label("no air passes").because(because)));
+    }
+    let clearance = mount.need("clearance", &mount.clearance)?;
+    let limit = job.house.limits.clearance;
+    Ok(at_least(clearance, limit.value)
+        .formula("free space around the amplifier")
+        .given(Input::stated("clearance", clearance, mount.at("clearance")))
+        .limit_from(limit.source)
+        .verdict(|is| {
+            Finding::new(mount.at("clearance"), format!("{clearance} free around the amplifier, {} needed", is.limit()))
+                .label("too tight for its heat")
+                .because(because)
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    /// 300 W at one third through class D of 80 %: 25 W of heat, and 10 W at idle.
+    const LARGE: &str =
+        "class: D, channels: 1, efficiency: 80 %, idle_current: 0.7 A, rated: [{load: 4 ohm, power: 300 W}]";
+    const SMALL: &str =
+        "class: D, channels: 1, efficiency: 80 %, idle_current: 0.3 A, rated: [{load: 4 ohm, power: 60 W}]";
+
+    fn amplifier(facts: &str, mount: &str) -> Outcome {
+        let text = format!("plan: 1\namplifiers: {{amp: {{{facts}}}}}\nmounts: {{amp: {{{mount}}}}}\n");
+        outcome(&text, "MOUNT-03", "amplifiers.amp")
+    }
+
+    #[test]
+    fn a_large_amplifier_needs_room() {
+        assert_eq!(amplifier(LARGE, "clearance: 25 mm"), Outcome::Pass);
+        assert_eq!(amplifier(LARGE, "clearance: 24 mm"), Outcome::Fail);
+        assert_eq!(amplifier(LARGE, "clearance: 50 mm, ventilated: false"), Outcome::Fail);
+        assert_eq!(amplifier(LARGE, "on: under-seat"), Outcome::Open);
+    }
+
+    #[test]
+    fn a_small_one_may_be_shut_in() {
+        assert_eq!(amplifier(SMALL, "ventilated: false"), Outcome::Pass);
+        assert_eq!(amplifier(SMALL, "on: behind-dash"), Outcome::Pass);
+    }
+
+    #[test]
+    fn its_heat_decides_when_there_is_no_room_and_not_otherwise() {
+        assert_eq!(amplifier("", "clearance: 24 mm"), Outcome::Open);
+        assert_eq!(amplifier("", "clearance: 25 mm"), Outcome::Pass);
+    }
+}

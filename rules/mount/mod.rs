@@ -1,0 +1,28 @@
+//! Mounting: held, cool, dry and out of the way.
+//!
+//! MOUNT-05 is not taken: whether somebody looked at the blind side before drilling is ROUTE-09.
+
+mod blocks;
+mod heat;
+mod held;
+mod on_enclosure;
+mod unfastened;
+mod wet;
+
+use crate::judge::Family;
+use crate::plan::Mount;
+use crate::solve::{Decided, Job, Thing, Undecided};
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "MOUNT",
+    title: "Mounting: held, cool, dry and out of the way",
+    rules: &[unfastened::RULE, held::RULE, heat::RULE, on_enclosure::RULE, blocks::RULE, wet::RULE],
+};
+
+/// How a piece of gear is held.
+fn mount_of<'a>(job: &Job<'a>, name: &str) -> Decided<Thing<'a, Mount>> {
+    let found = job.plan.mounts.get_key_value(name);
+    let (name, mount) = found.ok_or_else(|| Undecided::need(crate::solve::Place::of(format!("mounts.{name}"))))?;
+    Ok(Thing::new("mounts", name, mount))
+}

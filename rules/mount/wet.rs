@@ -1,0 +1,72 @@
+//! Audio gear is made for a dry cabin.
+
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{MountOn, Zone};
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "MOUNT-07",
+    name: "gear-in-the-wet",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("wet.md"),
+    check: Subjects::Each(check),
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let amplifiers = job.amplifiers.iter().map(|amplifier| {
+        let doors = [Zone::LeftDoor, Zone::RightDoor];
+        (amplifier.place(), dry(job, amplifier.name, amplifier.at("location"), amplifier.location, &doors))
+    });
+    let boxes = job.plan.enclosures.iter().map(|(name, enclosure)| {
+        let place = Place::of(format!("enclosures.{name}"));
+        (place, dry(job, name, Place::of(format!("enclosures.{name}.location")), enclosure.location, &[]))
+    });
+    amplifiers.chain(boxes).collect()
+}
+
+fn dry(job: &Job<'_>, name: &str, at: Place, location: Option<Zone>, also_wet: &[Zone]) -> Judged {
+    let on = job.plan.mounts.get(name).and_then(|mount| mount.on);
+    let (place, zone) = match (location, on) {
+        (Some(zone), _) => (at, zone),
+        (None, Some(MountOn::EngineBay)) => (Place::of(format!("mounts.{name}.on")), Zone::EngineBay),
+        (None, None | Some(MountOn::Enclosure | MountOn::Loose)) => return Err(Undecided::need(at)),
+        (None, Some(_)) => return Ok(Verdict::pass()),
+    };
+    Ok(Verdict::pass_if(!zone.is_wet() && !also_wet.contains(&zone), || {
+        Finding::new(place, format!("`{name}` sits where water gets: {}", zone.word()))
+            .label("wet place")
+            .because("water and road salt in a case without a seal corrode it in months and can bridge the supply")
+            .mend("move it into the cabin or the cargo space")
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn amplifier(facts: &str, mounts: &str) -> Outcome {
+        let text = format!("plan: 1\namplifiers: {{amp: {{{facts}}}}}\n{mounts}\n");
+        outcome(&text, "MOUNT-07", "amplifiers.amp")
+    }
+
+    #[test]
+    fn water_gets_under_the_bonnet_under_the_floor_and_into_doors() {
+        for wet in ["engine-bay", "underbody", "left-door", "right-door"] {
+            assert_eq!(amplifier(&format!("location: {wet}"), ""), Outcome::Fail, "{wet}");
+        }
+        assert_eq!(amplifier("location: cargo", ""), Outcome::Pass);
+        assert_eq!(amplifier("", ""), Outcome::Open);
+        let boxed = "plan: 1\nenclosures: {pod: {location: left-door}}\n";
+        assert_eq!(outcome(boxed, "MOUNT-07", "enclosures.pod"), Outcome::Pass);
+    }
+
+    #[test]
+    fn what_it_sits_on_tells_as_well() {
+        assert_eq!(amplifier("", "mounts: {amp: {on: engine-bay}}"), Outcome::Fail);
+        assert_eq!(amplifier("", "mounts: {amp: {on: rear-seat-back}}"), Outcome::Pass);
+        assert_eq!(amplifier("", "mounts: {amp: {on: loose}}"), Outcome::Open);
+    }
+}

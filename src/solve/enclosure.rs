@@ -1,0 +1,116 @@
+//! Closed and vented boxes by Small's equations (JAES 20(10), 1972, and 21, 1973; from secondary texts and memory).
+//!
+//! Plain numbers: hertz, litres for volumes, metres for vents, watts, metres per second.
+
+use std::f64::consts::{PI, TAU};
+
+/// Speed of sound in m/s at 20 C.
+pub const SOUND: f64 = 343.0;
+/// Density of air in kg/m3 at 20 C.
+pub const AIR: f64 = 1.2;
+
+/// What the data sheet says of a driver, or of several alike that share a box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Parameters {
+    /// Free-air resonance in hertz.
+    pub resonance: f64,
+    /// Total quality factor Qts.
+    pub total_q: f64,
+    /// Volume of air as springy as the suspension in litres, of all drivers in the box together.
+    pub compliance_volume: f64,
+}
+
+/// How a driver behaves in a closed box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Closed {
+    /// Quality factor in the box.
+    pub total_q: f64,
+    /// Resonance in the box in hertz.
+    pub resonance: f64,
+    /// Where the response is 3 dB down, in hertz.
+    pub f3: f64,
+    /// By how many decibels the response rises above its level before it falls.
+    pub peak: f64,
+}
+
+/// A driver in a closed box of so many litres: Qtc = Qts sqrt(1 + Vas/Vb), fc = fs sqrt(1 + Vas/Vb).
+pub fn closed(driver: Parameters, litres: f64) -> Closed {
+    let stiffer = (1.0 + driver.compliance_volume / litres).sqrt();
+    let (total_q, resonance) = (driver.total_q * stiffer, driver.resonance * stiffer);
+    let damping = 1.0 / (2.0 * total_q * total_q) - 1.0;
+    let f3 = resonance * (damping + (damping * damping + 1.0).sqrt()).sqrt();
+    let square = total_q * total_q;
+    let peak = if square > 0.5 { 20.0 * (square / (square - 0.25).sqrt()).log10() } else { 0.0 };
+    Closed { total_q, resonance, f3, peak }
+}
+
+/// The closed box in litres that gives this quality factor; `None` where no box does.
+pub fn litres_for(driver: Parameters, total_q: f64) -> Option<f64> {
+    let ratio = (total_q / driver.total_q).powi(2) - 1.0;
+    (ratio > 0.0).then(|| driver.compliance_volume / ratio)
+}
+
+/// A vent, or several alike.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Opening {
+    /// Area of one in m2.
+    pub area: f64,
+    /// Length in metres.
+    pub length: f64,
+    /// How many.
+    pub count: f64,
+}
+
+impl Opening {
+    /// Air inside in litres.
+    pub fn litres(self) -> f64 {
+        self.area * self.length * self.count * 1000.0
+    }
+}
+
+/// Tuning in hertz of a box of so many litres with this vent.
+///
+/// One end is taken as flush with the wall (0.850 radii) and one as free (0.613 radii), slots as a circle of their area
+/// (memory, after Rayleigh and Levine and Schwinger).
+pub fn tuning(vent: Opening, litres: f64) -> f64 {
+    let length = vent.length + 1.463 * (vent.area / PI).sqrt();
+    SOUND / TAU * (vent.area * vent.count / (litres / 1000.0 * length)).sqrt()
+}
+
+/// Peak speed of the air in the vent in m/s at the tuning, with so many watts into the drivers.
+///
+/// At its tuning a box without losses radiates by the vent alone, with `h^2/alpha` of the reference pressure (h =
+/// tuning over resonance, alpha = Vas/Vb). Reference efficiency is taken with Qts in place of Qes. Both make the speed
+/// come out a little high, which is the safe side.
+pub fn vent_speed(driver: Parameters, litres: f64, vent: Opening, watts: f64) -> f64 {
+    let tuned = tuning(vent, litres);
+    let cubic_metres = driver.compliance_volume / 1000.0;
+    let efficiency = 4.0 * PI * PI * driver.resonance.powi(3) * cubic_metres / (SOUND.powi(3) * driver.total_q);
+    let pressure = (tuned / driver.resonance).powi(2) * litres / driver.compliance_volume;
+    let acoustic = efficiency * watts * pressure * pressure;
+    let flow = (acoustic * TAU * SOUND / AIR).sqrt() / (TAU * tuned);
+    std::f64::consts::SQRT_2 * flow / (vent.area * vent.count)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DRIVER: Parameters = Parameters { resonance: 30.0, total_q: 0.45, compliance_volume: 60.0 };
+
+    #[test]
+    fn the_volume_for_a_quality_factor_gives_it_back() {
+        let litres = litres_for(DRIVER, 0.9).expect("a box");
+        assert!((closed(DRIVER, litres).total_q - 0.9).abs() < 1e-12);
+        assert_eq!(litres_for(DRIVER, 0.45), None);
+    }
+
+    #[test]
+    fn a_longer_vent_tunes_lower_and_four_times_the_power_doubles_the_speed() {
+        let vent = Opening { area: 0.008, length: 0.25, count: 1.0 };
+        let longer = Opening { length: 0.5, ..vent };
+        assert!(tuning(longer, 50.0) < tuning(vent, 50.0));
+        let speed = |watts| vent_speed(DRIVER, 50.0, vent, watts);
+        assert!((speed(400.0) / speed(100.0) - 2.0).abs() < 1e-9);
+    }
+}
