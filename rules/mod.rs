@@ -1,5 +1,6 @@
 //! All rules, one folder a family, one module and one page a rule.
 
+pub mod enclosure;
 pub mod fuse;
 pub mod ground;
 pub mod mount;
@@ -23,6 +24,7 @@ pub const FAMILIES: &[Family] = &[
     route::FAMILY,
     turn::FAMILY,
     mount::FAMILY,
+    enclosure::FAMILY,
 ];
 
 /// Every rule, by family and code.
