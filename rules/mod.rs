@@ -1,5 +1,6 @@
 //! All rules, one folder a family, one module and one page a rule.
 
+pub mod enclosure;
 pub mod fuse;
 pub mod ground;
 pub mod load;
@@ -31,6 +32,7 @@ pub const FAMILIES: &[Family] = &[
     tune::FAMILY,
     step::FAMILY,
     mount::FAMILY,
+    enclosure::FAMILY,
 ];
 
 /// Every rule, by family and code.

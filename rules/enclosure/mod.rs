@@ -1,0 +1,17 @@
+//! Enclosures: volume, damping, vent and what protects a vented box.
+
+mod low_cut;
+mod not_subtracted;
+mod quality;
+mod site;
+mod vent_speed;
+mod volume;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "BOX",
+    title: "Enclosures: volume, damping, vent, low cut",
+    rules: &[volume::RULE, quality::RULE, vent_speed::RULE, low_cut::RULE, not_subtracted::RULE],
+};

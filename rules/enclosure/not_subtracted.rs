@@ -1,0 +1,73 @@
+//! What stands in the box takes air away from it.
+
+use super::site::{self, Site};
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::plan::EnclosureKind;
+use crate::quantity::{Quantity, Volume};
+use crate::solve::{Job, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "BOX-05",
+    name: "volume-not-subtracted",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("not_subtracted.md"),
+    check: Subjects::Each(|job| site::each(job, check)),
+};
+
+fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
+    let gross = site.enclosure.gross_volume.ok_or(Undecided::NotApplicable("the plan gives no gross volume"))?;
+    let (litres, place) = site.litres()?;
+    let vented = site.enclosure.kind == Some(EnclosureKind::Vented);
+    let vent = if vented { site.vent().map(crate::solve::enclosure::Opening::litres) } else { Ok(0.0) };
+    let drivers = all(site.drivers.iter().map(|driver| driver.need("displacement", &driver.displacement)));
+    let known: f64 = site.drivers.iter().filter_map(|driver| driver.displacement).map(Quantity::base).sum();
+    let bracing = site.enclosure.bracing.map_or(0.0, Quantity::base);
+    let taken = known + bracing + vent.as_ref().copied().unwrap_or(0.0);
+    let net = Quantity::<Volume>::new(litres);
+    let limit = Quantity::<Volume>::new((gross.base() - taken).max(0.0));
+    let comparison = at_most(net, limit)
+        .formula("net volume <= gross volume - drivers - vent - bracing")
+        .given(Input::stated("net volume", net, place.clone()))
+        .given(Input::stated("gross volume", gross, site.enclosure.at("gross_volume")))
+        .limit_from("geometry");
+    if comparison.outcome() == Outcome::Pass {
+        // What is not known yet can only take more away.
+        drivers?;
+        vent?;
+    }
+    Ok(comparison.verdict(|is| {
+        Finding::new(place, format!("{net} net of {gross} gross, at most {} are left", is.limit()))
+            .label("more than is left")
+            .also(site.enclosure.at("gross_volume"), "before anything is subtracted")
+            .because("driver, vent and braces take air away, and the box comes out smaller than it was designed")
+            .mend(format!("count with {} net, or make the box larger", is.limit()))
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn net(litres: &str, driver: &str) -> Outcome {
+        let text = format!(
+            "plan: 1\ndrivers: {{sub: {{enclosure: box, {driver}}}}}\nenclosures: {{box: {{kind: sealed, gross_volume: 36 L, bracing: 1 L, \
+             net_volume: {litres}}}}}\n"
+        );
+        outcome(&text, "BOX-05", "enclosures.box")
+    }
+
+    #[test]
+    fn what_is_left_passes_and_a_little_more_fails() {
+        assert_eq!(net("33 L", "displacement: 2 L"), Outcome::Pass);
+        assert_eq!(net("33.1 L", "displacement: 2 L"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_displacement_that_is_not_stated_is_asked_for_only_where_it_decides() {
+        assert_eq!(net("33 L", "size: 12 in"), Outcome::Open);
+        assert_eq!(net("36 L", "size: 12 in"), Outcome::Fail);
+    }
+}

@@ -1,0 +1,74 @@
+//! A box too small or too large for its driver.
+
+use super::site::{self, Site};
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most};
+use crate::plan::EnclosureKind;
+use crate::quantity::{Quantity, Volume};
+use crate::solve::{Job, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "BOX-01",
+    name: "box-volume",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("volume.md"),
+    check: Subjects::Each(|job| site::each(job, check)),
+};
+
+fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
+    if site.drivers.is_empty() || site.enclosure.kind == Some(EnclosureKind::Open) {
+        return Err(Undecided::NotApplicable("no driver, or no box"));
+    }
+    let (litres, place) = site.litres()?;
+    let windows = all(site.drivers.iter().map(|driver| driver.need("box_volume", &driver.box_volume)))?;
+    let least = Quantity::<Volume>::new(windows.iter().map(|window| window.from.base()).sum());
+    let most = Quantity::<Volume>::new(windows.iter().map(|window| window.to.base()).sum());
+    let net = Quantity::<Volume>::new(litres);
+    let low = at_least(net, least);
+    let comparison = if low.outcome() == Outcome::Pass { at_most(net, most) } else { low };
+    let driver = &site.drivers[0];
+    Ok(comparison
+        .formula("net volume of the box within the sum of what its drivers ask")
+        .given(Input::stated("net volume", net, place.clone()))
+        .limit_from("the driver's maker, as the plan states it")
+        .verdict(|_| {
+            Finding::new(place, format!("{net} net, the driver asks for {least} .. {most}"))
+                .label("this box")
+                .also(driver.at("box_volume"), "what the driver asks")
+                .because("too small a box booms and asks for more power, too large a one lets the cone go too far")
+                .mend(format!("build a box of {least} .. {most} net, or choose a driver that suits this one"))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::outcome;
+
+    fn volume(litres: &str, driver: &str) -> Outcome {
+        let text = format!(
+            "plan: 1\ndrivers: {{sub: {{enclosure: box, {driver}}}}}\nenclosures: {{box: {{kind: sealed, {litres}}}}}\n"
+        );
+        outcome(&text, "BOX-01", "enclosures.box")
+    }
+
+    #[test]
+    fn both_ends_hold_and_a_tenth_of_a_litre_beyond_does_not() {
+        let asks = "box_volume: 25 L .. 45 L";
+        for (litres, expected) in
+            [("25 L", Outcome::Pass), ("45 L", Outcome::Pass), ("24.9 L", Outcome::Fail), ("45.1 L", Outcome::Fail)]
+        {
+            assert_eq!(volume(&format!("net_volume: {litres}"), asks), expected, "{litres}");
+        }
+        assert_eq!(volume("", asks), Outcome::Open);
+        assert_eq!(volume("net_volume: 30 L", "size: 12 in"), Outcome::Open);
+    }
+
+    #[test]
+    fn two_drivers_ask_for_twice_as_much() {
+        let text = "plan: 1\ndrivers:\n  one: {enclosure: box, box_volume: 25 L .. 45 L}\n  two: {enclosure: box, box_volume: 25 L .. 45 L}\n\
+                    enclosures: {box: {kind: sealed, net_volume: 45 L}}\n";
+        assert_eq!(outcome(text, "BOX-01", "enclosures.box"), Outcome::Fail);
+    }
+}
