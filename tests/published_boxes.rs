@@ -2,6 +2,8 @@
 //! texts), evaluated apart from this program; f3 was checked with the analog response of a numerical library, which is
 //! 3.0103 dB down at each. No worked example of a textbook could be read.
 
+#![allow(clippy::approx_constant, reason = "the table is copied as it was printed")]
+
 #[path = "published/table.rs"]
 mod table;
 

@@ -25,7 +25,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         (None, 2) => return Err(Undecided::need(amplifier.at("bridged"))),
         _ => return Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
     };
-    let least = least.map(|least| least.base());
+    let least = least.map(crate::quantity::Quantity::base);
     let least = least.or(amplifier.minimum_load.filter(|_| bridged).map(|least| least.base() * 2.0));
     if least.is_some_and(|least| seen < least * (1.0 - 1e-9)) {
         return Err(Undecided::NotApplicable("under the smallest load (LOAD-01 or LOAD-02 reports that)"));

@@ -94,9 +94,10 @@ pub fn window(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<(Window<Volt
         return Err(Undecided::NotApplicable("speaker level on a line input (SIGNAL-05 reports that)"));
     }
     let inputs = amplifier.inputs.as_ref();
-    let (key, window) = match speaker_input {
-        true => ("inputs.speaker_level", inputs.and_then(|inputs| inputs.speaker_level)),
-        false => ("inputs.line", inputs.and_then(|inputs| inputs.line)),
+    let (key, window) = if speaker_input {
+        ("inputs.speaker_level", inputs.and_then(|inputs| inputs.speaker_level))
+    } else {
+        ("inputs.line", inputs.and_then(|inputs| inputs.line))
     };
     Ok((amplifier.need(key, &window)?, amplifier.at(key)))
 }

@@ -29,9 +29,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let tone = setting.need("tone", &setting.tone)?;
     let below = floor.filter(|(_, corner)| tone.base() < corner.base());
     let (key, corner, compared, side) = match (below, setting.low_pass, floor) {
-        (Some((key, corner)), ..) => (key, corner, at_least(tone, corner), "below"),
+        (Some((key, corner)), ..) | (None, None, Some((key, corner))) => (key, corner, at_least(tone, corner), "below"),
         (None, Some(corner), _) => ("low_pass", corner, at_most(tone, corner), "above"),
-        (None, None, Some((key, corner))) => (key, corner, at_least(tone, corner), "below"),
         (None, None, None) => return Err(Undecided::NotApplicable("no filter is stated")),
     };
     Ok(compared
