@@ -28,36 +28,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 #[cfg(test)]
 mod tests {
-    use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
-
-    fn plan(zone: &str) -> String {
-        format!(
-            "plan: 1\nwires: {{main: {{path: [dash, {zone}, cargo]}}}}\n\
-             turn_on: {{remote: {{path: [dash, {zone}, cargo]}}}}\nsignals: {{left: {{lead: {{path: [dash, {zone}]}}}}}}\n"
-        )
-    }
+    use crate::rules::route::ways::trial;
 
     #[test]
     fn every_such_place_fails_for_every_kind_of_lead_at_its_word() {
-        for zone in ["airbag-path", "airbag-harness"] {
-            for (lead, base) in [
-                ("wires.main", "wires.main"),
-                ("turn_on.remote", "turn_on.remote"),
-                ("signals.left", "signals.left.lead"),
-            ] {
-                let check = check(&plan(zone), "ROUTE-07", lead);
-                assert_eq!(check.outcome, Outcome::Fail, "{zone} {lead}");
-                assert_eq!(check.finding.expect("it fails").at.place.path(), format!("{base}.path.1"));
-            }
-        }
+        trial::fails_at_its_word("ROUTE-07", &["airbag-path", "airbag-harness"]);
     }
 
     #[test]
     fn a_way_that_stays_clear_passes_and_one_that_is_not_stated_is_open() {
-        assert_eq!(outcome(&plan("right-pillar"), "ROUTE-07", "wires.main"), Outcome::Pass);
-        let check = check("plan: 1\nsignals: {left: {}}\n", "ROUTE-07", "signals.left");
-        assert_eq!(check.outcome, Outcome::Open);
-        assert_eq!(check.needs[0].path(), "signals.left.lead.path");
+        trial::passes_clear_and_is_open_unstated("ROUTE-07", "right-pillar");
     }
 }

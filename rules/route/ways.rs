@@ -112,3 +112,46 @@ fn finding(way: &Way<'_>, there: &[usize], from: &Forbidden) -> Finding {
             .mend(from.mend);
     there.iter().skip(1).fold(finding, |finding, at| finding.also(way.zone(*at), "nor here"))
 }
+
+/// What the rules that stay away from something are tried by.
+#[cfg(test)]
+pub mod trial {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(zone: &str) -> String {
+        format!(
+            "plan: 1\nwires: {{main: {{path: [dash, {zone}, cargo]}}}}\n\
+             turn_on: {{remote: {{path: [dash, {zone}, cargo]}}}}\nsignals: {{left: {{lead: {{path: [dash, {zone}]}}}}}}\n"
+        )
+    }
+
+    /// Each of these places fails for wires, turn-on leads and signal leads, at the word in the path.
+    ///
+    /// # Panics
+    /// When it does not.
+    pub fn fails_at_its_word(code: &str, zones: &[&str]) {
+        for zone in zones {
+            for (lead, base) in [
+                ("wires.main", "wires.main"),
+                ("turn_on.remote", "turn_on.remote"),
+                ("signals.left", "signals.left.lead"),
+            ] {
+                let check = check(&plan(zone), code, lead);
+                assert_eq!(check.outcome, Outcome::Fail, "{zone} {lead}");
+                assert_eq!(check.finding.expect("it fails").at.place.path(), format!("{base}.path.1"));
+            }
+        }
+    }
+
+    /// A way through another place passes; a way that is not stated is open.
+    ///
+    /// # Panics
+    /// When it does not.
+    pub fn passes_clear_and_is_open_unstated(code: &str, clear: &str) {
+        assert_eq!(outcome(&plan(clear), code, "wires.main"), Outcome::Pass);
+        let check = check("plan: 1\nsignals: {left: {}}\n", code, "signals.left");
+        assert_eq!(check.outcome, Outcome::Open);
+        assert_eq!(check.needs[0].path(), "signals.left.lead.path");
+    }
+}

@@ -1,6 +1,6 @@
 //! The limits that rules compare with.
 
-use crate::quantity::{Current, Dimension, Duration, Frequency, Length, Mass, Power, Quantity, Temperature, Voltage};
+use crate::quantity::{Dimension, Frequency, Length, Mass, Power, Quantity, Temperature, Voltage};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,10 +52,6 @@ pub struct Limits {
     pub strip_tolerance: Limit<Length>,
     /// Length at which a cable back to the battery is long.
     pub long_return: Limit<Length>,
-    /// Shortest time in which the key-off draw may empty the battery to half.
-    pub key_off_time: Limit<Duration>,
-    /// Highest key-off draw.
-    pub key_off_current: Limit<Current>,
     /// Lowest class of insulation in the engine bay and under the floor.
     pub hot_insulation: Limit<Temperature>,
     /// Highest corner of the low-pass of a subwoofer.
@@ -113,12 +109,6 @@ impl Default for Limits {
             strip_length: limit("strip-length", 0.006, "common practice, no published source (about a quarter inch)"),
             strip_tolerance: limit("strip-tolerance", 0.002, "common practice, no published source"),
             long_return: limit("long-return", 1.5, "common practice, no published source"),
-            key_off_time: limit("key-off-time", 21.0 * 86_400.0, "common practice, no published source"),
-            key_off_current: limit(
-                "key-off-current",
-                0.05,
-                "common practice; vehicle makers' manuals name 25 to 50 mA as the most",
-            ),
             hot_insulation: limit(
                 "hot-insulation",
                 85.0,

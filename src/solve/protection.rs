@@ -1,10 +1,9 @@
 //! Which fuses protect which stretch of which wire, from every battery that can feed it.
 
-use super::coils;
+use super::graph;
 use super::graph::{Graph, LinkKind};
 use super::job::Job;
 use super::known::{self, Decided, Place, Undecided};
-use super::{fuse, graph};
 use crate::plan::{self, Battery, Zone};
 use crate::quantity::{Current, Length, Quantity, Range, Resistance, Temperature, Voltage};
 
@@ -313,15 +312,6 @@ impl Walker<'_, '_> {
     }
 }
 
-/// A short to the body at the far end of a stretch: what flows, and which fuse is in its way.
-#[derive(Debug, Clone)]
-pub struct Fault {
-    /// The current through the short.
-    pub current: Range<Current>,
-    /// The fuse that has to open: the one with the smallest rating on the way.
-    pub fuse: usize,
-}
-
 impl Job<'_> {
     /// The fuse with the smallest rating among some.
     pub fn smallest_fuse(&self, fuses: &[usize]) -> Option<usize> {
@@ -434,30 +424,6 @@ impl Job<'_> {
         known::all(parts).map(|parts| parts.into_iter().sum())
     }
 
-    /// How long a fuse may take to open and how long a wire stands the current, over the range of a fault.
-    ///
-    /// # Errors
-    /// The needs for the fuse's form and rating and the wire's size.
-    pub fn opening_and_withstand(
-        &self,
-        fault: &Fault,
-        wire: usize,
-    ) -> Decided<(fuse::Opening, Range<crate::quantity::Duration>)> {
-        let site = &self.protection().fuses[fault.fuse];
-        let form = site.fuse.form.ok_or_else(|| Undecided::need(super::facts::sub(&site.place, "form")))?;
-        let rating = site.fuse.rating.ok_or_else(|| Undecided::need(super::facts::sub(&site.place, "rating")))?;
-        let wire = &self.wires[wire];
-        let size = wire.need("size", &wire.size)?;
-        let opening = fuse::opening_time(form, rating, fault.current);
-        let withstand = self
-            .materials(wire)
-            .iter()
-            .map(|material| fuse::withstand_time(size.area(), *material, fault.current))
-            .reduce(Range::hull)
-            .unwrap_or(Range::point(0.0));
-        Ok((opening, withstand))
-    }
-
     /// The ways from every battery to the far end of a wire, all its own fuses passed.
     pub fn ways_to(&self, wire: usize) -> Vec<&Way> {
         let ways = self.protection().ways.iter().filter(|way| way.wire == wire);
@@ -466,10 +432,5 @@ impl Job<'_> {
             self.protection().ways.iter().any(|other| other.wire == wire && other.source == way.source && longer(other))
         };
         ways.filter(|way| !goes_on(way)).collect()
-    }
-
-    /// Whether a load's amplifier plays only bass; heavier duty for heating.
-    pub fn plays_bass(&self, load: &plan::Load) -> bool {
-        coils::is_bass(self, load)
     }
 }

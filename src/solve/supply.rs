@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 
 use super::facts::sub;
-use super::graph::{BODY, Graph, Link, LinkKind, NEGATIVE, POSITIVE, isolator_passes};
+use super::graph::{Graph, Link, LinkKind, NEGATIVE, POSITIVE, isolator_passes};
 use super::job::Job;
 use super::known::{self, Decided, Known, Place, Thing, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
@@ -476,11 +476,6 @@ impl Job<'_> {
                 Ok(Self::computed(magnitude(supply.solution(case)?.current(edge)), case))
             }
         }
-    }
-
-    /// Whether the body is one of the nodes that a node reaches without passing any source.
-    pub fn reaches_body(&self, node: usize) -> bool {
-        self.graph().nearest(node, &[BODY], |kind| is_run(kind) || matches!(kind, LinkKind::Ground(_))).is_some()
     }
 }
 
