@@ -70,6 +70,8 @@ pub struct Finding {
     pub why: &'static str,
     /// What to do, in one sentence.
     pub mend: String,
+    /// The rule and the thing whose finding this one only follows from, if that one fails too.
+    pub follows: Option<(&'static str, Place)>,
 }
 
 /// A place with a few words about it.
@@ -85,7 +87,7 @@ impl Finding {
     /// A finding at a place.
     pub fn new(at: Place, title: impl Into<String>) -> Self {
         let at = Label { place: at, text: String::new() };
-        Self { title: title.into(), at, also: Vec::new(), why: "", mend: String::new() }
+        Self { title: title.into(), at, also: Vec::new(), why: "", mend: String::new(), follows: None }
     }
 
     /// What to say at the place itself.
@@ -106,6 +108,13 @@ impl Finding {
     #[must_use]
     pub fn because(mut self, why: &'static str) -> Self {
         self.why = why;
+        self
+    }
+
+    /// The rule and the subject whose finding says it all: where that one fails, this one is told below it.
+    #[must_use]
+    pub fn follows(mut self, code: &'static str, subject: Place) -> Self {
+        self.follows = Some((code, subject));
         self
     }
 
