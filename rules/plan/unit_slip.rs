@@ -81,7 +81,7 @@ mod tests {
             None => at,
         };
         if let Some(kind) = at["x-quantity"].as_str() {
-            if !["terminal", "coil"].contains(&kind) {
+            if !["terminal", "coil", "day"].contains(&kind) {
                 found.push(path.to_owned());
             }
             return;

@@ -5,6 +5,7 @@
 mod gear;
 mod ground;
 mod load;
+mod lookup;
 mod measured;
 mod mount;
 mod reading;
@@ -29,6 +30,7 @@ use serde::{Deserialize, Serialize};
 pub use gear::*;
 pub use ground::*;
 pub use load::{Coil, Coils, Load, LoadLead};
+pub use lookup::{about, choices};
 pub use measured::*;
 pub use mount::*;
 pub use reading::{Reading, read};
@@ -42,7 +44,7 @@ pub use supply::*;
 pub use ticket::{Stage, Ticket};
 pub use turn_on::*;
 pub use vehicle::*;
-pub use waiver::Waiver;
+pub use waiver::{Day, Waiver};
 pub use wire::*;
 pub use zone::{Zone, ZoneKind};
 

@@ -4,9 +4,11 @@ use std::collections::HashSet;
 
 use serde::Deserialize;
 
+use super::lookup::holds_names;
 use super::schema;
 use super::{FORMAT, Plan};
 use crate::text::{self, Kind, Limits, Misread, NodeId, Reader, Tree};
+use crate::words::nearest;
 
 /// A plan as far as it could be read.
 #[derive(Debug, Clone)]
@@ -19,6 +21,39 @@ pub struct Reading {
     pub plan: Plan,
     /// What could not be read, in the order of the text.
     pub misreads: Vec<Misread>,
+}
+
+impl Reading {
+    /// The plan as if a path said another value, written as in a plan: `wires.main.size` and `1/0 AWG`.
+    ///
+    /// # Errors
+    /// A sentence: there is no such thing in the plan, or the value cannot stand there.
+    pub fn with(&self, path: &str, value: &str) -> Result<Self, String> {
+        self.has_thing(path)?;
+        let edit = text::set(&self.text, &self.tree, path, value)?;
+        let reading = read(edit.apply(&self.text));
+        if reading.tree.node(path).is_none() && value.trim() != "~" {
+            return Err(format!("`{path}` cannot be set in this plan; write it into the file"));
+        }
+        match reading.misreads.iter().find(|misread| !self.misreads.iter().any(|known| known.what == misread.what)) {
+            Some(new) if new.mend.is_empty() => Err(new.what.clone()),
+            Some(new) => Err(format!("{}; {}", new.what, new.mend)),
+            None => Ok(reading),
+        }
+    }
+
+    /// A slip in the name of a thing must not make a new one.
+    fn has_thing(&self, path: &str) -> Result<(), String> {
+        let mut segments = path.split('.');
+        let (Some(section), Some(name)) = (segments.next(), segments.next()) else { return Ok(()) };
+        if !holds_names(section) || self.tree.node(&format!("{section}.{name}")).is_some() {
+            return Ok(());
+        }
+        let section_node = self.tree.node(section).and_then(|node| self.tree.map(node));
+        let names = section_node.into_iter().flat_map(|map| map.entries()).map(|entry| entry.key.as_str());
+        let near = nearest(name, names).map(|near| format!("; did you mean {section}.{near}?")).unwrap_or_default();
+        Err(format!("the plan has no {section}.{name}{near}"))
+    }
 }
 
 /// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
@@ -112,4 +147,41 @@ fn not_a_plan(tree: &Tree, root: NodeId, misreads: &[Misread]) -> Option<Misread
     let what = format!("the key `plan:` with the format version is missing (it is {FORMAT})");
     let misread = Misread::new(span, what, format!("write `plan: {FORMAT}` on the first line"));
     (!misreads.contains(&misread)).then_some(misread)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::read;
+
+    const PLAN: &str = "plan: 1\nwires:\n  main: {size: 4 AWG} # feed\n";
+
+    #[test]
+    fn a_plan_can_be_read_as_if_it_said_something_else() {
+        let plan = read(PLAN.into());
+        let thick = plan.with("wires.main.size", "1/0 AWG").expect("a size");
+        assert_eq!(thick.text, PLAN.replace("4 AWG", "1/0 AWG"));
+        let charged = plan.with("vehicle.alternator.at_idle", "70 A").expect("an alternator");
+        assert!(charged.plan.vehicle.and_then(|vehicle| vehicle.alternator?.at_idle).is_some());
+    }
+
+    #[test]
+    fn slips_are_told() {
+        let plan = read(PLAN.into());
+        let told = |path: &str, value: &str| plan.with(path, value).expect_err("a slip");
+        assert_eq!(told("wires.man.size", "4 AWG"), "the plan has no wires.man; did you mean wires.main?");
+        assert!(told("wires.main.size", "4AWG").contains("4 AWG"));
+        assert!(told("wires.main.sise", "4 AWG").contains("size"));
+        assert!(
+            told("waivers.0.until", "2027-06-30").contains("not in the list") || plan.tree.node("waivers").is_none()
+        );
+    }
+
+    #[test]
+    fn a_day_is_read_as_a_day() {
+        let text = "plan: 1\nwaivers: [{until: 30.6.2027}]\n";
+        let misread = &read(text.into()).misreads[0];
+        assert!(misread.what.contains("2027-06-30"), "{}", misread.what);
+        assert_eq!(&text[misread.span.clone()], "30.6.2027");
+        assert!(read("plan: 1\nwaivers: [{until: 2027-06-30}]\n".into()).misreads.is_empty());
+    }
 }

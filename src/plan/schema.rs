@@ -91,7 +91,7 @@ fn words_as_enum(map: &mut Map<String, Value>) {
 
 /// The published schema. Reading the file that is checked in costs a tenth of deriving it anew; a test holds the two
 /// against each other.
-static PUBLISHED: LazyLock<Value> =
+pub(super) static PUBLISHED: LazyLock<Value> =
     LazyLock::new(|| serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema()));
 
 static VALIDATOR: LazyLock<Option<Validator>> = LazyLock::new(|| {
@@ -350,6 +350,7 @@ fn reader_of(name: &str) -> Read {
         "share" => one::<kind::Share>,
         "cross-section" => |text| Gauge::read(text).map(drop),
         "terminal" => |text| super::Terminal::read(text).map(drop),
+        "day" => |text| super::Day::read(text).map(drop),
         "coil" => |text| super::Coil::read(text).map(drop),
         _ => |_| Ok(()),
     }

@@ -1,7 +1,12 @@
 //! Findings that somebody answers for.
 
-use schemars::JsonSchema;
-use serde::Deserialize;
+use std::borrow::Cow;
+use std::fmt;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde::{Deserialize, Deserializer};
+
+use crate::words::excerpt;
 
 /// A finding that is accepted, by whom, why and until when.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -17,5 +22,55 @@ pub struct Waiver {
     /// Who answers for it.
     pub by: Option<String>,
     /// The last day on which it holds, like `2027-06-30`.
-    pub until: Option<String>,
+    pub until: Option<Day>,
+}
+
+/// A day of the calendar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Day(jiff::civil::Date);
+
+impl Day {
+    /// Reads `2027-06-30`.
+    ///
+    /// # Errors
+    /// A sentence that says what was found and what is taken.
+    pub fn read(written: &str) -> Result<Self, String> {
+        let plain = written.len() == 10 && written.bytes().all(|byte| byte.is_ascii_digit() || byte == b'-');
+        let day = plain.then(|| written.parse().ok()).flatten();
+        let refused = || format!("`{}` is not a day; write year, month and day like 2027-06-30", excerpt(written, 40));
+        day.map(Self).ok_or_else(refused)
+    }
+
+    /// The day that it is now in universal time.
+    pub fn today() -> Self {
+        Self(jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date())
+    }
+}
+
+impl fmt::Display for Day {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(out, "{}", self.0)
+    }
+}
+
+impl<'de> Deserialize<'de> for Day {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        Self::read(&String::deserialize(deserializer)?).map_err(serde::de::Error::custom)
+    }
+}
+
+impl JsonSchema for Day {
+    fn schema_name() -> Cow<'static, str> {
+        "Day".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "type": "string",
+            "description": "A day, written like `2027-06-30`.",
+            "examples": ["2027-06-30"],
+            "pattern": r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
+            "x-quantity": "day",
+        })
+    }
 }

@@ -2,7 +2,6 @@
 
 use std::ops::Range;
 
-use super::lookup::about;
 use super::model::{
     Amount, Broken, Counts, Fact, Found, From, Given, Must, Numbers, PlanReport, Point, RuleName, Settled, Spot,
     Turning, Unreadable, Waiting,
@@ -10,7 +9,7 @@ use super::model::{
 use crate::judge::{
     Check, Figure, FindOut, Finding, Input, Judgement, Label, Outcome, Relation, Rule, Severity, Value, Working,
 };
-use crate::plan::{Reading, Stage};
+use crate::plan::{Reading, Stage, about};
 use crate::solve::{Origin, Place};
 use crate::text::{Lines, Misread};
 

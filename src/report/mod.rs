@@ -4,7 +4,6 @@
 
 mod build;
 mod json;
-mod lookup;
 mod model;
 mod paper;
 mod short;
@@ -14,7 +13,6 @@ mod terminal;
 pub(crate) use build::amount;
 pub use build::plan_report;
 pub use json::{Json, to_json};
-pub use lookup::about;
 pub use model::*;
 pub use paper::{Paper, clean};
 pub use short::Short;

@@ -5,16 +5,18 @@
 //! edges, through [`Lines`].
 
 mod decode;
+mod edit;
 mod lines;
 mod parse;
 mod read;
 mod tree;
 
 pub use decode::decode;
+pub use edit::{Edit, set};
 pub use lines::Lines;
 pub use parse::{Limits, parse};
 pub use read::{ReadError, Reader};
-pub use tree::{Entry, Kind, Located, NodeId, Scalar, Tree};
+pub use tree::{Entry, Kind, Located, Map, NodeId, Scalar, Tree};
 
 use std::ops::Range;
 

@@ -1,21 +1,43 @@
-//! What a key of a plan means, in the words of the plan's schema.
-
-use std::sync::LazyLock;
+//! What a key of a plan means and which words it takes, from the plan's schema.
 
 use serde_json::Value;
 
-static SCHEMA: LazyLock<Value> = LazyLock::new(crate::plan::schema);
+use super::schema::PUBLISHED as SCHEMA;
 
 /// The first sentence that the schema says about the key at a path, without its full stop.
 pub fn about(path: &str) -> Option<String> {
-    let mut at: Vec<&Value> = vec![&SCHEMA];
-    for segment in path.split('.') {
-        at = at.into_iter().flat_map(|schema| below(schema, segment)).collect();
-    }
-    let text = at.into_iter().find_map(described)?;
+    let text = schemas(path).into_iter().find_map(described)?;
     let text = text.split("\n\n").next().unwrap_or(text);
     let end = text.find(". ").unwrap_or(text.len());
     Some(text[..end].trim_end_matches('.').replace('\n', " "))
+}
+
+/// The words that the key at a path takes, where they are a closed list; `true` and `false` for a yes or no.
+pub fn choices(path: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    for schema in schemas(path).into_iter().flat_map(branches) {
+        let words = schema.get("enum").and_then(Value::as_array).into_iter().flatten();
+        found.extend(words.filter_map(Value::as_str).map(str::to_owned));
+        if schema.get("type").and_then(Value::as_str) == Some("boolean") {
+            found.extend(["true".to_owned(), "false".to_owned()]);
+        }
+    }
+    found
+}
+
+/// Whether a section holds things by name.
+pub(super) fn holds_names(section: &str) -> bool {
+    let section = SCHEMA.get("properties").and_then(|sections| sections.get(section));
+    section.is_some_and(|section| section.get("additionalProperties").is_some_and(Value::is_object))
+}
+
+/// What the schema says about the key at a path, in every way the value may be written.
+fn schemas(path: &str) -> Vec<&'static Value> {
+    let mut at: Vec<&'static Value> = vec![&SCHEMA];
+    for segment in path.split('.') {
+        at = at.into_iter().flat_map(|schema| below(schema, segment)).collect();
+    }
+    at
 }
 
 /// What a schema says about itself, or the type it refers to does.
@@ -55,7 +77,14 @@ fn branches(schema: &Value) -> Vec<&Value> {
 
 #[cfg(test)]
 mod tests {
-    use super::about;
+    use super::{about, choices};
+
+    #[test]
+    fn closed_words_are_listed() {
+        assert!(choices("grounds.floor.surface").contains(&"bare-metal".to_owned()));
+        assert_eq!(choices("wires.main.crossings.firewall.sealed"), ["true", "false"]);
+        assert!(choices("wires.main.length").is_empty());
+    }
 
     #[test]
     fn keys_are_found_by_their_path() {
