@@ -29,6 +29,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             let title = format!("{} here looks like a slip: {} is usual", stated.written, stated.plausible);
             Finding::new(stated.place.clone(), title)
                 .label("number or unit")
+                .meant(Some("~".into()))
                 .because("a slip of unit makes every figure that is computed from it wrong")
                 .mend(mend)
         });

@@ -79,8 +79,9 @@ fn unknown(
     whole: impl Fn(&str) -> String,
 ) -> Finding {
     let written = words::excerpt(written, 40);
-    let mend = match (words::nearest(meant, known.iter().copied()), known) {
-        (Some(near), _) => format!("write `{}`", whole(near)),
+    let near = words::nearest(meant, known.iter().copied()).map(whole);
+    let mend = match (&near, known) {
+        (Some(near), _) => format!("write `{near}`"),
         (None, []) => "declare it, or take the name out".to_owned(),
         (None, known) => format!("write one that exists: {}", words::either(known)),
     };
@@ -88,6 +89,7 @@ fn unknown(
         .label("nothing has this name")
         .because(WHY)
         .mend(mend)
+        .meant(near)
 }
 
 /// Coils by number, where the driver says how many it has.

@@ -5,7 +5,9 @@
 mod assumptions;
 mod limits;
 
+use crate::plan::Day;
 pub use assumptions::{Assumption, Assumptions};
+
 pub use limits::{Limit, Limits};
 
 /// The settings of a house. The default is what testlamp ships with.
@@ -15,4 +17,6 @@ pub struct House {
     pub limits: Limits,
     /// What is assumed of facts that a plan does not state.
     pub assumptions: Assumptions,
+    /// The day on which plans are judged; without it no waiver has expired.
+    pub today: Option<Day>,
 }

@@ -24,10 +24,23 @@ pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
             let fuses = job.protection().fuses.iter().enumerate();
             fuses.map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
         }
-        Subjects::Each(check) => match catch_unwind(AssertUnwindSafe(|| check(job))) {
-            Ok(judged) => judged.into_iter().map(|(subject, judged)| check_of(rule, subject, judged)).collect(),
-            Err(_) => vec![broken(rule, Place::of("job"))],
-        },
+        Subjects::Each(check) => each(rule, &|| check(job)),
+        Subjects::Checks(_) => Vec::new(),
+    }
+}
+
+/// A rule that judges what the other rules found.
+pub(super) fn apply_to_checks(rule: &'static Rule, job: &Job<'_>, checks: &[Check]) -> Vec<Check> {
+    match rule.check {
+        Subjects::Checks(check) => each(rule, &|| check(job, checks)),
+        _ => Vec::new(),
+    }
+}
+
+fn each(rule: &'static Rule, judged: &dyn Fn() -> Vec<(Place, Judged)>) -> Vec<Check> {
+    match catch_unwind(AssertUnwindSafe(judged)) {
+        Ok(judged) => judged.into_iter().map(|(subject, judged)| check_of(rule, subject, judged)).collect(),
+        Err(_) => vec![broken(rule, Place::of("job"))],
     }
 }
 
@@ -50,6 +63,8 @@ fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> Check {
         turns: Vec::new(),
         reason: None,
         broke: false,
+        waived: None,
+        follows: None,
     };
     match judged {
         Ok(verdict) => Check { outcome: verdict.outcome, working: verdict.working, finding: verdict.finding, ..blank },

@@ -1,7 +1,8 @@
 //! What judging a plan gives: one check per rule and subject.
 
-use super::Rule;
 use super::verdict::{Finding, Outcome, Working};
+use super::{Rule, Severity};
+use crate::plan::Stage;
 use crate::solve::Place;
 
 /// A fact that alone decides an open check.
@@ -51,6 +52,27 @@ pub struct Check {
     pub reason: Option<&'static str>,
     /// Whether the rule broke down on this subject: a fault of the program, not of the plan.
     pub broke: bool,
+    /// The waiver in the plan's list that accepts it.
+    pub waived: Option<usize>,
+    /// For a failed check: the failed check, by rule and subject, that it only follows from.
+    pub follows: Option<(&'static str, Place)>,
+}
+
+impl Check {
+    /// Whether it failed and nobody answers for it.
+    pub fn stands(&self) -> bool {
+        self.outcome == Outcome::Fail && self.waived.is_none()
+    }
+
+    /// Whether it is open and must not be at this stage: a planned job knows what is dangerous, an installed one all.
+    pub fn holds(&self, stage: Stage) -> bool {
+        let demanded = match stage {
+            Stage::Draft => false,
+            Stage::Planned => self.rule.severity == Severity::Danger,
+            Stage::Installed => true,
+        };
+        demanded && self.outcome == Outcome::Open && self.waived.is_none()
+    }
 }
 
 /// All checks of one plan.

@@ -5,9 +5,11 @@
 mod apply;
 mod check;
 mod compare;
+mod fold;
 mod run;
 mod turning;
 mod verdict;
+mod waive;
 
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
@@ -64,6 +66,8 @@ pub enum Subjects {
     Signal(fn(&Thing<'_, plan::Signal>, &Job<'_>) -> Judged),
     /// Subjects that the rule finds itself: each with its own verdict.
     Each(fn(&Job<'_>) -> Vec<(Place, Judged)>),
+    /// What all other rules found: judged last, and never waived.
+    Checks(fn(&Job<'_>, &[Check]) -> Vec<(Place, Judged)>),
 }
 
 /// A rule: what it is called, how much harm it stands for, what it teaches and how it judges.

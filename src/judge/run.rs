@@ -1,9 +1,8 @@
 //! Runs rules over a job.
 
-use super::Rule;
-use super::apply::apply;
+use super::apply::{apply, apply_to_checks};
 use super::check::{Check, Judgement};
-use super::turning;
+use super::{Rule, fold, turning, waive};
 use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::Job;
@@ -11,8 +10,12 @@ use crate::solve::Job;
 /// Judges a plan by rules.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
     let job = Job::new(&reading.plan, house);
-    let mut checks: Vec<Check> = rules.iter().flat_map(|rule| apply(rule, &job)).collect();
+    let mut checks = apply_all(&job, rules);
     turning::decide(&mut checks, &job);
+    waive::mark(&mut checks, &job);
+    let last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    checks.extend(last);
+    fold::mark(&mut checks, reading, house, rules);
     let place = |check: &Check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
         reading.tree.locate(&place.path()).span.start
@@ -20,4 +23,9 @@ pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judge
     checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.path()));
     let find_out = turning::find_out(&checks);
     Judgement { checks, find_out }
+}
+
+/// Every rule that judges the plan itself.
+pub(super) fn apply_all(job: &Job<'_>, rules: &[&'static Rule]) -> Vec<Check> {
+    rules.iter().flat_map(|rule| apply(rule, job)).collect()
 }

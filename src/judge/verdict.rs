@@ -72,6 +72,8 @@ pub struct Finding {
     pub mend: String,
     /// The rule and the thing whose finding this one only follows from, if that one fails too.
     pub follows: Option<(&'static str, Place)>,
+    /// What the value at its place was probably meant to be, as a plan writes it.
+    pub meant: Option<String>,
 }
 
 /// A place with a few words about it.
@@ -87,7 +89,7 @@ impl Finding {
     /// A finding at a place.
     pub fn new(at: Place, title: impl Into<String>) -> Self {
         let at = Label { place: at, text: String::new() };
-        Self { title: title.into(), at, also: Vec::new(), why: "", mend: String::new(), follows: None }
+        Self { title: title.into(), at, also: Vec::new(), why: "", mend: String::new(), follows: None, meant: None }
     }
 
     /// What to say at the place itself.
@@ -115,6 +117,13 @@ impl Finding {
     #[must_use]
     pub fn follows(mut self, code: &'static str, subject: Place) -> Self {
         self.follows = Some((code, subject));
+        self
+    }
+
+    /// What the value at this place was probably meant to be: findings that vanish with it are told below this one.
+    #[must_use]
+    pub fn meant(mut self, value: Option<String>) -> Self {
+        self.meant = value;
         self
     }
 

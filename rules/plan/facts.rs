@@ -1,0 +1,101 @@
+//! A job cannot go to the next stage on facts that nobody knows.
+
+use std::collections::BTreeMap;
+
+use crate::judge::{Check, Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Stage, word};
+use crate::solve::{Job, Place, Undecided};
+use crate::words;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "PLAN-09",
+    name: "facts-the-stage-demands",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("facts.md"),
+    check: Subjects::Checks(check),
+};
+
+/// More facts are counted, not named.
+const NAMED: usize = 5;
+
+fn check(job: &Job<'_>, checks: &[Check]) -> Vec<(Place, Judged)> {
+    vec![(Place::of("job.stage"), judged(job, checks))]
+}
+
+fn judged(job: &Job<'_>, checks: &[Check]) -> Judged {
+    let stage = job.plan.stage();
+    if stage == Stage::Draft {
+        return Err(Undecided::NotApplicable("a draft may have open checks"));
+    }
+    let held: Vec<&Check> = checks.iter().filter(|check| check.holds(stage)).collect();
+    Ok(Verdict::pass_if(held.is_empty(), || finding(stage, &held)))
+}
+
+fn finding(stage: Stage, held: &[&Check]) -> Finding {
+    let facts = facts(held);
+    let kind = if stage == Stage::Planned { "danger check" } else { "check" };
+    let title = format!("stage {} leaves {} open", word(&stage), words::count(held.len(), kind));
+    let finding =
+        facts.iter().take(NAMED).fold(Finding::new(Place::of("job.stage"), title), |finding, (place, codes)| {
+            finding.also((*place).clone(), format!("decides {}", words::all(codes)))
+        });
+    let mut named: Vec<String> = facts.iter().take(NAMED).map(|(place, _)| place.path()).collect();
+    if facts.len() > NAMED {
+        named.push(words::count(facts.len() - NAMED, "more fact"));
+    }
+    let mend = match named.as_slice() {
+        [] => "narrow what is assumed: no single fact decides them".to_owned(),
+        some => format!("find out {}; until then the job is a draft", words::all(some)),
+    };
+    finding.label("this stage").because("what is not known cannot be built safely, or called done").mend(mend)
+}
+
+/// The facts that decide, with the codes they decide; those that decide most first.
+fn facts<'a>(held: &[&'a Check]) -> Vec<(&'a Place, Vec<&'static str>)> {
+    let mut facts: BTreeMap<&Place, Vec<&'static str>> = BTreeMap::new();
+    for check in held {
+        for place in check.needs.iter().chain(check.turns.iter().map(|turn| &turn.place)) {
+            facts.entry(place).or_default().push(check.rule.code);
+        }
+    }
+    let mut facts: Vec<_> = facts.into_iter().collect();
+    facts.sort_by_key(|(_, codes)| std::cmp::Reverse(codes.len()));
+    for (_, codes) in &mut facts {
+        codes.sort_unstable();
+        codes.dedup();
+    }
+    facts
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(stage: &str, ground: &str) -> String {
+        format!("plan: 1\njob: {{stage: {stage}}}\ngrounds: {{floor: {{{ground}}}}}\n")
+    }
+
+    #[test]
+    fn a_planned_job_knows_its_dangers_and_an_installed_one_everything() {
+        let known = "on: body-sheet, surface: bare-metal";
+        for (stage, ground, expected) in [
+            ("draft", "on: body-sheet", Outcome::NotApplicable),
+            ("planned", "on: body-sheet", Outcome::Fail),
+            ("planned", known, Outcome::Pass),
+            ("installed", known, Outcome::Fail),
+        ] {
+            assert_eq!(outcome(&plan(stage, ground), "PLAN-09", "job.stage"), expected, "{stage} {ground}");
+        }
+    }
+
+    #[test]
+    fn the_facts_are_named() {
+        let finding = check(&plan("planned", "on: body-sheet"), "PLAN-09", "job.stage").finding.expect("it fails");
+        assert_eq!(finding.title, "stage planned leaves 1 danger check open");
+        assert_eq!(finding.also[0].place.path(), "grounds.floor.surface");
+        assert_eq!(finding.also[0].text, "decides GROUND-01");
+    }
+}

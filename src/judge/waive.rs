@@ -1,0 +1,63 @@
+//! Findings that somebody answers for.
+
+use super::check::Check;
+use super::verdict::Outcome;
+use super::{Rule, Severity};
+use crate::plan::{Day, Waiver};
+use crate::solve::Job;
+
+/// Marks the checks that the plan's waivers accept: failed ones, and open ones that are no danger.
+pub(super) fn mark(checks: &mut [Check], job: &Job<'_>) {
+    for (at, waiver) in job.plan.waivers.iter().enumerate() {
+        if !waiver.is_signed() || waiver.has_expired(job.house.today) {
+            continue;
+        }
+        for check in checks.iter_mut().filter(|check| check.can_be_waived() && waiver.is_about(check)) {
+            check.waived.get_or_insert(at);
+        }
+    }
+}
+
+impl Rule {
+    /// Whether it judges what the other rules found.
+    pub fn judges_checks(&self) -> bool {
+        matches!(self.check, super::Subjects::Checks(_))
+    }
+}
+
+impl Check {
+    /// A finding can be accepted; so can a fact that stays unknown, unless somebody may be hurt by it.
+    fn can_be_waived(&self) -> bool {
+        match self.outcome {
+            Outcome::Fail => true,
+            Outcome::Open => self.rule.severity < Severity::Danger,
+            Outcome::Pass | Outcome::NotApplicable => false,
+        }
+    }
+}
+
+impl Waiver {
+    /// Whether it says who accepts what, why and until when.
+    pub fn is_signed(&self) -> bool {
+        let said = |words: &Option<String>| words.as_ref().is_some_and(|words| !words.trim().is_empty());
+        [&self.rule, &self.at, &self.reason, &self.by].into_iter().all(said) && self.until.is_some()
+    }
+
+    /// Whether its last day is over. Where nobody says which day it is, none is.
+    pub fn has_expired(&self, today: Option<Day>) -> bool {
+        self.until.zip(today).is_some_and(|(until, today)| until < today)
+    }
+
+    /// Whether it is about a check: its rule, on the element or on something in it.
+    pub fn is_about(&self, check: &Check) -> bool {
+        let Some((rule, at)) = self.rule.as_ref().zip(self.at.as_ref()) else { return false };
+        let places = check.finding.as_ref().map(|finding| finding.at.place.path());
+        let mut places = places.into_iter().chain([check.subject.path()]);
+        check.rule.is_called(rule.trim()) && places.any(|place| is_within(&place, at.trim()))
+    }
+}
+
+/// Whether a path is an element or leads into it.
+fn is_within(path: &str, element: &str) -> bool {
+    path.strip_prefix(element).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
