@@ -33,7 +33,7 @@ fn judged(rule: &Rule, block: &str) -> (Reading, Judgement) {
     (reading, judgement)
 }
 
-/// Code and line of every finding.
+/// Code and line of every finding that does not only follow from another.
 fn findings(reading: &Reading, judgement: &Judgement) -> Vec<(&'static str, usize)> {
     let lines = Lines::new(&reading.text);
     let of = |check: &testlamp::judge::Check| {
@@ -41,7 +41,7 @@ fn findings(reading: &Reading, judgement: &Judgement) -> Vec<(&'static str, usiz
         let place = reading.tree.locate(&finding.at.place.path());
         (check.rule.code, lines.position(&reading.text, place.span.start).0)
     };
-    judgement.failed().map(of).collect()
+    judgement.failed().filter(|check| check.follows.is_none()).map(of).collect()
 }
 
 #[test]

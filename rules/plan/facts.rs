@@ -39,7 +39,7 @@ fn finding(stage: Stage, held: &[&Check]) -> Finding {
     let title = format!("stage {} leaves {} open", word(&stage), words::count(held.len(), kind));
     let finding =
         facts.iter().take(NAMED).fold(Finding::new(Place::of("job.stage"), title), |finding, (place, codes)| {
-            finding.also((*place).clone(), format!("decides {}", words::all(codes)))
+            finding.also((*place).clone(), format!("{place} decides {}", words::all(codes)))
         });
     let mut named: Vec<String> = facts.iter().take(NAMED).map(|(place, _)| place.path()).collect();
     if facts.len() > NAMED {
@@ -96,6 +96,6 @@ mod tests {
         let finding = check(&plan("planned", "on: body-sheet"), "PLAN-09", "job.stage").finding.expect("it fails");
         assert_eq!(finding.title, "stage planned leaves 1 danger check open");
         assert_eq!(finding.also[0].place.path(), "grounds.floor.surface");
-        assert_eq!(finding.also[0].text, "decides GROUND-01");
+        assert_eq!(finding.also[0].text, "grounds.floor.surface decides GROUND-01");
     }
 }

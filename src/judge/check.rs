@@ -90,9 +90,9 @@ impl Judgement {
         self.checks.iter().filter(|check| check.outcome == outcome).count()
     }
 
-    /// The checks that failed.
+    /// The checks that failed and that nobody answers for.
     pub fn failed(&self) -> impl Iterator<Item = &Check> {
-        self.checks.iter().filter(|check| check.outcome == Outcome::Fail)
+        self.checks.iter().filter(|check| check.stands())
     }
 
     /// The checks that are open.
