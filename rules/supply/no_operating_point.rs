@@ -1,6 +1,6 @@
 //! There is a most that a source and a wire can deliver, and no voltage at which they deliver more.
 
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects, Verdict};
 use crate::plan::Amplifier;
 use crate::solve::network::Operating;
 use crate::solve::supply::Supply;
@@ -27,6 +27,9 @@ fn check(job: &Job<'_>) -> Judged {
     }
     let supply = job.supply()?;
     let (case, reach) = weakest(supply);
+    if reach.0 >= 1.0 {
+        return Ok(Verdict::pass());
+    }
     let demand = |amplifier: &&Thing<'_, Amplifier>| job.demand(amplifier).map_or(0.0, |demand| demand.full.high());
     let largest = amplifiers.into_iter().max_by(|one, other| demand(one).total_cmp(&demand(other)));
     let largest = largest.ok_or(Undecided::NotApplicable("no amplifier has both its supply terminals connected"))?;

@@ -9,13 +9,15 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
+use super::load::reading;
+use super::suppose::Supposing;
 use super::{ColourChoice, Status, complain};
 use crate::house::House;
 use crate::judge::{Judgement, Rule, judge};
-use crate::plan::{self, Plan, Reading};
-use crate::report::{Broken, Json, Judged, NotRead, Paper, Printer, Short, Summary, Terminal, plan_report};
+use crate::plan::{Day, Plan, Reading};
+use crate::report::{Broken, Json, Judged, NotRead, Paper, Printer, Short, Summary, Terminal, evidence, plan_report};
 use crate::rules;
-use crate::text::{Tree, decode};
+use crate::text::Tree;
 
 /// How findings are written.
 #[derive(Debug, Clone, Copy, Default, ValueEnum)]
@@ -44,6 +46,14 @@ pub struct Arguments {
     /// Only findings: no working, no summary, no list of facts to find out
     #[arg(long, short)]
     quiet: bool,
+    #[command(flatten)]
+    supposing: Supposing,
+    /// List every verdict too, thinnest margins first, with digests of what it was reached by
+    #[arg(long)]
+    evidence: bool,
+    /// Judge as of this day, like 2027-06-30: it decides which waivers have ended
+    #[arg(long, value_name = "DAY", value_parser = |day: &str| Day::read(day))]
+    as_of: Option<Day>,
     /// What to call the plan on standard input
     #[arg(long, value_name = "NAME", default_value = "stdin")]
     stdin_name: String,
@@ -64,9 +74,11 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let mut printer = printer(arguments.format, paper);
     printer.begin(out)?;
     let mut summary = Summary::default();
+    let bench = Bench::new(arguments);
+    let mut cannot_be_set = false;
     let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
     for batch in inputs.list.chunks(BATCH) {
-        for (input, answer) in batch.iter().zip(answers(batch)) {
+        for (input, answer) in batch.iter().zip(answers(batch, &bench)) {
             match answer {
                 Answer::Plan(judged) => {
                     fruitful.insert(input.argument);
@@ -75,6 +87,11 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
                     printer.plan(out, &judged)?;
                 }
                 Answer::Skipped => summary.skipped += 1,
+                Answer::CannotBeSet(why) => {
+                    fruitful.insert(input.argument);
+                    cannot_be_set = true;
+                    complain(&format!("{}: {why}", input.name));
+                }
                 Answer::NotRead(not_read) => {
                     fruitful.insert(input.argument);
                     inputs.not_read.push(not_read);
@@ -84,7 +101,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     }
     summary.not_read = inputs.not_read.len();
     let barren = barren(&arguments.paths, &fruitful, &inputs.not_read);
-    let status = status(&summary, !barren.is_empty());
+    let status = if cannot_be_set { Status::Usage } else { status(&summary, !barren.is_empty()) };
     summary.status = status as u8;
     printer.end(out, &inputs.not_read, &summary)?;
     // The report first, so that what is said beside it comes last on a terminal.
@@ -132,20 +149,44 @@ enum Answer {
     Plan(Box<Judged>),
     Skipped,
     NotRead(NotRead),
+    CannotBeSet(String),
 }
 
-/// The answers to some inputs, in their order whatever the number of threads.
-fn answers(batch: &[Input]) -> Vec<Answer> {
-    let house = House::default();
-    let rules = rules::all();
-    if batch.len() > FEW {
-        batch.par_iter().map(|input| answer(input, &house, &rules)).collect()
-    } else {
-        batch.iter().map(|input| answer(input, &house, &rules)).collect()
+/// What every plan of a run is judged by.
+struct Bench<'a> {
+    house: House,
+    rules: Vec<&'static Rule>,
+    arguments: &'a Arguments,
+}
+
+impl<'a> Bench<'a> {
+    fn new(arguments: &'a Arguments) -> Self {
+        let house = House { today: Some(arguments.as_of.unwrap_or_else(Day::today)), ..House::default() };
+        Self { house, rules: rules::all(), arguments }
+    }
+
+    fn judged(&self, name: &str, bytes: Vec<u8>) -> Result<Judged, String> {
+        let reading = self.arguments.supposing.apply(reading(bytes))?;
+        // What does not say that it is a plan is not judged as one.
+        let is_plan = reading.tree.node("plan").is_some();
+        let judgement = if is_plan { judge(&reading, &self.house, &self.rules) } else { Judgement::default() };
+        let mut report = plan_report(name, &reading, &judgement);
+        report.supposed = self.arguments.supposing.list().to_vec();
+        report.evidence = self.arguments.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
+        Ok(Judged { report, text: reading.text })
     }
 }
 
-fn answer(input: &Input, house: &House, rules: &[&'static Rule]) -> Answer {
+/// The answers to some inputs, in their order whatever the number of threads.
+fn answers(batch: &[Input], bench: &Bench<'_>) -> Vec<Answer> {
+    if batch.len() > FEW {
+        batch.par_iter().map(|input| answer(input, bench)).collect()
+    } else {
+        batch.iter().map(|input| answer(input, bench)).collect()
+    }
+}
+
+fn answer(input: &Input, bench: &Bench<'_>) -> Answer {
     let bytes = match input.read() {
         Ok(bytes) => bytes,
         Err(not_read) => return Answer::NotRead(not_read),
@@ -153,24 +194,10 @@ fn answer(input: &Input, house: &House, rules: &[&'static Rule]) -> Answer {
     if input.kind == Kind::Found && !looks_like_plan(&bytes) {
         return Answer::Skipped;
     }
-    let judged = catch_unwind(AssertUnwindSafe(|| judged(&input.name, bytes, house, rules)));
-    Answer::Plan(Box::new(judged.unwrap_or_else(|_| broken(&input.name))))
-}
-
-fn judged(name: &str, bytes: Vec<u8>, house: &House, rules: &[&'static Rule]) -> Judged {
-    let reading = reading(bytes);
-    // What does not say that it is a plan is not judged as one.
-    let is_plan = reading.tree.node("plan").is_some();
-    let judgement = if is_plan { judge(&reading, house, rules) } else { Judgement::default() };
-    let report = plan_report(name, &reading, &judgement);
-    Judged { report, text: reading.text }
-}
-
-/// A plan from the bytes of a file.
-pub(super) fn reading(bytes: Vec<u8>) -> Reading {
-    match decode(bytes) {
-        Ok(text) => plan::read(text),
-        Err((text, misread)) => Reading { text, tree: Tree::default(), plan: Plan::default(), misreads: vec![misread] },
+    match catch_unwind(AssertUnwindSafe(|| bench.judged(&input.name, bytes))) {
+        Ok(Ok(judged)) => Answer::Plan(Box::new(judged)),
+        Ok(Err(why)) => Answer::CannotBeSet(why),
+        Err(_) => Answer::Plan(Box::new(broken(&input.name))),
     }
 }
 
@@ -197,7 +224,7 @@ mod tests {
         for held in [
             Counts { dangers: 1, ..clear },
             Counts { faults: 1, ..clear },
-            Counts { open_dangers: 1, ..clear },
+            Counts { held_open: 1, ..clear },
             Counts { unreadable: 1, ..clear },
         ] {
             assert_eq!(status(&plans(held, 0), true), Status::Held);

@@ -1,9 +1,12 @@
-//! `explain`: teach one rule.
+//! `explain`: teach one rule, or work it on a plan.
 
 use std::io::{self, Write};
+use std::path::PathBuf;
 
 use clap::Args;
 
+use super::suppose::Supposing;
+use super::worked::{self, Asked};
 use super::{ColourChoice, Status, complain};
 use crate::judge::Rule;
 use crate::report::Paper;
@@ -15,6 +18,14 @@ use crate::words::{excerpt, nearest};
 pub struct Arguments {
     /// The code or the name of a rule, like FUSE-01 or fuse-above-wire
     rule: String,
+    /// Work the rule on this plan, in the plan's own numbers; - reads standard input
+    #[arg(long, value_name = "PLAN")]
+    plan: Option<PathBuf>,
+    /// Only on this element of the plan, like wires.main
+    #[arg(long, value_name = "PATH", requires = "plan")]
+    at: Option<String>,
+    #[command(flatten)]
+    supposing: Supposing,
     /// When to use colours
     #[arg(long = "color", alias = "colour", value_enum, value_name = "WHEN", default_value_t)]
     colour: ColourChoice,
@@ -33,7 +44,16 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         complain(&format!("no rule is called `{}`{near}", excerpt(&arguments.rule, 40)));
         return Ok(Status::Usage);
     };
-    page(rule, &arguments.colour.paper(false), out)?;
+    let paper = arguments.colour.paper(false);
+    if let Some(plan) = &arguments.plan {
+        let asked = Asked { rule, plan, at: arguments.at.as_deref(), supposing: &arguments.supposing };
+        return worked::run(&asked, &paper, out);
+    }
+    if !arguments.supposing.list().is_empty() {
+        complain("--set needs a plan: name one with --plan");
+        return Ok(Status::Usage);
+    }
+    page(rule, &paper, out)?;
     Ok(Status::Clear)
 }
 

@@ -7,15 +7,14 @@ use clap::{Args, ValueEnum};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::inputs::Input;
-use super::{Status, check, complain};
+use super::suppose::Supposing;
+use super::{Status, load};
 use crate::house::House;
 use crate::judge::Figure;
 use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Current, Dimension, Range};
-use crate::report::{Amount, Program, amount, clean, to_json};
+use crate::report::{Amount, Program, Supposed, amount, clean, to_json};
 use crate::solve::{Case, Decided, Job, Known, Thing, Undecided};
-use crate::text::Lines;
 
 /// The version of the format.
 const FORMAT: u32 = 1;
@@ -37,6 +36,8 @@ pub struct Arguments {
     /// How the numbers are written
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    #[command(flatten)]
+    supposing: Supposing,
 }
 
 /// The solved numbers of a plan.
@@ -48,6 +49,10 @@ struct Figures {
     program: Program,
     /// The file, as it was named.
     path: String,
+    /// What the plan was read as if it said.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    supposed: Vec<Supposed>,
     /// Every supply wire, by name.
     wires: Vec<Table>,
     /// Every amplifier, by name.
@@ -93,26 +98,17 @@ pub fn figures_schema() -> serde_json::Value {
 /// # Errors
 /// When they cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    let bytes = Input::named(&arguments.plan).and_then(|input| Ok((input.read()?, input.name)));
-    let (bytes, path) = match bytes {
+    let (reading, path) = match load::plan(&arguments.plan, &arguments.supposing) {
         Ok(read) => read,
-        Err(not_read) => {
-            complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
-            return Ok(Status::NotRead);
-        }
+        Err(status) => return Ok(status),
     };
-    let reading = check::reading(bytes);
-    let lines = Lines::new(&reading.text);
-    for misread in &reading.misreads {
-        let (line, column) = lines.position(&reading.text, misread.span.start);
-        complain(&format!("{path}:{line}:{column}: unreadable: {}", misread.what));
-    }
     let house = House::default();
     let job = Job::new(&reading.plan, &house);
     let figures = Figures {
         format: FORMAT,
         program: Program::default(),
         path,
+        supposed: arguments.supposing.list().to_vec(),
         wires: job.wires.iter().enumerate().map(|(at, wire)| wire_table(&job, at, wire)).collect(),
         amplifiers: job.amplifiers.iter().map(|amplifier| amplifier_table(&job, amplifier)).collect(),
     };
@@ -212,6 +208,9 @@ fn table(out: &mut dyn Write, figures: &Figures) -> io::Result<()> {
     let width = names.max().unwrap_or(0);
     if tables().next().is_none() {
         writeln!(out, "{} states no wires and no amplifiers", clean(&figures.path))?;
+    }
+    for said in &figures.supposed {
+        writeln!(out, "{}", clean(&format!("as if {} were {}", said.path, said.value)))?;
     }
     for (at, table) in tables().enumerate() {
         let gap = if at == 0 { "" } else { "\n" };

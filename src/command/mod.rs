@@ -4,9 +4,12 @@ mod check;
 mod explain;
 mod figures;
 mod inputs;
+mod load;
 mod output;
 mod rulebook;
 mod schema;
+mod suppose;
+mod worked;
 
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use super::Rule;
 use super::check::Check;
 use super::run::apply_all;
-use super::verdict::Outcome;
+use super::verdict::{Finding, Outcome};
 use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::{Job, Place};
@@ -20,18 +20,29 @@ pub(super) fn mark(checks: &mut [Check], reading: &Reading, house: &House, rules
         let cause = check.finding.as_ref().and_then(|finding| finding.follows.clone());
         check.follows = cause.filter(|cause| standing.contains(cause));
     }
-    for at in 0..checks.len() {
-        let Some(meant) = meant(&checks[at], reading) else { continue };
-        let cause = name(&checks[at]);
-        let left: HashSet<Name> = still_fail(&meant, house, rules);
-        let vanished =
-            checks.iter_mut().filter(|check| check.stands() && check.follows.is_none() && !left.contains(&name(check)));
-        for check in vanished {
-            // A cause follows from nothing, and what is judged last is judged over all the rest.
-            let is_cause = check.finding.as_ref().is_none_or(|finding| finding.meant.is_some());
-            if !is_cause && !check.rule.judges_checks() {
-                check.follows = Some(cause.clone());
-            }
+    let causes: Vec<(Name, Reading)> = checks
+        .iter()
+        .filter_map(|check| Some((name(check), check.finding.as_ref().filter(|_| check.stands())?)))
+        .filter_map(|(name, finding)| Some((name, meant(reading, finding)?)))
+        .collect();
+    for (cause, meant) in &causes {
+        follow(checks, cause, &still_fail(meant, house, rules));
+    }
+    // What needs several values to be wrong vanishes only with all of them.
+    if let [first, _, ..] = causes.as_slice() {
+        let findings: Vec<&Finding> = checks.iter().filter(|c| c.stands()).filter_map(|c| c.finding.as_ref()).collect();
+        let all = findings.into_iter().fold(reading.clone(), |all, finding| meant(&all, finding).unwrap_or(all));
+        follow(checks, &first.0.clone(), &still_fail(&all, house, rules));
+    }
+}
+
+/// Findings that are gone from `left` follow from the cause.
+fn follow(checks: &mut [Check], cause: &Name, left: &HashSet<Name>) {
+    for check in checks.iter_mut().filter(|check| check.stands() && check.follows.is_none()) {
+        // A cause follows from nothing, and what is judged last is judged over all the rest.
+        let is_cause = check.finding.as_ref().is_none_or(|finding| finding.meant.is_some());
+        if !is_cause && !check.rule.judges_checks() && !left.contains(&name(check)) {
+            check.follows = Some(cause.clone());
         }
     }
 }
@@ -41,8 +52,7 @@ fn name(check: &Check) -> Name {
 }
 
 /// The plan as it was probably meant, if a finding says so.
-fn meant(check: &Check, reading: &Reading) -> Option<Reading> {
-    let finding = check.finding.as_ref().filter(|_| check.stands())?;
+fn meant(reading: &Reading, finding: &Finding) -> Option<Reading> {
     reading.with(&finding.at.place.path(), finding.meant.as_ref()?).ok()
 }
 

@@ -3,6 +3,7 @@
 //! A [`Rule`] is data plus one pure function of a subject. [`judge`] is handed a list of rules and never names one.
 
 mod apply;
+mod change;
 mod check;
 mod compare;
 mod fold;
@@ -11,6 +12,7 @@ mod turning;
 mod verdict;
 mod waive;
 
+pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use run::judge;

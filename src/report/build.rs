@@ -3,8 +3,8 @@
 use std::ops::Range;
 
 use super::model::{
-    Amount, Broken, Counts, Fact, Found, From, Given, Must, Numbers, PlanReport, Point, RuleName, Settled, Spot,
-    Turning, Unreadable, Waiting,
+    Amount, Broken, Counts, Fact, Found, From, Given, Must, Numbers, PlanReport, Point, RuleName, Settled, Signature,
+    Spot, Turning, Unreadable, Waiting, Weighed,
 };
 use crate::judge::{
     Check, Figure, FindOut, Finding, Input, Judgement, Label, Outcome, Relation, Rule, Severity, Value, Working,
@@ -17,28 +17,64 @@ use crate::text::{Lines, Misread};
 pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> PlanReport {
     let writer = Writer { reading, lines: Lines::new(&reading.text), stage: reading.plan.stage() };
     let unreadable: Vec<Unreadable> = reading.misreads.iter().map(|misread| writer.unreadable(misread)).collect();
-    let findings: Vec<Found> =
-        judgement.failed().filter_map(|check| Some(writer.found(check, check.finding.as_ref()?))).collect();
+    let failed = judgement.checks.iter().filter(|check| check.outcome == Outcome::Fail);
+    let (waived, findings): (Vec<Found>, Vec<Found>) =
+        failed.filter_map(|check| Some(writer.found(check, check.finding.as_ref()?))).partition(|f| f.waiver.is_some());
     let open: Vec<Waiting> = judgement.open().map(|check| writer.waiting(check)).collect();
     let broken = judgement.checks.iter().filter(|check| check.broke);
     let broken: Vec<Broken> =
         broken.map(|check| Broken { code: check.rule.code, subject: check.subject.path() }).collect();
     let of = |severity| findings.iter().filter(|found| found.severity == severity).count();
     let passes = judgement.count(Outcome::Pass);
+    let waived_open = open.iter().filter(|waiting| waiting.waiver.is_some()).count();
     let counts = Counts {
-        checks: passes + findings.len() + open.len(),
+        checks: passes + findings.len() + waived.len() + open.len(),
         passes,
         dangers: of(Severity::Danger),
         faults: of(Severity::Fault),
         advice: of(Severity::Advice),
-        open: open.len(),
-        open_dangers: open.iter().filter(|waiting| waiting.holds_gate).count(),
+        open: open.len() - waived_open,
+        held_open: open.iter().filter(|waiting| waiting.holds_gate).count(),
+        waived: waived.len() + waived_open,
         not_applicable: judgement.count(Outcome::NotApplicable) - broken.len(),
         unreadable: unreadable.len(),
         broken: broken.len(),
     };
     let find_out = judgement.find_out.iter().map(|fact| writer.fact(fact)).collect();
-    PlanReport { path: path.to_owned(), stage: writer.stage, unreadable, findings, open, find_out, broken, counts }
+    PlanReport {
+        path: path.to_owned(),
+        supposed: Vec::new(),
+        stage: writer.stage,
+        unreadable,
+        findings,
+        waived,
+        open,
+        find_out,
+        broken,
+        counts,
+        evidence: None,
+    }
+}
+
+/// Every verdict as a record: findings, open checks, passes with the thinnest margin first, what does not apply.
+pub(super) fn weighed(reading: &Reading, judgement: &Judgement) -> Vec<Weighed> {
+    let writer = Writer { reading, lines: Lines::new(&reading.text), stage: reading.plan.stage() };
+    let mut verdicts: Vec<Weighed> = judgement.checks.iter().map(|check| writer.weighed(check)).collect();
+    let rank = |outcome: Outcome| match outcome {
+        Outcome::Fail => 0,
+        Outcome::Open => 1,
+        Outcome::Pass => 2,
+        Outcome::NotApplicable => 3,
+    };
+    let margin = |one: &Weighed| one.working.as_ref().and_then(|numbers| numbers.margin).unwrap_or(f64::INFINITY);
+    verdicts
+        .sort_by(|one, other| rank(one.outcome).cmp(&rank(other.outcome)).then(margin(one).total_cmp(&margin(other))));
+    verdicts
+}
+
+/// One check with its numbers and places, as the report shows it.
+pub(crate) fn numbers(reading: &Reading, working: &Working) -> Numbers {
+    Writer { reading, lines: Lines::new(&reading.text), stage: reading.plan.stage() }.numbers(working)
 }
 
 struct Writer<'a> {
@@ -90,6 +126,31 @@ impl Writer<'_> {
             why: finding.why.to_owned(),
             mend: finding.mend.clone(),
             working: check.working.as_ref().map(|working| self.numbers(working)),
+            follows: check.follows.as_ref().map(|(code, subject)| Settled { code, subject: subject.path() }),
+            waiver: self.signature(check),
+        }
+    }
+
+    fn signature(&self, check: &Check) -> Option<Signature> {
+        let at = check.waived?;
+        let waiver = self.reading.plan.waivers.get(at)?;
+        let path = format!("waivers.{at}");
+        let line = self.spot(&self.reading.tree.locate(&path).span).line;
+        let said = |words: &Option<String>| words.clone().unwrap_or_default();
+        let until = waiver.until.map(|day| day.to_string()).unwrap_or_default();
+        Some(Signature { path, line, reason: said(&waiver.reason), by: said(&waiver.by), until })
+    }
+
+    fn weighed(&self, check: &Check) -> Weighed {
+        Weighed {
+            rule: name(check.rule),
+            severity: check.rule.severity,
+            subject: check.subject.path(),
+            line: self.point(&check.subject, "").at.line,
+            outcome: check.outcome,
+            waived: check.waived.is_some(),
+            reason: check.reason.unwrap_or_default().to_owned(),
+            working: check.working.as_ref().map(|working| self.numbers(working)),
         }
     }
 
@@ -105,7 +166,8 @@ impl Writer<'_> {
             severity: check.rule.severity,
             subject: check.subject.path(),
             at: self.point(&check.subject, "").at,
-            holds_gate: check.rule.severity == Severity::Danger && self.stage != Stage::Draft,
+            holds_gate: check.holds(self.stage),
+            waiver: self.signature(check),
             needs: check.needs.iter().map(Place::path).collect(),
             turns: turns.collect(),
             would_be: check.finding.as_ref().map(|finding| finding.title.clone()).unwrap_or_default(),

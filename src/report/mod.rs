@@ -3,6 +3,7 @@
 //! One [`model`] holds a report as plain data; every format prints that model and nothing else.
 
 mod build;
+mod evidence;
 mod json;
 mod model;
 mod paper;
@@ -10,8 +11,9 @@ mod short;
 mod snippet;
 mod terminal;
 
-pub(crate) use build::amount;
 pub use build::plan_report;
+pub(crate) use build::{amount, numbers};
+pub use evidence::evidence;
 pub use json::{Json, to_json};
 pub use model::*;
 pub use paper::{Paper, clean};

@@ -44,12 +44,18 @@ impl Default for Program {
 pub struct PlanReport {
     /// The file, as it was named.
     pub path: String,
+    /// What the plan was read as if it said.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    pub supposed: Vec<Supposed>,
     /// How far the job has come.
     pub stage: Stage,
     /// Words that cannot be read as part of a plan, in the order of the text.
     pub unreadable: Vec<Unreadable>,
     /// Checks that failed, in the order of the text.
     pub findings: Vec<Found>,
+    /// Checks that failed and that somebody answers for, in the order of the text.
+    pub waived: Vec<Found>,
     /// Checks that wait for a fact, in the order of the text.
     pub open: Vec<Waiting>,
     /// What has to be found out, the fact that settles most checks first.
@@ -58,12 +64,24 @@ pub struct PlanReport {
     pub broken: Vec<Broken>,
     /// How many checks came to what.
     pub counts: Counts,
+    /// Every verdict, when the record of them was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub evidence: Option<Evidence>,
+}
+
+/// A value that a plan was read as if it said.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Supposed {
+    /// The path, like `wires.main.size`.
+    pub path: String,
+    /// The value, as a plan writes it.
+    pub value: String,
 }
 
 /// How many checks came to what.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counts {
-    /// Checks that apply: passes, findings and open checks together.
+    /// Checks that apply: passes, findings, open checks and waived ones together.
     pub checks: usize,
     /// Checks that passed.
     pub passes: usize,
@@ -75,8 +93,10 @@ pub struct Counts {
     pub advice: usize,
     /// Checks that wait for a fact.
     pub open: usize,
-    /// Open checks of severity danger in plans that are no draft any more: they hold the gate.
-    pub open_dangers: usize,
+    /// Open checks that the stage does not allow: dangers once a job is planned, all once it is installed.
+    pub held_open: usize,
+    /// Checks that failed or are open and that somebody answers for.
+    pub waived: usize,
     /// Checks that have nothing to say about their subject.
     pub not_applicable: usize,
     /// Places that cannot be read as part of a plan.
@@ -94,7 +114,8 @@ impl Counts {
         self.faults += other.faults;
         self.advice += other.advice;
         self.open += other.open;
-        self.open_dangers += other.open_dangers;
+        self.held_open += other.held_open;
+        self.waived += other.waived;
         self.not_applicable += other.not_applicable;
         self.unreadable += other.unreadable;
         self.broken += other.broken;
@@ -102,7 +123,7 @@ impl Counts {
 
     /// Whether something stands in the way of the work: what does not burn and does not break does not.
     pub fn holds_gate(&self) -> bool {
-        self.dangers + self.faults + self.open_dangers + self.unreadable > 0
+        self.dangers + self.faults + self.held_open + self.unreadable > 0
     }
 }
 
@@ -201,6 +222,69 @@ pub struct Found {
     /// The numbers behind it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub working: Option<Numbers>,
+    /// The check that it only follows from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub follows: Option<Settled>,
+    /// Who answers for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub waiver: Option<Signature>,
+}
+
+/// Who answers for a finding that stays.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Signature {
+    /// The path of the waiver.
+    pub path: String,
+    /// The line on which it begins.
+    pub line: usize,
+    /// Why the finding is accepted.
+    pub reason: String,
+    /// Who accepts it.
+    pub by: String,
+    /// The last day on which that holds.
+    pub until: String,
+}
+
+/// Every verdict on a plan, with what it was reached by.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Evidence {
+    /// How many rules judged.
+    pub rules: usize,
+    /// SHA-256 of the rules: their codes, severities and pages, and the version of the program.
+    pub rules_digest: String,
+    /// SHA-256 of the limits and assumptions.
+    pub house_digest: String,
+    /// SHA-256 of the plan as it was read.
+    pub plan_digest: String,
+    /// The day on which it was judged; it decides which waivers have ended.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub judged_on: Option<String>,
+    /// Findings, then open checks, then passes with the thinnest margin first, then checks that do not apply.
+    pub verdicts: Vec<Weighed>,
+}
+
+/// One verdict.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Weighed {
+    /// The rule.
+    pub rule: RuleName,
+    /// How much harm a finding would stand for.
+    pub severity: Severity,
+    /// The thing that was judged.
+    pub subject: String,
+    /// The line on which it stands.
+    pub line: usize,
+    /// What it came to.
+    pub outcome: Outcome,
+    /// Whether somebody answers for it.
+    pub waived: bool,
+    /// Why the rule has nothing to say; may be empty.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    #[schemars(default)]
+    pub reason: String,
+    /// The numbers behind it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub working: Option<Numbers>,
 }
 
 /// A check that waits for a fact.
@@ -214,8 +298,11 @@ pub struct Waiting {
     pub subject: String,
     /// Where it stands.
     pub at: Spot,
-    /// Whether the gate waits for it: it is a danger and the plan is no draft any more.
+    /// Whether the gate waits for it, because the stage of the job does not allow it.
     pub holds_gate: bool,
+    /// Who answers for it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub waiver: Option<Signature>,
     /// Paths of facts that have to be stated.
     pub needs: Vec<String>,
     /// Facts of which one alone decides.

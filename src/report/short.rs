@@ -30,7 +30,16 @@ impl Printer for Short {
         }
         for found in &report.findings {
             let what = format!("{} {} {}", found.severity.word(), found.rule.code, found.rule.name);
-            line(&found.at.at, &what, &found.title, &found.mend)?;
+            let mend = match &found.follows {
+                Some(cause) => format!("follows from {} at {}", cause.code, cause.subject),
+                None => found.mend.clone(),
+            };
+            line(&found.at.at, &what, &found.title, &mend)?;
+        }
+        for found in &report.waived {
+            let what = format!("waived {} {} {}", found.severity.word(), found.rule.code, found.rule.name);
+            let signed = found.waiver.as_ref().map(|by| format!("by {} until {}: {}", by.by, by.until, by.reason));
+            line(&found.at.at, &what, &found.title, &signed.unwrap_or_default())?;
         }
         for waiting in report.open.iter().filter(|waiting| waiting.holds_gate) {
             let what = format!("open {} {} {}", waiting.severity.word(), waiting.rule.code, waiting.rule.name);

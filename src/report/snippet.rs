@@ -43,6 +43,11 @@ impl<'a> Source<'a> {
         Self { name: clean(name), text, safe: disarm(text), lines: Lines::new(text) }
     }
 
+    /// What the plan is called.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
     /// A headline with the marked words of the text below it, the first mark being the one it is about.
     pub fn draw(&self, paper: &Paper, severity: Severity, headline: &str, marks: &[Mark<'_>]) -> String {
         // The primary place decides whether anything is drawn; others are drawn where they stand near it.

@@ -5,7 +5,8 @@ use std::io::{self, Write};
 use miette::Severity as Look;
 
 use super::model::{
-    Amount, Broken, Fact, Found, From, Given, Must, NotRead, Numbers, Summary, Turning, Unreadable, Waiting,
+    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Program, Summary, Turning, Unreadable,
+    Waiting, Weighed,
 };
 use super::snippet::{Mark, Source};
 use super::{Judged, Paper, Printer, clean};
@@ -14,6 +15,8 @@ use crate::words::{all, count, either};
 
 /// More unreadable places of one plan are counted, not shown.
 const MOST_UNREADABLE: usize = 30;
+/// More open checks that hold the gate are counted, not shown.
+const MOST_HELD: usize = 5;
 /// Longer lists of checks are counted, not spelt out.
 const MOST_SETTLED: usize = 6;
 
@@ -42,9 +45,6 @@ impl Printer for Terminal {
             self.find_out.push((report.path.clone(), report.find_out.clone()));
         }
         let held: Vec<&Waiting> = report.open.iter().filter(|waiting| waiting.holds_gate).collect();
-        if report.unreadable.is_empty() && report.findings.is_empty() && held.is_empty() && report.broken.is_empty() {
-            return Ok(());
-        }
         let desk = Desk { paper: &self.paper, source: Source::new(&report.path, &plan.text) };
         for unreadable in report.unreadable.iter().take(MOST_UNREADABLE) {
             desk.unreadable(out, unreadable)?;
@@ -52,16 +52,24 @@ impl Printer for Terminal {
         if let Some(more) = report.unreadable.len().checked_sub(MOST_UNREADABLE + 1) {
             writeln!(out, "  and {} more that cannot be read in {}\n", more + 1, clean(&report.path))?;
         }
-        for found in &report.findings {
+        for found in report.findings.iter().filter(|found| found.follows.is_none()) {
             desk.found(out, found)?;
+            desk.consequences(out, found, &report.findings)?;
+            writeln!(out)?;
         }
-        for waiting in held {
+        for waiting in held.iter().take(MOST_HELD) {
             desk.waiting(out, waiting)?;
+        }
+        if let Some(more) = held.len().checked_sub(MOST_HELD + 1) {
+            writeln!(out, "  and {} more open: the list of facts to find out has them\n", more + 1)?;
+        }
+        for found in &report.waived {
+            desk.waived(out, found)?;
         }
         for broken in &report.broken {
             writeln!(out, "  {}: {}\n", clean(&report.path), clean(&broken.words()))?;
         }
-        Ok(())
+        report.evidence.as_ref().map_or(Ok(()), |evidence| desk.evidence(out, &report.path, evidence))
     }
 
     fn end(&mut self, out: &mut dyn Write, _: &[NotRead], summary: &Summary) -> io::Result<()> {
@@ -114,8 +122,57 @@ impl Desk<'_> {
         out.write_all(self.source.draw(self.paper, look, &headline, &marks).as_bytes())?;
         self.row(out, "why", &found.why)?;
         self.row(out, "mend", &found.mend)?;
-        if let Some(numbers) = found.working.as_ref().filter(|_| !self.paper.quiet) {
-            self.working(out, numbers)?;
+        match found.working.as_ref().filter(|_| !self.paper.quiet) {
+            Some(numbers) => self.working(out, numbers),
+            None => Ok(()),
+        }
+    }
+
+    /// What only follows from a finding, a line each.
+    fn consequences(&self, out: &mut dyn Write, cause: &Found, all: &[Found]) -> io::Result<()> {
+        let follows = |found: &&Found| {
+            found.follows.as_ref().is_some_and(|of| of.code == cause.rule.code && of.subject == cause.subject)
+        };
+        let mut heading = "follows";
+        for found in all.iter().filter(follows) {
+            let line = found.at.at.line;
+            let words = format!("{} {}, line {line}: {}", found.severity.word(), found.rule.code, found.title);
+            self.row(out, heading, &words)?;
+            heading = "";
+        }
+        Ok(())
+    }
+
+    /// A finding that somebody answers for.
+    fn waived(&self, out: &mut dyn Write, found: &Found) -> io::Result<()> {
+        let Some(waiver) = &found.waiver else { return Ok(()) };
+        let (path, line) = (self.source.name(), found.at.at.line);
+        let headline =
+            format!("waived {} {} {}: {}", found.severity.word(), found.rule.code, found.rule.name, found.title);
+        writeln!(out, "  {}", self.paper.strong(&self.paper.wrap(&clean(&headline), 2)))?;
+        self.row(out, "at", &format!("{path}:{line}"))?;
+        self.row(out, "by", &format!("{} until {} ({}, line {})", waiver.by, waiver.until, waiver.path, waiver.line))?;
+        self.row(out, "reason", &waiver.reason)?;
+        writeln!(out)
+    }
+
+    /// The record of every verdict.
+    fn evidence(&self, out: &mut dyn Write, path: &str, evidence: &Evidence) -> io::Result<()> {
+        writeln!(out, "{}", self.paper.strong(&format!("Every verdict on {}", clean(path))))?;
+        let program = Program::default();
+        let rules = count(evidence.rules, "rule");
+        self.row(out, "plan", &format!("sha256 {}", evidence.plan_digest))?;
+        self.row(
+            out,
+            "rules",
+            &format!("{} {}, {rules}, sha256 {}", program.name, program.version, evidence.rules_digest),
+        )?;
+        self.row(out, "house", &format!("sha256 {}", evidence.house_digest))?;
+        if let Some(day) = &evidence.judged_on {
+            self.row(out, "on", day)?;
+        }
+        for verdict in &evidence.verdicts {
+            writeln!(out, "  {}", self.paper.wrap(&clean(&verdict.words()), 4))?;
         }
         writeln!(out)
     }
@@ -165,6 +222,20 @@ impl Given {
             (From::Computed, _) => format!("computed: {}", self.source),
         };
         format!("{} = {} ({from})", self.name, self.value)
+    }
+}
+
+impl Weighed {
+    /// The verdict in one line: its margin, what it is about and its numbers.
+    fn words(&self) -> String {
+        let outcome = if self.waived { "waived" } else { self.outcome.word() };
+        let (rule, subject) = (&self.rule, &self.subject);
+        let end = match (&self.working, self.reason.as_str()) {
+            (Some(numbers), _) => format!(": {}", numbers.comparison()),
+            (None, "") => String::new(),
+            (None, reason) => format!(": {reason}"),
+        };
+        format!("{outcome} {} {} {subject}, line {}{end}", rule.code, rule.name, self.line)
     }
 }
 
@@ -256,10 +327,13 @@ pub fn summary_line(summary: &Summary) -> String {
     ];
     let mut parts: Vec<String> = vec![count(counts.checks, "check"), format!("{} passed", counts.passes)];
     parts.extend(severities.into_iter().filter(|(number, _)| *number > 0).map(|(_, words)| words));
-    parts.push(match counts.open_dangers {
+    parts.push(match counts.held_open {
         0 => format!("{} open", counts.open),
-        held => format!("{} open, among them {}", counts.open, count(held, "danger")),
+        held => format!("{} open, of which {held} must not be at this stage", counts.open),
     });
+    if counts.waived > 0 {
+        parts.push(format!("{} waived", counts.waived));
+    }
     if counts.unreadable > 0 {
         parts.push(format!("{} unreadable", count(counts.unreadable, "place")));
     }

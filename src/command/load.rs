@@ -1,0 +1,38 @@
+//! One plan from the command line.
+
+use std::path::Path;
+
+use super::inputs::Input;
+use super::suppose::Supposing;
+use super::{Status, complain};
+use crate::plan::{Plan, Reading, read};
+use crate::text::{Lines, Tree, decode};
+
+/// Reads one plan as if it said what is supposed, and complains of words that cannot be read.
+///
+/// # Errors
+/// The exit status, when there is nothing to go on with; what was wrong has been said.
+pub fn plan(path: &Path, supposing: &Supposing) -> Result<(Reading, String), Status> {
+    let (bytes, name) = Input::named(path).and_then(|input| Ok((input.read()?, input.name))).map_err(|not_read| {
+        complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
+        Status::NotRead
+    })?;
+    let reading = supposing.apply(reading(bytes)).map_err(|why| {
+        complain(&format!("{name}: {why}"));
+        Status::Usage
+    })?;
+    let lines = Lines::new(&reading.text);
+    for misread in &reading.misreads {
+        let (line, column) = lines.position(&reading.text, misread.span.start);
+        complain(&format!("{name}:{line}:{column}: unreadable: {}", misread.what));
+    }
+    Ok((reading, name))
+}
+
+/// A plan from the bytes of a file.
+pub fn reading(bytes: Vec<u8>) -> Reading {
+    match decode(bytes) {
+        Ok(text) => read(text),
+        Err((text, misread)) => Reading { text, tree: Tree::default(), plan: Plan::default(), misreads: vec![misread] },
+    }
+}

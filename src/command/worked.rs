@@ -1,0 +1,193 @@
+//! `explain RULE --plan PLAN`: one rule worked on one plan.
+
+use std::io::{self, Write};
+use std::path::Path;
+
+use super::suppose::Supposing;
+use super::{Status, complain, load};
+use crate::house::House;
+use crate::judge::{Change, Check, Outcome, Rule, changes, judge};
+use crate::plan::{Day, Reading};
+use crate::report::{Given, Must, Numbers, Paper, clean, numbers};
+use crate::rules;
+use crate::text::Lines;
+use crate::words::{all, count, nearest};
+
+/// Which rule, on which plan, and what the plan is to be read as if it said.
+pub struct Asked<'a> {
+    /// The rule.
+    pub rule: &'static Rule,
+    /// The plan.
+    pub plan: &'a Path,
+    /// Only this element.
+    pub at: Option<&'a str>,
+    /// What the plan is to be read as if it said.
+    pub supposing: &'a Supposing,
+}
+
+/// More ways to turn a verdict are not shown.
+const MOST_CHANGES: usize = 5;
+/// More subjects are counted, not named.
+const MOST_NAMED: usize = 8;
+
+/// Works a rule on a plan.
+///
+/// # Errors
+/// When the answer cannot be written.
+pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<Status> {
+    let (reading, path) = match load::plan(asked.plan, asked.supposing) {
+        Ok(read) => read,
+        Err(status) => return Ok(status),
+    };
+    let house = House { today: Some(Day::today()), ..House::default() };
+    // What judges the other rules' checks needs them all.
+    let rules = if asked.rule.judges_checks() { rules::all() } else { vec![asked.rule] };
+    let judgement = judge(&reading, &house, &rules);
+    let own: Vec<&Check> = judgement.checks.iter().filter(|check| check.rule.code == asked.rule.code).collect();
+    let chosen: Vec<&Check> = own.iter().copied().filter(|check| is_asked(check, asked.at)).collect();
+    if chosen.is_empty() {
+        return Ok(nothing(asked, &own, &path));
+    }
+    let title = format!("{} {} on {}", asked.rule.code, asked.rule.name, clean(&path));
+    writeln!(out, "{}", paper.strong(&title))?;
+    for said in asked.supposing.list() {
+        writeln!(out, "  {}", clean(&format!("as if {} were {}", said.path, said.value)))?;
+    }
+    writeln!(out, "  {}", paper.wrap(asked.rule.summary(), 2))?;
+    let desk = Desk { paper, reading: &reading, house: &house, lines: Lines::new(&reading.text) };
+    let (apply, not): (Vec<&Check>, Vec<&Check>) =
+        chosen.into_iter().partition(|check| check.outcome != Outcome::NotApplicable);
+    for check in apply {
+        desk.check(check, out)?;
+    }
+    if !not.is_empty() {
+        writeln!(out, "\n{}", paper.strong("Does not apply"))?;
+        for check in not {
+            let reason = check.reason.unwrap_or_default();
+            writeln!(out, "  {}", paper.wrap(&clean(&format!("{}: {reason}", check.subject)), 4))?;
+        }
+    }
+    writeln!(out, "\n`testlamp explain {}` tells why it matters and how to mend it.", asked.rule.code)?;
+    Ok(Status::Clear)
+}
+
+fn is_asked(check: &Check, at: Option<&str>) -> bool {
+    let Some(at) = at.map(str::trim) else { return true };
+    let within =
+        |path: &str, of: &str| path.strip_prefix(of).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
+    let places = check.finding.as_ref().map(|finding| finding.at.place.path());
+    let mut places = places.into_iter().chain([check.subject.path()]);
+    places.any(|place| within(&place, at) || within(at, &place))
+}
+
+/// A rule that has no subject in a plan, or none where it was asked for.
+fn nothing(asked: &Asked<'_>, own: &[&Check], path: &str) -> Status {
+    let code = asked.rule.code;
+    let subjects: Vec<String> = own.iter().map(|check| check.subject.path()).collect();
+    let words = match (asked.at, subjects.as_slice()) {
+        (_, []) => format!("{code} has nothing to judge in {path}"),
+        (Some(at), some) => match nearest(at, some.iter().map(String::as_str)) {
+            Some(near) => format!("{code} judges nothing at {at}; did you mean {near}?"),
+            None if some.len() <= MOST_NAMED => format!("{code} judges nothing at {at}, but {}", all(some)),
+            None => format!("{code} judges nothing at {at}, but {}", count(some.len(), "other subject")),
+        },
+        (None, _) => format!("{code} has nothing to judge in {path}"),
+    };
+    complain(&words);
+    Status::Nothing
+}
+
+struct Desk<'a> {
+    paper: &'a Paper,
+    reading: &'a Reading,
+    house: &'a House,
+    lines: Lines,
+}
+
+impl Desk<'_> {
+    fn check(&self, check: &Check, out: &mut dyn Write) -> io::Result<()> {
+        let start = self.reading.tree.locate(&check.subject.path()).span.start;
+        let line = self.lines.position(&self.reading.text, start).0;
+        let headline = format!("{}, line {line}: {}", check.subject, verdict(check));
+        writeln!(out, "\n{}", self.paper.strong(&clean(&headline)))?;
+        if let Some(finding) = &check.finding {
+            let would = if check.outcome == Outcome::Open { "would be" } else { "found" };
+            self.row(out, would, &finding.title)?;
+        }
+        if let Some(working) = &check.working {
+            self.working(&numbers(self.reading, working), out)?;
+        }
+        for place in &check.needs {
+            self.row(out, "find out", &place.path())?;
+        }
+        for turn in &check.turns {
+            self.row(out, "find out", &format!("{}: {}", turn.place, turn.words))?;
+        }
+        if check.outcome == Outcome::Open && check.needs.is_empty() && check.turns.is_empty() {
+            self.row(out, "find out", "what is assumed above: no single fact settles it")?;
+        }
+        self.changes(check, out)
+    }
+
+    fn working(&self, numbers: &Numbers, out: &mut dyn Write) -> io::Result<()> {
+        let mut heading = "given";
+        for given in &numbers.inputs {
+            self.row(out, heading, &given.words())?;
+            heading = "";
+        }
+        self.row(out, "formula", &numbers.formula)?;
+        self.row(out, "put in", &put_in(numbers))?;
+        self.row(out, "result", &numbers.comparison())?;
+        self.row(out, "limit", &numbers.source)
+    }
+
+    /// The smallest changes of single facts that would turn the verdict.
+    fn changes(&self, check: &Check, out: &mut dyn Write) -> io::Result<()> {
+        let mut heading = "turns";
+        for Change { place, from, to, outcome, .. } in
+            changes(self.reading, self.house, check).iter().take(MOST_CHANGES)
+        {
+            let comes_to = match outcome {
+                Outcome::Pass => "passes",
+                Outcome::Fail => "fails",
+                Outcome::Open | Outcome::NotApplicable => "is open",
+            };
+            self.row(out, heading, &format!("{comes_to} with {place} = {to} (now {from})"))?;
+            heading = "";
+        }
+        Ok(())
+    }
+
+    fn row(&self, out: &mut dyn Write, heading: &str, words: &str) -> io::Result<()> {
+        if words.is_empty() {
+            return Ok(());
+        }
+        let heading = self.paper.strong(&format!("{heading:<8}"));
+        writeln!(out, "  {heading} {}", self.paper.wrap(&clean(words), 11))
+    }
+}
+
+fn verdict(check: &Check) -> &'static str {
+    match (check.outcome, check.waived) {
+        (Outcome::Pass, _) => "passes",
+        (Outcome::Fail, None) => "fails",
+        (Outcome::Fail, Some(_)) => "fails, and is waived",
+        (Outcome::Open, _) => "is open",
+        (Outcome::NotApplicable, _) => "does not apply",
+    }
+}
+
+/// A formula with its inputs put in; where it is told in words, the result against the limit.
+fn put_in(numbers: &Numbers) -> String {
+    let is_sum = [" x ", " / ", " + ", " - ", " = ", "sqrt("].iter().any(|sign| numbers.formula.contains(sign));
+    if is_sum {
+        let mut inputs: Vec<&Given> = numbers.inputs.iter().collect();
+        inputs.sort_by_key(|given| std::cmp::Reverse(given.name.len()));
+        let put = inputs.into_iter().fold(numbers.formula.clone(), |put, given| put.replace(given.name, &given.value));
+        if put != numbers.formula {
+            return put;
+        }
+    }
+    let sign = if numbers.must_be == Must::AtMost { "<=" } else { ">=" };
+    format!("{} {sign} {}", numbers.result.text, numbers.limit.text)
+}

@@ -1,0 +1,261 @@
+//! The smallest change of one stated fact that would turn a verdict.
+
+use super::Rule;
+use super::apply::apply;
+use super::check::Check;
+use super::verdict::{Outcome, Value};
+use crate::house::House;
+use crate::plan::{Reading, choices};
+use crate::quantity::Gauge;
+use crate::solve::{FuseForm, Job, Origin, Place};
+
+/// A change of one fact that turns a verdict.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// Where the fact stands.
+    pub place: Place,
+    /// What the plan says.
+    pub from: String,
+    /// What it would have to say.
+    pub to: String,
+    /// What the check comes to then.
+    pub outcome: Outcome,
+    /// How far that is: the logarithm of the ratio for a number, more than any of them for a word.
+    distance: f64,
+}
+
+/// Sizes of conductors that are made, thin to thick.
+const AWG: [i8; 14] = [20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -3];
+/// Metric sizes of conductors that are made, in mm2.
+const METRIC: [f64; 15] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
+/// A number is tried up to so many times itself, and down to that part of it.
+const FARTHEST: f64 = 20.0;
+/// How much farther each try goes.
+const STRIDE: f64 = 1.25;
+/// How often the turning value is halved in on.
+const HALVINGS: usize = 12;
+/// Counts are tried up to so many more or less.
+const COUNTS: i64 = 12;
+const WORD: f64 = 1e3;
+
+/// For each fact that the plan states and the check rests on: the nearest value with which the verdict is another, the
+/// smallest change first. A finding or an open check turns when it passes, a pass when it no longer does.
+///
+/// Each change is tried on its own and for this rule alone; other rules may object to it.
+pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
+    let trial = Trial { reading, house, rule: check.rule, check };
+    let mut found: Vec<Change> = facts(check, reading).iter().filter_map(|place| trial.nearest(place)).collect();
+    found.sort_by(|one, other| one.distance.total_cmp(&other.distance).then(one.place.cmp(&other.place)));
+    found
+}
+
+/// The places of facts that a verdict rests on and that the plan states as single values.
+fn facts(check: &Check, reading: &Reading) -> Vec<Place> {
+    let inputs = check.working.iter().flat_map(|working| &working.inputs);
+    let stated = inputs.filter(|input| matches!(input.value, Value::Figure(_) | Value::Word(_)));
+    let mut places: Vec<Place> = stated
+        .filter_map(|input| match &input.origin {
+            Origin::Stated(place) => Some(place.clone()),
+            _ => None,
+        })
+        .collect();
+    if let Some(finding) = &check.finding {
+        places.extend(std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place.clone()));
+    }
+    places.push(check.subject.clone());
+    let mut places: Vec<Place> = places.iter().flat_map(|place| single_values(place, reading)).collect();
+    places.sort();
+    places.dedup();
+    places
+}
+
+/// A place that holds a single value, or the single values of a thing.
+fn single_values(place: &Place, reading: &Reading) -> Vec<Place> {
+    let tree = &reading.tree;
+    let path = place.path();
+    let Some(node) = tree.node(&path) else { return Vec::new() };
+    if tree.text(node).is_some() {
+        return vec![place.clone()];
+    }
+    let entries = tree.map(node).into_iter().flat_map(|map| map.entries());
+    let single = entries.filter(|entry| tree.text(entry.value).is_some());
+    single.map(|entry| Place::of(format!("{path}.{}", entry.key))).collect()
+}
+
+struct Trial<'a> {
+    reading: &'a Reading,
+    house: &'a House,
+    rule: &'static Rule,
+    check: &'a Check,
+}
+
+impl Trial<'_> {
+    /// What the check comes to when a fact is another.
+    fn outcome(&self, path: &str, value: &str) -> Option<Outcome> {
+        let reading = self.reading.with(path, value).ok()?;
+        let job = Job::new(&reading.plan, self.house);
+        let checks = apply(self.rule, &job);
+        checks.iter().find(|check| check.subject == self.check.subject).map(|check| check.outcome)
+    }
+
+    /// Whether the check comes to something else that counts.
+    fn turns(&self, path: &str, value: &str) -> Option<Outcome> {
+        let outcome = self.outcome(path, value)?;
+        let turned = match self.check.outcome {
+            Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
+            _ => outcome == Outcome::Pass,
+        };
+        turned.then_some(outcome)
+    }
+
+    fn nearest(&self, place: &Place) -> Option<Change> {
+        let path = place.path();
+        let node = self.reading.tree.node(&path)?;
+        let from = self.reading.tree.text(node)?.to_owned();
+        let (to, distance) = self.nearest_value(&path, &from)?;
+        let outcome = self.turns(&path, &to)?;
+        Some(Change { place: place.clone(), from, to, outcome, distance })
+    }
+
+    fn nearest_value(&self, path: &str, from: &str) -> Option<(String, f64)> {
+        let words = choices(path);
+        if !words.is_empty() {
+            let other = words.into_iter().filter(|word| word != from).find(|word| self.turns(path, word).is_some());
+            return other.map(|word| (word, WORD));
+        }
+        if let Ok(size) = Gauge::read(from) {
+            return self.first(path, sizes(size));
+        }
+        if let Ok(count) = from.parse::<i64>() {
+            let steps = (1..=COUNTS).flat_map(|step| [count - step, count + step]).filter(|count| *count >= 0);
+            #[allow(clippy::cast_precision_loss, reason = "a dozen at most")]
+            return self.first(path, steps.map(|to| (to.to_string(), (to - count).abs() as f64)).collect());
+        }
+        let (digits, unit) = from.split_once(' ')?;
+        let number: f64 = digits.parse().ok()?;
+        if unit.contains("..") || number <= 0.0 {
+            return None;
+        }
+        if path.ends_with("fuse.rating") && unit == "A" {
+            return self.first(path, ratings(number));
+        }
+        self.number(path, number, unit)
+    }
+
+    /// The first of some values that turns the check.
+    fn first(&self, path: &str, values: Vec<(String, f64)>) -> Option<(String, f64)> {
+        values.into_iter().find(|(value, _)| self.turns(path, value).is_some())
+    }
+
+    /// The nearest number, up or down, that turns the check.
+    fn number(&self, path: &str, number: f64, unit: &str) -> Option<(String, f64)> {
+        let up = self.search(path, number, unit, STRIDE);
+        let down = self.search(path, number, unit, 1.0 / STRIDE);
+        [up, down].into_iter().flatten().min_by(|one, other| one.1.total_cmp(&other.1))
+    }
+
+    fn search(&self, path: &str, number: f64, unit: &str, stride: f64) -> Option<(String, f64)> {
+        let turned = |factor: f64| self.turns(path, &written(number * factor, unit)).is_some();
+        let mut factor = 1.0;
+        while !turned(factor * stride) {
+            factor *= stride;
+            if factor.ln().abs() > FARTHEST.ln() {
+                return None;
+            }
+        }
+        let (mut near, mut far) = (factor, factor * stride);
+        for _ in 0..HALVINGS {
+            let middle = (near * far).sqrt();
+            if turned(middle) { far = middle } else { near = middle }
+        }
+        // As few digits as turn it: nobody buys 4.8731 m.
+        let away = if stride > 1.0 { f64::ceil } else { f64::floor };
+        let value = (2..=4).map(|digits| rounded(number * far, digits, away)).find(|value| {
+            *value > 0.0
+                && (*value / number).ln().abs() < FARTHEST.ln()
+                && self.turns(path, &written(*value, unit)).is_some()
+        })?;
+        Some((written(value, unit), (value / number).ln().abs()))
+    }
+}
+
+/// A number with so many digits that count.
+fn rounded(value: f64, digits: i32, away: fn(f64) -> f64) -> f64 {
+    #[allow(clippy::cast_possible_truncation, reason = "a power of ten")]
+    let scale = 10_f64.powi(digits - 1 - value.abs().log10().floor() as i32);
+    // The least part in a thousand million keeps 31.0 from becoming 32.
+    away(value * scale * if away(0.5) > 0.0 { 1.0 - 1e-9 } else { 1.0 + 1e-9 }) / scale
+}
+
+fn written(value: f64, unit: &str) -> String {
+    let digits = format!("{value:.6}");
+    format!("{} {unit}", digits.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// Other sizes that are made, the nearest first.
+fn sizes(from: Gauge) -> Vec<(String, f64)> {
+    let made: Vec<Gauge> = match from {
+        Gauge::Awg(_) => AWG.into_iter().map(Gauge::Awg).collect(),
+        Gauge::Metric(_) => METRIC.into_iter().map(Gauge::Metric).collect(),
+    };
+    let area = from.square_millimetres();
+    by_distance(made.into_iter().map(|size| (size.to_string(), (size.square_millimetres() / area).ln().abs())))
+}
+
+/// Other ratings that fuses are made with, the nearest first.
+fn ratings(from: f64) -> Vec<(String, f64)> {
+    let forms = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown];
+    let mut made: Vec<f64> = forms.into_iter().flat_map(|form| form.ratings().iter().copied()).collect();
+    made.sort_by(f64::total_cmp);
+    made.dedup();
+    by_distance(made.into_iter().map(|rating| (written(rating, "A"), (rating / from).ln().abs())))
+}
+
+fn by_distance(values: impl Iterator<Item = (String, f64)>) -> Vec<(String, f64)> {
+    let mut values: Vec<_> = values.filter(|(_, distance)| *distance > 1e-9).collect();
+    values.sort_by(|one, other| one.1.total_cmp(&other.1));
+    values
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::judge;
+
+    fn turned(text: &str, code: &str, subject: &str) -> Vec<(String, String, Outcome)> {
+        let reading = crate::plan::read(text.to_owned());
+        let house = House::default();
+        let judgement = judge(&reading, &house, &crate::rules::all());
+        let check =
+            judgement.checks.iter().find(|c| c.rule.code == code && c.subject.path() == subject).expect("judged");
+        let told = |change: Change| (change.place.path(), change.to, change.outcome);
+        changes(&reading, &house, check).into_iter().map(told).collect()
+    }
+
+    /// 10 AWG of class 105 C carries 60 A at 30 C and 51.4 A at 50 C (33 CFR 183.425 table 5).
+    #[test]
+    fn a_fuse_above_its_wire_turns_with_a_smaller_fuse_or_a_thicker_wire() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    conductor: copper, insulation: 105 C, length: 4 m, path: [engine-bay], fuse: {rating: 60 A}}\n";
+        let turned = turned(text, "FUSE-01", "wires.main.fuse");
+        let pass = |path: &str, to: &str| (path.to_owned(), to.to_owned(), Outcome::Pass);
+        assert!(turned.contains(&pass("wires.main.fuse.rating", "50 A")), "{turned:?}");
+        assert!(turned.contains(&pass("wires.main.size", "8 AWG")), "{turned:?}");
+    }
+
+    #[test]
+    fn a_word_turns_it_too_and_a_pass_turns_into_a_fault() {
+        let text = "plan: 1\ngrounds: {floor: {on: body-sheet, surface: bare-metal}}\n";
+        let turned = turned(text, "GROUND-01", "grounds.floor");
+        let (path, to, outcome) = &turned[0];
+        assert_eq!((path.as_str(), *outcome), ("grounds.floor.surface", Outcome::Fail), "{to}");
+    }
+
+    #[test]
+    fn a_length_turns_at_its_limit_in_few_digits() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ngrounds: {floor: {}}\n\
+                    wires: {return: {from: amp.ground, to: grounds.floor, length: 60 cm}}\n";
+        let turned = turned(text, "GROUND-02", "wires.return");
+        assert_eq!(turned, [("wires.return.length".to_owned(), "45 cm".to_owned(), Outcome::Pass)]);
+    }
+}
