@@ -1,10 +1,12 @@
 //! The plan itself: names, connections, slips.
 
 mod connections;
+mod impossible_path;
 mod overused_terminal;
 mod plausible;
 mod quantities;
 mod references;
+mod short_run;
 mod unit_slip;
 mod unknown_name;
 mod unused;
@@ -15,5 +17,13 @@ use crate::judge::Family;
 pub const FAMILY: Family = Family {
     code: "PLAN",
     title: "The plan itself: names, connections, slips",
-    rules: &[unknown_name::RULE, unused::RULE, connections::RULE, overused_terminal::RULE, unit_slip::RULE],
+    rules: &[
+        unknown_name::RULE,
+        unused::RULE,
+        connections::RULE,
+        overused_terminal::RULE,
+        unit_slip::RULE,
+        impossible_path::RULE,
+        short_run::RULE,
+    ],
 };
