@@ -19,8 +19,9 @@ wires:
     conductor: copper
     insulation: 105 C
     length: 4.9 m
-    path: [engine-bay, cargo]
+    path: [engine-bay, firewall, cargo]
     fuse: {form: bolt-down, distance: 20 cm, rating: 60 A}
+    crossings: {firewall: {through: factory-grommet, sealed: true}}
 ";
 
 struct Ran {

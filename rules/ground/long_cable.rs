@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    if !super::is_return_to(wire, job, |end| end.is("battery", "negative")) {
+    if !super::is_return_to(wire, job, crate::plan::Terminal::is_battery_negative) {
         return Err(Undecided::NotApplicable("not a cable back to the battery"));
     }
     let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
@@ -57,6 +57,7 @@ mod tests {
     fn the_limit_passes_and_a_little_more_fails() {
         assert_eq!(of("body: steel", "battery.negative", "1.5 m"), Outcome::Pass);
         assert_eq!(of("body: steel", "battery.negative", "1.51 m"), Outcome::Fail);
+        assert_eq!(of("body: steel", "battery.body-side", "1.51 m"), Outcome::Fail);
     }
 
     #[test]

@@ -38,13 +38,12 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     for (path, coil) in coils {
         let place = load.at(format!("coils{path}"));
         if let Some((first, _)) = before.iter().find(|(_, other)| same(other, coil)) {
-            return Ok(Verdict::fail(
-                Finding::new(place, format!("coil {}.{} is used twice", coil.driver, coil.number))
-                    .label("again here")
-                    .also(first.clone(), "first here")
-                    .because("a coil has two ends; used twice it bridges another part of the load or shorts the output")
-                    .mend("name each coil once; the second coil of a driver is called NAME.2"),
-            ));
+            let finding = Finding::new(place, format!("coil {}.{} is used twice", coil.driver, coil.number))
+                .label("again here")
+                .also(first.clone(), "first here")
+                .because("a coil has two ends; used twice it bridges another part of the load or shorts the output")
+                .mend("name each coil once; the second coil of a driver is called NAME.2");
+            return Ok(Verdict::fail(site::follows_overuse(finding, site::first_use(job, coil))));
         }
         before.push((place, coil));
     }
@@ -67,7 +66,7 @@ fn empty(coils: &Coils, path: String) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(loads: &str) -> Outcome {
         outcome(&format!("plan: 1\nloads:\n{loads}"), "LOAD-09", "loads.bass")
@@ -86,6 +85,10 @@ mod tests {
         let two = "  able: {amplifier: x, outputs: [1], coils: a}\n  bass: {amplifier: x, outputs: [1], coils: a.1}\n";
         assert_eq!(of(two), Outcome::Fail);
         assert_eq!(of(&two.replace("coils: a.1", "coils: a.2")), Outcome::Pass);
+        let text = format!("plan: 1\nloads:\n{two}");
+        let (code, subject) =
+            check(&text, "LOAD-09", "loads.bass").finding.and_then(|it| it.follows).expect("it follows");
+        assert_eq!(outcome(&text, code, &subject.path()), Outcome::Fail, "{code} tells of the second load");
     }
 
     #[test]

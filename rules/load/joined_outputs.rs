@@ -37,29 +37,28 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     for other in others.filter(|other| !other.outputs.is_empty() && !site::same_outputs(load, other)) {
         let shared = load.outputs.iter().position(|output| other.outputs.contains(output));
         if let Some(at) = shared.filter(|_| load.amplifier.is_some() && load.amplifier == other.amplifier) {
-            return Ok(Verdict::fail(
-                Finding::new(
-                    load.at(format!("outputs.{at}")),
-                    format!("output {} is alone and bridged at once", load.outputs[at]),
-                )
+            let output = load.outputs[at];
+            let title = format!("output {output} is alone and bridged at once");
+            let finding = Finding::new(load.at(format!("outputs.{at}")), title)
                 .label("also in another load")
                 .also(other.at("outputs"), "here too")
                 .because(WHY)
-                .mend("give each output, or each bridged pair, its own coils"),
-            ));
+                .mend("give each output, or each bridged pair, its own coils");
+            let first = load.amplifier.as_ref().and_then(|name| site::first_use_of_output(job, name, output));
+            return Ok(Verdict::fail(site::follows_overuse(finding, first)));
         }
         for (path, coil) in &coils {
             let theirs = other.plan().coils.iter().flat_map(|coils| coils.each());
             let mut theirs = theirs.filter(|(_, theirs)| theirs.driver == coil.driver && theirs.number == coil.number);
             if let Some((their_path, _)) = theirs.next() {
                 let name = format!("{}.{}", coil.driver, coil.number);
-                return Ok(Verdict::fail(
-                    Finding::new(load.at(format!("coils{path}")), format!("coil {name} joins two outputs"))
-                        .label("on this output")
-                        .also(other.at(format!("coils{their_path}")), "and on this one")
-                        .because(WHY)
-                        .mend("give each output its own coil, with plus and minus both from that output"),
-                ));
+                let title = format!("coil {name} joins two outputs");
+                let finding = Finding::new(load.at(format!("coils{path}")), title)
+                    .label("on this output")
+                    .also(other.at(format!("coils{their_path}")), "and on this one")
+                    .because(WHY)
+                    .mend("give each output its own coil, with plus and minus both from that output");
+                return Ok(Verdict::fail(site::follows_overuse(finding, site::first_use(job, coil))));
             }
         }
     }
@@ -69,7 +68,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(first: &str, second: &str) -> Outcome {
         let plan = format!("plan: 1\nloads:\n  a: {{amplifier: x, {first}}}\n  b: {{amplifier: x, {second}}}\n");
@@ -83,5 +82,20 @@ mod tests {
         assert_eq!(of("outputs: [1], coils: s.1", "outputs: [1, 2], coils: s.2"), Outcome::Fail);
         assert_eq!(of("outputs: [4], coils: s.1", "outputs: [1, 2, 3], coils: s.2"), Outcome::Fail);
         assert_eq!(of("outputs: [1], coils: s.1", "coils: s.2"), Outcome::Open);
+    }
+
+    #[test]
+    fn a_coil_or_an_output_used_twice_is_what_it_follows_from() {
+        for (first, second) in [
+            ("outputs: [1], coils: s.1", "outputs: [2], coils: s.1"),
+            ("outputs: [1], coils: s.1", "outputs: [2, 1], coils: s.2"),
+        ] {
+            let text = format!("plan: 1\nloads:\n  a: {{amplifier: x, {first}}}\n  b: {{amplifier: x, {second}}}\n");
+            let follows = check(&text, "LOAD-10", "loads.b").finding.and_then(|finding| finding.follows);
+            let (code, subject) = follows.expect("it follows");
+            assert_eq!(outcome(&text, code, &subject.path()), Outcome::Fail, "{code} counts the uses: {second}");
+        }
+        let three = "plan: 1\nloads:\n  b: {amplifier: x, outputs: [1, 2, 3], coils: s.1}\n";
+        assert_eq!(check(three, "LOAD-10", "loads.b").finding.expect("it fails").follows, None);
     }
 }

@@ -1,5 +1,6 @@
 //! What several rules ask of a load.
 
+use crate::judge::Finding;
 use crate::plan::{Amplifier, Coil, Coils, Load};
 use crate::quantity::{Power, Range};
 use crate::solve::{Decided, Job, Place, Thing, Undecided, all, coils};
@@ -21,6 +22,31 @@ pub fn same_outputs(one: &Load, other: &Load) -> bool {
         outputs
     };
     one.amplifier.is_some() && one.amplifier == other.amplifier && sorted(one) == sorted(other)
+}
+
+/// Where the first load names a coil: the subject of PLAN-04, which counts how often it is used.
+pub fn first_use(job: &Job<'_>, coil: &Coil) -> Option<Place> {
+    let is = |other: &Coil| other.driver == coil.driver && other.number == coil.number;
+    job.loads.iter().find_map(|load| {
+        let coils = load.plan().coils.as_ref()?.each();
+        coils.into_iter().find(|(_, other)| is(other)).map(|(path, _)| load.at(format!("coils{path}")))
+    })
+}
+
+/// Where the first load on an amplifier names an output: the subject of PLAN-04, which counts how often it is used.
+pub fn first_use_of_output(job: &Job<'_>, amplifier: &str, output: u8) -> Option<Place> {
+    job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier)).find_map(|load| {
+        let at = load.outputs.iter().position(|other| *other == output)?;
+        Some(load.at(format!("outputs.{at}")))
+    })
+}
+
+/// The finding as what follows from an overused coil or output, where PLAN-04 counts that.
+pub fn follows_overuse(finding: Finding, first: Option<Place>) -> Finding {
+    match first {
+        Some(first) => finding.follows("PLAN-04", first),
+        None => finding,
+    }
 }
 
 /// Nominal impedance of a load alone, in ohm.

@@ -1,7 +1,6 @@
 //! Mounting: held, cool, dry and out of the way.
-//!
-//! MOUNT-05 is not taken: whether somebody looked at the blind side before drilling is ROUTE-09.
 
+mod blind_side;
 mod blocks;
 mod heat;
 mod held;
@@ -17,7 +16,7 @@ use crate::solve::{Decided, Job, Thing, Undecided};
 pub const FAMILY: Family = Family {
     code: "MOUNT",
     title: "Mounting: held, cool, dry and out of the way",
-    rules: &[unfastened::RULE, held::RULE, heat::RULE, on_enclosure::RULE, blocks::RULE, wet::RULE],
+    rules: &[unfastened::RULE, held::RULE, heat::RULE, on_enclosure::RULE, blind_side::RULE, blocks::RULE, wet::RULE],
 };
 
 /// How a piece of gear is held.

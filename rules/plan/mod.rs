@@ -2,10 +2,12 @@
 
 mod connections;
 mod facts;
+mod impossible_path;
 mod overused_terminal;
 mod plausible;
 mod quantities;
 mod references;
+mod short_run;
 mod unit_slip;
 mod unknown_name;
 mod unused;
@@ -16,7 +18,7 @@ use crate::judge::Family;
 /// The family.
 pub const FAMILY: Family = Family {
     code: "PLAN",
-    title: "The plan itself: names, connections, slips, waivers, what the stage demands",
+    title: "The plan itself: names, connections, slips, paths, waivers, what the stage demands",
     rules: &[
         unknown_name::RULE,
         unused::RULE,
@@ -24,6 +26,8 @@ pub const FAMILY: Family = Family {
         overused_terminal::RULE,
         unit_slip::RULE,
         waiver::RULE,
+        impossible_path::RULE,
+        short_run::RULE,
         facts::RULE,
     ],
 };

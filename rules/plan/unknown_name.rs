@@ -66,6 +66,7 @@ fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
     }
     match plan.blocks.get(thing) {
         Some(block) => std::iter::once("in").chain(block.outputs.keys().map(String::as_str)).collect(),
+        None if thing == "battery" => vec!["positive", "negative", "body-side"],
         None => vec!["positive", "negative"],
     }
 }

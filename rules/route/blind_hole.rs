@@ -1,8 +1,8 @@
-//! Nobody drills before he has seen what is behind.
+//! Nobody drills for a lead before having seen what is behind.
 
 use super::ways;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{BlindSide, FastenerKind, Mount, MountOn, Zone};
+use crate::plan::{BlindSide, Zone};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -28,29 +28,11 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             judged.push((subject, verdict));
         }
     }
-    for (name, mount) in &job.plan.mounts {
-        let at = |key: &str| Place::of(format!("mounts.{name}.{key}"));
-        let verdict = match is_drilled(mount) {
-            Some(false) => Err(Undecided::NotApplicable("no hole is drilled for it")),
-            None if mount.blind_side.is_none() => Err(Undecided::need(at("fasteners.kind"))),
-            _ => looked(mount.blind_side, at("blind_side"), &format!("the holes for `{name}`")),
-        };
-        judged.push((Place::of(format!("mounts.{name}")), verdict));
-    }
     judged
 }
 
 fn hole(lead: &str, zone: Zone) -> String {
     format!("the hole for `{lead}` at `{}`", zone.word())
-}
-
-/// Whether a mount's fasteners go into something of the vehicle whose other side is out of sight.
-fn is_drilled(mount: &Mount) -> Option<bool> {
-    if matches!(mount.on, Some(MountOn::Enclosure | MountOn::Loose)) {
-        return Some(false);
-    }
-    let kind = mount.fasteners.as_ref()?.kind?;
-    Some(!matches!(kind, FastenerKind::Strap | FastenerKind::HookAndLoop | FastenerKind::Adhesive | FastenerKind::None))
 }
 
 fn looked(blind_side: Option<BlindSide>, place: Place, what: &str) -> Judged {
@@ -73,10 +55,6 @@ mod tests {
         outcome(&text, "ROUTE-09", "wires.main.crossings.firewall")
     }
 
-    fn mount(facts: &str) -> Outcome {
-        outcome(&format!("plan: 1\nmounts: {{box: {{{facts}}}}}\n"), "ROUTE-09", "mounts.box")
-    }
-
     #[test]
     fn a_drilled_hole_asks_for_a_look_and_a_factory_grommet_does_not() {
         for drilled in ["new-grommet", "gland", "bare-hole"] {
@@ -89,12 +67,8 @@ mod tests {
     }
 
     #[test]
-    fn screws_and_bolts_of_a_mount_count_and_straps_do_not() {
-        assert_eq!(mount("fasteners: {kind: bracket-bolt}, blind_side: checked"), Outcome::Pass);
-        assert_eq!(mount("fasteners: {kind: bracket-bolt}, blind_side: unchecked"), Outcome::Fail);
-        assert_eq!(mount("fasteners: {kind: sheet-metal-screw}"), Outcome::Open);
-        assert_eq!(mount("fasteners: {kind: strap}"), Outcome::NotApplicable);
-        assert_eq!(mount("on: enclosure, fasteners: {kind: wood-screw}"), Outcome::NotApplicable);
-        assert_eq!(mount("on: cargo-floor"), Outcome::Open);
+    fn the_fasteners_of_a_mount_are_another_rule() {
+        let text = "plan: 1\nmounts: {box: {fasteners: {kind: bracket-bolt}, blind_side: unchecked}}\n";
+        assert!(!crate::rules::trial::judged(text).checks.iter().any(|check| check.rule.code == "ROUTE-09"));
     }
 }

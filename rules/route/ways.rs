@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Verdict};
-use crate::plan::{Covering, Crossing, Zone, ZoneKind};
-use crate::solve::{Job, Place, Undecided};
+use crate::plan::{Covering, Crossing, Terminal, Zone, ZoneKind};
+use crate::quantity::{Length, Quantity};
+use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
 
 /// The way of one lead.
@@ -21,6 +22,12 @@ pub struct Way<'a> {
     pub crossings: &'a BTreeMap<Zone, Crossing>,
     /// What it is covered with, where that can be stated.
     pub covering: Option<Covering>,
+    /// How long it is, where that can be stated.
+    pub length: Option<Quantity<Length>>,
+    /// The terminal it starts at, if it starts at one.
+    pub from: &'a [Terminal],
+    /// The terminals it leads to.
+    pub to: &'a [Terminal],
 }
 
 impl Way<'_> {
@@ -45,37 +52,64 @@ impl Way<'_> {
     }
 }
 
+static NO_CROSSINGS: BTreeMap<Zone, Crossing> = BTreeMap::new();
+
 /// The way of every lead of a job.
 pub fn of<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
-    static NONE: BTreeMap<Zone, Crossing> = BTreeMap::new();
-    let wires = job.wires.iter().map(|wire| Way {
+    let mut ways = wires(job);
+    ways.extend(turn_on(job));
+    ways.extend(signals(job));
+    ways
+}
+
+/// The way of every supply wire.
+pub fn wires<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
+    let way = |wire: &Thing<'a, crate::plan::Wire>| Way {
         name: wire.name,
         subject: wire.place(),
         base: wire.address.to_string(),
         path: &wire.plan().path,
         crossings: &wire.plan().crossings,
         covering: wire.covering,
-    });
-    let turn_on = job.turn_on.iter().map(|lead| Way {
+        length: wire.length,
+        from: wire.plan().from.as_slice(),
+        to: wire.plan().to.as_slice(),
+    };
+    job.wires.iter().map(way).collect()
+}
+
+fn turn_on<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
+    let way = |lead: &Thing<'a, crate::plan::TurnOn>| Way {
         name: lead.name,
         subject: lead.place(),
         base: lead.address.to_string(),
         path: &lead.plan().path,
         crossings: &lead.plan().crossings,
         covering: None,
-    });
-    let signals = job.signals.iter().map(|signal| {
+        length: None,
+        from: &[],
+        to: &lead.plan().to,
+    };
+    job.turn_on.iter().map(way).collect()
+}
+
+/// The way of every signal lead.
+pub fn signals<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
+    let way = |signal: &Thing<'a, crate::plan::Signal>| {
         let lead = signal.plan().lead.as_ref();
         Way {
             name: signal.name,
             subject: signal.place(),
             base: format!("{}.lead", signal.address),
             path: lead.map_or(&[], |lead| lead.path.as_slice()),
-            crossings: lead.map_or(&NONE, |lead| &lead.crossings),
+            crossings: lead.map_or(&NO_CROSSINGS, |lead| &lead.crossings),
             covering: None,
+            length: lead.and_then(|lead| lead.length),
+            from: &[],
+            to: signal.plan().to.as_slice(),
         }
-    });
-    wires.chain(turn_on).chain(signals).collect()
+    };
+    job.signals.iter().map(way).collect()
 }
 
 /// What to say of a lead that runs where it must not.

@@ -6,7 +6,7 @@ mod fuse_early;
 mod high_voltage;
 mod memory;
 mod negative_first;
-mod order;
+pub mod order;
 mod unfinished;
 
 use crate::judge::Family;

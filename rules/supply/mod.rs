@@ -1,7 +1,11 @@
 //! Supply: whether alternator, battery and wires give what is asked of them.
 
+mod behind_monitor;
+mod high_voltage;
 mod no_operating_point;
+mod second_battery;
 mod terminal_voltage;
+mod vented_inside;
 
 use crate::judge::Family;
 
@@ -9,5 +13,12 @@ use crate::judge::Family;
 pub const FAMILY: Family = Family {
     code: "SUPPLY",
     title: "Supply: alternator, battery, voltage at the amplifiers",
-    rules: &[terminal_voltage::RULE, no_operating_point::RULE],
+    rules: &[
+        terminal_voltage::RULE,
+        no_operating_point::RULE,
+        second_battery::RULE,
+        behind_monitor::RULE,
+        high_voltage::RULE,
+        vented_inside::RULE,
+    ],
 };

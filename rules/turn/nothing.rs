@@ -39,6 +39,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             Finding::new(amplifier.place(), format!("nothing turns {} on", amplifier.name))
                 .label("no turn-on lead reaches it")
                 .because(WHY)
+                .follows("PLAN-03", amplifier.place())
                 .mend(format!(
                     "add a lead to {}.remote, or state `senses_signal: true` if it has that",
                     amplifier.name
@@ -89,7 +90,7 @@ fn with_cure(finding: Finding) -> Finding {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn plan(stage: &str, amplifier: &str, turn_on: &str) -> String {
         format!(
@@ -109,6 +110,17 @@ mod tests {
         assert_eq!(of("installed", "", ""), Outcome::Fail);
         assert_eq!(of("planned", "", "r: {from: {kind: accessory}, to: [amp.remote]}"), Outcome::Pass);
         assert_eq!(of("planned", "", "r: {from: {kind: accessory}, to: [other.remote]}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_lead_that_is_missing_is_one_of_the_missing_connections_and_a_dead_feed_is_not() {
+        let follows = |turn_on: &str| {
+            let text = plan("planned", "", turn_on);
+            let follows = check(&text, "TURN-02", "amplifiers.amp").finding.expect("it fails").follows;
+            follows.map(|(code, subject)| outcome(&text, code, &subject.path()))
+        };
+        assert_eq!(follows(""), Some(Outcome::Fail), "PLAN-03 names it too");
+        assert_eq!(follows("r: {from: {kind: converter-output, of: plain}, to: [amp.remote]}"), None);
     }
 
     #[test]

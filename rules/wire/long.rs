@@ -1,9 +1,8 @@
 //! A wire that is much longer than its way.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{Wire, ZoneKind};
-use crate::quantity::{Length, Range};
-use crate::solve::{Job, Origin, Place, Thing, Undecided, all};
+use crate::plan::Wire;
+use crate::solve::{Job, Origin, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -16,21 +15,15 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    let distances = job.plan.vehicle.as_ref().map(|vehicle| &vehicle.distances).filter(|known| !known.is_empty());
-    let distances = distances.ok_or(Undecided::NotApplicable("the plan gives no distances"))?;
+    let way = job.way_length(&wire.path)?;
     let length = wire.need("length", &wire.length)?;
     if wire.path.is_empty() {
         return Err(Undecided::need(wire.at("path")));
     }
-    let stretches = all(wire.path.iter().map(|zone| {
-        match distances.get(zone) {
-            Some(distance) => Ok(Range::<Length>::from(*distance)),
-            // A hole or an edge has no length of its own, nor has a spot to stay away from.
-            None if zone.kind() != ZoneKind::Space => Ok(Range::point(0.0)),
-            None => Err(Undecided::need(Place::of(format!("vehicle.distances.{}", zone.word())))),
-        }
-    }))?;
-    let way: Range<Length> = stretches.into_iter().sum();
+    if !way.unmeasured.is_empty() {
+        return Err(Undecided::Open(way.unmeasured));
+    }
+    let way = way.measured;
     let spare = job.house.limits.spare_length;
     let source = "common practice, no published source";
     Ok(at_most(length, way * (1.0 + spare))

@@ -46,7 +46,7 @@ pub use turn_on::*;
 pub use vehicle::*;
 pub use waiver::{Day, Waiver};
 pub use wire::*;
-pub use zone::{Zone, ZoneKind};
+pub use zone::{PASSES, Room, Zone, ZoneKind};
 
 /// The version of the plan format that this program reads.
 pub const FORMAT: u32 = 1;

@@ -33,6 +33,11 @@ impl Terminal {
         }
     }
 
+    /// Whether it is the negative side of the starting battery: the post itself, or the body's side of the sensor on it.
+    pub fn is_battery_negative(&self) -> bool {
+        self.is("battery", "negative") || self.is("battery", "body-side")
+    }
+
     /// Whether this is the given terminal of the given thing.
     pub fn is(&self, thing: &str, terminal: &str) -> bool {
         self.thing == thing && self.terminal == terminal
@@ -59,7 +64,7 @@ impl JsonSchema for Terminal {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({
             "type": "string",
-            "description": "A terminal: the name of a thing, a point and its terminal. The starting battery is battery.positive and battery.negative; an amplifier has power, ground, remote and its inputs; a ground is grounds.NAME.",
+            "description": "A terminal: the name of a thing, a point and its terminal. The starting battery is battery.positive and battery.negative, its post; behind a monitor on that post battery.body-side is the body's side of the sensor. An amplifier has power, ground, remote and its inputs; a ground is grounds.NAME.",
             "pattern": "^[^.]+\\.[^.]+$",
             "examples": ["battery.positive", "bass-amp.power", "grounds.load-floor"],
             "x-quantity": "terminal",

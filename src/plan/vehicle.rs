@@ -105,11 +105,11 @@ pub struct Battery {
     pub internal_resistance: Option<Quantity<Resistance>>,
     /// Its voltage at rest, charged, where it was measured, like `12.6 V`.
     pub rest_voltage: Option<Quantity<Voltage>>,
-    /// Whether a sensor sits on a post.
+    /// Whether a current sensor sits on a post. The terminal `battery.body-side` is then the far side of the sensor.
     pub monitor: Option<Monitor>,
     /// Its mass, like `25 kg`.
     pub mass: Option<Quantity<Mass>>,
-    /// Whether a vented battery's gas is led outside.
+    /// Whether its gas is led outside the vehicle by a hose, like `true`; asked of vented batteries inside.
     pub vented_outside: Option<bool>,
     /// Free text.
     pub note: Option<String>,
@@ -146,7 +146,7 @@ pub enum Monitor {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Alternator {
-    /// Its rated output, like `110 A`.
+    /// Its rated output, or that of the converter from the traction battery, like `110 A`.
     pub rated: Option<Quantity<Current>>,
     /// Its output with the engine hot and idling, like `72 A`.
     pub at_idle: Option<Quantity<Current>>,

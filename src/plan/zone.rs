@@ -121,4 +121,93 @@ impl Zone {
     pub fn word(self) -> String {
         super::word(&self)
     }
+
+    /// The room a space lies in; none for a crossing and for a spot to stay away from.
+    pub fn room(self) -> Option<Room> {
+        (self.kind() == ZoneKind::Space).then_some(match self {
+            Self::EngineBay => Room::EngineBay,
+            Self::LeftDoor => Room::LeftDoor,
+            Self::RightDoor => Room::RightDoor,
+            Self::Underbody => Room::Underbody,
+            _ => Room::Inside,
+        })
+    }
+
+    /// Whether two spaces are the same, or lie side by side with no other stretch of the vehicle between them.
+    pub fn is_beside(self, other: Self) -> bool {
+        self == other || BESIDE.iter().any(|(one, all)| is_pair(*one, all, self, other))
+    }
 }
+
+fn is_pair(one: Zone, all: &[Zone], a: Zone, b: Zone) -> bool {
+    (one == a && all.contains(&b)) || (one == b && all.contains(&a))
+}
+
+/// A part of the vehicle that walls, floor or doors part from the rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Room {
+    /// Under the bonnet.
+    EngineBay,
+    /// Cabin and load space, with everything under their trim.
+    Inside,
+    /// Inside a left door.
+    LeftDoor,
+    /// Inside a right door.
+    RightDoor,
+    /// Outside, under the floor.
+    Underbody,
+}
+
+impl Room {
+    /// Every room.
+    pub const ALL: [Self; 5] = [Self::EngineBay, Self::Inside, Self::LeftDoor, Self::RightDoor, Self::Underbody];
+}
+
+/// What leads from one room to another, in either direction: a crossing, or nothing where no wall stands between.
+///
+/// The build of any closed vehicle (common practice, no published source). A panel edge leads from no room into another
+/// but from the engine bay down, so that firewall, floor and door are always named and judged. The firewall may also be
+/// reached from below, at its foot. The usual crossing between two rooms stands first.
+pub const PASSES: &[(Option<Zone>, Room, Room)] = &[
+    (None, Room::EngineBay, Room::Underbody),
+    (Some(Zone::Firewall), Room::EngineBay, Room::Inside),
+    (Some(Zone::FloorPan), Room::Inside, Room::Underbody),
+    (Some(Zone::Firewall), Room::Underbody, Room::Inside),
+    (Some(Zone::DoorJamb), Room::Inside, Room::LeftDoor),
+    (Some(Zone::DoorJamb), Room::Inside, Room::RightDoor),
+    (Some(Zone::RearBulkhead), Room::Inside, Room::Inside),
+    (Some(Zone::PanelEdge), Room::EngineBay, Room::EngineBay),
+    (Some(Zone::PanelEdge), Room::EngineBay, Room::Underbody),
+    (Some(Zone::PanelEdge), Room::Underbody, Room::Underbody),
+    (Some(Zone::PanelEdge), Room::Inside, Room::Inside),
+    (Some(Zone::PanelEdge), Room::LeftDoor, Room::LeftDoor),
+    (Some(Zone::PanelEdge), Room::RightDoor, Room::RightDoor),
+];
+
+/// Spaces with those that lie beside them, each pair once (common practice, no published source).
+const BESIDE: &[(Zone, &[Zone])] = &[
+    (Zone::EngineBay, &[Zone::Underbody]),
+    (
+        Zone::Dash,
+        &[
+            Zone::LeftFootwell,
+            Zone::RightFootwell,
+            Zone::LeftSill,
+            Zone::RightSill,
+            Zone::CentreTunnel,
+            Zone::CabinFloor,
+            Zone::LeftPillar,
+            Zone::RightPillar,
+        ],
+    ),
+    (Zone::LeftFootwell, &[Zone::LeftSill, Zone::LeftPillar, Zone::CentreTunnel, Zone::CabinFloor, Zone::UnderSeat]),
+    (Zone::RightFootwell, &[Zone::RightSill, Zone::RightPillar, Zone::CentreTunnel, Zone::CabinFloor, Zone::UnderSeat]),
+    (Zone::LeftSill, &[Zone::LeftPillar, Zone::CabinFloor, Zone::UnderSeat, Zone::RearSeat, Zone::Cargo]),
+    (Zone::RightSill, &[Zone::RightPillar, Zone::CabinFloor, Zone::UnderSeat, Zone::RearSeat, Zone::Cargo]),
+    (Zone::CentreTunnel, &[Zone::CabinFloor, Zone::UnderSeat, Zone::RearSeat, Zone::Cargo]),
+    (Zone::CabinFloor, &[Zone::UnderSeat, Zone::RearSeat, Zone::Cargo]),
+    (Zone::UnderSeat, &[Zone::RearSeat, Zone::Cargo]),
+    (Zone::RearSeat, &[Zone::Cargo, Zone::SpareWell, Zone::LeftPillar, Zone::RightPillar, Zone::Roof]),
+    (Zone::Roof, &[Zone::LeftPillar, Zone::RightPillar, Zone::Cargo]),
+    (Zone::Cargo, &[Zone::SpareWell, Zone::LeftPillar, Zone::RightPillar]),
+];

@@ -17,6 +17,7 @@ pub mod levels;
 pub mod network;
 pub mod protection;
 pub mod supply;
+pub mod way;
 
 pub use crate::plan::{FuseForm, Material};
 pub use conductor::Construction;
