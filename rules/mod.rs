@@ -6,6 +6,7 @@ pub mod ground;
 pub mod load;
 pub mod mount;
 pub mod plan;
+pub mod proof;
 pub mod route;
 pub mod signal;
 pub mod step;
@@ -33,6 +34,7 @@ pub const FAMILIES: &[Family] = &[
     step::FAMILY,
     mount::FAMILY,
     enclosure::FAMILY,
+    proof::FAMILY,
 ];
 
 /// Every rule, by family and code.

@@ -37,6 +37,7 @@ fn the_clean_jobs_are_clean_and_decided() {
         "j-2043-two-amplifiers.yaml",
         "j-2044-second-battery.yaml",
         "j-2045-24-volt-truck.yaml",
+        "j-2051-one-subwoofer-installed.yaml",
     ] {
         assert_found(job, &[]);
         let judgement = judged(job);
@@ -121,6 +122,20 @@ fn no_fuse_and_names_that_lead_nowhere() {
             ("PLAN-01", "wires.return.to"),
             ("PLAN-03", "amplifiers.bass-amp"),
             ("TURN-02", "amplifiers.bass-amp"),
+        ],
+    );
+}
+
+#[test]
+fn a_sound_plan_that_was_not_built_as_planned() {
+    assert_found(
+        "j-2052-installed-wrong.yaml",
+        &[
+            ("PROOF-02", "measured.grounds.load-floor"),
+            ("PROOF-03", "measured.loads.bass.dc_resistance"),
+            ("PROOF-04", "measured.key_off"),
+            ("PROOF-06", "measured.settings.bass-amp.gain"),
+            ("PROOF-07", "measured.indicators.bass-amp.off"),
         ],
     );
 }

@@ -2,7 +2,7 @@
 
 mod boost;
 mod by_ear;
-mod ceiling;
+pub mod ceiling;
 mod crossover;
 mod gain;
 mod no_high_pass;

@@ -47,18 +47,12 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 
 /// The wires between a battery and an amplifier's supply terminals, and on the way back.
 fn runs<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let graph = job.graph();
-    let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_));
-    let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
-    let ends: Vec<usize> = graph.negatives(job).into_iter().chain(grounds).collect();
-    let ways = [("power", graph.positives(job)), ("ground", ends)].into_iter().filter_map(|(terminal, goals)| {
-        graph.nearest(graph.node(amplifier.name, terminal)?, &goals, run).map(|(_, links)| links)
-    });
-    let wire = |link: usize| match graph.links[link].kind {
+    let links = job.run_links(amplifier);
+    let wire = |link: usize| match job.graph().links[link].kind {
         LinkKind::Wire(index) => job.wires.get(index),
         _ => None,
     };
-    ways.flatten().filter_map(wire).collect()
+    links.feed.into_iter().chain(links.back).filter_map(wire).collect()
 }
 
 /// Which size of the worst wire would do: the excess must come out of its conductor.

@@ -1,6 +1,6 @@
 //! The limits that rules compare with.
 
-use crate::quantity::{Dimension, Frequency, Length, Mass, Power, Quantity, Temperature, Voltage};
+use crate::quantity::{Current, Dimension, Frequency, Length, Mass, Power, Quantity, Resistance, Temperature, Voltage};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,6 +34,8 @@ pub struct Limits {
     pub supply_drop: Limit<Voltage>,
     /// Highest drop on the whole way back to the battery.
     pub return_drop: Limit<Voltage>,
+    /// Highest draw asleep.
+    pub key_off_current: Limit<Current>,
     /// Longest return conductor to the body.
     pub return_length: Limit<Length>,
     /// Longest stretch between two fixings.
@@ -70,6 +72,19 @@ pub struct Limits {
     pub vent_speed: f64,
     /// Lowest corner of a vented box's low cut, as a share of its tuning: half an octave.
     pub low_cut_below_tuning: f64,
+    /// Highest resistance of the way back from an amplifier to the battery, as measured.
+    pub ground_path: Limit<Resistance>,
+    /// By how much a drop or a resistance may read above its prediction.
+    pub over_prediction: f64,
+    /// By how much the charging voltage of a twelve-volt system may read beside the stated one; twice that of a
+    /// twenty-four-volt system.
+    pub charging_tolerance: Limit<Voltage>,
+    /// By how much the test tone's voltage may read above its target: what a meter is good for.
+    pub gain_tolerance: f64,
+    /// By how much a coil may read beside its prediction with a meter that shows tenths of an ohm.
+    pub coil_tolerance: Limit<Resistance>,
+    /// The same as a share of the prediction, where that is more.
+    pub coil_tolerance_share: f64,
 }
 
 const INCH: f64 = 0.0254;
@@ -92,6 +107,11 @@ impl Default for Limits {
             ),
             supply_drop: limit("supply-drop", 0.5, "common practice, no published source"),
             return_drop: limit("return-drop", 0.2, "common practice, no published source"),
+            key_off_current: limit(
+                "key-off-current",
+                0.05,
+                "common practice, no published source (makers' manuals name 25 to 50 mA at most)",
+            ),
             return_length: limit(
                 "return-length",
                 18.0 * INCH,
@@ -122,6 +142,12 @@ impl Default for Limits {
             closed_box_q: (0.5, 1.1),
             vent_speed: 17.0,
             low_cut_below_tuning: std::f64::consts::FRAC_1_SQRT_2,
+            ground_path: limit("ground-path", 0.010, "common practice, no published source"),
+            over_prediction: 0.25,
+            charging_tolerance: limit("charging-tolerance", 0.3, "common practice, no published source"),
+            gain_tolerance: 0.02,
+            coil_tolerance: limit("coil-tolerance", 0.1, "common practice, no published source"),
+            coil_tolerance_share: 0.05,
         }
     }
 }

@@ -14,7 +14,8 @@ use crate::quantity::{Current, Gauge, Quantity, Resistance, Voltage};
 pub struct Measured {
     /// Drop along each wire and the current at which it was read.
     pub wires: BTreeMap<String, MeasuredWire>,
-    /// Resistance from each ground to the battery's negative post.
+    /// Resistance of the way back through each ground: from the amplifier's end of the return wire that is fastened
+    /// there to the battery's negative post, like `3 mohm`.
     pub grounds: BTreeMap<String, Quantity<Resistance>>,
     /// Each load at the amplifier's end of its lead.
     pub loads: BTreeMap<String, MeasuredLoad>,
@@ -66,9 +67,9 @@ pub struct MeasuredSetting {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Indicators {
-    /// With the system on.
+    /// The power lamp with the system on.
     pub on: Option<Lamp>,
-    /// With the system off.
+    /// With the system off: lit when any lamp is.
     pub off: Option<Lamp>,
     /// The protection lamp with the system on.
     pub protection: Option<Lamp>,

@@ -63,6 +63,7 @@ pub struct Supply {
     pub temperatures: Vec<Range<Temperature>>,
 }
 
+const JOINS_NOTHING: &str = "the wire joins nothing";
 const NO_POINT: &str = "the supply cannot deliver the power at all (SUPPLY-04 reports that)";
 
 impl Supply {
@@ -227,8 +228,11 @@ fn charge_cable(job: &Job<'_>) -> Known<Resistance> {
     job.assume(Place::of("vehicle.alternator.cable_resistance"), stated, &job.house.assumptions.charge_cable)
 }
 
-/// A wire with its joints and fuses.
-fn wire_resistance(
+/// Resistance of a wire at a temperature, with its two joints and its fuses, each with the two joints of its holder.
+///
+/// # Errors
+/// The needs for its length, its size and the ratings of its fuses.
+pub fn wire_resistance(
     job: &Job<'_>,
     wire: &Thing<'_, Wire>,
     temperature: Range<Temperature>,
@@ -367,6 +371,15 @@ struct Runs {
     negative: usize,
 }
 
+/// The links of an amplifier's own runs, by their number in the graph, from the amplifier outwards.
+#[derive(Debug, Clone, Default)]
+pub struct RunLinks {
+    /// From its power terminal to the nearest battery's positive post; empty where none is reached.
+    pub feed: Vec<usize>,
+    /// From its ground terminal to the nearest ground or battery's negative post; empty where none is reached.
+    pub back: Vec<usize>,
+}
+
 const NO_FEED: &str = "no feed reaches this amplifier yet (PLAN-03 reports that)";
 const NO_RETURN: &str = "no return leaves this amplifier yet (PLAN-03 and GROUND-09 report that)";
 
@@ -381,6 +394,21 @@ impl Job<'_> {
         let (negative, _) =
             graph.nearest(ground, &graph.negatives(self), |_| true).ok_or(Undecided::NotApplicable(NO_RETURN))?;
         Ok(Runs { source, power, ground, end, negative })
+    }
+
+    /// What an amplifier's own runs are made of: wires, outputs of blocks, isolators.
+    pub fn run_links(&self, amplifier: &Thing<'_, Amplifier>) -> RunLinks {
+        let graph = self.graph();
+        let grounds = self.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+        let ends: Vec<usize> = graph.negatives(self).into_iter().chain(grounds).collect();
+        let way = |terminal: &str, goals: &[usize]| {
+            let from = graph.node(amplifier.name, terminal)?;
+            graph.nearest(from, goals, is_run).map(|(_, links)| links)
+        };
+        RunLinks {
+            feed: way("power", &graph.positives(self)).unwrap_or_default(),
+            back: way("ground", &ends).unwrap_or_default(),
+        }
     }
 
     fn computed<D: crate::quantity::Dimension>(range: Range<D>, case: Case) -> Known<D> {
@@ -431,8 +459,17 @@ impl Job<'_> {
     /// # Errors
     /// The facts that are missing.
     pub fn wire_drop(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Voltage>> {
-        let edge = self.wire_edge(wire)?;
+        self.supply()?;
+        self.link_drop(self.wire_link(wire)?, case)
+    }
+
+    /// Drop along a link of the graph, whichever way the current flows.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable for a link that is not there.
+    pub fn link_drop(&self, link: usize, case: Case) -> Decided<Known<Voltage>> {
         let supply = self.supply()?;
+        let edge = supply.edge(link).ok_or(Undecided::NotApplicable(JOINS_NOTHING))?;
         let Edge { a, b, .. } = supply.network(case).edges[edge];
         Ok(Self::computed(magnitude(supply.solution(case)?.voltage(a, b)), case))
     }
@@ -447,11 +484,15 @@ impl Job<'_> {
         index.and_then(|index| temperatures.get(index).copied()).ok_or(Undecided::NotApplicable("no such wire"))
     }
 
-    fn wire_edge(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
+    fn wire_link(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
         let index = self.wires.iter().position(|other| other.address == wire.address);
-        let link = index.and_then(|index| self.graph().wire(index));
+        index.and_then(|index| self.graph().wire(index)).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
+    }
+
+    fn wire_edge(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
+        // The supply first: what is missing for it is asked for even where the wire has an end missing.
         let supply = self.supply()?;
-        link.and_then(|link| supply.edge(link)).ok_or(Undecided::NotApplicable("the wire joins nothing"))
+        supply.edge(self.wire_link(wire)?).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
     }
 
     /// Current through a fuse, whichever way it flows.

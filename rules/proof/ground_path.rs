@@ -1,0 +1,114 @@
+//! A way back that measures more than its wire, joint and body is not the ground that was planned.
+
+use super::site;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{Body, Ground, Terminal, Wire};
+use crate::quantity::{Range, Resistance};
+use crate::solve::supply::{body, wire_resistance};
+use crate::solve::{Job, Origin, Place, Thing, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "PROOF-02",
+    name: "measured-ground",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("ground_path.md"),
+    check: Subjects::Ground(check),
+};
+
+fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
+    let measured = job.plan.measured.as_ref();
+    let reading = site::reading(measured.and_then(|measured| measured.grounds.get(ground.name)).copied())?;
+    if matches!(job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body), Some(Body::Aluminium | Body::Composite)) {
+        return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
+    }
+    let returns = all(returns(ground, job)
+        .into_iter()
+        .map(|wire| wire_resistance(job, wire, job.ambient(wire).range).map(|resistance| (wire, resistance))))?;
+    let longest = returns.iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
+    let wire = longest.map_or(Range::point(0.0), |(_, resistance)| *resistance);
+    let joint = job.assume(ground.at("joint_resistance"), ground.joint_resistance, &job.house.assumptions.joint);
+    let body = body(job);
+    let predicted: Range<Resistance> = wire + joint.range + body.range;
+    let explained = predicted.at_high() * site::over_prediction(job);
+    let limit = job.house.limits.ground_path;
+    let source =
+        if explained.high() < limit.value.base() { "the plan's own wire, joint and body" } else { limit.source };
+    let place = Place::of(format!("measured.grounds.{}", ground.name));
+    Ok(at_most(reading, explained.min(limit.value.into()))
+        .formula("reading <= the smaller of the limit and (return wire + joint + body, each at its highest) x (1 + tolerance)")
+        .given(Input::stated("reading", reading, place.clone()))
+        .given(Input::from("return wire with its joints", wire, Origin::Computed("size, length and metal, not warmed")))
+        .given(Input::known("joint to the body", &joint))
+        .given(Input::known("body", &body))
+        .given(site::tolerance("over-prediction", job.house.limits.over_prediction))
+        .given(Input::from("limit", limit.value, Origin::House(limit.name, limit.source)))
+        .limit_from(source)
+        .verdict(|is| {
+            let title = format!("{reading} from {} to the battery, {} is the most", ground.name, is.limit());
+            let finding = Finding::new(place, title)
+                .label(format!("predicted {predicted}"))
+                .also(ground.place(), "this ground")
+                .because("a ground that measures too much gets hot under load, whines with the engine and starves the amplifier")
+                .mend("loosen the ring, grind to bright metal, tighten and measure again; if it stays, move the ground to body structure");
+            match longest {
+                Some((wire, _)) => finding.follows("PROOF-01", wire.place()),
+                None => finding,
+            }
+        }))
+}
+
+/// The wires that are fastened to a ground.
+fn returns<'j, 'a>(ground: &Thing<'_, Ground>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let is_here =
+        |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.thing == "grounds" && end.terminal == ground.name);
+    job.wires.iter().filter(|wire| is_here(&wire.from) || is_here(&wire.to)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::{Check, Outcome};
+    use crate::rules::trial::check;
+
+    fn of(vehicle: &str, length: &str, reading: &str) -> Check {
+        let plan = format!(
+            "plan: 1\nvehicle: {{{vehicle}}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{joint_resistance: 0.1 mohm}}}}\n\
+             wires: {{return: {{from: amp.ground, to: grounds.floor, size: 4 AWG, conductor: copper, stranding: solid, \
+             joint_resistance: 0.1 mohm, path: [cargo], {length}}}}}\nmeasured: {{{reading}}}\n"
+        );
+        check(&plan, "PROOF-02", "grounds.floor")
+    }
+
+    /// 40 cm of 21.15 mm2 at 30 C have 0.339 mohm; three joints 0.3 mohm, the body 1 mohm: 1.639 mohm, 2.05 with a quarter more.
+    #[test]
+    fn a_quarter_above_wire_joints_and_body_passes() {
+        let at = |reading: &str| {
+            let reading = format!("grounds: {{floor: {reading}}}");
+            of("body: steel, body_resistance: 1 mohm", "length: 40 cm", &reading)
+        };
+        let good = at("2.04 mohm");
+        assert_eq!(good.outcome, Outcome::Pass, "{:?}", good.working);
+        let bad = at("2.06 mohm");
+        assert_eq!(bad.outcome, Outcome::Fail, "{:?}", bad.working);
+    }
+
+    #[test]
+    fn ten_milliohms_are_the_most_whatever_the_plan_predicts() {
+        let at = |reading: &str| {
+            let reading = format!("grounds: {{floor: {reading}}}");
+            of("body: steel, body_resistance: 20 mohm", "length: 40 cm", &reading).outcome
+        };
+        assert_eq!(at("10 mohm"), Outcome::Pass);
+        assert_eq!(at("10.1 mohm"), Outcome::Fail);
+    }
+
+    #[test]
+    fn it_is_open_without_the_wire_and_silent_without_a_reading_or_a_body() {
+        let open = of("body: steel", "", "grounds: {floor: 3 mohm}");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "wires.return.length"));
+        assert_eq!(of("body: steel", "length: 40 cm", "").outcome, Outcome::NotApplicable);
+        let plastic = of("body: composite", "length: 40 cm", "grounds: {floor: 30 mohm}");
+        assert_eq!(plastic.outcome, Outcome::NotApplicable);
+    }
+}

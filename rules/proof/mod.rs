@@ -1,0 +1,31 @@
+//! Proof: what was measured when the work was done, against what the plan predicts.
+
+mod charging;
+mod coils;
+mod drop;
+mod fitted;
+mod gain;
+mod ground_path;
+mod key_off;
+mod lamps;
+mod missing;
+mod site;
+
+use crate::judge::Family;
+
+/// The family.
+pub const FAMILY: Family = Family {
+    code: "PROOF",
+    title: "Proof: what was measured when the work was done",
+    rules: &[
+        drop::RULE,
+        ground_path::RULE,
+        coils::RULE,
+        key_off::RULE,
+        charging::RULE,
+        gain::RULE,
+        lamps::RULE,
+        missing::RULE,
+        fitted::RULE,
+    ],
+};
