@@ -33,15 +33,20 @@ fn judged(rule: &Rule, block: &str) -> (Reading, Judgement) {
     (reading, judgement)
 }
 
-/// Code and line of every finding that does not only follow from another.
-fn findings(reading: &Reading, judgement: &Judgement) -> Vec<(&'static str, usize)> {
+/// Code and line of every finding that does not only follow from another. A block is an excerpt of a job: what the stage
+/// demands of the rest of it is left to the page that teaches just that.
+fn findings(rule: &Rule, reading: &Reading, judgement: &Judgement) -> Vec<(&'static str, usize)> {
     let lines = Lines::new(&reading.text);
     let of = |check: &testlamp::judge::Check| {
         let finding = check.finding.as_ref().expect("a failed check has a finding");
         let place = reading.tree.locate(&finding.at.place.path());
         (check.rule.code, lines.position(&reading.text, place.span.start).0)
     };
-    judgement.failed().filter(|check| check.follows.is_none()).map(of).collect()
+    judgement.failed().filter(|check| check.follows.is_none()).filter(|check| is_meant(rule, check)).map(of).collect()
+}
+
+fn is_meant(rule: &Rule, check: &testlamp::judge::Check) -> bool {
+    check.rule.code != "PLAN-09" || rule.code == "PLAN-09"
 }
 
 #[test]
@@ -54,7 +59,7 @@ fn bad_blocks_give_exactly_their_finding_at_the_marked_line() {
             let marked = block.lines().position(|line| line.contains("# <- here")).map(|line| line + 1);
             let marked = marked.unwrap_or_else(|| panic!("{}: no line is marked `# <- here`", rule.code));
             let (reading, judgement) = judged(rule, &block);
-            let found = findings(&reading, &judgement);
+            let found = findings(rule, &reading, &judgement);
             if found != [(rule.code, marked)] {
                 wrong.push(format!("{}: expected line {marked}, found {found:?}", rule.code));
             }
@@ -71,7 +76,7 @@ fn good_blocks_give_no_finding_and_pass_the_rule() {
         assert!(!blocks.is_empty(), "{} has no good example", rule.code);
         for block in blocks {
             let (reading, judgement) = judged(rule, &block);
-            let found = findings(&reading, &judgement);
+            let found = findings(rule, &reading, &judgement);
             let passes = judgement.checks.iter().any(|c| c.rule.code == rule.code && c.outcome == Outcome::Pass);
             if !found.is_empty() || !passes {
                 wrong.push(format!("{}: found {found:?}, passes: {passes}", rule.code));

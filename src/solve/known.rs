@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::quantity::{Dimension, Range};
 
 /// A place in a plan: a thing and a key below it. `wires.main` and `fuse.rating` make `wires.main.fuse.rating`.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone)]
 pub struct Place {
     thing: Arc<str>,
     key: Cow<'static, str>,
@@ -25,6 +25,11 @@ impl Place {
         Self { thing: path.into(), key: Cow::Borrowed("") }
     }
 
+    fn bytes(&self) -> impl Iterator<Item = u8> {
+        let dot = if self.thing.is_empty() || self.key.is_empty() { "" } else { "." };
+        self.thing.bytes().chain(dot.bytes()).chain(self.key.bytes())
+    }
+
     /// The whole path.
     pub fn path(&self) -> String {
         self.to_string()
@@ -34,6 +39,33 @@ impl Place {
     pub fn key(&self) -> &str {
         let whole = if self.key.is_empty() { &*self.thing } else { &*self.key };
         whole.rsplit('.').next().unwrap_or(whole)
+    }
+}
+
+/// Two places are one when their paths are, however they were put together.
+impl PartialEq for Place {
+    fn eq(&self, other: &Self) -> bool {
+        self.bytes().eq(other.bytes())
+    }
+}
+
+impl Eq for Place {}
+
+impl PartialOrd for Place {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for Place {
+    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        self.bytes().cmp(other.bytes())
+    }
+}
+
+impl std::hash::Hash for Place {
+    fn hash<H: std::hash::Hasher>(&self, state: &mut H) {
+        self.bytes().for_each(|byte| state.write_u8(byte));
     }
 }
 
