@@ -48,6 +48,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("drivers.*.size", 0.01, 0.65),
     ("drivers.*.rms", 1.0, 10_000.0),
     ("drivers.*.coils.*", 0.25, 32.0),
+    ("drivers.*.dc_resistance.*", 0.1, 32.0),
     ("drivers.*.box_volume", 0.1, 500.0),
     ("drivers.*.resonance", 10.0, 5000.0),
     ("drivers.*.compliance_volume", 0.01, 1000.0),

@@ -112,6 +112,9 @@ impl Seen {
             for (number, coil) in driver.coils.iter().enumerate() {
                 self.one(format!("{at}.coils.{number}"), Some(*coil));
             }
+            for (number, coil) in driver.dc_resistance.iter().enumerate() {
+                self.one(format!("{at}.dc_resistance.{number}"), Some(*coil));
+            }
             self.window(format!("{at}.box_volume"), driver.box_volume);
             self.one(format!("{at}.resonance"), driver.resonance);
             self.one(format!("{at}.compliance_volume"), driver.compliance_volume);

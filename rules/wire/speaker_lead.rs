@@ -2,9 +2,9 @@
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{Load, LoadLead, Material};
-use crate::quantity::{Length, Range, Resistance, Share, Temperature};
-use crate::solve::{Construction, Job, Origin, Thing, Undecided, all, coils, conductor};
+use crate::plan::Load;
+use crate::quantity::{Range, Resistance, Share};
+use crate::solve::{Job, Origin, Thing, Undecided, all, coils};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -16,9 +16,6 @@ pub const RULE: Rule = Rule {
     check: Subjects::Load(check),
 };
 
-/// A lead in the cabin, in C.
-const WARM: Range<Temperature> = Range::point(30.0);
-
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let stated = load.lead.clone().unwrap_or_default();
     let impedance = coils::load_impedance(job, load);
@@ -29,10 +26,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     if impedance.low() <= 0.0 {
         return Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)"));
     }
-    let both_ways: Range<Length> = Range::from(length) * 2.0;
-    let of =
-        |material: &Material| conductor::resistance(both_ways, size.area(), *material, WARM, Construction::Stranded);
-    let resistance = materials(load, &stated, job).iter().map(of).reduce(Range::hull).unwrap_or(Range::point(0.0));
+    let resistance = coils::lead_resistance(job, load)?.range;
     let lost = lost(resistance, impedance);
     let most = job.house.limits.lead_loss;
     let limit = Range::<Share>::point(most * 100.0);
@@ -59,14 +53,6 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .because("power that heats the lead makes no sound, and the amplifier holds the cone less firmly")
             .mend(mend)
         }))
-}
-
-/// What the lead may be made of.
-fn materials(load: &Thing<'_, Load>, stated: &LoadLead, job: &Job<'_>) -> Vec<Material> {
-    let words = [Material::Copper, Material::CopperCladAluminium];
-    let show = |index: f64| if index < 0.5 { "copper".to_owned() } else { "copper-clad-aluminium".to_owned() };
-    let source = "what is sold without naming its metal may be copper-clad aluminium (common practice)";
-    job.assume_words(&load.at("lead.conductor"), stated.conductor, &words, show, source)
 }
 
 /// The share of the power that stays in the lead, in per cent.

@@ -143,6 +143,8 @@ pub struct Driver {
     pub rms: Option<Quantity<Power>>,
     /// Nominal impedance of each voice coil, like `[4 ohm, 4 ohm]`.
     pub coils: Vec<Quantity<Resistance>>,
+    /// DC resistance of each voice coil, in the order of `coils`, like `[3.3 ohm, 3.3 ohm]`.
+    pub dc_resistance: Vec<Quantity<Resistance>>,
     /// The enclosure it sits in.
     pub enclosure: Option<String>,
     /// The net volume its maker asks for, like `25 L .. 45 L`.

@@ -1,27 +1,35 @@
 //! Voice coils in series and parallel, and the power an amplifier is rated for into them.
 
+use super::conductor::{self, Construction};
 use super::job::Job;
-use super::known::{Decided, Place, Thing, Undecided};
-use crate::plan::{Amplifier, Bridged, Coil, Coils, DriverKind, Load, RatedPower};
-use crate::quantity::{Power, Quantity, Range, Resistance};
+use super::known::{Decided, Known, Place, Thing, Undecided, all};
+use crate::house::Assumption;
+use crate::plan::{Amplifier, Bridged, Coil, Coils, DriverKind, Load, Material, RatedPower};
+use crate::quantity::{Power, Quantity, Range, Resistance, Temperature};
 
 /// Nominal impedance of a tree of coils in ohm.
 ///
 /// # Errors
 /// The needs for what is missing: a coil that its driver does not state.
 pub fn impedance(job: &Job<'_>, coils: &Coils) -> Decided<f64> {
+    together(coils, &|coil| coil_impedance(job, coil).map(Quantity::base))
+}
+
+/// What a tree makes of the ohms of each coil: in series they add up, in parallel their reciprocals do.
+fn together(coils: &Coils, ohms: &dyn Fn(&Coil) -> Decided<f64>) -> Decided<f64> {
+    let each = |parts: &[Coils]| all(parts.iter().map(|part| together(part, ohms)));
     match coils {
-        Coils::One(coil) => coil_impedance(job, coil).map(Quantity::base),
-        Coils::Series(parts) => Ok(each(job, parts)?.iter().sum()),
+        Coils::One(coil) => ohms(coil),
+        Coils::Series(parts) => Ok(each(parts)?.iter().sum()),
         Coils::Parallel(parts) => {
-            let conductance: f64 = each(job, parts)?.iter().map(|ohms| 1.0 / ohms).sum();
+            let conductance: f64 = each(parts)?.iter().map(|ohms| 1.0 / ohms).sum();
             Ok(if conductance > 0.0 { 1.0 / conductance } else { 0.0 })
         }
     }
 }
 
 fn each(job: &Job<'_>, parts: &[Coils]) -> Decided<Vec<f64>> {
-    super::known::all(parts.iter().map(|part| impedance(job, part)))
+    all(parts.iter().map(|part| impedance(job, part)))
 }
 
 /// Nominal impedance of one coil.
@@ -41,6 +49,72 @@ pub fn coil_impedance(job: &Job<'_>, coil: &Coil) -> Decided<Quantity<Resistance
 pub fn load_impedance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Resistance>> {
     let coils = load.need("coils", &load.coils)?;
     impedance(job, &coils).map(Range::point)
+}
+
+/// What a meter shows of a load at the amplifier's end of its lead: every coil and the lead there and back at 30 C.
+///
+/// A coil whose DC resistance is not stated has a share of its nominal impedance (a house assumption). The load is taken
+/// alone: another one on the same outputs is not in it.
+///
+/// # Errors
+/// The needs for coils and lead. Not applicable to a load without resistance, or with drivers of different kinds: the
+/// crossover between them blocks direct current from some.
+pub fn dc_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
+    let coils = load.need("coils", &load.coils)?;
+    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
+    let mut kinds = coils.each().into_iter().map(|(_, coil)| kind(&coil.driver));
+    let first = kinds.next();
+    if kinds.any(|kind| Some(kind) != first) {
+        return Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"));
+    }
+    let low = together(&coils, &|coil| coil_dc(job, coil).map(|ohms| ohms.range.low()));
+    let high = together(&coils, &|coil| coil_dc(job, coil).map(|ohms| ohms.range.high()));
+    let lead = lead_resistance(job, load);
+    all([low.clone().map(drop), lead.clone().map(drop)])?;
+    let coils = Range::<Resistance>::new(low?, high?);
+    if coils.low() <= 0.0 {
+        return Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)"));
+    }
+    Ok(Known::computed(coils + lead?.range, "DC resistance of the coils in series and parallel, and their lead"))
+}
+
+/// DC resistance of one coil: stated, or a share of its nominal impedance.
+///
+/// # Errors
+/// The need for its driver's coils.
+pub fn coil_dc(job: &Job<'_>, coil: &Coil) -> Decided<Known<Resistance>> {
+    let nominal = Range::from(coil_impedance(job, coil)?);
+    let index = usize::from(coil.number) - 1;
+    let place = Place::of(format!("drivers.{}.dc_resistance.{index}", coil.driver));
+    let driver = job.plan.drivers.get(&coil.driver);
+    let stated = driver.and_then(|driver| driver.dc_resistance.get(index)).copied();
+    let share = job.house.assumptions.coil_dc;
+    let range = nominal.scaled(share.0, share.1);
+    Ok(job.assume(place, stated, &Assumption { range, source: COIL_DC }))
+}
+
+const COIL_DC: &str = "common practice, no published source (0.70 to 0.95 of nominal); IEC 60268-5 lets the impedance fall \
+to 80 % of nominal, and the DC resistance lies under that (memory)";
+
+/// A lead in the cabin, in C.
+const WARM: Range<Temperature> = Range::point(30.0);
+
+/// Resistance of a load's lead there and back, at 30 C.
+///
+/// # Errors
+/// The needs for its length and size.
+pub fn lead_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
+    let lead = load.lead.clone().unwrap_or_default();
+    let (length, size) = (load.need("lead.length", &lead.length), load.need("lead.size", &lead.size));
+    all([length.clone().map(drop), size.clone().map(drop)])?;
+    let (both_ways, area) = (Range::from(length?) * 2.0, size?.area());
+    let words = [Material::Copper, Material::CopperCladAluminium];
+    let show = |index: f64| if index < 0.5 { "copper".to_owned() } else { "copper-clad-aluminium".to_owned() };
+    let source = "what is sold without naming its metal may be copper-clad aluminium (common practice)";
+    let materials = job.assume_words(&load.at("lead.conductor"), lead.conductor, &words, show, source);
+    let of = |material: &Material| conductor::resistance(both_ways, area, *material, WARM, Construction::Stranded);
+    let range = materials.iter().map(of).reduce(Range::hull).unwrap_or(Range::point(0.0));
+    Ok(Known::computed(range, "length, size and metal at 30 C"))
 }
 
 /// The share of a load's power that each coil takes, in the order of [`Coils::each`]; together they make 1.
@@ -108,4 +182,51 @@ pub fn is_bass(job: &Job<'_>, load: &Load) -> bool {
     let kinds = coils.each().into_iter().map(|(_, coil)| job.plan.drivers.get(&coil.driver).and_then(|d| d.kind));
     let kinds: Vec<_> = kinds.collect();
     !kinds.is_empty() && kinds.iter().all(|kind| *kind == Some(DriverKind::Subwoofer))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    fn dc(drivers: &str, load: &str) -> Decided<Range<Resistance>> {
+        let plan = format!("plan: 1\ndrivers: {{{drivers}}}\nloads: {{bass: {{{load}}}}}\n");
+        let reading = crate::plan::read(plan);
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        let job = Job::new(&reading.plan, &house);
+        dc_resistance(&job, &job.loads[0]).map(|known| known.range)
+    }
+
+    const LEAD: &str = "lead: {size: 12 AWG, length: 1.5 m, conductor: copper}";
+
+    /// 3 m of 12 AWG are 3.3089 mm2: 3 x 0.017241 / 3.3089 x 1.0393 = 16.25 mohm at 30 C, up to 2 % more with the lay.
+    #[test]
+    fn a_meter_shows_somewhat_less_than_nominal_and_the_lead() {
+        let two = dc("sub: {coils: [4 ohm, 4 ohm]}", &format!("coils: {{parallel: [sub.1, sub.2]}}, {LEAD}")).unwrap();
+        assert!((two.low() - (1.4 + 0.016_25)).abs() < 1e-4, "{two}");
+        assert!((two.high() - (1.9 + 0.016_57)).abs() < 1e-4, "{two}");
+    }
+
+    #[test]
+    fn a_stated_coil_is_taken_as_stated() {
+        let drivers = "sub: {coils: [4 ohm, 4 ohm], dc_resistance: [3.2 ohm, 3.2 ohm]}";
+        let row = dc(drivers, &format!("coils: {{series: [sub.1, sub.2]}}, {LEAD}")).unwrap();
+        assert!((row.low() - (6.4 + 0.016_25)).abs() < 1e-4 && row.high() - row.low() < 0.001, "{row}");
+    }
+
+    #[test]
+    fn what_is_missing_is_asked_for_and_a_crossover_is_another_matter() {
+        let needs = |decided| match decided {
+            Err(Undecided::Open(places)) => places.iter().map(Place::path).collect::<Vec<_>>(),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(
+            needs(dc("sub: {}", "coils: sub")),
+            ["drivers.sub.coils", "loads.bass.lead.length", "loads.bass.lead.size"]
+        );
+        let way = "a: {kind: woofer, coils: [4 ohm]}, b: {kind: tweeter, coils: [4 ohm]}";
+        let mixed = dc(way, &format!("coils: {{parallel: [a, b]}}, {LEAD}"));
+        assert!(matches!(mixed, Err(Undecided::NotApplicable(_))), "{mixed:?}");
+    }
 }
