@@ -6,7 +6,6 @@ mod coil_twice;
 mod joined_outputs;
 mod not_rated;
 mod over_coil;
-mod site;
 mod under_bridged;
 mod under_driver;
 mod under_minimum;

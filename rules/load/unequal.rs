@@ -1,9 +1,8 @@
 //! Drivers of one kind on one output should share its power evenly.
 
-use super::site;
 use crate::judge::{Comparison, Figure, Finding, Judged, Relation, Rule, Severity, Subjects};
 use crate::plan::Load;
-use crate::solve::{Job, Thing, Undecided, coils};
+use crate::solve::{Job, Thing, Undecided, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -19,18 +18,18 @@ pub const RULE: Rule = Rule {
 pub const LARGEST_RATIO: f64 = 1.25;
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let tree = site::tree(load)?;
+    let tree = loads::tree(load)?;
     let found = tree.each();
     if found.len() < 2 {
         return Err(Undecided::NotApplicable("one coil only"));
     }
-    site::own_ohms(load, job)?;
+    loads::own_ohms(load, job)?;
     let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
     if found.iter().any(|(_, coil)| kind(&coil.driver) != kind(&found[0].1.driver)) {
         return Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"));
     }
     // Against what each coil takes; where a rating is not stated, coil against coil.
-    let ratings: Option<Vec<f64>> = found.iter().map(|(_, coil)| site::coil_rating(job, coil).ok()).collect();
+    let ratings: Option<Vec<f64>> = found.iter().map(|(_, coil)| loads::coil_rating(job, coil).ok()).collect();
     let mut shares = coils::shares(job, tree)?;
     if let Some(ratings) = ratings {
         shares.iter_mut().zip(ratings).for_each(|(share, rating)| *share /= rating);

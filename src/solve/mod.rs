@@ -3,6 +3,7 @@
 //! No YAML and no printing in here.
 
 pub mod ampacity;
+pub mod arrangements;
 pub mod coils;
 pub mod conductor;
 pub mod demand;
@@ -14,6 +15,7 @@ pub mod holding;
 mod job;
 mod known;
 pub mod levels;
+pub mod loads;
 pub mod network;
 pub mod protection;
 pub mod supply;

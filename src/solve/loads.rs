@@ -1,8 +1,12 @@
-//! What several rules ask of a load.
+//! Loads on the outputs of their amplifiers: what the outputs see, what they give, what the coils take.
 
-use crate::plan::{Amplifier, Coil, Coils, Load};
-use crate::quantity::{Power, Range};
-use crate::solve::{Decided, Job, Place, Thing, Undecided, all, coils};
+use super::arrangements::Unit;
+use super::coils;
+use super::job::Job;
+use super::known::{Decided, Place, Thing, Undecided, all};
+use super::levels;
+use crate::plan::{Amplifier, Bridged, Coil, Coils, Load};
+use crate::quantity::{Power, Quantity, Range, Voltage};
 
 /// The amplifier that a load hangs on.
 ///
@@ -80,4 +84,60 @@ pub fn coil_rating(job: &Job<'_>, coil: &Coil) -> Decided<f64> {
     let rms = driver.rms.filter(|rms| rms.base() > 0.0).ok_or_else(need)?;
     let count = u32::try_from(driver.coils.len().max(1)).unwrap_or(u32::MAX);
     Ok(rms.base() / f64::from(count))
+}
+
+/// The coils of a tree, each with its impedance and what it takes.
+///
+/// # Errors
+/// The needs for them.
+pub fn units(job: &Job<'_>, coils: &Coils) -> Decided<Vec<Unit>> {
+    let unit = |coil: &Coil| {
+        let (ohms, rating) = (coils::coil_impedance(job, coil).map(Quantity::base), coil_rating(job, coil));
+        all([ohms.clone(), rating.clone()])?;
+        Ok(Unit { coil: coil.clone(), ohms: ohms?, rating: rating? })
+    };
+    all(coils.each().into_iter().map(|(_, coil)| unit(coil)))
+}
+
+/// The smallest load that the outputs of a load are made for, in ohm: of one channel, or across two that are bridged.
+///
+/// # Errors
+/// The needs for what the amplifier's maker states; outputs that cannot be joined do not apply.
+pub fn least_ohms(load: &Load, amplifier: &Thing<'_, Amplifier>) -> Decided<f64> {
+    let one = || amplifier.need("minimum_load", &amplifier.minimum_load).map(Quantity::base);
+    match (load.outputs.len(), amplifier.bridged.as_ref()) {
+        (1, _) => one(),
+        (2, Some(Bridged::Ratings(bridged))) => {
+            bridged.minimum_load.map_or_else(|| one().map(|ohms| ohms * 2.0), |both| Ok(both.base()))
+        }
+        (2, None) => Err(Undecided::need(amplifier.at("bridged"))),
+        _ => Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
+    }
+}
+
+/// The highest voltage that a load may show with the test tone, and what that was made from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ceiling {
+    /// Nominal impedance in ohm.
+    pub ohms: f64,
+    /// What the amplifier is rated for into it.
+    pub rated: Range<Power>,
+    /// What its drivers take for good.
+    pub drivers: Range<Power>,
+    /// The voltage that gives the smaller of the two: sqrt(P Z).
+    pub volts: Range<Voltage>,
+}
+
+/// The highest voltage that a load may show with the test tone.
+///
+/// # Errors
+/// The needs for coils and ratings; a load for which nothing is rated does not apply.
+pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
+    let tree = tree(load)?;
+    let (ohms, rated) = (own_ohms(load, job), power(load, job));
+    let drivers = all(tree.each().into_iter().map(|(_, coil)| coil_rating(job, coil)));
+    all([ohms.clone().map(drop), rated.clone().map(drop), drivers.clone().map(drop)])?;
+    let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?.iter().sum()));
+    let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms));
+    Ok(Ceiling { ohms, rated, drivers, volts })
 }
