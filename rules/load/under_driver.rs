@@ -51,6 +51,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .also(place, format!("at least {} suit it", is.limit()))
             .because("the gain of a weak amplifier gets turned up until it clips, and clipping heats the coil")
             .mend(format!("take an amplifier that gives this load at least {}, or a smaller driver", is.limit()))
+            .follows("LOAD-08", load.place())
     }))
 }
 
