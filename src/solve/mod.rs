@@ -9,6 +9,7 @@ pub mod conductor;
 pub mod demand;
 pub mod enclosure;
 pub mod facts;
+pub mod filters;
 pub mod fuse;
 pub mod graph;
 pub mod holding;
