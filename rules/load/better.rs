@@ -1,10 +1,10 @@
 //! Another arrangement of the same coils gets more out of the amplifier.
 
-use super::unequal::LARGEST_RATIO;
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, Load};
 use crate::quantity::{Power, Range, Resistance};
-use crate::solve::arrangements::{self, Arrangement, MOST_COILS};
+use crate::solve::arrangements::Arrangement;
+use crate::solve::loads::{Arranged, MOST_UNEVEN};
 use crate::solve::{Decided, Job, Origin, Thing, Undecided, coils, loads};
 
 /// The rule.
@@ -24,13 +24,14 @@ const LISTED: usize = 3;
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
+    let better = loads::arrangements(job, load)?;
     let present = present(load, job, amplifier)?;
-    let better = better(load, job, amplifier)?;
+    let ohms = Range::<Resistance>::point(present.is.ohms);
     let most = better.iter().map(|found| found.power.low()).fold(present.power.low(), f64::max);
     let limit = Range::<Power>::point(most / WORTH);
     let is = at_least(present.power, limit)
         .formula("the smaller of rated power and what the coils take; the same of the best arrangement / 1.25")
-        .given(Input::from("load", present.ohms, Origin::Computed("coils in series and parallel")))
+        .given(Input::from("load", ohms, Origin::Computed("coils in series and parallel")))
         .given(Input::from("power of the best", Range::<Power>::point(most), Origin::Computed("every arrangement")))
         .limit_from("common practice, no published source (1 dB)");
     if is.outcome() == Outcome::Open {
@@ -40,9 +41,9 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     Ok(is.verdict(|_| {
         let title = format!("{} where these coils could get {}", present.power, Range::<Power>::point(most));
         let worth = better.iter().filter(|found| found.power.low() >= present.power.high() * WORTH);
-        let list: Vec<String> = worth.take(LISTED).map(Found::words).collect();
+        let list: Vec<String> = worth.take(LISTED).map(words).collect();
         Finding::new(load.at("coils"), title)
-            .label(format!("{} together", present.ohms))
+            .label(format!("{ohms} together"))
             .also(amplifier.at(ratings(load)), "rated for more into another load")
             .because("the amplifier is made and rated for more into another load, at no cost but other joints")
             .mend(format!("join the coils as {}", list.join(", or as ")))
@@ -54,39 +55,23 @@ fn ratings(load: &Load) -> &'static str {
     if load.outputs.len() == 2 { "bridged.rated" } else { "rated" }
 }
 
-/// An arrangement with the power that it gets.
-struct Found {
-    coils: String,
-    ohms: Range<Resistance>,
-    power: Range<Power>,
-    rated: Range<Power>,
-}
-
-impl Found {
-    fn of(is: &Arrangement, rated: Range<Power>) -> Self {
-        let power = rated.min(Range::point(is.takes()));
-        Self { coils: is.coils.to_string(), ohms: Range::point(is.ohms), power, rated }
-    }
-
-    fn words(&self) -> String {
-        let held = if self.rated.low() > self.power.low() { ", which a gain target must hold it to" } else { "" };
-        format!("{} ({}, {}{held})", self.coils, self.ohms, self.power)
-    }
+/// An arrangement as a plan says it, with what it makes and gets.
+fn words(found: &Arranged) -> String {
+    let held = if found.rated.low() > found.power.low() { ", which a gain target must hold it to" } else { "" };
+    let ohms = Range::<Resistance>::point(found.is.ohms);
+    format!("{} ({ohms}, {}{held})", found.is.coils, found.power)
 }
 
 /// What the plan's own arrangement gets, where nothing else is wrong with it.
-fn present(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Found> {
+fn present(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Arranged> {
     let tree = loads::tree(load)?;
-    let found = tree.each();
-    if found.len() < 2 || found.len() > MOST_COILS {
-        return Err(Undecided::NotApplicable("one coil only, or more than eight"));
-    }
-    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
-    if found.iter().any(|(_, coil)| kind(&coil.driver) != kind(&found[0].1.driver)) {
-        return Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"));
-    }
     if job.loads.iter().filter(|other| loads::same_outputs(load, other)).count() > 1 {
         return Err(Undecided::NotApplicable("several loads on the same outputs"));
+    }
+    let mut names: Vec<_> = tree.each().into_iter().map(|(_, coil)| (&coil.driver, coil.number)).collect();
+    names.sort_unstable();
+    if names.windows(2).any(|pair| pair[0] == pair[1]) {
+        return Err(Undecided::NotApplicable("a coil twice (LOAD-09 reports that)"));
     }
     let ohms = loads::own_ohms(load, job)?;
     if ohms < loads::least_ohms(load, amplifier)? * (1.0 - 1e-9) {
@@ -98,26 +83,10 @@ fn present(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifie
         coils::shares(job, tree)?.iter().zip(&units).map(|(share, unit)| share / unit.rating).collect();
     let (hardest, least) =
         (work.iter().copied().fold(0.0, f64::max), work.iter().copied().fold(f64::INFINITY, f64::min));
-    if hardest > least * LARGEST_RATIO * (1.0 + 1e-9) {
+    if hardest > least * MOST_UNEVEN * (1.0 + 1e-9) {
         return Err(Undecided::NotApplicable("unequal shares (LOAD-06 reports that)"));
     }
-    Ok(Found::of(&Arrangement { coils: tree.clone(), ohms, hardest, least }, rated))
-}
-
-/// Every even arrangement that the amplifier is made and rated for, best first; of equal power the larger load.
-fn better(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Found>> {
-    let rated = coils::ratings(amplifier, load);
-    let smallest_rated = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
-    let smallest = loads::least_ohms(load, amplifier)?.max(smallest_rated);
-    let units = loads::units(job, loads::tree(load)?)?;
-    let mut found: Vec<Found> = arrangements::of(&units, LARGEST_RATIO)
-        .iter()
-        .filter(|is| is.ohms >= smallest * (1.0 - 1e-9))
-        .filter_map(|is| Some(Found::of(is, coils::rated_power(rated, is.ohms)?)))
-        .collect();
-    let order = |found: &Found| (found.power.low(), found.ohms.low());
-    found.sort_by(|one, other| order(other).partial_cmp(&order(one)).unwrap_or(std::cmp::Ordering::Equal));
-    Ok(found)
+    Ok(Arranged::of(Arrangement { coils: tree.clone(), ohms, hardest, least }, rated))
 }
 
 #[cfg(test)]
@@ -209,6 +178,7 @@ mod tests {
     fn where_something_else_is_wrong_that_is_told_first() {
         let of = |coils: &str| outcome(&plan(&rated("200 W", "2 ohm"), "rms: 500 W,", coils), "LOAD-08", "loads.bass");
         assert_eq!(of("a.1"), Outcome::NotApplicable);
+        assert_eq!(of("{series: [a.1, a.1]}"), Outcome::NotApplicable);
         assert_eq!(of("{parallel: [a.1, a.2, b.1]}"), Outcome::NotApplicable);
         assert_eq!(of("{series: [a.1, {parallel: [a.2, b.1]}]}"), Outcome::NotApplicable);
     }

@@ -1,6 +1,6 @@
 //! Loads on the outputs of their amplifiers: what the outputs see, what they give, what the coils take.
 
-use super::arrangements::Unit;
+use super::arrangements::{self, Arrangement, Unit};
 use super::coils;
 use super::job::Job;
 use super::known::{Decided, Place, Thing, Undecided, all};
@@ -140,4 +140,52 @@ pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
     let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?.iter().sum()));
     let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms));
     Ok(Ceiling { ohms, rated, drivers, volts })
+}
+
+/// How many times as hard as another a coil may work: 1 dB (common practice, no published source).
+pub const MOST_UNEVEN: f64 = 1.25;
+
+/// An arrangement of a load's coils with the power that it gets.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arranged {
+    /// The arrangement.
+    pub is: Arrangement,
+    /// What the amplifier is rated for into it.
+    pub rated: Range<Power>,
+    /// The smaller of that and what the coils take until the first is at its rating.
+    pub power: Range<Power>,
+}
+
+impl Arranged {
+    /// An arrangement into which so much is rated.
+    pub fn of(is: Arrangement, rated: Range<Power>) -> Self {
+        let power = rated.min(Range::point(is.takes()));
+        Self { is, rated, power }
+    }
+}
+
+/// Every arrangement of a load's coils that loads them evenly and that its outputs are made and rated for, best first; of
+/// equal power the larger load first. Other loads on the same outputs are left out of account.
+///
+/// # Errors
+/// The needs for coils and for what the amplifier's maker states. Not applicable to a single coil, to more than
+/// [`arrangements::MOST_COILS`], and to drivers of different kinds.
+pub fn arrangements(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arranged>> {
+    let amplifier = amplifier(load, job)?;
+    let coils = tree(load)?;
+    if !(2..=arrangements::MOST_COILS).contains(&coils.each().len()) {
+        return Err(Undecided::NotApplicable("one coil only, or more than eight"));
+    }
+    coils::one_kind(job, coils)?;
+    let rated = coils::ratings(amplifier, load);
+    let smallest_rated = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
+    let smallest = least_ohms(load, amplifier)?.max(smallest_rated) * (1.0 - 1e-9);
+    let found = arrangements::of(&units(job, coils)?, MOST_UNEVEN).into_iter().filter(|is| is.ohms >= smallest);
+    let mut found: Vec<Arranged> =
+        found.filter_map(|is| coils::rated_power(rated, is.ohms).map(|power| Arranged::of(is, power))).collect();
+    found.sort_by(|one, other| {
+        let power = other.power.low().total_cmp(&one.power.low());
+        power.then(other.is.ohms.total_cmp(&one.is.ohms))
+    });
+    Ok(found)
 }
