@@ -18,7 +18,7 @@ fn plan(ohms: &str, coils: &str, amplifier: &str) -> Reading {
     for (at, ohms) in ohms.split(',').enumerate() {
         writeln!(text, "  d{at}: {{rms: 1000 W, coils: [{ohms} ohm]}}").expect("a line");
     }
-    write!(text, "loads: {{bass: {{amplifier: amp, outputs: [1], coils: {coils}}}}}\n").expect("a line");
+    writeln!(text, "loads: {{bass: {{amplifier: amp, outputs: [1], coils: {coils}}}}}").expect("a line");
     let reading = read(text);
     assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
     reading

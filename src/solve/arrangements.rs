@@ -5,8 +5,8 @@
 //! interchangeable, so only how many of each kind a network holds is told apart; eight equal coils make eight such
 //! groups, eight different ones 255. Two networks of the same group within [`SAME`] of each other count as one, and
 //! the more even and simpler one stays. A network that is too uneven can never become part of an even one, since what
-//! is built around it changes all of its coils alike: it is left out at once. Together these keep the few hundred
-//! evenest networks of mixed coils, and every one of equal coils.
+//! is built around it changes all of its coils alike: it is left out at once. Together these bound the work for any
+//! eight coils: 255 groups with a handful of even networks each.
 
 use crate::plan::{Coil, Coils};
 
