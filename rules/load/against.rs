@@ -1,9 +1,8 @@
 //! A coil connected the other way round works against the others.
 
-use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::Load;
-use crate::solve::{Job, Thing};
+use crate::solve::{Job, Thing, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -16,7 +15,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(load: &Thing<'_, Load>, _: &Job<'_>) -> Judged {
-    let coils = site::tree(load)?.each();
+    let coils = loads::tree(load)?.each();
     let declared = load.reversed == Some(true);
     let wrong = coils.iter().find(|(_, coil)| {
         // Coils on one cone must always push together; a whole driver may be declared to play against the others.

@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Coils, Load};
-use crate::solve::{Job, Thing};
+use crate::solve::{Job, Thing, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let tree = site::tree(load)?;
+    let tree = loads::tree(load)?;
     if let Some(path) = empty(tree, String::new()) {
         return Ok(Verdict::fail(
             Finding::new(load.at(format!("coils{path}")), "a branch without a coil")
@@ -30,7 +30,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         |one: &crate::plan::Coil, other: &crate::plan::Coil| one.driver == other.driver && one.number == other.number;
     let mut before: Vec<_> = Vec::new();
     for other in job.loads.iter().take_while(|other| other.address != load.address) {
-        if site::same_outputs(load, other) {
+        if loads::same_outputs(load, other) {
             let theirs = other.plan().coils.iter().flat_map(|coils| coils.each());
             before.extend(theirs.map(|(path, coil)| (other.at(format!("coils{path}")), coil)));
         }

@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::Load;
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::{Job, Thing, Undecided, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -32,9 +32,9 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .mend("give each output, or each bridged pair, its own coils"),
         ));
     }
-    let coils = site::tree(load)?.each();
+    let coils = loads::tree(load)?.each();
     let others = job.loads.iter().take_while(|other| other.address != load.address);
-    for other in others.filter(|other| !other.outputs.is_empty() && !site::same_outputs(load, other)) {
+    for other in others.filter(|other| !other.outputs.is_empty() && !loads::same_outputs(load, other)) {
         let shared = load.outputs.iter().position(|output| other.outputs.contains(output));
         if let Some(at) = shared.filter(|_| load.amplifier.is_some() && load.amplifier == other.amplifier) {
             let output = load.outputs[at];

@@ -1,6 +1,7 @@
 //! Loads: impedance, bridging, shares, polarity.
 
 mod against;
+mod better;
 mod coil_open;
 mod coil_twice;
 mod joined_outputs;
@@ -26,6 +27,7 @@ pub const FAMILY: Family = Family {
         coil_open::RULE,
         unequal::RULE,
         against::RULE,
+        better::RULE,
         coil_twice::RULE,
         joined_outputs::RULE,
         not_rated::RULE,

@@ -1,10 +1,9 @@
 //! A load for which the amplifier's maker states no power.
 
-use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided, coils};
+use crate::solve::{Job, Origin, Thing, Undecided, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,8 +16,8 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let amplifier = site::amplifier(load, job)?;
-    let seen = site::seen_ohms(load, job)?;
+    let amplifier = loads::amplifier(load, job)?;
+    let seen = loads::seen_ohms(load, job)?;
     let (bridged, key, least) = match (&amplifier.bridged, load.outputs.len()) {
         (_, 1) => (false, "rated", amplifier.minimum_load),
         (Some(Bridged::Ratings(bridged)), 2) => (true, "bridged.rated", bridged.minimum_load),

@@ -1,10 +1,9 @@
 //! A coil that gets more than it is rated for burns.
 
-use super::site;
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
 use crate::quantity::{Power, Range};
-use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils};
+use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,12 +16,12 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let amplifier = site::amplifier(load, job)?;
-    let tree = site::tree(load)?;
+    let amplifier = loads::amplifier(load, job)?;
+    let tree = loads::tree(load)?;
     let given = power(load, job, amplifier.name)?;
     let shares = coils::shares(job, tree)?;
     let found = tree.each();
-    let ratings = all(found.iter().map(|(_, coil)| site::coil_rating(job, coil)))?;
+    let ratings = all(found.iter().map(|(_, coil)| loads::coil_rating(job, coil)))?;
     let worst = (0..found.len())
         .max_by(|one, other| (shares[*one] / ratings[*one]).total_cmp(&(shares[*other] / ratings[*other])));
     let worst = worst.ok_or(Undecided::NotApplicable("no coils"))?;
@@ -52,9 +51,9 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 
 /// Rated power, or less where the gain is set to a lower voltage.
 fn power(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &str) -> Result<Range<Power>, Undecided> {
-    let rated = site::power(load, job)?;
+    let rated = loads::power(load, job)?;
     let target = job.plan.settings.get(amplifier).and_then(|setting| setting.gain_target);
-    let own = site::own_ohms(load, job)?;
+    let own = loads::own_ohms(load, job)?;
     Ok(match target {
         Some(volts) => rated.min(Range::point(volts.base().powi(2) / own)),
         None => rated,

@@ -1,10 +1,9 @@
 //! Of a bridged load each channel sees half.
 
-use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided};
+use crate::solve::{Job, Origin, Thing, Undecided, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -20,7 +19,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     if load.outputs.len() != 2 {
         return Err(Undecided::NotApplicable("not a bridged load"));
     }
-    let amplifier = site::amplifier(load, job)?;
+    let amplifier = loads::amplifier(load, job)?;
     let bridged = match amplifier.need("bridged", &amplifier.bridged)? {
         Bridged::Ratings(bridged) => bridged,
         Bridged::Word(_) => {
@@ -33,7 +32,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             ));
         }
     };
-    let half = Range::<Resistance>::point(site::seen_ohms(load, job)? / 2.0);
+    let half = Range::<Resistance>::point(loads::seen_ohms(load, job)? / 2.0);
     let (least, place) = match bridged.minimum_load {
         Some(both) => (Range::from(both) * 0.5, amplifier.at("bridged.minimum_load")),
         None => (amplifier.need("minimum_load", &amplifier.minimum_load)?.into(), amplifier.at("minimum_load")),

@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::site;
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Load;
 use crate::quantity::{Power, Range};
-use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils};
+use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -22,12 +21,12 @@ pub const RULE: Rule = Rule {
 const LEAST: f64 = 0.5;
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let amplifier = site::amplifier(load, job)?;
-    let tree = site::tree(load)?;
-    let given = site::power(load, job)?;
+    let amplifier = loads::amplifier(load, job)?;
+    let tree = loads::tree(load)?;
+    let given = loads::power(load, job)?;
     let shares = coils::shares(job, tree)?;
     let found = tree.each();
-    let ratings = all(found.iter().map(|(_, coil)| site::coil_rating(job, coil)))?;
+    let ratings = all(found.iter().map(|(_, coil)| loads::coil_rating(job, coil)))?;
     let mut drivers: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
     for (index, (_, coil)) in found.iter().enumerate() {
         let sums = drivers.entry(&coil.driver).or_default();
@@ -52,6 +51,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .also(place, format!("at least {} suit it", is.limit()))
             .because("the gain of a weak amplifier gets turned up until it clips, and clipping heats the coil")
             .mend(format!("take an amplifier that gives this load at least {}, or a smaller driver", is.limit()))
+            .follows("LOAD-08", load.place())
     }))
 }
 

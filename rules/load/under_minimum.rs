@@ -1,10 +1,9 @@
 //! A load smaller than the amplifier is made for draws more current than its output stage stands.
 
-use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::Load;
 use crate::quantity::{Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided};
+use crate::solve::{Job, Origin, Thing, Undecided, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -20,12 +19,12 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     if load.outputs.len() > 1 {
         return Err(Undecided::NotApplicable("a bridged load (LOAD-02 judges that)"));
     }
-    let amplifier = site::amplifier(load, job)?;
-    let first = job.loads.iter().find(|other| site::same_outputs(load, other));
+    let amplifier = loads::amplifier(load, job)?;
+    let first = job.loads.iter().find(|other| loads::same_outputs(load, other));
     if first.is_some_and(|first| first.address != load.address) {
         return Err(Undecided::NotApplicable("counted with another load on the same output"));
     }
-    let seen = Range::<Resistance>::point(site::seen_ohms(load, job)?);
+    let seen = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
     let least = amplifier.need("minimum_load", &amplifier.minimum_load)?;
     Ok(at_least(seen, least)
         .formula("nominal impedance of all coils on one output, in series and parallel")

@@ -1,9 +1,9 @@
 //! Drivers of one kind on one output should share its power evenly.
 
-use super::site;
 use crate::judge::{Comparison, Figure, Finding, Judged, Relation, Rule, Severity, Subjects};
 use crate::plan::Load;
-use crate::solve::{Job, Thing, Undecided, coils};
+use crate::solve::loads::MOST_UNEVEN;
+use crate::solve::{Job, Thing, Undecided, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -15,22 +15,16 @@ pub const RULE: Rule = Rule {
     check: Subjects::Load(check),
 };
 
-/// The largest ratio of two shares: 1 dB (common practice, no published source).
-pub const LARGEST_RATIO: f64 = 1.25;
-
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
-    let tree = site::tree(load)?;
+    let tree = loads::tree(load)?;
     let found = tree.each();
     if found.len() < 2 {
         return Err(Undecided::NotApplicable("one coil only"));
     }
-    site::own_ohms(load, job)?;
-    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
-    if found.iter().any(|(_, coil)| kind(&coil.driver) != kind(&found[0].1.driver)) {
-        return Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"));
-    }
+    loads::own_ohms(load, job)?;
+    coils::one_kind(job, tree)?;
     // Against what each coil takes; where a rating is not stated, coil against coil.
-    let ratings: Option<Vec<f64>> = found.iter().map(|(_, coil)| site::coil_rating(job, coil).ok()).collect();
+    let ratings: Option<Vec<f64>> = found.iter().map(|(_, coil)| loads::coil_rating(job, coil).ok()).collect();
     let mut shares = coils::shares(job, tree)?;
     if let Some(ratings) = ratings {
         shares.iter_mut().zip(ratings).for_each(|(share, rating)| *share /= rating);
@@ -39,7 +33,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let (most, least) = ((0..found.len()).max_by(order), (0..found.len()).min_by(order));
     let (Some(most), Some(least)) = (most, least) else { return Err(Undecided::NotApplicable("no coils")) };
     let ratio = shares[most] / shares[least];
-    let (is, limit) = (Figure::ratio(ratio, ratio), Figure::ratio(LARGEST_RATIO, LARGEST_RATIO));
+    let (is, limit) = (Figure::ratio(ratio, ratio), Figure::ratio(MOST_UNEVEN, MOST_UNEVEN));
     let (at, other) = (load.at(format!("coils{}", found[most].0)), load.at(format!("coils{}", found[least].0)));
     Ok(Comparison::new(is, Relation::AtMost, limit)
         .formula("largest over smallest share of the power, each against the rating of its coil where it is stated")

@@ -1,7 +1,7 @@
 //! Between which values a quantity is no slip: wide enough for any vehicle from a city car to a coach.
 //!
 //! All ranges are common practice without a published source, in the base unit of their dimension (m, A, V, ohm, W, C,
-//! Hz, L, kg, s, Ah, degrees, dB, per cent). `*` stands for any one name or number.
+//! Hz, L, kg, s, Ah, degrees, dB, dB/oct, per cent). `*` stands for any one name or number.
 
 use std::borrow::Cow;
 
@@ -105,6 +105,9 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("settings.*.low_pass", 20.0, 20_000.0),
     ("settings.*.high_pass", 10.0, 20_000.0),
     ("settings.*.low_cut", 5.0, 100.0),
+    ("settings.*.low_pass_slope", 6.0, 48.0),
+    ("settings.*.high_pass_slope", 6.0, 48.0),
+    ("settings.*.low_cut_slope", 6.0, 48.0),
     ("settings.*.boost", -30.0, 30.0),
     ("measured.wires.*.drop", 0.0, 15.0),
     ("measured.wires.*.at", 0.1, 1000.0),

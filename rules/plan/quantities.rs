@@ -259,6 +259,9 @@ impl Seen {
             self.one(format!("{at}.low_pass"), setting.low_pass);
             self.one(format!("{at}.high_pass"), setting.high_pass);
             self.one(format!("{at}.low_cut"), setting.low_cut);
+            self.one(format!("{at}.low_pass_slope"), setting.low_pass_slope);
+            self.one(format!("{at}.high_pass_slope"), setting.high_pass_slope);
+            self.one(format!("{at}.low_cut_slope"), setting.low_cut_slope);
             self.one(format!("{at}.boost"), setting.boost);
         }
     }

@@ -3,8 +3,7 @@
 use crate::judge::Input;
 use crate::plan::{Amplifier, Load, Setting};
 use crate::quantity::{Power, Quantity, Range, Voltage};
-use crate::solve::coils::{load_impedance, rated_power, ratings};
-use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all};
+use crate::solve::{Decided, Job, Origin, Thing, Undecided, all, loads};
 
 /// The ceiling of one load.
 pub struct Ceiling<'j, 'a> {
@@ -61,29 +60,12 @@ pub fn loads<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Vec<
 /// # Errors
 /// The facts that are missing; not applicable without a load.
 pub fn lowest<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<Ceiling<'j, 'a>> {
-    let each = all(loads(job, amplifier).into_iter().map(|load| of(job, amplifier, load)))?;
+    let each = all(loads(job, amplifier).into_iter().map(|load| of(job, load)))?;
     let lowest = each.into_iter().min_by(|one, other| one.volts.low().total_cmp(&other.volts.low()));
     lowest.ok_or(Undecided::NotApplicable("no load hangs on this amplifier"))
 }
 
-fn of<'j, 'a>(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, load: &'j Thing<'a, Load>) -> Decided<Ceiling<'j, 'a>> {
-    let ohms = load_impedance(job, load)?.low();
-    let rated = rated_power(ratings(amplifier.plan(), load.plan()), ohms);
-    let rated = rated.ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
-    let drivers = drivers(job, load)?;
-    let volts = rated.min(drivers).map(|watts| (watts * ohms).sqrt());
+fn of<'j, 'a>(job: &Job<'_>, load: &'j Thing<'a, Load>) -> Decided<Ceiling<'j, 'a>> {
+    let loads::Ceiling { ohms, rated, drivers, volts } = loads::ceiling(job, load)?;
     Ok(Ceiling { load, ohms, rated, drivers, volts })
-}
-
-/// What the drivers on a load take: each its rating, by the share of its coils that hang here.
-fn drivers(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Power>> {
-    let coils = load.need("coils", &load.coils)?;
-    let each = coils.each().into_iter().map(|(_, coil)| {
-        let need = |key: &str| Undecided::need(Place::of(format!("drivers.{}.{key}", coil.driver)));
-        let driver = job.plan.drivers.get(&coil.driver).ok_or_else(|| need("rms"))?;
-        let rating = driver.rms.ok_or_else(|| need("rms"))?;
-        let coils = u32::try_from(driver.coils.len()).unwrap_or(u32::MAX);
-        if coils == 0 { Err(need("coils")) } else { Ok(rating.base() / f64::from(coils)) }
-    });
-    Ok(Range::point(all(each)?.iter().sum()))
 }

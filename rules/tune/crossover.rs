@@ -1,10 +1,12 @@
 //! Bass and main speakers meet without a hole and without doubling.
 
 use super::ceiling::setting;
+use super::held_back::{HOW, held_back};
 use super::plays::{Part, drivers, part};
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
 use crate::plan::{Amplifier, DriverKind};
-use crate::solve::{Job, Thing, Undecided};
+use crate::quantity::{Frequency, Level, Quantity, Range};
+use crate::solve::{Job, Origin, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -30,21 +32,32 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     });
     let widest = corners.max_by(|one, other| one.2.abs().total_cmp(&other.2.abs()));
     let (bass, low, octaves) = widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
+    let middle = Quantity::<Frequency>::new((high.base() * low.base()).sqrt());
+    let mains_down = held_back(job, setting_here.plan(), "high_pass", middle);
+    let bass_down = held_back(job, bass.plan(), "low_pass", middle);
+    let level = |name, down: Option<Range<Level>>| down.map(|down| Input::from(name, down, Origin::Computed(HOW)));
     let apart = Figure::ratio(octaves.abs(), octaves.abs());
     Ok(Comparison::new(apart, Relation::AtMost, Figure::ratio(1.0, 1.0))
         .formula("|log2(high-pass of the mains / low-pass of the bass)| <= 1 octave")
         .given(Input::stated("high-pass of the mains", high, setting_here.at("high_pass")))
         .given(Input::stated("low-pass of the bass", low, bass.at("low_pass")))
+        .given_all(level("what the mains lose halfway between", mains_down))
+        .given_all(level("what the bass loses halfway between", bass_down))
         .limit_from("common practice, no source")
         .verdict(|is| {
             let kind = if octaves > 0.0 { "gap" } else { "overlap" };
             let title = format!("{kind} of {} octaves between bass and mains, at most 1 allowed", is.result());
             Finding::new(setting_here.at("high_pass"), title)
-                .label(format!("mains from {high}"))
-                .also(bass.at("low_pass"), format!("bass up to {low}"))
+                .label(format!("mains from {high}{}", lost(mains_down, middle)))
+                .also(bass.at("low_pass"), format!("bass up to {low}{}", lost(bass_down, middle)))
                 .because("in a gap nobody plays, and where both play far into each other the band is too loud")
                 .mend(format!("bring the two corners together, for example both at {low}"))
         }))
+}
+
+/// How far down a band is halfway between the two corners.
+fn lost(down: Option<Range<Level>>, middle: Quantity<Frequency>) -> String {
+    down.map_or(String::new(), |down| format!(", {down} down at {middle}"))
 }
 
 #[cfg(test)]
@@ -87,5 +100,15 @@ mod tests {
         for (low, high) in [("", "high_pass: 80 Hz"), ("low_pass: 80 Hz", "")] {
             assert_eq!(outcome(&plan(low, high), "TUNE-04", "amplifiers.front"), Outcome::NotApplicable);
         }
+    }
+
+    #[test]
+    fn the_finding_says_how_far_both_are_down_halfway() {
+        let steep = |corner: &str, key: &str| format!("{corner}, {key}_slope: 24 dB/oct, filters: linkwitz-riley");
+        let text = plan(&steep("low_pass: 60 Hz", "low_pass"), &steep("high_pass: 240 Hz", "high_pass"));
+        let finding = check(&text, "TUNE-04", "amplifiers.front").finding.expect("it fails");
+        // An octave from its corner a Linkwitz-Riley filter of 24 dB/oct takes 24.6 dB.
+        assert_eq!(finding.at.text, "mains from 240 Hz, 24.6 dB down at 120 Hz");
+        assert_eq!(finding.also[0].text, "bass up to 60 Hz, 24.6 dB down at 120 Hz");
     }
 }

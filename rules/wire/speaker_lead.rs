@@ -3,8 +3,8 @@
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
-use crate::quantity::{Range, Resistance, Share};
-use crate::solve::{Job, Origin, Thing, Undecided, all, coils};
+use crate::quantity::{Range, Share};
+use crate::solve::{Job, Origin, Thing, Undecided, all, coils, levels};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -27,7 +27,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)"));
     }
     let resistance = coils::lead_resistance(job, load)?.range;
-    let lost = lost(resistance, impedance);
+    let lost = levels::lead_loss(resistance, impedance);
     let most = job.house.limits.lead_loss;
     let limit = Range::<Share>::point(most * 100.0);
     Ok(at_most(lost, limit)
@@ -53,12 +53,6 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .because("power that heats the lead makes no sound, and the amplifier holds the cone less firmly")
             .mend(mend)
         }))
-}
-
-/// The share of the power that stays in the lead, in per cent.
-fn lost(resistance: Range<Resistance>, impedance: Range<Resistance>) -> Range<Share> {
-    let share = |ohms: f64, rest: f64| 100.0 * ohms / (ohms + rest);
-    Range::new(share(resistance.low(), impedance.high()), share(resistance.high(), impedance.low()))
 }
 
 #[cfg(test)]

@@ -11,10 +11,10 @@ use super::suppose::Supposing;
 use super::{Status, load};
 use crate::house::House;
 use crate::judge::Figure;
-use crate::plan::{Amplifier, Wire};
-use crate::quantity::{Current, Dimension, Range};
+use crate::plan::{Amplifier, Load, Wire};
+use crate::quantity::{Current, Dimension, Power, Range, Resistance, Share};
 use crate::report::{Amount, Program, Supposed, amount, clean, to_json};
-use crate::solve::{Case, Decided, Job, Known, Thing, Undecided};
+use crate::solve::{Case, Decided, Job, Known, Thing, Undecided, coils, levels, loads};
 
 /// The version of the format.
 const FORMAT: u32 = 1;
@@ -57,6 +57,8 @@ struct Figures {
     wires: Vec<Table>,
     /// Every amplifier, by name.
     amplifiers: Vec<Table>,
+    /// Every load, by name.
+    loads: Vec<Table>,
 }
 
 /// The numbers of one thing.
@@ -111,6 +113,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         supposed: arguments.supposing.list().to_vec(),
         wires: job.wires.iter().enumerate().map(|(at, wire)| wire_table(&job, at, wire)).collect(),
         amplifiers: job.amplifiers.iter().map(|amplifier| amplifier_table(&job, amplifier)).collect(),
+        loads: job.loads.iter().map(|load| load_table(&job, load)).collect(),
     };
     match arguments.format {
         Format::Json => writeln!(out, "{}", to_json(&figures, 0)?)?,
@@ -177,6 +180,63 @@ fn amplifier_table(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Table {
     Table { path: amplifier.address.to_string(), rows }
 }
 
+fn load_table(job: &Job<'_>, load: &Thing<'_, Load>) -> Table {
+    let ohms = loads::own_ohms(load, job).map(Range::<Resistance>::point);
+    let lead = coils::lead_resistance(job, load).map(|lead| lead.range);
+    let both = ohms.clone().and_then(|ohms| Ok((ohms, lead.clone()?)));
+    let output = job.house.assumptions.output.range;
+    let power = loads::power(load, job);
+    let mut rows = vec![
+        row("impedance", ohms),
+        row("rated power", power.clone()),
+        row("DC resistance with its lead", coils::dc_resistance(job, load).map(|known| known.range)),
+        row("resistance of its lead", lead),
+        row("power lost in its lead", both.clone().map(|(ohms, lead)| levels::lead_loss(lead, ohms))),
+        row("level lost in its lead", both.clone().map(|(ohms, lead)| levels::lead_level(lead, ohms))),
+        figure("damping factor at the coils", both.map(|(ohms, lead)| levels::damping(ohms, lead, output))),
+        row("highest gain target", loads::ceiling(job, load).map(|ceiling| ceiling.volts)),
+    ];
+    rows.extend(coil_rows(job, load, &power));
+    rows.extend(arrangement_rows(job, load));
+    Table { path: load.address.to_string(), rows }
+}
+
+/// What each coil takes of a load's power.
+fn coil_rows(job: &Job<'_>, load: &Thing<'_, Load>, power: &Decided<Range<Power>>) -> Vec<Row> {
+    let Some(tree) = &load.coils else { return Vec::new() };
+    let shares = coils::shares(job, tree);
+    let each = tree.each().into_iter().enumerate().map(|(at, (_, coil))| {
+        let share = shares.clone().map(|shares| shares[at]);
+        let takes = share.clone().and_then(|share| Ok(power.clone()? * share));
+        let share = share.map(|share| Range::<Share>::point(share * 100.0));
+        [row(&format!("share of {coil}"), share), row(&format!("power into {coil}"), takes)]
+    });
+    each.flatten().collect()
+}
+
+/// Every arrangement of the same coils that loads them evenly and that the amplifier is made and rated for, best first.
+fn arrangement_rows(job: &Job<'_>, load: &Thing<'_, Load>) -> Vec<Row> {
+    let power = |found: loads::Arranged| {
+        let ohms = Range::<Resistance>::point(found.is.ohms);
+        row(&format!("power as {}, {ohms}", found.is.coils), Ok(found.power))
+    };
+    match loads::arrangements(job, load) {
+        Ok(found) => found.into_iter().map(power).collect(),
+        Err(undecided) => vec![row::<Power>("power of other arrangements", Err(undecided))],
+    }
+}
+
+/// A number without a unit.
+fn figure(name: &str, value: Decided<(f64, f64)>) -> Row {
+    match value {
+        Ok((low, high)) => {
+            let figure = Figure::ratio(low, high);
+            Row { name: name.to_owned(), text: figure.to_string(), amount: Some(amount(&figure)), open: Vec::new() }
+        }
+        Err(undecided) => row::<Resistance>(name, Err(undecided)),
+    }
+}
+
 fn known<D: Dimension>(name: &str, value: Decided<Known<D>>) -> Row {
     row(name, value.map(|known| known.range))
 }
@@ -203,11 +263,11 @@ fn row<D: Dimension>(name: &str, value: Decided<Range<D>>) -> Row {
 }
 
 fn table(out: &mut dyn Write, figures: &Figures) -> io::Result<()> {
-    let tables = || figures.wires.iter().chain(&figures.amplifiers);
+    let tables = || figures.wires.iter().chain(&figures.amplifiers).chain(&figures.loads);
     let names = tables().flat_map(|table| &table.rows).map(|row| row.name.chars().count());
     let width = names.max().unwrap_or(0);
     if tables().next().is_none() {
-        writeln!(out, "{} states no wires and no amplifiers", clean(&figures.path))?;
+        writeln!(out, "{} states no wires, no amplifiers and no loads", clean(&figures.path))?;
     }
     for said in &figures.supposed {
         writeln!(out, "{}", clean(&format!("as if {} were {}", said.path, said.value)))?;

@@ -38,6 +38,10 @@ pub struct Assumptions {
     pub radio_output: Assumption<Current>,
     /// What the coil of a relay draws.
     pub relay_coil: Assumption<Current>,
+    /// What an amplifier's output resists.
+    pub output: Assumption<Resistance>,
+    /// Slopes of filters that are common, in dB per octave (common practice, no published source).
+    pub filter_slopes: [f64; 2],
     /// DC resistance of a voice coil as a share of its nominal impedance.
     pub coil_dc: (f64, f64),
     /// Resistance of one joint.
@@ -94,6 +98,12 @@ impl Default for Assumptions {
                 "reference texts on ISO 10487 connectors name 150 to 300 mA for the remote output",
             ),
             relay_coil: assume(0.1, 0.2, CP),
+            output: assume(
+                0.004,
+                0.04,
+                "Lessons In Electric Circuits III: damping factors are usually 100 to 1000, here taken for 4 ohm",
+            ),
+            filter_slopes: [12.0, 24.0],
             coil_dc: (0.70, 0.95),
             joint: assume(0.000_05, 0.000_25, CP),
             fuse_drop: assume(0.06, 0.11, CP),

@@ -84,6 +84,19 @@ impl Coils {
     }
 }
 
+impl fmt::Display for Coils {
+    /// As a plan says it: `{series: [sub.1, sub.2]}`.
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (word, parts) = match self {
+            Self::One(coil) => return coil.fmt(out),
+            Self::Series(parts) => ("series", parts),
+            Self::Parallel(parts) => ("parallel", parts),
+        };
+        let parts: Vec<String> = parts.iter().map(ToString::to_string).collect();
+        write!(out, "{{{word}: [{}]}}", parts.join(", "))
+    }
+}
+
 impl Coil {
     /// Reads `sub`, `sub.2` or `-sub.2`.
     ///

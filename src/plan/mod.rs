@@ -37,7 +37,7 @@ pub use reading::{Reading, read};
 pub use reference::Terminal;
 pub(crate) use schema::of as tidy_schema;
 pub use schema::schema;
-pub use setting::Setting;
+pub use setting::{FilterKind, Setting};
 pub use signal::{Plays, Signal, SignalLead, TakenAt};
 pub use step::*;
 pub use supply::*;

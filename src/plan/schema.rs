@@ -348,6 +348,7 @@ fn reader_of(name: &str) -> Read {
         "angle" => one::<kind::Angle>,
         "level" => one::<kind::Level>,
         "share" => one::<kind::Share>,
+        "slope" => one::<kind::Slope>,
         "cross-section" => |text| Gauge::read(text).map(drop),
         "terminal" => |text| super::Terminal::read(text).map(drop),
         "day" => |text| super::Day::read(text).map(drop),

@@ -1,9 +1,9 @@
 //! The settings of an amplifier.
 
 use schemars::JsonSchema;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
-use crate::quantity::{Frequency, Level, Quantity, Voltage};
+use crate::quantity::{Frequency, Level, Quantity, Slope, Voltage};
 
 /// What an amplifier is set to.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -16,12 +16,30 @@ pub struct Setting {
     pub tone: Option<Quantity<Frequency>>,
     /// Corner of the low-pass filter, like `80 Hz`.
     pub low_pass: Option<Quantity<Frequency>>,
+    /// How steep the low-pass filter is, like `24 dB/oct`.
+    pub low_pass_slope: Option<Quantity<Slope>>,
     /// Corner of the high-pass filter, like `80 Hz`.
     pub high_pass: Option<Quantity<Frequency>>,
+    /// How steep the high-pass filter is, like `12 dB/oct`.
+    pub high_pass_slope: Option<Quantity<Slope>>,
     /// Corner of the subsonic filter, like `28 Hz`.
     pub low_cut: Option<Quantity<Frequency>>,
+    /// How steep the subsonic filter is, like `24 dB/oct`.
+    pub low_cut_slope: Option<Quantity<Slope>>,
+    /// The design of its filters.
+    pub filters: Option<FilterKind>,
     /// Boost of an equaliser at the test tone, like `3 dB`.
     pub boost: Option<Quantity<Level>>,
     /// Free text.
     pub note: Option<String>,
+}
+
+/// The design of a filter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum FilterKind {
+    /// As flat as can be, 3 dB down at its corner.
+    Butterworth,
+    /// Two Butterworth filters in a row, 6 dB down at its corner.
+    LinkwitzRiley,
 }

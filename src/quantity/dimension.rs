@@ -142,6 +142,10 @@ dimension!(
     Level, "level", "3 dB", [unit("dB", 1.0, true, &["db", "DB"])], true
 );
 dimension!(
+    /// How steep a filter is, kept in decibels per octave.
+    Slope, "slope", "24 dB/oct", [unit("dB/oct", 1.0, true, &["db/oct", "dB/octave", "dB per octave", "dB", "dB/Oct"])]
+);
+dimension!(
     /// A share of a whole, kept in per cent.
     Share, "share", "80 %", [unit("%", 1.0, true, &["percent", "per cent", "pct"])]
 );

@@ -61,12 +61,7 @@ pub fn load_impedance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Re
 /// crossover between them blocks direct current from some.
 pub fn dc_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
     let coils = load.need("coils", &load.coils)?;
-    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
-    let mut kinds = coils.each().into_iter().map(|(_, coil)| kind(&coil.driver));
-    let first = kinds.next();
-    if kinds.any(|kind| Some(kind) != first) {
-        return Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"));
-    }
+    one_kind(job, &coils)?;
     let low = together(&coils, &|coil| coil_dc(job, coil).map(|ohms| ohms.range.low()));
     let high = together(&coils, &|coil| coil_dc(job, coil).map(|ohms| ohms.range.high()));
     let lead = lead_resistance(job, load);
@@ -76,6 +71,20 @@ pub fn dc_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Res
         return Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)"));
     }
     Ok(Known::computed(coils + lead?.range, "DC resistance of the coils in series and parallel, and their lead"))
+}
+
+/// Holds where all drivers of a tree are of one kind, so that no crossover parts them.
+///
+/// # Errors
+/// Not applicable to drivers of different kinds.
+pub fn one_kind(job: &Job<'_>, coils: &Coils) -> Decided<()> {
+    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
+    let mut kinds = coils.each().into_iter().map(|(_, coil)| kind(&coil.driver));
+    let first = kinds.next();
+    if kinds.all(|kind| Some(kind) == first) {
+        return Ok(());
+    }
+    Err(Undecided::NotApplicable("drivers of different kinds, parted by a crossover"))
 }
 
 /// DC resistance of one coil: stated, or a share of its nominal impedance.

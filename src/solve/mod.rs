@@ -3,17 +3,20 @@
 //! No YAML and no printing in here.
 
 pub mod ampacity;
+pub mod arrangements;
 pub mod coils;
 pub mod conductor;
 pub mod demand;
 pub mod enclosure;
 pub mod facts;
+pub mod filters;
 pub mod fuse;
 pub mod graph;
 pub mod holding;
 mod job;
 mod known;
 pub mod levels;
+pub mod loads;
 pub mod network;
 pub mod protection;
 pub mod supply;

@@ -1,0 +1,191 @@
+//! Loads on the outputs of their amplifiers: what the outputs see, what they give, what the coils take.
+
+use super::arrangements::{self, Arrangement, Unit};
+use super::coils;
+use super::job::Job;
+use super::known::{Decided, Place, Thing, Undecided, all};
+use super::levels;
+use crate::plan::{Amplifier, Bridged, Coil, Coils, Load};
+use crate::quantity::{Power, Quantity, Range, Voltage};
+
+/// The amplifier that a load hangs on.
+///
+/// # Errors
+/// The need for its name; a name that is unknown does not apply.
+pub fn amplifier<'j, 'a>(load: &Thing<'_, Load>, job: &'j Job<'a>) -> Decided<&'j Thing<'a, Amplifier>> {
+    let name = load.need("amplifier", &load.amplifier)?;
+    job.amplifier(&name).ok_or(Undecided::NotApplicable("no such amplifier (PLAN-01 reports that)"))
+}
+
+/// Whether two loads hang on the very same outputs.
+pub fn same_outputs(one: &Load, other: &Load) -> bool {
+    let sorted = |load: &Load| {
+        let mut outputs = load.outputs.clone();
+        outputs.sort_unstable();
+        outputs
+    };
+    one.amplifier.is_some() && one.amplifier == other.amplifier && sorted(one) == sorted(other)
+}
+
+/// Nominal impedance of a load alone, in ohm.
+///
+/// # Errors
+/// The needs for its coils; a shorted load does not apply.
+pub fn own_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
+    let ohms = coils::load_impedance(job, load)?.low();
+    if ohms > 0.0 { Ok(ohms) } else { Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)")) }
+}
+
+/// What the outputs of a load see, in ohm: every load on the same outputs is in parallel.
+///
+/// # Errors
+/// The needs for outputs and coils.
+pub fn seen_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
+    if load.outputs.is_empty() {
+        return Err(Undecided::need(load.at("outputs")));
+    }
+    let same = job.loads.iter().filter(|other| same_outputs(load, other));
+    let conductance: f64 = all(same.map(|other| own_ohms(other, job)))?.iter().map(|ohms| 1.0 / ohms).sum();
+    Ok(1.0 / conductance)
+}
+
+/// What is rated into a load at what its outputs see.
+///
+/// # Errors
+/// The needs for ratings and coils; under the smallest rated load nothing is rated.
+pub fn power(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<Range<Power>> {
+    let amplifier = amplifier(load, job)?;
+    let (seen, own) = (seen_ohms(load, job)?, own_ohms(load, job)?);
+    let rated = coils::ratings(amplifier, load);
+    let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
+    let smallest = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
+    if seen < smallest * (1.0 - 1e-9) {
+        return Err(Undecided::NotApplicable("nothing is rated into so small a load (LOAD-11 reports that)"));
+    }
+    Ok(power * (seen / own))
+}
+
+/// The coils of a load, with their place below `coils`.
+///
+/// # Errors
+/// The need for them.
+pub fn tree<'a>(load: &Thing<'a, Load>) -> Decided<&'a Coils> {
+    load.plan().coils.as_ref().ok_or_else(|| Undecided::need(load.at("coils")))
+}
+
+/// What one coil of a driver takes for good, in watt: the driver's rating over its coils.
+///
+/// # Errors
+/// The need for the rating.
+pub fn coil_rating(job: &Job<'_>, coil: &Coil) -> Decided<f64> {
+    let need = || Undecided::need(Place::of(format!("drivers.{}.rms", coil.driver)));
+    let driver = job.plan.drivers.get(&coil.driver);
+    let driver = driver.ok_or(Undecided::NotApplicable("no such driver (PLAN-01 reports that)"))?;
+    let rms = driver.rms.filter(|rms| rms.base() > 0.0).ok_or_else(need)?;
+    let count = u32::try_from(driver.coils.len().max(1)).unwrap_or(u32::MAX);
+    Ok(rms.base() / f64::from(count))
+}
+
+/// The coils of a tree, each with its impedance and what it takes.
+///
+/// # Errors
+/// The needs for them.
+pub fn units(job: &Job<'_>, coils: &Coils) -> Decided<Vec<Unit>> {
+    let unit = |coil: &Coil| {
+        let (ohms, rating) = (coils::coil_impedance(job, coil).map(Quantity::base), coil_rating(job, coil));
+        all([ohms.clone(), rating.clone()])?;
+        Ok(Unit { coil: coil.clone(), ohms: ohms?, rating: rating? })
+    };
+    all(coils.each().into_iter().map(|(_, coil)| unit(coil)))
+}
+
+/// The smallest load that the outputs of a load are made for, in ohm: of one channel, or across two that are bridged.
+///
+/// # Errors
+/// The needs for what the amplifier's maker states; outputs that cannot be joined do not apply.
+pub fn least_ohms(load: &Load, amplifier: &Thing<'_, Amplifier>) -> Decided<f64> {
+    let one = || amplifier.need("minimum_load", &amplifier.minimum_load).map(Quantity::base);
+    match (load.outputs.len(), amplifier.bridged.as_ref()) {
+        (1, _) => one(),
+        (2, Some(Bridged::Ratings(bridged))) => {
+            bridged.minimum_load.map_or_else(|| one().map(|ohms| ohms * 2.0), |both| Ok(both.base()))
+        }
+        (2, None) => Err(Undecided::need(amplifier.at("bridged"))),
+        _ => Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
+    }
+}
+
+/// The highest voltage that a load may show with the test tone, and what that was made from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ceiling {
+    /// Nominal impedance in ohm.
+    pub ohms: f64,
+    /// What the amplifier is rated for into it.
+    pub rated: Range<Power>,
+    /// What its drivers take for good.
+    pub drivers: Range<Power>,
+    /// The voltage that gives the smaller of the two: sqrt(P Z).
+    pub volts: Range<Voltage>,
+}
+
+/// The highest voltage that a load may show with the test tone.
+///
+/// # Errors
+/// The needs for coils and ratings; a load for which nothing is rated does not apply.
+pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
+    let tree = tree(load)?;
+    let (ohms, rated) = (own_ohms(load, job), power(load, job));
+    let drivers = all(tree.each().into_iter().map(|(_, coil)| coil_rating(job, coil)));
+    all([ohms.clone().map(drop), rated.clone().map(drop), drivers.clone().map(drop)])?;
+    let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?.iter().sum()));
+    let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms));
+    Ok(Ceiling { ohms, rated, drivers, volts })
+}
+
+/// How many times as hard as another a coil may work: 1 dB (common practice, no published source).
+pub const MOST_UNEVEN: f64 = 1.25;
+
+/// An arrangement of a load's coils with the power that it gets.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arranged {
+    /// The arrangement.
+    pub is: Arrangement,
+    /// What the amplifier is rated for into it.
+    pub rated: Range<Power>,
+    /// The smaller of that and what the coils take until the first is at its rating.
+    pub power: Range<Power>,
+}
+
+impl Arranged {
+    /// An arrangement into which so much is rated.
+    pub fn of(is: Arrangement, rated: Range<Power>) -> Self {
+        let power = rated.min(Range::point(is.takes()));
+        Self { is, rated, power }
+    }
+}
+
+/// Every arrangement of a load's coils that loads them evenly and that its outputs are made and rated for, best first; of
+/// equal power the larger load first. Other loads on the same outputs are left out of account.
+///
+/// # Errors
+/// The needs for coils and for what the amplifier's maker states. Not applicable to a single coil, to more than
+/// [`arrangements::MOST_COILS`], and to drivers of different kinds.
+pub fn arrangements(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arranged>> {
+    let amplifier = amplifier(load, job)?;
+    let coils = tree(load)?;
+    if !(2..=arrangements::MOST_COILS).contains(&coils.each().len()) {
+        return Err(Undecided::NotApplicable("one coil only, or more than eight"));
+    }
+    coils::one_kind(job, coils)?;
+    let rated = coils::ratings(amplifier, load);
+    let smallest_rated = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
+    let smallest = least_ohms(load, amplifier)?.max(smallest_rated) * (1.0 - 1e-9);
+    let found = arrangements::of(&units(job, coils)?, MOST_UNEVEN).into_iter().filter(|is| is.ohms >= smallest);
+    let mut found: Vec<Arranged> =
+        found.filter_map(|is| coils::rated_power(rated, is.ohms).map(|power| Arranged::of(is, power))).collect();
+    found.sort_by(|one, other| {
+        let power = other.power.low().total_cmp(&one.power.low());
+        power.then(other.is.ohms.total_cmp(&one.is.ohms))
+    });
+    Ok(found)
+}
