@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::Severity;
 use super::apply::apply;
 use super::check::{Check, FindOut, Turn};
 use super::verdict::Outcome;
@@ -93,19 +94,17 @@ fn words(fact: &Assumed, value: &str, (low, below): (f64, Outcome), above: Outco
     }
 }
 
-/// All open checks by the facts that they wait for, the fact that settles most first.
+/// All open checks by the facts that they wait for, the fact that settles most first, and among equals most dangers.
 pub(super) fn find_out(checks: &[Check]) -> Vec<FindOut> {
-    let mut facts: BTreeMap<String, FindOut> = BTreeMap::new();
+    let mut facts: BTreeMap<String, (usize, FindOut)> = BTreeMap::new();
     let mut note = |place: &Place, check: &Check, turn: Option<String>| {
-        let fact = facts.entry(place.path()).or_insert_with(|| FindOut {
-            place: place.clone(),
-            settles: Vec::new(),
-            turns: Vec::new(),
-        });
+        let unknown = || (0, FindOut { place: place.clone(), settles: Vec::new(), turns: Vec::new() });
+        let (dangers, fact) = facts.entry(place.path()).or_insert_with(unknown);
+        *dangers += usize::from(check.rule.severity == Severity::Danger);
         fact.settles.push((check.rule.code, check.subject.clone()));
         fact.turns.extend(turn);
     };
-    for check in checks.iter().filter(|check| check.outcome == Outcome::Open) {
+    for check in checks.iter().filter(|check| check.outcome == Outcome::Open && check.waived.is_none()) {
         for place in &check.needs {
             note(place, check, None);
         }
@@ -114,11 +113,11 @@ pub(super) fn find_out(checks: &[Check]) -> Vec<FindOut> {
             note(&turn.place, check, Some(words));
         }
     }
-    let mut list: Vec<FindOut> = facts.into_values().collect();
-    for fact in &mut list {
+    let mut list: Vec<(usize, FindOut)> = facts.into_values().collect();
+    for (_, fact) in &mut list {
         fact.settles.dedup();
         fact.turns.dedup();
     }
-    list.sort_by_key(|fact| std::cmp::Reverse(fact.settles.len()));
-    list
+    list.sort_by_key(|(dangers, fact)| std::cmp::Reverse((fact.settles.len(), *dangers)));
+    list.into_iter().map(|(_, fact)| fact).collect()
 }

@@ -45,6 +45,10 @@ impl Printer for Short {
             let what = format!("open {} {} {}", waiting.severity.word(), waiting.rule.code, waiting.rule.name);
             line(&waiting.at, &what, &waiting.subject, &format!("find out {}", waiting.asks()))?;
         }
+        for verdict in report.evidence.iter().flat_map(|evidence| &evidence.verdicts) {
+            let at = Spot { start: 0, end: 0, line: verdict.line, column: 1 };
+            line(&at, "verdict", &verdict.words(), "")?;
+        }
         for broken in &report.broken {
             let start = Spot { start: 0, end: 0, line: 1, column: 1 };
             line(&start, "broken", &broken.words(), "")?;

@@ -226,8 +226,8 @@ impl Given {
 }
 
 impl Weighed {
-    /// The verdict in one line: its margin, what it is about and its numbers.
-    fn words(&self) -> String {
+    /// The verdict in one line: what it is about and its numbers.
+    pub fn words(&self) -> String {
         let outcome = if self.waived { "waived" } else { self.outcome.word() };
         let (rule, subject) = (&self.rule, &self.subject);
         let end = match (&self.working, self.reason.as_str()) {
