@@ -175,3 +175,20 @@ fn every_example_can_be_worked_by_every_rule() {
         }
     }
 }
+
+#[test]
+fn reports_go_to_files_whole_or_not_at_all() {
+    let folder = tempfile::TempDir::new().expect("a folder");
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    std::fs::write(at("old.json"), "old").expect("a file");
+    let (json, short) = (format!("json={}", at("old.json")), format!("short={}", at("new.txt")));
+    let (status, out, _) = run(&["check", THIN, "--output", &json, "--output", &short]);
+    assert_eq!((status, out.contains("danger FUSE-01")), (1, true));
+    let written = std::fs::read_to_string(at("old.json")).expect("a report");
+    assert_eq!(serde_json::from_str::<serde_json::Value>(&written).expect("JSON")["summary"]["status"], 1);
+    assert!(std::fs::read_to_string(at("new.txt")).expect("a report").contains("danger FUSE-01"));
+    let missing = format!("json={}", at("no/such/folder.json"));
+    let (status, _, err) = run(&["check", THIN, "--output", &missing]);
+    assert!(status == 2 && err.contains("folder.json: there is no such file or folder"), "{err}");
+    assert_eq!(std::fs::read_dir(folder.path()).expect("the folder").count(), 2, "nothing is left lying about");
+}

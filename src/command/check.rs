@@ -2,34 +2,19 @@
 
 use std::collections::HashSet;
 use std::io::{self, Write};
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
-use rayon::prelude::*;
+use clap::Args;
 
-use super::inputs::{Input, Inputs, Kind, looks_like_plan};
-use super::load::reading;
+use super::bench::{Answer, Bench};
+use super::deliver::{Deliveries, Format, Output};
+use super::inputs::Inputs;
 use super::suppose::Supposing;
 use super::{ColourChoice, Status, complain};
 use crate::house::House;
-use crate::judge::{Judgement, Rule, judge};
-use crate::plan::{Day, Plan, Reading};
-use crate::report::{Broken, Json, Judged, NotRead, Paper, Printer, Short, Summary, Terminal, evidence, plan_report};
+use crate::plan::Day;
+use crate::report::{NotRead, Summary};
 use crate::rules;
-use crate::text::Tree;
-
-/// How findings are written.
-#[derive(Debug, Clone, Copy, Default, ValueEnum)]
-enum Format {
-    /// For people: the words underlined, why, what to do, the working
-    #[default]
-    Terminal,
-    /// One line a finding
-    Short,
-    /// For machines (`testlamp schema report` prints its schema)
-    Json,
-}
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -40,6 +25,9 @@ pub struct Arguments {
     /// How findings are written
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    /// Write a report to a file too, like json=report.json; may be given several times
+    #[arg(long, value_name = "FORMAT=FILE")]
+    output: Vec<Output>,
     /// When to use colours
     #[arg(long = "color", alias = "colour", value_enum, value_name = "WHEN", default_value_t)]
     colour: ColourChoice,
@@ -59,8 +47,6 @@ pub struct Arguments {
     stdin_name: String,
 }
 
-/// From this many files on they are shared out among the processors.
-const FEW: usize = 8;
 /// So many plans are held at a time.
 const BATCH: usize = 64;
 
@@ -71,20 +57,20 @@ const BATCH: usize = 64;
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let mut inputs = Inputs::find(&arguments.paths, &arguments.stdin_name);
     let paper = arguments.colour.paper(arguments.quiet);
-    let mut printer = printer(arguments.format, paper);
-    printer.begin(out)?;
+    let mut deliveries = Deliveries::open(arguments.format, &arguments.output, paper, out)?;
     let mut summary = Summary::default();
-    let bench = Bench::new(arguments);
+    let house = House { today: Some(arguments.as_of.unwrap_or_else(Day::today)), ..House::default() };
+    let bench = Bench { house, rules: rules::all(), supposing: &arguments.supposing, evidence: arguments.evidence };
     let mut cannot_be_set = false;
     let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
     for batch in inputs.list.chunks(BATCH) {
-        for (input, answer) in batch.iter().zip(answers(batch, &bench)) {
+        for (input, answer) in batch.iter().zip(bench.answers(batch)) {
             match answer {
                 Answer::Plan(judged) => {
                     fruitful.insert(input.argument);
                     summary.plans += 1;
                     summary.counts.add(&judged.report.counts);
-                    printer.plan(out, &judged)?;
+                    deliveries.plan(&judged)?;
                 }
                 Answer::Skipped => summary.skipped += 1,
                 Answer::CannotBeSet(why) => {
@@ -103,9 +89,8 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let barren = barren(&arguments.paths, &fruitful, &inputs.not_read);
     let status = if cannot_be_set { Status::Usage } else { status(&summary, !barren.is_empty()) };
     summary.status = status as u8;
-    printer.end(out, &inputs.not_read, &summary)?;
     // The report first, so that what is said beside it comes last on a terminal.
-    out.flush()?;
+    deliveries.end(&inputs.not_read, &summary)?;
     for NotRead { path, why } in &inputs.not_read {
         complain(&format!("{path} could not be read: {why}"));
     }
@@ -122,14 +107,6 @@ fn barren<'a>(paths: &'a [PathBuf], fruitful: &HashSet<usize>, not_read: &[NotRe
     unfruitful.map(|(_, path)| path).filter(|path| !told(path)).collect()
 }
 
-fn printer(format: Format, paper: Paper) -> Box<dyn Printer> {
-    match format {
-        Format::Terminal => Box::new(Terminal::new(paper)),
-        Format::Short => Box::new(Short { paper }),
-        Format::Json => Box::new(Json::default()),
-    }
-}
-
 /// What outweighs what: a run that is not to be trusted, a run that is not complete, a finding, an empty argument.
 fn status(summary: &Summary, barren: bool) -> Status {
     if summary.counts.broken > 0 {
@@ -143,71 +120,6 @@ fn status(summary: &Summary, barren: bool) -> Status {
     } else {
         Status::Clear
     }
-}
-
-enum Answer {
-    Plan(Box<Judged>),
-    Skipped,
-    NotRead(NotRead),
-    CannotBeSet(String),
-}
-
-/// What every plan of a run is judged by.
-struct Bench<'a> {
-    house: House,
-    rules: Vec<&'static Rule>,
-    arguments: &'a Arguments,
-}
-
-impl<'a> Bench<'a> {
-    fn new(arguments: &'a Arguments) -> Self {
-        let house = House { today: Some(arguments.as_of.unwrap_or_else(Day::today)), ..House::default() };
-        Self { house, rules: rules::all(), arguments }
-    }
-
-    fn judged(&self, name: &str, bytes: Vec<u8>) -> Result<Judged, String> {
-        let reading = self.arguments.supposing.apply(reading(bytes))?;
-        // What does not say that it is a plan is not judged as one.
-        let is_plan = reading.tree.node("plan").is_some();
-        let judgement = if is_plan { judge(&reading, &self.house, &self.rules) } else { Judgement::default() };
-        let mut report = plan_report(name, &reading, &judgement);
-        report.supposed = self.arguments.supposing.list().to_vec();
-        report.evidence = self.arguments.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
-        Ok(Judged { report, text: reading.text })
-    }
-}
-
-/// The answers to some inputs, in their order whatever the number of threads.
-fn answers(batch: &[Input], bench: &Bench<'_>) -> Vec<Answer> {
-    if batch.len() > FEW {
-        batch.par_iter().map(|input| answer(input, bench)).collect()
-    } else {
-        batch.iter().map(|input| answer(input, bench)).collect()
-    }
-}
-
-fn answer(input: &Input, bench: &Bench<'_>) -> Answer {
-    let bytes = match input.read() {
-        Ok(bytes) => bytes,
-        Err(not_read) => return Answer::NotRead(not_read),
-    };
-    if input.kind == Kind::Found && !looks_like_plan(&bytes) {
-        return Answer::Skipped;
-    }
-    match catch_unwind(AssertUnwindSafe(|| bench.judged(&input.name, bytes))) {
-        Ok(Ok(judged)) => Answer::Plan(Box::new(judged)),
-        Ok(Err(why)) => Answer::CannotBeSet(why),
-        Err(_) => Answer::Plan(Box::new(broken(&input.name))),
-    }
-}
-
-/// What is left to say when the reading itself broke down.
-fn broken(name: &str) -> Judged {
-    let reading = Reading { text: String::new(), tree: Tree::default(), plan: Plan::default(), misreads: Vec::new() };
-    let mut report = plan_report(name, &reading, &Judgement::default());
-    report.broken.push(Broken { code: "", subject: name.to_owned() });
-    report.counts.broken = 1;
-    Judged { report, text: String::new() }
 }
 
 #[cfg(test)]
@@ -232,11 +144,5 @@ mod tests {
             assert_eq!(status(&plans(Counts { broken: 1, ..held }, 1), true), Status::Usage);
         }
         assert_eq!(status(&Summary::default(), false), Status::Nothing);
-    }
-
-    #[test]
-    fn a_reading_that_breaks_down_is_counted() {
-        let judged = broken("x.yaml");
-        assert_eq!((judged.report.counts.broken, judged.report.broken.len()), (1, 1));
     }
 }

@@ -1,6 +1,8 @@
 //! The command line: what was asked, and the exit status.
 
+mod bench;
 mod check;
+mod deliver;
 mod explain;
 mod figures;
 mod inputs;

@@ -1,0 +1,98 @@
+//! Where plans are judged: one after the other or several at once, with the same answers in the same order.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use rayon::prelude::*;
+
+use super::inputs::{Input, Kind, looks_like_plan};
+use super::load::reading;
+use super::suppose::Supposing;
+use crate::house::House;
+use crate::judge::{Judgement, Rule, judge};
+use crate::plan::{Plan, Reading};
+use crate::report::{Broken, Judged, NotRead, evidence, plan_report};
+use crate::text::Tree;
+
+/// From this many files on they are shared out among the processors.
+const FEW: usize = 8;
+
+/// What came of one input.
+pub enum Answer {
+    /// A plan, judged.
+    Plan(Box<Judged>),
+    /// A file that was found, and is no plan.
+    Skipped,
+    /// It could not be read.
+    NotRead(NotRead),
+    /// What was to be supposed of it cannot be.
+    CannotBeSet(String),
+}
+
+/// What every plan of a run is judged by.
+pub struct Bench<'a> {
+    /// Limits and assumptions.
+    pub house: House,
+    /// The rules.
+    pub rules: Vec<&'static Rule>,
+    /// What plans are to be read as if they said.
+    pub supposing: &'a Supposing,
+    /// Whether every verdict is wanted.
+    pub evidence: bool,
+}
+
+impl Bench<'_> {
+    /// The answers to some inputs, in their order whatever the number of threads.
+    pub fn answers(&self, batch: &[Input]) -> Vec<Answer> {
+        if batch.len() > FEW {
+            batch.par_iter().map(|input| self.answer(input)).collect()
+        } else {
+            batch.iter().map(|input| self.answer(input)).collect()
+        }
+    }
+
+    fn answer(&self, input: &Input) -> Answer {
+        let bytes = match input.read() {
+            Ok(bytes) => bytes,
+            Err(not_read) => return Answer::NotRead(not_read),
+        };
+        if input.kind == Kind::Found && !looks_like_plan(&bytes) {
+            return Answer::Skipped;
+        }
+        match catch_unwind(AssertUnwindSafe(|| self.judged(&input.name, bytes))) {
+            Ok(Ok(judged)) => Answer::Plan(Box::new(judged)),
+            Ok(Err(why)) => Answer::CannotBeSet(why),
+            Err(_) => Answer::Plan(Box::new(broken(&input.name))),
+        }
+    }
+
+    fn judged(&self, name: &str, bytes: Vec<u8>) -> Result<Judged, String> {
+        let reading = self.supposing.apply(reading(bytes))?;
+        // What does not say that it is a plan is not judged as one.
+        let is_plan = reading.tree.node("plan").is_some();
+        let judgement = if is_plan { judge(&reading, &self.house, &self.rules) } else { Judgement::default() };
+        let mut report = plan_report(name, &reading, &judgement);
+        report.supposed = self.supposing.list().to_vec();
+        report.evidence = self.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
+        Ok(Judged { report, text: reading.text })
+    }
+}
+
+/// What is left to say when the reading itself broke down.
+fn broken(name: &str) -> Judged {
+    let reading = Reading { text: String::new(), tree: Tree::default(), plan: Plan::default(), misreads: Vec::new() };
+    let mut report = plan_report(name, &reading, &Judgement::default());
+    report.broken.push(Broken { code: "", subject: name.to_owned() });
+    report.counts.broken = 1;
+    Judged { report, text: String::new() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reading_that_breaks_down_is_counted() {
+        let judged = broken("x.yaml");
+        assert_eq!((judged.report.counts.broken, judged.report.broken.len()), (1, 1));
+    }
+}
