@@ -9,9 +9,8 @@ use super::load::reading;
 use super::suppose::Supposing;
 use crate::house::House;
 use crate::judge::{Judgement, Rule, judge};
-use crate::plan::{Plan, Reading};
+use crate::plan::Reading;
 use crate::report::{Broken, Judged, NotRead, evidence, plan_report};
-use crate::text::Tree;
 
 /// From this many files on they are shared out among the processors.
 const FEW: usize = 8;
@@ -79,7 +78,7 @@ impl Bench<'_> {
 
 /// What is left to say when the reading itself broke down.
 fn broken(name: &str) -> Judged {
-    let reading = Reading { text: String::new(), tree: Tree::default(), plan: Plan::default(), misreads: Vec::new() };
+    let reading = Reading::default();
     let mut report = plan_report(name, &reading, &Judgement::default());
     report.broken.push(Broken { code: "", subject: name.to_owned() });
     report.counts.broken = 1;

@@ -5,8 +5,8 @@ use std::path::Path;
 use super::inputs::Input;
 use super::suppose::Supposing;
 use super::{Status, complain};
-use crate::plan::{Plan, Reading, read};
-use crate::text::{Lines, Tree, decode};
+use crate::plan::{Reading, read};
+use crate::text::{Lines, decode};
 
 /// Reads one plan as if it said what is supposed, and complains of words that cannot be read.
 ///
@@ -33,6 +33,6 @@ pub fn plan(path: &Path, supposing: &Supposing) -> Result<(Reading, String), Sta
 pub fn reading(bytes: Vec<u8>) -> Reading {
     match decode(bytes) {
         Ok(text) => read(text),
-        Err((text, misread)) => Reading { text, tree: Tree::default(), plan: Plan::default(), misreads: vec![misread] },
+        Err((text, misread)) => Reading { text, misreads: vec![misread], ..Reading::default() },
     }
 }

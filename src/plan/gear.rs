@@ -13,6 +13,8 @@ use crate::quantity::{
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Amplifier {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// Where it sits.
     pub location: Option<Zone>,
     /// Its class of output stage; it decides the efficiency.
@@ -135,6 +137,8 @@ pub struct Inputs {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Driver {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// What part of the music it plays.
     pub kind: Option<DriverKind>,
     /// Its nominal size, like `12 in`.
@@ -182,6 +186,8 @@ pub enum DriverKind {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Enclosure {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// How it works.
     pub kind: Option<EnclosureKind>,
     /// Air inside, everything in it subtracted, like `32 L`.
@@ -234,6 +240,8 @@ pub struct Vent {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Source {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// What it is.
     pub kind: Option<SourceKind>,
     /// The kind of output that is used.
@@ -309,6 +317,8 @@ pub enum SoundProcessing {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Converter {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// The highest input it takes, like `20 V`.
     pub input_maximum: Option<Quantity<Voltage>>,
     /// The highest output it gives, like `5 V`.

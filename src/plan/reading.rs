@@ -1,17 +1,19 @@
 //! From a tree to a typed plan, with every error of shape and as much of the plan as can be read.
 
 use std::collections::HashSet;
+use std::sync::Arc;
 
 use serde::Deserialize;
 
 use super::lookup::holds_names;
 use super::schema;
+use super::shelf::Shelves;
 use super::{FORMAT, Plan};
 use crate::text::{self, Kind, Limits, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
 
 /// A plan as far as it could be read.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Reading {
     /// The text.
     pub text: String,
@@ -21,6 +23,8 @@ pub struct Reading {
     pub plan: Plan,
     /// What could not be read, in the order of the text.
     pub misreads: Vec<Misread>,
+    /// The shelves that it may refer to.
+    pub shelves: Arc<Shelves>,
 }
 
 impl Reading {
@@ -31,7 +35,7 @@ impl Reading {
     pub fn with(&self, path: &str, value: &str) -> Result<Self, String> {
         self.has_thing(path)?;
         let edit = text::set(&self.text, &self.tree, path, value)?;
-        let reading = read(edit.apply(&self.text));
+        let reading = read_with(edit.apply(&self.text), &self.shelves);
         if reading.tree.node(path).is_none() && value.trim() != "~" {
             return Err(format!("`{path}` cannot be set in this plan; write it into the file"));
         }
@@ -56,14 +60,23 @@ impl Reading {
     }
 }
 
-/// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
+/// Reads a plan that refers to no shelf.
 pub fn read(text: String) -> Reading {
-    let (tree, mut misreads) = text::parse(&text, Limits::default());
+    read_with(text, &Arc::default())
+}
+
+/// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
+pub fn read_with(text: String, shelves: &Arc<Shelves>) -> Reading {
+    let (mut tree, mut misreads) = text::parse(&text, Limits::default());
+    misreads.extend(shelves.complete(&mut tree));
     let mut plan = Plan::default();
     match tree.root() {
         Some(root) if tree.map(root).is_some() => {
             let mut struck = HashSet::new();
-            for (node, misread) in schema::check(&tree, root) {
+            for (node, mut misread) in schema::check(&tree, root) {
+                if let Some(written) = node.and_then(|node| shelves.written(&tree, node)) {
+                    misread.what = format!("{} ({written})", misread.what);
+                }
                 struck.extend(node);
                 misreads.push(misread);
             }
@@ -82,7 +95,7 @@ pub fn read(text: String) -> Reading {
     }
     misreads.sort_by_key(|misread| (misread.span.start, misread.span.end));
     misreads.dedup();
-    Reading { text, tree, plan, misreads }
+    Reading { text, tree, plan, misreads, shelves: Arc::clone(shelves) }
 }
 
 /// Reads the typed plan, striking out whatever does not fit until the rest does.

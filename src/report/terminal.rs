@@ -5,8 +5,8 @@ use std::io::{self, Write};
 use miette::Severity as Look;
 
 use super::model::{
-    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Program, Summary, Turning, Unreadable,
-    Waiting, Weighed,
+    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Point, Program, Summary, Turning,
+    Unreadable, Waiting, Weighed,
 };
 use super::snippet::{Mark, Source};
 use super::{Judged, Paper, Printer, clean};
@@ -110,7 +110,7 @@ impl Desk<'_> {
         let headline = format!("{} {} {}: {}", found.severity.word(), found.rule.code, found.rule.name, found.title);
         let mut marks: Vec<Mark<'_>> = Vec::new();
         for point in std::iter::once(&found.at).chain(&found.also) {
-            marks.push(Mark { at: &point.at, label: point.label.clone() });
+            marks.push(Mark { at: &point.at, label: point.words() });
             let written = point.written_at.iter();
             marks.extend(written.map(|at| Mark { at, label: format!("{} is written here", point.path) }));
         }
@@ -207,6 +207,17 @@ impl Desk<'_> {
         self.row(out, heading, &numbers.formula)?;
         self.row(out, "", &numbers.comparison())?;
         self.row(out, "limit", &numbers.source)
+    }
+}
+
+impl Point {
+    /// What there is to say about it, with the shelf that it is from.
+    fn words(&self) -> String {
+        match &self.shelf {
+            Some(shelf) if self.label.is_empty() => format!("from {shelf}"),
+            Some(shelf) => format!("{} (from {shelf})", self.label),
+            None => self.label.clone(),
+        }
     }
 }
 

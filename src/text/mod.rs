@@ -6,6 +6,7 @@
 
 mod decode;
 mod edit;
+mod graft;
 mod lines;
 mod parse;
 mod read;
@@ -13,6 +14,7 @@ mod tree;
 
 pub use decode::decode;
 pub use edit::{Edit, set};
+pub use graft::Elsewhere;
 pub use lines::Lines;
 pub use parse::{Limits, parse};
 pub use read::{ReadError, Reader};
