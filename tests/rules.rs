@@ -33,7 +33,15 @@ fn judged(rule: &Rule, block: &str) -> (Reading, Judgement) {
     (reading, judgement)
 }
 
-/// Code and line of every finding.
+/// Whether a finding is told below another one, because it only follows from it.
+fn told_below(check: &testlamp::judge::Check, judgement: &Judgement) -> bool {
+    let follows = check.finding.as_ref().and_then(|finding| finding.follows.as_ref());
+    follows.is_some_and(|(code, subject)| {
+        judgement.failed().any(|other| other.rule.code == *code && other.subject == *subject)
+    })
+}
+
+/// Code and line of every finding that is told by itself.
 fn findings(reading: &Reading, judgement: &Judgement) -> Vec<(&'static str, usize)> {
     let lines = Lines::new(&reading.text);
     let of = |check: &testlamp::judge::Check| {
@@ -41,7 +49,7 @@ fn findings(reading: &Reading, judgement: &Judgement) -> Vec<(&'static str, usiz
         let place = reading.tree.locate(&finding.at.place.path());
         (check.rule.code, lines.position(&reading.text, place.span.start).0)
     };
-    judgement.failed().map(of).collect()
+    judgement.failed().filter(|check| !told_below(check, judgement)).map(of).collect()
 }
 
 #[test]

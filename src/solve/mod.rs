@@ -7,6 +7,7 @@ pub mod coils;
 pub mod conductor;
 pub mod demand;
 pub mod enclosure;
+pub mod energy;
 pub mod facts;
 pub mod fuse;
 pub mod graph;
