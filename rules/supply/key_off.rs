@@ -25,6 +25,7 @@ fn check(job: &Job<'_>) -> Judged {
         Err(_) if draw.low() > most.value.base() => most.value.into(),
         other => other?,
     };
+    let capacity = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()?.capacity);
     let limit = stands.min(most.value.into());
     let source = if stands.low() < most.value.base() { days.source } else { most.source };
     let lasts = job.starting_battery_lasts(draw).map_or(String::new(), |time| format!(", half empty after {time}"));
@@ -32,6 +33,7 @@ fn check(job: &Job<'_>) -> Judged {
         .formula("draw asleep <= key-off limit, and <= usable part of the battery's capacity / days it must last")
         .given(Input::known("the vehicle asleep", &asleep.vehicle))
         .given_all(asleep.added.iter().map(|known| Input::known("added gear, switched off", known)))
+        .given_all(capacity.map(|capacity| Input::stated("capacity", capacity, Place::of("vehicle.battery.capacity"))))
         .limit_from(source)
         .verdict(|is| {
             Finding::new(

@@ -1,9 +1,9 @@
 //! A battery is soon empty when nothing charges it.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Figure, Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::quantity::Range;
 use crate::solve::energy::Bank;
-use crate::solve::{Decided, Job, Place, Undecided};
+use crate::solve::{Decided, Job, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,6 +14,9 @@ pub const RULE: Rule = Rule {
     page: include_str!("listening.md"),
     check: Subjects::Each(check),
 };
+
+const EXPONENT: Origin = Origin::Table("textbooks on batteries (memory)");
+const USABLE: Origin = Origin::House("usable-charge", "common practice, no published source");
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let banks = job.banks();
@@ -28,12 +31,15 @@ fn lasts(job: &Job<'_>, bank: Decided<Bank>) -> Judged {
     let bank = bank?;
     let limit = job.house.limits.listening_time;
     let capacity = |(place, capacity): &(Place, _)| Input::stated("capacity", *capacity, place.clone());
+    let usable = job.house.assumptions.usable_charge;
     let place = bank.capacities[0].0.clone();
     let whole = bank.capacities.iter().map(|(_, capacity)| Range::from(*capacity)).sum::<Range<_>>();
     Ok(at_least(bank.lasts, limit.value)
         .formula("usable part of 20 h x (capacity / (current x 20 h))^Peukert's exponent >= listening time")
         .given_all(bank.capacities.iter().map(capacity))
         .given(Input::known("average current", &bank.drawn))
+        .given(Input::from("Peukert's exponent", Figure::ratio(bank.exponent.0, bank.exponent.1), EXPONENT))
+        .given(Input::from("usable part", Figure::ratio(usable, usable), USABLE))
         .limit_from(limit.source)
         .verdict(|is| {
             Finding::new(place, format!("music for {} with the engine off, at least {}", is.result(), is.limit()))

@@ -14,6 +14,7 @@ use crate::judge::Figure;
 use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Current, Dimension, Range};
 use crate::report::{Amount, Program, amount, clean, to_json};
+use crate::solve::supply;
 use crate::solve::{Case, Decided, Job, Known, Thing, Undecided};
 use crate::text::Lines;
 
@@ -52,6 +53,8 @@ struct Figures {
     wires: Vec<Table>,
     /// Every amplifier, by name.
     amplifiers: Vec<Table>,
+    /// The supply as a whole: what the alternator spares, how long the battery lasts.
+    supply: Table,
 }
 
 /// The numbers of one thing.
@@ -115,6 +118,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         path,
         wires: job.wires.iter().enumerate().map(|(at, wire)| wire_table(&job, at, wire)).collect(),
         amplifiers: job.amplifiers.iter().map(|amplifier| amplifier_table(&job, amplifier)).collect(),
+        supply: supply_table(&job),
     };
     match arguments.format {
         Format::Json => writeln!(out, "{}", to_json(&figures, 0)?)?,
@@ -181,6 +185,23 @@ fn amplifier_table(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Table {
     Table { path: amplifier.address.to_string(), rows }
 }
 
+fn supply_table(job: &Job<'_>) -> Table {
+    let mut rows = Vec::new();
+    for (case, words) in [(Case::IdleProgramme, "at idle"), (Case::CruiseProgramme, "on the road")] {
+        rows.push(row(&format!("alternator spares, {words}"), Ok(supply::spare(job, case))));
+        let asked = job.balance(case).map(|balance| balance.asked);
+        rows.push(known(&format!("added gear, average, {words}"), asked));
+    }
+    let lasts = job.banks().into_iter().map(|(place, bank)| {
+        row(&format!("music with the engine off, {place}"), bank.map(|bank| bank.lasts))
+    });
+    rows.extend(lasts);
+    let asleep = job.asleep().total();
+    rows.push(row("current asleep", Ok(asleep)));
+    rows.push(row("asleep until it may not crank", job.starting_battery_lasts(asleep)));
+    Table { path: "vehicle".into(), rows }
+}
+
 fn known<D: Dimension>(name: &str, value: Decided<Known<D>>) -> Row {
     row(name, value.map(|known| known.range))
 }
@@ -207,10 +228,10 @@ fn row<D: Dimension>(name: &str, value: Decided<Range<D>>) -> Row {
 }
 
 fn table(out: &mut dyn Write, figures: &Figures) -> io::Result<()> {
-    let tables = || figures.wires.iter().chain(&figures.amplifiers);
+    let tables = || figures.wires.iter().chain(&figures.amplifiers).chain(std::iter::once(&figures.supply));
     let names = tables().flat_map(|table| &table.rows).map(|row| row.name.chars().count());
     let width = names.max().unwrap_or(0);
-    if tables().next().is_none() {
+    if figures.wires.is_empty() && figures.amplifiers.is_empty() {
         writeln!(out, "{} states no wires and no amplifiers", clean(&figures.path))?;
     }
     for (at, table) in tables().enumerate() {

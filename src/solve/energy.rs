@@ -63,6 +63,8 @@ pub struct Balance {
 pub struct Bank {
     /// Where the capacity of each stands, and what it is.
     pub capacities: Vec<(Place, Quantity<Capacity>)>,
+    /// Peukert's exponent, low and high.
+    pub exponent: (f64, f64),
     /// What is drawn from all of them together, with programme.
     pub drawn: Known<Current>,
     /// How long until the engine may not crank.
@@ -266,11 +268,11 @@ fn bank(job: &Job<'_>, batteries: &[&Source<'_>], amplifiers: &[(usize, usize)])
     if let Some(accessory) = load.and_then(|load| load.accessory).filter(|_| batteries[0].node == POSITIVE) {
         drawn.range = drawn.range + accessory.into();
     }
-    let exponents = batteries.iter().map(|source| exponent(job, source)).reduce(wider);
+    let exponent = batteries.iter().map(|source| exponent(job, source)).reduce(wider).unwrap_or((1.0, 1.0));
     let capacity = capacities.iter().map(|(_, capacity)| Range::from(*capacity)).sum();
     let usable = job.house.assumptions.usable_charge;
-    let lasts = endurance(capacity, drawn.range, exponents.unwrap_or((1.0, 1.0)), usable);
-    Ok(Bank { capacities, drawn, lasts })
+    let lasts = endurance(capacity, drawn.range, exponent, usable);
+    Ok(Bank { capacities, exponent, drawn, lasts })
 }
 
 fn capacity(source: &Source<'_>) -> Decided<Quantity<Capacity>> {
