@@ -67,7 +67,8 @@ mod tests {
 
     #[test]
     fn it_has_nothing_to_say_of_an_added_cable_or_without_gear() {
-        let cable = "  big: {from: alternator.positive, to: battery.positive, size: 1/0 AWG, conductor: copper, length: 1 m}\n";
+        let cable =
+            "  big: {from: alternator.positive, to: battery.positive, size: 1/0 AWG, conductor: copper, length: 1 m}\n";
         let added = plan("") + cable;
         assert_eq!(outcome(&added, "SUPPLY-11", "job"), Outcome::NotApplicable);
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "SUPPLY-11", "job"), Outcome::NotApplicable);

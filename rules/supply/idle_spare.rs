@@ -73,6 +73,13 @@ mod tests {
     }
 
     #[test]
+    fn a_converter_gives_as_much_at_a_standstill() {
+        let electric =
+            plan("rated: 110 A, voltage: 14.2 V").replace("body: steel", "body: steel\n  high_voltage: electric");
+        assert_eq!(outcome(&electric, "SUPPLY-01", "job"), Outcome::Pass);
+    }
+
+    #[test]
     fn it_is_told_below_the_finding_for_the_road() {
         let short = check(&plan("rated: 50 A, voltage: 14.2 V, at_idle: 45 A"), "SUPPLY-01", "job");
         let follows = short.finding.and_then(|finding| finding.follows).expect("it follows");

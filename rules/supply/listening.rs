@@ -37,15 +37,18 @@ fn lasts(job: &Job<'_>, bank: Decided<Bank>) -> Judged {
     Ok(at_least(bank.lasts, limit.value)
         .formula("usable part of 20 h x (capacity / (current x 20 h))^Peukert's exponent >= listening time")
         .given_all(bank.capacities.iter().map(capacity))
-        .given(Input::known("average current", &bank.drawn))
+        .given(Input::known("average current of the amplifiers", &bank.drawn))
+        .given_all(bank.accessory.iter().map(|known| Input::known("radio and vehicle besides", known)))
         .given(Input::from("Peukert's exponent", Figure::ratio(bank.exponent.0, bank.exponent.1), EXPONENT))
         .given(Input::from("usable part", Figure::ratio(usable, usable), USABLE))
         .limit_from(limit.source)
         .verdict(|is| {
             Finding::new(place, format!("music for {} with the engine off, at least {}", is.result(), is.limit()))
-                .label(format!("{} average from {whole}", bank.drawn.range))
+                .label(format!("{} for the amplifiers from {whole}", bank.drawn.range))
                 .because("after that the engine may not crank, and the customer will not know why")
-                .mend("a larger battery, a second one behind an isolator, or less power; else tell the customer how long")
+                .mend(
+                    "a larger battery, a second one behind an isolator, or less power; else tell the customer how long",
+                )
         }))
 }
 
@@ -56,7 +59,10 @@ mod tests {
 
     /// Some 18 A on average: 500 W at 80 %, a third of it, at 12.3 V, and 1 A idle.
     fn plan(battery: &str) -> String {
-        super::super::trial::plan(&format!("battery: {{rest_voltage: 12.6 V, internal_resistance: 6 mohm{battery}}}"), "")
+        super::super::trial::plan(
+            &format!("battery: {{rest_voltage: 12.6 V, internal_resistance: 6 mohm{battery}}}"),
+            "",
+        )
     }
 
     const SUBJECT: &str = "vehicle.battery";

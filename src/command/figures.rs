@@ -192,9 +192,10 @@ fn supply_table(job: &Job<'_>) -> Table {
         let asked = job.balance(case).map(|balance| balance.asked);
         rows.push(known(&format!("added gear, average, {words}"), asked));
     }
-    let lasts = job.banks().into_iter().map(|(place, bank)| {
-        row(&format!("music with the engine off, {place}"), bank.map(|bank| bank.lasts))
-    });
+    let lasts = job
+        .banks()
+        .into_iter()
+        .map(|(place, bank)| row(&format!("music with the engine off, {place}"), bank.map(|bank| bank.lasts)));
     rows.extend(lasts);
     let asleep = job.asleep().total();
     rows.push(row("current asleep", Ok(asleep)));

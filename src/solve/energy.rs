@@ -65,8 +65,10 @@ pub struct Bank {
     pub capacities: Vec<(Place, Quantity<Capacity>)>,
     /// Peukert's exponent, low and high.
     pub exponent: (f64, f64),
-    /// What is drawn from all of them together, with programme.
+    /// What amplifiers draw from all of them together, with programme.
     pub drawn: Known<Current>,
+    /// What radio and vehicle draw besides, where the plan says so and the starting battery is among them.
+    pub accessory: Option<Known<Current>>,
     /// How long until the engine may not crank.
     pub lasts: Range<Duration>,
 }
@@ -220,8 +222,7 @@ fn terminals(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Option<(usize, 
 
 fn sum_of_loads(supply: &Supply, solution: &Solution, case: Case, of: Option<&[(usize, usize)]>) -> Range<Current> {
     let loads = supply.network(case).loads.iter().enumerate();
-    let counted =
-        loads.filter(|(_, load)| of.is_none_or(|wanted| wanted.contains(&(load.positive, load.negative))));
+    let counted = loads.filter(|(_, load)| of.is_none_or(|wanted| wanted.contains(&(load.positive, load.negative))));
     counted.map(|(load, _)| solution.load_current(load)).sum()
 }
 
@@ -259,20 +260,22 @@ fn reaches(job: &Job<'_>, battery: usize, terminal: usize) -> bool {
 }
 
 fn bank(job: &Job<'_>, batteries: &[&Source<'_>], amplifiers: &[(usize, usize)]) -> Decided<Bank> {
-    let mut drawn = job.drawn(Case::OffProgramme, Some(amplifiers))?;
+    let drawn = job.drawn(Case::OffProgramme, Some(amplifiers))?;
     let capacities = known::all(
         batteries.iter().map(|source| capacity(source).map(|capacity| (sub(&source.place, "capacity"), capacity))),
     )?;
     let load = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
-    // The radio and whatever else is on hangs on the starting battery; where nobody says, only the added gear counts.
-    if let Some(accessory) = load.and_then(|load| load.accessory).filter(|_| batteries[0].node == POSITIVE) {
-        drawn.range = drawn.range + accessory.into();
-    }
+    let accessory = load.and_then(|load| load.accessory).filter(|_| batteries[0].node == POSITIVE);
+    let accessory = accessory.map(|current| Known {
+        range: current.into(),
+        origin: known::Origin::Stated(Place::of("vehicle.factory_load.accessory")),
+    });
+    let all = drawn.range + accessory.iter().map(|known| known.range).sum();
     let exponent = batteries.iter().map(|source| exponent(job, source)).reduce(wider).unwrap_or((1.0, 1.0));
     let capacity = capacities.iter().map(|(_, capacity)| Range::from(*capacity)).sum();
     let usable = job.house.assumptions.usable_charge;
-    let lasts = endurance(capacity, drawn.range, exponent, usable);
-    Ok(Bank { capacities, exponent, drawn, lasts })
+    let lasts = endurance(capacity, all, exponent, usable);
+    Ok(Bank { capacities, exponent, drawn, accessory, lasts })
 }
 
 fn capacity(source: &Source<'_>) -> Decided<Quantity<Capacity>> {
@@ -356,7 +359,8 @@ mod tests {
 
     /// Two amplifiers in the back on one battery each: with a relay between two banks, with a switch one.
     fn plan(isolator: &str) -> String {
-        let amplifier = "{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{load: 4 ohm, power: 300 W}]}";
+        let amplifier =
+            "{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{load: 4 ohm, power: 300 W}]}";
         let wire = "size: 1/0 AWG, conductor: copper, length: 1 m";
         format!(
             "plan: 1\nvehicle:\n  voltage: 12 V\n  body: steel\n  factory_load: {{accessory: 5 A}}\n  \
@@ -378,7 +382,8 @@ mod tests {
         let of = |(place, bank): (Place, Decided<Bank>)| {
             let bank = bank.expect("everything is stated");
             let capacity = bank.capacities.iter().map(|(_, capacity)| capacity.base()).sum();
-            (place.path(), capacity, bank.drawn.range.middle())
+            let accessory = bank.accessory.map_or(0.0, |known| known.range.high());
+            (place.path(), capacity, bank.drawn.range.middle() + accessory)
         };
         job.banks().into_iter().map(of).collect()
     }

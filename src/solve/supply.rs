@@ -9,7 +9,7 @@ use super::known::{self, Decided, Known, Place, Thing, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
 use super::protection::Host;
 use crate::house::Assumption;
-use crate::plan::{Amplifier, ChargeControl, Fuse, Wire};
+use crate::plan::{Amplifier, ChargeControl, Fuse, HighVoltage, Wire};
 use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
 
 /// An operating case.
@@ -332,7 +332,8 @@ pub fn spare(job: &Job<'_>, case: Case) -> Range<Current> {
     (output(job, case).range - running(job).range).max(Range::point(0.0))
 }
 
-/// What the alternator gives in a case with the engine running: its rated output on the road, less at idle.
+/// What the alternator gives in a case with the engine running: its rated output on the road, less at idle. A converter
+/// in its place gives as much at a standstill as on the road.
 pub fn output(job: &Job<'_>, case: Case) -> Known<Current> {
     let assumptions = &job.house.assumptions;
     let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
@@ -341,7 +342,9 @@ pub fn output(job: &Job<'_>, case: Case) -> Known<Current> {
     if case == Case::CruiseProgramme {
         return rated;
     }
-    let (low, high) = assumptions.alternator_idle;
+    let converter = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
+    let converter = matches!(converter, Some(HighVoltage::Hybrid | HighVoltage::Electric));
+    let (low, high) = if converter { (1.0, 1.0) } else { assumptions.alternator_idle };
     let otherwise = Assumption { range: rated.range.scaled(low, high), source: "common practice, no published source" };
     job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
 }
