@@ -236,9 +236,14 @@ fn figures_are_shown_as_far_as_they_are_known() {
     let folder = folder(&[("a.yaml", &text)]);
     let table = run(folder.path(), &["figures", example]);
     assert_eq!(table.status, 0);
-    for words in
-        ["wires.main\n", "amplifiers.bass-amp\n", "its fuse, wires.main.fuse", "60 A", "largest fuse for the wire"]
-    {
+    for words in [
+        "wires.main\n",
+        "amplifiers.bass-amp\n",
+        "music with the engine off, vehicle.battery",
+        "its fuse, wires.main.fuse",
+        "60 A",
+        "largest fuse for the wire",
+    ] {
         assert!(table.out.contains(words), "{words} is missing in\n{}", table.out);
     }
     let open = run(folder.path(), &["figures", "a.yaml"]);

@@ -15,9 +15,6 @@ pub const RULE: Rule = Rule {
     check: Subjects::TurnOn(check),
 };
 
-/// Under half its charge a battery may not crank (common practice, no published source).
-const USABLE: f64 = 0.5;
-
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
     Ok(Verdict::pass_if(kind != FeedKind::Constant, || {
@@ -31,15 +28,13 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
 
 /// How long the silent amplifiers on this lead take to half empty the battery, where its capacity is stated.
 fn time_to_half(lead: &TurnOn, job: &Job<'_>) -> Option<Range<Duration>> {
-    let capacity = job.plan.vehicle.as_ref()?.battery.as_ref()?.capacity?;
     let idle = |name| {
         let amplifier = job.amplifier(name)?;
         let otherwise = &job.house.assumptions.idle_current;
         Some(job.assume(amplifier.at("idle_current"), amplifier.idle_current, otherwise).range)
     };
     let idle: Range<Current> = lead.to.iter().filter_map(|terminal| idle(&terminal.thing)).sum();
-    let seconds = |current: f64| capacity.base() * USABLE * 3600.0 / current;
-    (idle.low() > 0.0).then(|| Range::new(seconds(idle.high()), seconds(idle.low())))
+    if idle.low() > 0.0 { job.starting_battery_lasts(idle).ok() } else { None }
 }
 
 #[cfg(test)]

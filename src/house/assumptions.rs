@@ -74,6 +74,16 @@ pub struct Assumptions {
     pub running: Assumption<Current>,
     /// The vehicle's own draw, asleep.
     pub key_off: Assumption<Current>,
+    /// What a switched-off amplifier still draws.
+    pub off_current: Assumption<Current>,
+    /// The share of its capacity that a battery may lose before the engine may not crank.
+    pub usable_charge: f64,
+    /// Peukert's exponent of a lead-acid battery with liquid electrolyte.
+    pub peukert_flooded: (f64, f64),
+    /// Peukert's exponent of a lead-acid battery with glass mat or gel.
+    pub peukert_sealed: (f64, f64),
+    /// Peukert's exponent of a lithium iron phosphate battery.
+    pub peukert_lithium: (f64, f64),
     /// What insulation is made for.
     pub insulation: Assumption<Temperature>,
     /// Engine bay, underbody and other hot places.
@@ -124,6 +134,12 @@ impl Default for Assumptions {
             alternator_idle: (0.40, 0.65),
             running: assume(25.0, 60.0, CP),
             key_off: assume(0.01, 0.05, CP),
+            off_current: assume(0.0, 0.005, CP),
+            // Half its charge: common practice, no published source. Exponents: textbooks on batteries (memory).
+            usable_charge: 0.5,
+            peukert_flooded: (1.10, 1.30),
+            peukert_sealed: (1.05, 1.15),
+            peukert_lithium: (1.00, 1.05),
             insulation: assume(60.0, 105.0, CP),
             hot_zone: assume(50.0, 50.0, "33 CFR 183.425 note 1: engine spaces are taken as 50 C"),
             zone: assume(30.0, 30.0, "33 CFR 183.425: the table holds for 30 C"),

@@ -1,6 +1,8 @@
 //! The limits that rules compare with.
 
-use crate::quantity::{Current, Dimension, Frequency, Length, Mass, Power, Quantity, Resistance, Temperature, Voltage};
+use crate::quantity::{
+    Current, Dimension, Duration, Frequency, Length, Mass, Power, Quantity, Resistance, Temperature, Voltage,
+};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,8 +36,14 @@ pub struct Limits {
     pub supply_drop: Limit<Voltage>,
     /// Highest drop on the whole way back to the battery.
     pub return_drop: Limit<Voltage>,
+    /// Shortest time asleep after which the engine may not crank.
+    pub key_off_days: Limit<Duration>,
     /// Highest draw asleep.
     pub key_off_current: Limit<Current>,
+    /// Shortest time of listening with the engine off.
+    pub listening_time: Limit<Duration>,
+    /// Highest drop in the factory's charge cable and straps.
+    pub charge_drop: Limit<Voltage>,
     /// Longest return conductor to the body.
     pub return_length: Limit<Length>,
     /// Longest stretch between two fixings.
@@ -88,6 +96,7 @@ pub struct Limits {
 }
 
 const INCH: f64 = 0.0254;
+const DAY: f64 = 86_400.0;
 
 impl Default for Limits {
     fn default() -> Self {
@@ -107,11 +116,18 @@ impl Default for Limits {
             ),
             supply_drop: limit("supply-drop", 0.5, "common practice, no published source"),
             return_drop: limit("return-drop", 0.2, "common practice, no published source"),
+            key_off_days: limit(
+                "key-off-days",
+                21.0 * DAY,
+                "common practice, no published source (three weeks at the airport)",
+            ),
             key_off_current: limit(
                 "key-off-current",
                 0.05,
                 "common practice, no published source (makers' manuals name 25 to 50 mA at most)",
             ),
+            listening_time: limit("listening-time", 15.0 * 60.0, "common practice, no published source"),
+            charge_drop: limit("charge-drop", 0.2, "common practice, no published source"),
             return_length: limit(
                 "return-length",
                 18.0 * INCH,

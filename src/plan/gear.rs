@@ -35,6 +35,8 @@ pub struct Amplifier {
     pub efficiency: Option<Quantity<Share>>,
     /// Current drawn when it is on and silent, like `0.8 A`.
     pub idle_current: Option<Quantity<Current>>,
+    /// Current drawn when it is switched off, like `2 mA`.
+    pub off_current: Option<Quantity<Current>>,
     /// The fuses on its own case; an empty list says that there are none.
     pub onboard_fuses: Option<Vec<Quantity<Current>>>,
     /// The largest fuse its maker allows in front of it, like `60 A`.
@@ -333,6 +335,8 @@ pub struct Converter {
     pub turn_on_current: Option<Quantity<Current>>,
     /// What it draws when on, like `60 mA`.
     pub current: Option<Quantity<Current>>,
+    /// What it draws with the vehicle asleep, like `1 mA`.
+    pub off_current: Option<Quantity<Current>>,
     /// Whether it gives the source a load to see.
     pub loads_source: Option<bool>,
     /// Free text.

@@ -179,6 +179,8 @@ pub enum ChargeControl {
 pub struct FactoryLoad {
     /// With the engine running, like `42 A`.
     pub running: Option<Quantity<Current>>,
+    /// With the engine off and the radio on, like `5 A`.
+    pub accessory: Option<Quantity<Current>>,
     /// Asleep, like `22 mA`.
     pub key_off: Option<Quantity<Current>>,
 }
