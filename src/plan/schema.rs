@@ -158,8 +158,14 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
             };
             found.push((tree.node(&place), misread));
         }
-        ValidationErrorKind::Enum { options } => found.push(kept(unknown_word(value, &strings(options)), "")),
-        ValidationErrorKind::Custom { message, .. } => found.push(kept(message.clone(), "")),
+        ValidationErrorKind::Enum { options } => {
+            let (node, misread) = kept(unknown_word(value, &strings(options)), "");
+            found.push((node, misread.meant(near_word(value, &strings(options)))));
+        }
+        ValidationErrorKind::Custom { message, .. } => {
+            let (node, misread) = kept(message.clone(), "");
+            found.push((node, misread.meant(respelt(error))));
+        }
         ValidationErrorKind::Pattern { .. } => found.push(kept(format!("{} does not fit here", shown(value)), "")),
         ValidationErrorKind::Type { kind } => {
             if !is_quantity(error) {
@@ -197,18 +203,34 @@ fn path_of(pointer: &str) -> String {
 fn unknown_key(tree: &Tree, place: &str, key: &str, known: &[String]) -> Misread {
     let span = tree.locate_key(place);
     let what = format!("`{}` is not a key that is known here", words::excerpt(key, 40));
-    let mend = match words::nearest(key, known.iter().map(String::as_str)) {
+    let near = words::nearest(key, known.iter().map(String::as_str));
+    let mend = match near {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.is_empty() => String::new(),
         None => format!("known here: {}", words::all(known)),
     };
-    Misread::new(span, what, mend)
+    Misread::new(span, what, mend).meant(near.map(str::to_owned))
+}
+
+/// The known word nearest to a mistyped one.
+fn near_word(value: &Value, known: &[String]) -> Option<String> {
+    words::nearest(value.as_str()?, known.iter().map(String::as_str)).map(str::to_owned)
+}
+
+/// A quantity that is only spelt in another way, as a plan spells it.
+fn respelt(error: &ValidationError<'_>) -> Option<String> {
+    let kind = subschema(error)?;
+    let words = match error.instance().as_ref() {
+        Value::String(words) => words.clone(),
+        _ => return None,
+    };
+    (kind_of(kind.get("x-quantity")?.as_str()?).1)(&words)
 }
 
 fn unknown_word(value: &Value, known: &[String]) -> String {
     let found = shown(value);
     let choices = words::either(known);
-    match value.as_str().and_then(|word| words::nearest(word, known.iter().map(String::as_str))) {
+    match near_word(value, known) {
         // A long list hides the one word that was meant.
         Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
         Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
@@ -290,7 +312,7 @@ fn written<'a>(
     name: &'a Value,
     _: jsonschema::paths::Location,
 ) -> Result<Box<dyn for<'i> Keyword<'i>>, ValidationError<'a>> {
-    Ok(Box::new(Written { read: reader_of(name.as_str().unwrap_or_default()) }))
+    Ok(Box::new(Written { read: kind_of(name.as_str().unwrap_or_default()).0 }))
 }
 
 type Read = fn(&str) -> Result<(), String>;
@@ -322,37 +344,39 @@ impl<'i> Keyword<'i> for Written {
     }
 }
 
-/// Every kind of quantity that can stand in a plan, and how it is read.
-fn reader_of(name: &str) -> Read {
+type Respell = fn(&str) -> Option<String>;
+
+/// Every kind of quantity that can stand in a plan: how it is read, and how one that is spelt in another way is.
+fn kind_of(name: &str) -> (Read, Respell) {
     use quantity::dimension as kind;
-    fn one<D: quantity::Dimension>(text: &str) -> Result<(), String> {
-        Quantity::<D>::read(text).map(drop)
+    fn one<D: quantity::Dimension>() -> (Read, Respell) {
+        (|text| Quantity::<D>::read(text).map(drop), quantity::text::respelt::<D>)
     }
-    fn window<D: quantity::Dimension>(text: &str) -> Result<(), String> {
-        Window::<D>::read(text).map(drop)
+    fn window<D: quantity::Dimension>() -> (Read, Respell) {
+        (|text| Window::<D>::read(text).map(drop), |_| None)
     }
     match name {
-        "length" => one::<kind::Length>,
-        "current" => one::<kind::Current>,
-        "voltage" => one::<kind::Voltage>,
-        "voltage window" => window::<kind::Voltage>,
-        "resistance" => one::<kind::Resistance>,
-        "power" => one::<kind::Power>,
-        "temperature" => one::<kind::Temperature>,
-        "frequency" => one::<kind::Frequency>,
-        "volume" => one::<kind::Volume>,
-        "volume window" => window::<kind::Volume>,
-        "mass" => one::<kind::Mass>,
-        "duration" => one::<kind::Duration>,
-        "capacity" => one::<kind::Capacity>,
-        "angle" => one::<kind::Angle>,
-        "level" => one::<kind::Level>,
-        "share" => one::<kind::Share>,
-        "slope" => one::<kind::Slope>,
-        "cross-section" => |text| Gauge::read(text).map(drop),
-        "terminal" => |text| super::Terminal::read(text).map(drop),
-        "day" => |text| super::Day::read(text).map(drop),
-        "coil" => |text| super::Coil::read(text).map(drop),
-        _ => |_| Ok(()),
+        "length" => one::<kind::Length>(),
+        "current" => one::<kind::Current>(),
+        "voltage" => one::<kind::Voltage>(),
+        "voltage window" => window::<kind::Voltage>(),
+        "resistance" => one::<kind::Resistance>(),
+        "power" => one::<kind::Power>(),
+        "temperature" => one::<kind::Temperature>(),
+        "frequency" => one::<kind::Frequency>(),
+        "volume" => one::<kind::Volume>(),
+        "volume window" => window::<kind::Volume>(),
+        "mass" => one::<kind::Mass>(),
+        "duration" => one::<kind::Duration>(),
+        "capacity" => one::<kind::Capacity>(),
+        "angle" => one::<kind::Angle>(),
+        "level" => one::<kind::Level>(),
+        "share" => one::<kind::Share>(),
+        "slope" => one::<kind::Slope>(),
+        "cross-section" => (|text| Gauge::read(text).map(drop), Gauge::respelt),
+        "terminal" => (|text| super::Terminal::read(text).map(drop), |_| None),
+        "day" => (|text| super::Day::read(text).map(drop), |_| None),
+        "coil" => (|text| super::Coil::read(text).map(drop), |_| None),
+        _ => (|_| Ok(()), |_| None),
     }
 }

@@ -58,6 +58,16 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
     Ok((number * unit.scale + unit.offset, unit))
 }
 
+/// A quantity that is only spelt in another way than a plan does, as a plan spells it: `60A`, `2,5 m`, `4 ohms`.
+pub fn respelt<D: Dimension>(text: &str) -> Option<String> {
+    let text = text.trim();
+    let split = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/' | '-' | '+')))?;
+    let (digits, unit) = (text[..split].replace(',', "."), text[split..].trim());
+    let unit = D::UNITS.iter().find(|known| known.symbol == unit || known.misspelt.contains(&unit))?;
+    let spelt = format!("{digits} {}", unit.symbol);
+    read::<D>(&spelt).is_ok().then_some(spelt)
+}
+
 /// Reads `4`, `0.25`, `-3` or `3/8`. Nothing that is not finite comes back.
 fn number(digits: &str) -> Option<f64> {
     let value = match digits.split_once('/') {
