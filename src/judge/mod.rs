@@ -6,6 +6,7 @@ mod apply;
 mod change;
 mod check;
 mod compare;
+mod fix;
 mod fold;
 mod run;
 mod turning;
@@ -15,6 +16,7 @@ mod waive;
 pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
+pub use fix::{Fix, Tier, Workshop, is_decision};
 pub use run::judge;
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
