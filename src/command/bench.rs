@@ -4,6 +4,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use rayon::prelude::*;
 
+use super::Status;
 use super::inputs::{Input, Kind, looks_like_plan};
 use super::load::reading;
 use super::suppose::Supposing;
@@ -73,6 +74,16 @@ impl Bench<'_> {
         report.supposed = self.supposing.list().to_vec();
         report.evidence = self.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
         Ok(Judged { report, text: reading.text })
+    }
+}
+
+/// How a plan stands at its gate.
+pub fn standing(reading: &Reading, judgement: &Judgement) -> Status {
+    let counts = plan_report("", reading, judgement).counts;
+    match (counts.broken > 0, counts.holds_gate()) {
+        (true, _) => Status::Usage,
+        (_, true) => Status::Held,
+        _ => Status::Clear,
     }
 }
 

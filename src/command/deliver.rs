@@ -144,6 +144,24 @@ fn unfinished(folder: &Path) -> io::Result<NamedTempFile> {
     builder.prefix(".testlamp-").tempfile_in(folder)
 }
 
+/// Puts a text in the place of a file, whole or not at all. The file keeps its rights; a link keeps pointing to it.
+///
+/// # Errors
+/// When it cannot be written; the old file is then as it was.
+pub fn replace(path: &Path, text: &[u8]) -> io::Result<()> {
+    let path = path.canonicalize()?;
+    let rights = path.metadata()?.permissions();
+    if rights.readonly() {
+        return Err(io::ErrorKind::PermissionDenied.into());
+    }
+    let mut file = unfinished(path.parent().unwrap_or(Path::new(".")))?;
+    file.write_all(text)?;
+    file.as_file().set_permissions(rights)?;
+    file.as_file().sync_all()?;
+    file.persist(&path)?;
+    Ok(())
+}
+
 /// An error that names the file it is about.
 fn of_file(path: &Path, error: &io::Error) -> io::Error {
     io::Error::other(format!("{}: {}", path.display(), reason(error)))

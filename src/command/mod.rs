@@ -5,6 +5,7 @@ mod check;
 mod deliver;
 mod explain;
 mod figures;
+mod fix;
 mod inputs;
 mod load;
 mod output;
@@ -46,6 +47,8 @@ enum Command {
     Check(check::Arguments),
     /// Teach one rule
     Explain(explain::Arguments),
+    /// Make the changes that rules can prove
+    Fix(fix::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
     /// List all rules
@@ -94,6 +97,7 @@ fn answer() -> Status {
     let status = match line.command {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Fix(arguments) => fix::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),

@@ -32,6 +32,8 @@ pub struct Fix {
     pub tier: Tier,
     /// What it does, in a few words.
     pub title: String,
+    /// The path of the value that it changes; empty where words could not be read.
+    pub path: String,
     /// What the check it is for had to spare before and has afterwards, as shares of the limit.
     pub margins: Option<(f64, f64)>,
     /// The bytes that change; all others stay as they are.
@@ -79,6 +81,43 @@ const DECISIONS: [&str; 37] = [
     "settings.*.*",
 ];
 
+/// A fix that was made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Made {
+    /// The rule whose finding it cleared; empty where words could not be read.
+    pub code: &'static str,
+    /// Where it was made: the first byte, in the text as it was just before.
+    pub at: usize,
+    /// What was done.
+    pub fix: Fix,
+}
+
+/// Which findings are to be fixed, and how boldly.
+pub struct Wanted<'a> {
+    /// The boldest tier.
+    pub tier: Tier,
+    /// Whether a check is to be fixed.
+    pub check: &'a dyn Fn(&Check) -> bool,
+    /// Whether words that cannot be read are to be respelt.
+    pub unreadable: bool,
+}
+
+/// Fixes that follow on fixes end here; a plan has no more to mend than that.
+const MOST: usize = 100;
+
+/// A plan with every wanted fix made, one after the other, each on the plan as the one before left it.
+pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &Wanted<'_>) -> (Reading, Vec<Made>) {
+    let (mut reading, mut made) = (reading.clone(), Vec::new());
+    while made.len() < MOST {
+        let judgement = super::judge(&reading, house, rules);
+        let workshop = Workshop { reading: &reading, judgement: &judgement, house, rules };
+        let Some(next) = workshop.next(wanted) else { break };
+        reading = read_with(next.fix.edit.apply(&reading.text), &reading.shelves);
+        made.push(next);
+    }
+    (reading, made)
+}
+
 /// Whether a path is something that a plan decides.
 pub fn is_decision(path: &str) -> bool {
     DECISIONS.iter().any(|pattern| fits(pattern, path))
@@ -108,6 +147,24 @@ pub struct Workshop<'a> {
 }
 
 impl Workshop<'_> {
+    /// The first fix that is wanted, words that cannot be read before findings.
+    fn next(&self, wanted: &Wanted<'_>) -> Option<Made> {
+        let unreadable = if wanted.unreadable { 0..self.reading.misreads.len() } else { 0..0 };
+        let respelt = unreadable.filter_map(|misread| self.respelling(misread)).next();
+        let made = |code: &'static str, fix: Fix| {
+            let place = self.reading.tree.locate(&fix.path).span.start;
+            Made { code, at: if fix.path.is_empty() { fix.edit.at.start } else { place }, fix }
+        };
+        if let Some(fix) = respelt {
+            return Some(made("", fix));
+        }
+        let checks = self.judgement.failed().filter(|check| check.follows.is_none() && (wanted.check)(check));
+        checks.into_iter().find_map(|check| {
+            let fix = self.fixes(check).into_iter().find(|fix| fix.tier <= wanted.tier)?;
+            Some(made(check.rule.code, fix))
+        })
+    }
+
     /// The proved fixes of one failed check, those that say what was meant first, then the smallest change first.
     pub fn fixes(&self, check: &Check) -> Vec<Fix> {
         let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
@@ -135,7 +192,7 @@ impl Workshop<'_> {
         }
         let now = judged.checks.iter().find(|other| is(other, check)).and_then(margin);
         let margins = margin(check).zip(now);
-        Some(Fix { tier, title, margins, edit: difference(&self.reading.text, &after.text) })
+        Some(Fix { tier, title, path: path.to_owned(), margins, edit: difference(&self.reading.text, &after.text) })
     }
 
     /// The proved fix of a place that cannot be read, by its number in the reading: what was probably meant.
@@ -148,7 +205,7 @@ impl Workshop<'_> {
         let known = |what: &String| self.reading.misreads.iter().any(|misread| misread.what == *what);
         let nothing_new = after.misreads.iter().all(|misread| known(&misread.what));
         let title = format!("write `{meant}`");
-        (fewer && nothing_new).then_some(Fix { tier: Tier::Safe, title, margins: None, edit })
+        (fewer && nothing_new).then_some(Fix { tier: Tier::Safe, title, path: String::new(), margins: None, edit })
     }
 }
 

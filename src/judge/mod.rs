@@ -16,7 +16,7 @@ mod waive;
 pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
-pub use fix::{Fix, Tier, Workshop, is_decision};
+pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
 pub use run::judge;
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
