@@ -4,7 +4,7 @@ use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::{Quantity, Volume};
-use crate::solve::{Job, Undecided, all};
+use crate::solve::{Job, Origin, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -27,10 +27,14 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     let taken = known + bracing + vent.as_ref().copied().unwrap_or(0.0);
     let net = Quantity::<Volume>::new(litres);
     let limit = Quantity::<Volume>::new((gross.base() - taken).max(0.0));
+    let part = |litres: f64| Quantity::<Volume>::new(litres);
     let comparison = at_most(net, limit)
         .formula("net volume <= gross volume - drivers - vent - bracing")
         .given(Input::stated("net volume", net, place.clone()))
         .given(Input::stated("gross volume", gross, site.enclosure.at("gross_volume")))
+        .given(Input::from("drivers", part(known), Origin::Computed("displacement of those that state one")))
+        .given(Input::from("vent", part(vent.as_ref().copied().unwrap_or(0.0)), Origin::Computed("area x length")))
+        .given(Input::stated("bracing", part(bracing), site.enclosure.at("bracing")))
         .limit_from("geometry");
     if comparison.outcome() == Outcome::Pass {
         // What is not known yet can only take more away.
@@ -38,11 +42,13 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
         vent?;
     }
     Ok(comparison.verdict(|is| {
-        Finding::new(place, format!("{net} net of {gross} gross, at most {} are left", is.limit()))
+        // To a tenth of a litre, never more than there is.
+        let left = part((is.limit().low * 10.0 + 1e-6).floor() / 10.0);
+        Finding::new(place, format!("{net} net of {gross} gross, at most {left} are left"))
             .label("more than is left")
             .also(site.enclosure.at("gross_volume"), "before anything is subtracted")
             .because("driver, vent and braces take air away, and the box comes out smaller than it was designed")
-            .mend(format!("count with {} net, or make the box larger", is.limit()))
+            .mend(format!("count with {left} net, or make the box larger"))
     }))
 }
 

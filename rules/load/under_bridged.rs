@@ -1,5 +1,6 @@
 //! Of a bridged load each channel sees half.
 
+use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
@@ -32,20 +33,23 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             ));
         }
     };
-    let half = Range::<Resistance>::point(loads::seen_ohms(load, job)? / 2.0);
+    loads::first_on_outputs(load, job)?;
+    let both = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
+    let half = both * 0.5;
     let (least, place) = match bridged.minimum_load {
         Some(both) => (Range::from(both) * 0.5, amplifier.at("bridged.minimum_load")),
         None => (amplifier.need("minimum_load", &amplifier.minimum_load)?.into(), amplifier.at("minimum_load")),
     };
     Ok(at_least(half, least)
-        .formula("half of the load; the smallest load of one channel, or half of the smallest bridged load")
-        .given(Input::from("load of each channel", half, Origin::Computed("half of the bridged load")))
+        .formula("bridged load / 2 >= smallest load of each channel")
+        .given(Input::from("bridged load", both, Origin::Computed("nominal impedance of all coils on these outputs")))
         .given(Input::stated("smallest load of each channel", least, place.clone()))
         .limit_from("as the amplifier's maker states it")
         .verdict(|_| {
-            let (both, needed) = (half * 2.0, least * 2.0);
-            Finding::new(load.at("coils"), format!("bridged into {both}: each channel sees {half}, made for {least}"))
-                .label(format!("{both} across both"))
+            let needed = least * 2.0;
+            let title = format!("bridged into {both}: each channel sees {half}, made for {least}");
+            let finding = Finding::new(load.at("coils"), title).label(format!("{both} across both"));
+            site::with_others(finding, load, job)
                 .also(place, format!("bridged that asks for {needed}"))
                 .because("two bridged channels work against each other, so each drives half of the load")
                 .mend(format!("join the coils so that they make {needed} or more, or use one channel"))
@@ -55,7 +59,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(amplifier: &str) -> Outcome {
         let plan = format!(
@@ -71,6 +75,15 @@ mod tests {
         assert_eq!(of("minimum_load: 2.01 ohm, bridged: {}"), Outcome::Fail);
         assert_eq!(of("bridged: {minimum_load: 4 ohm}"), Outcome::Pass);
         assert_eq!(of("bridged: {minimum_load: 4.01 ohm}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn two_loads_on_one_pair_are_told_once() {
+        let plan = "plan: 1\namplifiers: {amp: {bridged: {minimum_load: 4 ohm}}}\ndrivers: {a: {coils: [4 ohm]}, b: {coils: [4 ohm]}}\n\
+                    loads: {one: {amplifier: amp, outputs: [1, 2], coils: a}, two: {amplifier: amp, outputs: [2, 1], coils: b}}\n";
+        let first = check(plan, "LOAD-02", "loads.one").finding.expect("2 ohm across both");
+        assert_eq!(first.also[0].place.path(), "loads.two.coils");
+        assert_eq!(outcome(plan, "LOAD-02", "loads.two"), Outcome::NotApplicable);
     }
 
     #[test]

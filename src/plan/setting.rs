@@ -14,6 +14,8 @@ pub struct Setting {
     pub gain_target: Option<Quantity<Voltage>>,
     /// The test tone, like `50 Hz`.
     pub tone: Option<Quantity<Frequency>>,
+    /// Whether the filters are switched off while the gain is set with the test tone.
+    pub tone_unfiltered: Option<bool>,
     /// Corner of the low-pass filter, like `80 Hz`.
     pub low_pass: Option<Quantity<Frequency>>,
     /// How steep the low-pass filter is, like `24 dB/oct`.

@@ -1,8 +1,8 @@
 //! What an amplifier asks of the supply.
 
-use super::coils;
 use super::job::Job;
 use super::known::{Decided, Known, Thing, Undecided};
+use super::{coils, loads};
 use crate::house::Assumption;
 use crate::plan::{Amplifier, AmplifierClass};
 use crate::quantity::{Current, Power, Quantity, Range, Share};
@@ -61,11 +61,9 @@ struct Output {
 /// The outputs that carry a load; without any load stated, all channels at any of their rated loads.
 fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Output>> {
     let (bass, full_range) = (job.house.assumptions.duty_bass, job.house.assumptions.duty_full_range);
-    let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
-    let outputs = super::known::all(loads.map(|load| {
-        let ohms = coils::load_impedance(job, load)?.high();
-        let power = coils::rated_power(coils::ratings(amplifier, load), ohms)
-            .ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
+    let hung = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
+    let outputs = super::known::all(hung.map(|load| {
+        let power = loads::drawn(load, job, amplifier)?;
         Ok(Output { power, duty: if coils::is_bass(job, load) { bass } else { full_range } })
     }))?;
     if !outputs.is_empty() {
@@ -105,5 +103,48 @@ fn at_duty(class: Option<AmplifierClass>, full: f64, duty: f64) -> f64 {
         Some(AmplifierClass::Ab) => full * duty.sqrt(),
         Some(AmplifierClass::G | AmplifierClass::H) => full * duty.sqrt().sqrt(),
         Some(AmplifierClass::D) | None => full,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    fn audio(loads: &str) -> f64 {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{class: D, rated: [{{load: 4 ohm, power: 75 W}}, {{load: 2 ohm, power: 120 W}}], \
+             bridged: {{rated: [{{load: 4 ohm, power: 240 W}}]}}}}}}\n\
+             drivers: {{a: {{kind: woofer, coils: [4 ohm]}}, b: {{kind: woofer, coils: [4 ohm]}}, t: {{kind: tweeter, coils: [4 ohm]}}, \
+             s: {{kind: subwoofer, coils: [8 ohm, 8 ohm]}}}}\nloads: {{{loads}}}\n"
+        );
+        let reading = crate::plan::read(plan);
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        let job = Job::new(&reading.plan, &house);
+        let audio = of(&job, &job.amplifiers[0]).expect("decided").audio;
+        assert!(audio.is_point(), "{audio}");
+        audio.low()
+    }
+
+    #[test]
+    fn loads_on_one_output_draw_what_the_output_sees() {
+        let two = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: b}";
+        // Together 2 ohm: 120 W, and not twice the 75 W of each alone.
+        assert!((audio(two) - 120.0).abs() < 1e-9);
+        assert!((audio("one: {amplifier: amp, outputs: [1], coils: {parallel: [a, b]}}") - 120.0).abs() < 1e-9);
+        assert!((audio(&two.replace("outputs: [1], coils: b", "outputs: [2], coils: b")) - 150.0).abs() < 1e-9);
+        // Two of 8 ohm on the same bridged pair, whichever way round it is written: 240 W into 4 ohm.
+        let bridged =
+            "one: {amplifier: amp, outputs: [1, 2], coils: s.1}, two: {amplifier: amp, outputs: [2, 1], coils: s.2}";
+        assert!((audio(bridged) - 240.0).abs() < 1e-9);
+    }
+
+    /// A set of woofer, tweeter and crossover of 4 ohm each is 4 ohm: only one of them plays at any frequency.
+    #[test]
+    fn a_crossover_parts_what_is_side_by_side() {
+        assert!((audio("one: {amplifier: amp, outputs: [1], coils: {parallel: [a, t]}}") - 75.0).abs() < 1e-9);
+        let apart = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: t}";
+        assert!((audio(apart) - 75.0).abs() < 1e-9);
     }
 }
