@@ -20,6 +20,9 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     if load.outputs.len() != 2 {
         return Err(Undecided::NotApplicable("not a bridged load"));
     }
+    if load.outputs[0] == load.outputs[1] {
+        return Err(Undecided::NotApplicable("one output named twice (PLAN-04 reports that)"));
+    }
     let amplifier = loads::amplifier(load, job)?;
     let bridged = match amplifier.need("bridged", &amplifier.bridged)? {
         Bridged::Ratings(bridged) => bridged,
@@ -36,18 +39,27 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     loads::first_on_outputs(load, job)?;
     let both = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
     let half = both * 0.5;
-    let (least, place) = match bridged.minimum_load {
-        Some(both) => (Range::from(both) * 0.5, amplifier.at("bridged.minimum_load")),
-        None => (amplifier.need("minimum_load", &amplifier.minimum_load)?.into(), amplifier.at("minimum_load")),
+    let (needed, name, least, place, formula) = if let Some(least) = bridged.minimum_load {
+        let least = Range::from(least);
+        (
+            least,
+            "smallest bridged load",
+            least,
+            amplifier.at("bridged.minimum_load"),
+            "bridged load >= smallest bridged load",
+        )
+    } else {
+        let least = Range::from(amplifier.need("minimum_load", &amplifier.minimum_load)?);
+        let formula = "bridged load >= 2 x smallest load of one channel";
+        (least * 2.0, "smallest load of one channel", least, amplifier.at("minimum_load"), formula)
     };
-    Ok(at_least(half, least)
-        .formula("bridged load / 2 >= smallest load of each channel")
+    Ok(at_least(both, needed)
+        .formula(formula)
         .given(Input::from("bridged load", both, Origin::Computed("nominal impedance of all coils on these outputs")))
-        .given(Input::stated("smallest load of each channel", least, place.clone()))
+        .given(Input::stated(name, least, place.clone()))
         .limit_from("as the amplifier's maker states it")
         .verdict(|_| {
-            let needed = least * 2.0;
-            let title = format!("bridged into {both}: each channel sees {half}, made for {least}");
+            let title = format!("bridged into {both}: each channel sees {half}, made for {}", needed * 0.5);
             let finding = Finding::new(load.at("coils"), title).label(format!("{both} across both"));
             site::with_others(finding, load, job)
                 .also(place, format!("bridged that asks for {needed}"))
@@ -75,6 +87,14 @@ mod tests {
         assert_eq!(of("minimum_load: 2.01 ohm, bridged: {}"), Outcome::Fail);
         assert_eq!(of("bridged: {minimum_load: 4 ohm}"), Outcome::Pass);
         assert_eq!(of("bridged: {minimum_load: 4.01 ohm}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn one_output_named_twice_is_another_matter() {
+        let plan = "plan: 1\namplifiers: {amp: {channels: 2, bridged: none}}\ndrivers: {a: {coils: [4 ohm]}}\n\
+                    loads: {one: {amplifier: amp, outputs: [1, 1], coils: a}}\n";
+        assert_eq!(outcome(plan, "LOAD-02", "loads.one"), Outcome::NotApplicable);
+        assert_eq!(outcome(plan, "PLAN-04", "loads.one.outputs.0"), Outcome::Fail);
     }
 
     #[test]

@@ -30,20 +30,19 @@ struct Stage {
 /// What helps at a stage.
 #[derive(Clone, Copy)]
 enum Mend {
-    /// Its input has to take more.
+    /// The converter's input has to take more.
     Converter,
-    /// It has to give less.
-    Ratio,
+    /// The converter has to give less: at most so many volts for a volt.
+    Ratio(f64),
     /// Something has to come between.
     Input,
 }
 
 impl Mend {
-    /// With what arrives, as it reads, and by how much that has to fall: level over limit.
-    fn words(self, arrives: &Figure, limit: Quantity<Voltage>, over: f64) -> String {
+    fn words(self, arrives: &Figure, limit: Quantity<Voltage>) -> String {
         match self {
             Self::Converter => format!("fit a converter whose input takes {arrives}"),
-            Self::Ratio => format!("use a converter of lower ratio, {} of this one's or less", digits(1.0 / over)),
+            Self::Ratio(most) => format!("use a converter with a ratio of {} or less", Figure::ratio(most, most)),
             Self::Input => {
                 format!("use an input that takes {arrives}, or a converter that brings it down to {limit} or less")
             }
@@ -51,9 +50,10 @@ impl Mend {
     }
 }
 
-/// Two digits, rounded down.
-fn digits(share: f64) -> String {
-    format!("{:.0} %", (share * 100.0).floor())
+/// The highest ratio that turns a level into no more than a limit, to a hundredth.
+fn ratio(limit: Quantity<Voltage>, source: Range<Voltage>) -> Mend {
+    let most = limit.base() / source.high();
+    Mend::Ratio(if most >= 0.01 { (most * 100.0 + 1e-6).floor() / 100.0 } else { most })
 }
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
@@ -98,7 +98,6 @@ fn told(signal: &Thing<'_, Signal>, stage: Stage, comparison: Comparison) -> Ver
         .limit_from("the maker's figure for that input or output, as the plan states it")
         .verdict(|is| {
             let above = levels::decibels_above(level.range, Range::from(limit));
-            let over = level.range.high() / limit.base();
             Finding::new(
                 signal.at(key),
                 format!("{} {what}, which {takes} {limit}: {above:.1} dB too much", is.result()),
@@ -106,7 +105,7 @@ fn told(signal: &Thing<'_, Signal>, stage: Stage, comparison: Comparison) -> Ver
             .label(format!("{} arrives", is.result()))
             .also(place, format!("{limit} at most"))
             .because("what is above the limit is clipped, whatever the gain is set to")
-            .mend(mend.words(&is.result(), limit, over))
+            .mend(mend.words(&is.result(), limit))
         })
 }
 
@@ -121,13 +120,14 @@ fn into_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
 fn out_of_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
     let converter = site::converter(signal, job)?.ok_or(Undecided::NotApplicable("no converter"))?;
     let limit = converter.output_maximum.ok_or(Undecided::NotApplicable("no highest output is stated"))?;
-    let ratio = converter.need("ratio", &converter.ratio)?;
-    let asked = levels::converted(site::source_level(signal, job)?.range, ratio);
+    let volts_per_volt = converter.need("ratio", &converter.ratio)?;
+    let source = site::source_level(signal, job)?.range;
+    let asked = levels::converted(source, volts_per_volt);
     let level = Known::computed(asked, "source level x converter ratio");
     Ok(Stage {
         what: "asked of the converter",
         takes: "gives",
-        mend: Mend::Ratio,
+        mend: ratio(limit, source),
         key: "through",
         level,
         limit,
@@ -138,7 +138,8 @@ fn out_of_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage>
 fn into_amplifier(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
     let (window, place) = site::window(signal, job)?;
     let level = site::arriving(signal, job)?;
-    let mend = if signal.through.is_some() { Mend::Ratio } else { Mend::Input };
+    let source = site::source_level(signal, job)?.range;
+    let mend = if signal.through.is_some() { ratio(window.to, source) } else { Mend::Input };
     Ok(Stage { what: "into the amplifier", takes: "takes", mend, key: "to", level, limit: window.to, place })
 }
 
@@ -192,7 +193,7 @@ mod tests {
         );
         assert_eq!(
             mend(&speaker("12 V"), "input_maximum: 20 V, ratio: 0.5", "line"),
-            "use a converter of lower ratio, 83 % of this one's or less"
+            "use a converter with a ratio of 0.41 or less"
         );
         assert_eq!(
             mend("outputs: line, level: 8 V", "", "line"),

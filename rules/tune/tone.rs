@@ -58,7 +58,9 @@ fn losses(
     setting: &Thing<'_, Setting>,
     tone: Quantity<Frequency>,
 ) -> Vec<(&'static str, &'static str, Range<Level>)> {
-    let loss = |(key, name)| held_back(job, setting, key, tone).map(|loss| (key, name, loss));
+    // To a thousandth of a decibel: less says nothing.
+    let thousandth = |decibels: f64| (decibels * 1000.0).round() / 1000.0;
+    let loss = |(key, name)| held_back(job, setting, key, tone).map(|loss| (key, name, loss.map(thousandth)));
     FILTERS.into_iter().filter_map(loss).collect()
 }
 

@@ -5,7 +5,7 @@ use super::coils;
 use super::job::Job;
 use super::known::{Decided, Place, Thing, Undecided, all};
 use super::levels;
-use crate::plan::{Amplifier, Bridged, Coil, Coils, Load};
+use crate::plan::{Amplifier, Bridged, Coil, Coils, Load, RatedPower};
 use crate::quantity::{Power, Quantity, Range, Voltage};
 
 /// The amplifier that a load hangs on.
@@ -78,6 +78,19 @@ pub fn ratings_key(load: &Load) -> &'static str {
     if load.outputs.len() == 2 { "bridged.rated" } else { "rated" }
 }
 
+/// The rated points that hold for a load: one channel's, or those of two channels bridged.
+///
+/// # Errors
+/// The need for whether the channels can be bridged; outputs that cannot be joined do not apply.
+pub fn rated<'p>(load: &Load, amplifier: &'p Thing<'_, Amplifier>) -> Decided<&'p [RatedPower]> {
+    match (load.outputs.len(), amplifier.bridged.as_ref()) {
+        (1, _) => Ok(&amplifier.rated),
+        (2, Some(Bridged::Ratings(bridged))) => Ok(&bridged.rated),
+        (2, None) => Err(Undecided::need(amplifier.at("bridged"))),
+        _ => Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
+    }
+}
+
 /// What a load draws of its outputs at full output, between bounds where nothing is rated into what they see.
 ///
 /// All loads on the same outputs together draw what is rated into what the outputs see, and each of them its part.
@@ -89,6 +102,9 @@ pub fn drawn(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplif
     let conductances = all(beside(load, job).map(|other| own_ohms(other, job).map(|ohms| 1.0 / ohms)))?;
     let part = 1.0 / own_ohms(load, job)?;
     let whole = conductances.iter().sum::<f64>().max(part);
+    if load.outputs.len() == 2 {
+        amplifier.need("bridged", &amplifier.bridged)?;
+    }
     let power = coils::rated_power(coils::ratings(amplifier, load), seen)
         .ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
     Ok(power * (part / whole))
@@ -101,7 +117,7 @@ pub fn drawn(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplif
 pub fn power(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<Range<Power>> {
     let amplifier = amplifier(load, job)?;
     let (seen, own) = (seen_ohms(load, job)?, own_ohms(load, job)?);
-    let rated = coils::ratings(amplifier, load);
+    let rated = rated(load, amplifier)?;
     let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
     let smallest = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
     if seen < smallest * (1.0 - 1e-9) {
