@@ -3,6 +3,7 @@
 use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Quantity, Volume};
 use crate::solve::{Job, Origin, Undecided, all};
 
@@ -42,8 +43,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
         vent?;
     }
     Ok(comparison.verdict(|is| {
-        // To a tenth of a litre, never more than there is.
-        let left = part((is.limit().low * 10.0 + 1e-6).floor() / 10.0);
+        let left = part(rounded_down(is.limit().low));
         Finding::new(place, format!("{net} net of {gross} gross, at most {left} are left"))
             .label("more than is left")
             .also(site.enclosure.at("gross_volume"), "before anything is subtracted")
@@ -55,7 +55,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn net(litres: &str, driver: &str) -> Outcome {
         let text = format!(
@@ -69,6 +69,20 @@ mod tests {
     fn what_is_left_passes_and_a_little_more_fails() {
         assert_eq!(net("33 L", "displacement: 2 L"), Outcome::Pass);
         assert_eq!(net("33.1 L", "displacement: 2 L"), Outcome::Fail);
+    }
+
+    #[test]
+    fn the_mend_is_a_volume_that_passes() {
+        let text = |litres: &str| {
+            format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, displacement: 2.43 L}}}}\nenclosures: {{box: {{kind: sealed, \
+                 gross_volume: 104 L, net_volume: {litres}}}}}\n"
+            )
+        };
+        // 104 - 2.43 = 101.57 L
+        let mend = check(&text("104 L"), "BOX-05", "enclosures.box").finding.expect("it fails").mend;
+        assert_eq!(mend, "count with 101 L net, or make the box larger");
+        assert_eq!(outcome(&text("101 L"), "BOX-05", "enclosures.box"), Outcome::Pass);
     }
 
     #[test]

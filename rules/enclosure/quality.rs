@@ -3,6 +3,7 @@
 use super::site::{self, Site};
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Outcome, Relation, Rule, Severity, Subjects};
 use crate::plan::EnclosureKind;
+use crate::quantity::text::{rounded_down, rounded_up};
 use crate::quantity::{Quantity, Volume};
 use crate::solve::Job;
 use crate::solve::enclosure::{Parameters, closed, litres_for};
@@ -52,14 +53,12 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
 /// The box that brings the quality factor back to its limit, and the one that makes it flat.
 fn mend(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> String {
     let litres = |volume: f64| Quantity::<Volume>::new(volume);
-    let up = |volume: f64| litres((volume * 10.0).ceil() / 10.0);
-    let down = |volume: f64| litres((volume * 10.0).floor() / 10.0);
     let flat = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map(|volume| litres((volume * 10.0).round() / 10.0));
     let flat = flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.71) takes {flat}"));
     match (booms, litres_for(driver, if booms { most } else { least })) {
-        (true, Some(volume)) => format!("make the box {} or larger{flat}", up(volume)),
+        (true, Some(volume)) => format!("make the box {} or larger{flat}", litres(rounded_up(volume))),
         (true, None) => "choose a driver of lower Qts, no closed box tames this one".to_owned(),
-        (false, Some(volume)) => format!("make the box {} or smaller{flat}", down(volume)),
+        (false, Some(volume)) => format!("make the box {} or smaller{flat}", litres(rounded_down(volume))),
         (false, None) => "choose a driver of higher Qts".to_owned(),
     }
 }
@@ -111,7 +110,7 @@ mod tests {
         // 0.3 x sqrt(1 + 10 / 5.6) = 0.5
         assert_eq!(
             mend("20 L", "total_q: 0.3, compliance_volume: 10 L"),
-            "make the box 5.6 L or smaller; a flat response (Qtc 0.71) takes 2.2 L"
+            "make the box 5.62 L or smaller; a flat response (Qtc 0.71) takes 2.2 L"
         );
     }
 

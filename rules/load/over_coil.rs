@@ -2,8 +2,9 @@
 
 use crate::judge::{Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};
-use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all, coils, levels, loads};
+use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -46,7 +47,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         // Above the largest rated load only bounds are known.
         return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
     }
-    let volts = Range::<Voltage>::point(levels::on_a_meter((rating / share * loads::own_ohms(load, job)?).sqrt()));
+    let volts = Range::<Voltage>::point(rounded_down((rating / share * loads::own_ohms(load, job)?).sqrt()));
     let evenly = given.high() <= ratings.iter().sum::<f64>();
     Ok(is.verdict(|is| {
         let title = format!("{} into a coil rated for {}", is.result(), is.limit());

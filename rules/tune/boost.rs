@@ -3,8 +3,9 @@
 use super::ceiling::{against, target};
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Range, Voltage};
-use crate::solve::{Job, Thing, Undecided, levels};
+use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -39,7 +40,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .given_all(ceiling.inputs())
         .limit_from("Ohm's law, with the power of the plan")
         .verdict(|is| {
-            let lowered = Range::<Voltage>::point(levels::on_a_meter(ceiling.volts.low() / gain));
+            let lowered = Range::<Voltage>::point(rounded_down(ceiling.volts.low() / gain));
             let title = format!("{boost} of boost make {boosted} where {} is clean", is.limit());
             Finding::new(setting.at("boost"), title)
                 .label(format!("{boost} here"))

@@ -31,14 +31,19 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
     let tone = setting.need("tone", &setting.tone)?;
     let losses = losses(job, &setting, tone);
-    let strongest = losses.iter().max_by(|one, other| one.2.high().total_cmp(&other.2.high()));
+    let strongest = losses.iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
     let (key, ..) = *strongest.ok_or(Undecided::NotApplicable("no filter is stated"))?;
-    let loss: Range<Level> = losses.iter().map(|(_, _, loss)| *loss).sum();
+    let loss: Range<Level> = losses.iter().map(|(_, loss)| *loss).sum();
     let limit = job.house.limits.tone_loss;
     Ok(at_most(loss, limit.value)
-        .formula("what the filters take from the tone, all together")
+        .formula("loss in the low-pass + loss in the high-pass + loss in the low cut")
         .given(Input::stated("test tone", tone, setting.at("tone")))
-        .given_all(losses.iter().map(|(_, name, loss)| Input::from(name, *loss, Origin::Computed(HOW))))
+        .given_all(FILTERS.into_iter().map(|(key, name)| {
+            let stated = losses.iter().find(|loss| loss.0 == key);
+            let nothing = (Range::point(0.0), Origin::Computed("no such filter is stated"));
+            let (loss, how) = stated.map_or(nothing, |loss| (loss.1, Origin::Computed(HOW)));
+            Input::from(name, loss, how)
+        }))
         .limit_from(limit.source)
         .verdict(|is| {
             let title = format!("the filters take {loss} from the test tone of {tone}, {} is the most", is.limit());
@@ -53,16 +58,15 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 }
 
 /// What each stated filter takes from a tone.
-fn losses(
-    job: &Job<'_>,
-    setting: &Thing<'_, Setting>,
-    tone: Quantity<Frequency>,
-) -> Vec<(&'static str, &'static str, Range<Level>)> {
+fn losses(job: &Job<'_>, setting: &Thing<'_, Setting>, tone: Quantity<Frequency>) -> Vec<(&'static str, Range<Level>)> {
     // To a thousandth of a decibel: less says nothing.
     let thousandth = |decibels: f64| (decibels * 1000.0).round() / 1000.0;
-    let loss = |(key, name)| held_back(job, setting, key, tone).map(|loss| (key, name, loss.map(thousandth)));
+    let loss = |(key, _)| held_back(job, setting, key, tone).map(|loss| (key, loss.map(thousandth)));
     FILTERS.into_iter().filter_map(loss).collect()
 }
+
+/// Up to which frequency in hertz a hand meter reads alternating voltage true (common practice, no published source).
+const METER: f64 = 1000.0;
 
 /// A tone that the filters leave alone, where there is one.
 fn mend(job: &Job<'_>, setting: &Thing<'_, Setting>) -> String {
@@ -70,12 +74,12 @@ fn mend(job: &Job<'_>, setting: &Thing<'_, Setting>) -> String {
     let base = |corner: Option<Quantity<Frequency>>| corner.map(Quantity::base).filter(|corner| *corner > 0.0);
     let floor = [base(setting.high_pass), base(setting.low_cut)].into_iter().flatten().reduce(f64::max);
     let best = match (floor, base(setting.low_pass)) {
-        (Some(floor), Some(ceiling)) => (floor * ceiling).sqrt(),
-        (Some(floor), None) => (2.0 * floor).max(1000.0),
+        (Some(floor), Some(ceiling)) => (floor * ceiling).sqrt().min(METER),
+        (Some(_), None) => METER,
         (None, ceiling) => ceiling.map_or(50.0, |ceiling| ceiling / 2.0).min(50.0),
     };
     let best = Quantity::<Frequency>::new(best.round().max(1.0));
-    let loss: Range<Level> = losses(job, setting, best).into_iter().map(|(_, _, loss)| loss).sum();
+    let loss: Range<Level> = losses(job, setting, best).into_iter().map(|(_, loss)| loss).sum();
     if loss.high() <= job.house.limits.tone_loss.value.base() {
         format!("use a tone of {best}, or {off}")
     } else {

@@ -28,7 +28,7 @@ pub struct Setting {
     pub low_cut: Option<Quantity<Frequency>>,
     /// How steep the subsonic filter is, like `24 dB/oct`.
     pub low_cut_slope: Option<Quantity<Slope>>,
-    /// The design of its filters.
+    /// The design of its filters, like `butterworth`.
     pub filters: Option<FilterKind>,
     /// Boost of an equaliser at the test tone, like `3 dB`.
     pub boost: Option<Quantity<Level>>,

@@ -8,16 +8,6 @@ pub fn speaker_output(power: Range<Power>, impedance: Range<Resistance>) -> Rang
     Range::new(volts(power.low(), impedance.low()), volts(power.high(), impedance.high()))
 }
 
-/// A voltage as a meter of three digits shows it, never above what it is: 28.28 V is 28.2 V.
-pub fn on_a_meter(volts: f64) -> f64 {
-    if volts <= 0.0 || !volts.is_finite() {
-        return volts;
-    }
-    let digit = 10.0_f64.powf(volts.log10().floor() - 2.0);
-    // The least part allows for rounding: the root of 900 is 30, not 29.9.
-    (volts / digit * (1.0 + 1e-9)).floor() * digit
-}
-
 /// What leaves a converter: the input times its ratio (output volts per input volt).
 pub fn converted(input: Range<Voltage>, ratio: f64) -> Range<Voltage> {
     input * ratio
@@ -57,14 +47,6 @@ mod tests {
         // sqrt(18 x 4) = sqrt(72) = 8.48528 V; sqrt(18 x 2) = 6 V.
         let level = speaker_output(Range::point(18.0), Range::new(2.0, 4.0));
         assert!((level.low() - 6.0).abs() < 1e-9 && (level.high() - 8.485_281).abs() < 1e-6, "{level}");
-    }
-
-    #[test]
-    fn a_meter_shows_three_digits_and_never_too_many_volts() {
-        for (is, shows) in [(28.284, 28.2), (30.0, 30.0), (0.0999, 0.0999), (1005.0, 1000.0), (9.999, 9.99), (0.0, 0.0)]
-        {
-            assert!((on_a_meter(is) - shows).abs() < 1e-9, "{is}: {}", on_a_meter(is));
-        }
     }
 
     #[test]

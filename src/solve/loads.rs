@@ -6,6 +6,7 @@ use super::job::Job;
 use super::known::{Decided, Place, Thing, Undecided, all};
 use super::levels;
 use crate::plan::{Amplifier, Bridged, Coil, Coils, Load, RatedPower};
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};
 
 /// The amplifier that a load hangs on.
@@ -201,7 +202,7 @@ pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
     let drivers = takes(job, tree);
     all([ohms.clone().map(drop), rated.clone().map(drop), drivers.clone().map(drop)])?;
     let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?));
-    let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms)).map(levels::on_a_meter);
+    let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms)).map(rounded_down);
     Ok(Ceiling { ohms, rated, drivers, volts })
 }
 
