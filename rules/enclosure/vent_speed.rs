@@ -26,7 +26,8 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let ((litres, _), vent) = (site.litres()?, site.vent()?);
     let each = all(site.drivers.iter().map(|driver| driver.need("rms", &driver.rms)))?;
     let power = Quantity::<Power>::new(each.iter().map(|power| power.base()).sum());
-    let speed = vent_speed(driver, litres, vent, power.base());
+    // To a tenth, as it is told.
+    let speed = (vent_speed(driver, litres, vent, power.base()) * 10.0).round() / 10.0;
     let area = vent.area * vent.count * 1000.0;
     let flow = speed * area;
     let limit = job.house.limits.vent_speed;
@@ -54,7 +55,7 @@ fn mend(vent: Opening, over: f64) -> String {
     let times = (over * 10.0).ceil() / 10.0;
     let wider = vent.widened(times);
     if wider.length <= LONGEST {
-        let (area, length) = (wider.area * vent.count * 1e4, Quantity::<Length>::new(wider.length));
+        let (area, length) = ((wider.area * vent.count * 1e4).ceil(), Quantity::<Length>::new(wider.length));
         format!("give the vent {times} times the area, {area:.0} cm2, at a length of {length}, which keeps the tuning")
     } else {
         format!(
@@ -67,7 +68,7 @@ fn mend(vent: Opening, over: f64) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn speed(vent: &str, power: &str) -> Outcome {
         let text = format!(
@@ -75,6 +76,25 @@ mod tests {
              enclosures: {{box: {{kind: vented, net_volume: 50 L, vent: {{{vent}}}}}}}\n"
         );
         outcome(&text, "BOX-03", "enclosures.box")
+    }
+
+    /// 50 mm are 19.6 cm2. The speed is in proportion to one over the area as long as the tuning stays.
+    #[test]
+    fn the_mend_is_a_vent_that_passes() {
+        let text = |vent: &str| {
+            format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, rms: 100 W, resonance: 30 Hz, total_q: 0.4, compliance_volume: 60 L}}}}\n\
+                 enclosures: {{box: {{kind: vented, net_volume: 50 L, vent: {{{vent}}}}}}}\n"
+            )
+        };
+        let mend =
+            check(&text("diameter: 50 mm, length: 60 mm"), "BOX-03", "enclosures.box").finding.expect("it fails").mend;
+        let words: Vec<&str> = mend.split(' ').collect();
+        let at = |word: &str| words.iter().position(|other| *other == word).expect("it says so");
+        let area: f64 = words[at("cm2,") - 1].parse().expect("an area");
+        let length = format!("{} {}", words[at("of") + 1], words[at("of") + 2].trim_end_matches(','));
+        let vent = format!("width: {area} cm, height: 1 cm, length: {length}");
+        assert_eq!(outcome(&text(&vent), "BOX-03", "enclosures.box"), Outcome::Pass, "{mend}");
     }
 
     #[test]
