@@ -209,11 +209,16 @@ fn load_table(job: &Job<'_>, load: &Thing<'_, Load>) -> Table {
 fn coil_rows(job: &Job<'_>, load: &Thing<'_, Load>, power: &Decided<Range<Power>>) -> Vec<Row> {
     let Some(tree) = &load.coils else { return Vec::new() };
     let shares = coils::shares(job, tree);
+    let lowest = coils::plays_lowest(job, tree);
     let each = tree.each().into_iter().enumerate().map(|(at, (_, coil))| {
+        if !lowest[at] {
+            let reason = "behind a crossover, whose maker says how much it gets";
+            return vec![row::<Power>(&format!("power into {coil}"), Err(Undecided::NotApplicable(reason)))];
+        }
         let share = shares.clone().map(|shares| shares[at]);
         let takes = share.clone().and_then(|share| Ok(power.clone()? * share));
         let share = share.map(|share| Range::<Share>::point(share * 100.0));
-        [row(&format!("share of {coil}"), share), row(&format!("power into {coil}"), takes)]
+        vec![row(&format!("share of {coil}"), share), row(&format!("power into {coil}"), takes)]
     });
     each.flatten().collect()
 }

@@ -1,7 +1,7 @@
 //! The limits that rules compare with.
 
 use crate::quantity::{
-    Current, Dimension, Duration, Frequency, Length, Mass, Power, Quantity, Resistance, Temperature, Voltage,
+    Current, Dimension, Duration, Frequency, Length, Level, Mass, Power, Quantity, Resistance, Temperature, Voltage,
 };
 
 /// A limit with its name in a house and its source.
@@ -66,6 +66,10 @@ pub struct Limits {
     pub hot_insulation: Limit<Temperature>,
     /// Highest corner of the low-pass of a subwoofer.
     pub subwoofer_low_pass: Limit<Frequency>,
+    /// Lowest corner of the high-pass of tweeters.
+    pub tweeter_high_pass: Limit<Frequency>,
+    /// What filters may take from the tone that the gain is set with.
+    pub tone_loss: Limit<Level>,
     /// Heaviest amplifier that tape or glue may hold.
     pub taped_mass: Limit<Mass>,
     /// How hard a crash pulls at gear, in g.
@@ -151,6 +155,12 @@ impl Default for Limits {
                 "the lowest class of road vehicle cable, ISO 6722-1 class A (memory)",
             ),
             subwoofer_low_pass: limit("subwoofer-low-pass", 120.0, "common practice, no published source"),
+            tweeter_high_pass: limit("tweeter-high-pass", 1000.0, "common practice, no published source"),
+            tone_loss: limit(
+                "tone-loss",
+                1.0,
+                "common practice, no published source (1 dB too much gain is a quarter more power)",
+            ),
             taped_mass: limit("taped-mass", 1.0, "common practice, no published source"),
             holding_g: 20.0,
             clearance: limit("clearance", 0.025, "common practice, no published source (makers ask for 25 to 50 mm)"),

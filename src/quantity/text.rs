@@ -105,6 +105,26 @@ pub fn digits(value: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
+/// The value that three significant digits can show without being above the real one: 28.28 is 28.2.
+pub fn rounded_down(value: f64) -> f64 {
+    to_three_digits(value, |digits| (digits * (1.0 + 1e-9)).floor())
+}
+
+/// The value that three significant digits can show without being below the real one: 28.21 is 28.3.
+pub fn rounded_up(value: f64) -> f64 {
+    to_three_digits(value, |digits| (digits * (1.0 - 1e-9)).ceil())
+}
+
+/// The least part in the two above allows for rounding: the root of 900 is 30, not 29.9.
+fn to_three_digits(value: f64, whole: impl Fn(f64) -> f64) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return value;
+    }
+    // From 1000 up, figures are shown to the last whole unit.
+    let digit = 10.0_f64.powf((value.log10().floor() - 2.0).min(0.0));
+    whole(value / digit) * digit
+}
+
 /// The unit in which a value in base units reads best: 0.0031 ohm is 3.1 mohm.
 pub fn best_unit<D: Dimension>(base: f64) -> &'static Unit {
     let magnitude = base.abs();
@@ -119,4 +139,25 @@ pub fn best_unit<D: Dimension>(base: f64) -> &'static Unit {
 /// A short piece of somebody's text, safe to put into a sentence.
 pub fn excerpt(text: &str) -> String {
     crate::words::excerpt(text, 40)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn three_digits_never_say_too_much_or_too_little() {
+        for (is, down, up) in [
+            (28.284, 28.2, 28.3),
+            (30.0, 30.0, 30.0),
+            (900.0_f64.sqrt(), 30.0, 30.0),
+            (0.099_91, 0.0999, 0.1),
+            (101.57, 101.0, 102.0),
+            (1234.5, 1234.0, 1235.0),
+            (0.0, 0.0, 0.0),
+        ] {
+            assert!((rounded_down(is) - down).abs() < 1e-9, "{is}: {}", rounded_down(is));
+            assert!((rounded_up(is) - up).abs() < 1e-9, "{is}: {}", rounded_up(is));
+        }
+    }
 }
