@@ -63,7 +63,8 @@ fn parts(plan: &Plan) -> Vec<Part<'_>> {
         parts.push(Part { place: Place::of(format!("{section}.{name}{below}")), name, key, ground });
     };
     for (name, wire) in &plan.wires {
-        let ground = wire.to.as_ref().filter(|to| to.thing == "grounds").map(|to| to.terminal.as_str());
+        let ends = [&wire.to, &wire.from].into_iter().flatten();
+        let ground = ends.into_iter().find(|end| end.thing == "grounds").map(|end| end.terminal.as_str());
         // A ground that is not there is told by PLAN-01; which step makes it cannot be said.
         if ground.is_none_or(|ground| plan.grounds.contains_key(ground)) {
             add("wires", name.as_str(), "run", "", ground);
@@ -82,6 +83,14 @@ fn parts(plan: &Plan) -> Vec<Part<'_>> {
     }
     plan.signals.keys().for_each(|name| add("signals", name, "run", "", None));
     plan.amplifiers.keys().for_each(|name| add("amplifiers", name, "connect", "", None));
+    plan.batteries.keys().for_each(|name| add("batteries", name, "connect", "", None));
+    plan.isolators.keys().for_each(|name| add("isolators", name, "connect", "", None));
+    for (name, block) in &plan.blocks {
+        add("blocks", name, "connect", "", None);
+        if block.outputs.values().any(|output| output.fuse.is_some()) {
+            add("blocks", name, "fuse", ".outputs", None);
+        }
+    }
     plan.mounts.keys().for_each(|name| add("mounts", name, "mount", "", None));
     parts
 }
@@ -135,7 +144,8 @@ mod tests {
 
     #[test]
     fn every_part_wants_the_step_that_installs_it() {
-        let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\n";
+        let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\nbatteries: {rear: {}}\n\
+                     isolators: {relay: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n";
         let text = |steps: &str| plan(steps) + extra;
         for (subject, step) in [
             ("wires.main", "run: main"),
@@ -145,6 +155,10 @@ mod tests {
             ("signals.left", "run: left"),
             ("amplifiers.amp", "connect: amp"),
             ("mounts.amp", "mount: amp"),
+            ("batteries.rear", "connect: rear"),
+            ("isolators.relay", "connect: relay"),
+            ("blocks.split", "connect: split"),
+            ("blocks.split.outputs", "fuse: split"),
         ] {
             assert_eq!(outcome(&text(&format!("{{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
             assert_eq!(outcome(&text("{test: key-off}"), "STEP-07", subject), Outcome::Fail, "{subject}");
@@ -153,9 +167,10 @@ mod tests {
 
     #[test]
     fn a_return_wire_is_made_with_its_ground_and_a_sensed_signal_needs_no_lead() {
-        let text = "plan: 1\ngrounds: {floor: {}}\nwires: {back: {to: grounds.floor}}\nturn_on: {sensed: {from: {kind: signal-sensing}}}\n\
+        let text = "plan: 1\ngrounds: {floor: {}}\nwires: {back: {to: grounds.floor}, turned: {from: grounds.floor}}\nturn_on: {sensed: {from: {kind: signal-sensing}}}\n\
                     steps: [{ground: floor}]\n";
         assert_eq!(outcome(text, "STEP-07", "wires.back"), Outcome::Pass);
+        assert_eq!(outcome(text, "STEP-07", "wires.turned"), Outcome::Pass);
         let judged = crate::rules::trial::judged(text);
         assert!(!judged.checks.iter().any(|c| c.rule.code == "STEP-07" && c.subject.path() == "turn_on.sensed"));
         assert_eq!(check("plan: 1\n", "STEP-07", "steps").outcome, Outcome::NotApplicable);
