@@ -12,9 +12,9 @@ mod safety_part;
 mod uncoated;
 
 use crate::judge::Family;
-use crate::plan::{Amplifier, Terminal, Wire};
+use crate::plan::{Amplifier, Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Job, Place, Thing};
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -33,6 +33,19 @@ pub const FAMILY: Family = Family {
         return_drop::RULE,
     ],
 };
+
+/// Why a ground's surface, fastener and coat are not looked at: it has to go elsewhere.
+fn stays(ground: &Ground) -> Decided<()> {
+    match ground.on {
+        Some(on) if loose_part::is_loose(on) => {
+            Err(Undecided::NotApplicable("it has to go elsewhere (GROUND-03 reports that)"))
+        }
+        Some(on) if safety_part::safety(on).is_some() => {
+            Err(Undecided::NotApplicable("it has to go elsewhere (GROUND-04 reports that)"))
+        }
+        _ => Ok(()),
+    }
+}
 
 /// Whether a return starts at this terminal: an amplifier's ground, or a block that gathers several.
 fn is_return_start(terminal: &Terminal, job: &Job<'_>) -> bool {
@@ -54,6 +67,8 @@ struct ReturnEnd {
     node: usize,
     /// The words in the plan that name it.
     place: Place,
+    /// The wire that ends there.
+    wire: Place,
     /// How the plan names it.
     name: String,
     /// Whether cables alone, without the body, lead to a battery's negative post.
@@ -73,5 +88,6 @@ fn return_end(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Option<ReturnE
     let LinkKind::Wire(wire) = last.kind else { return None };
     let place = job.wires[wire].at(if last.b == node { "to" } else { "from" });
     let reaches_battery = graph.nearest(from, &posts, is_run).is_some();
-    Some(ReturnEnd { node, place, name: graph.terminals[node].clone(), reaches_battery })
+    let wire = job.wires[wire].place();
+    Some(ReturnEnd { node, place, wire, name: graph.terminals[node].clone(), reaches_battery })
 }

@@ -28,7 +28,10 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .label("this ground leads nowhere dependable")
             .also(place, "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")
-            .mend("run a return cable of the feed's size to the battery's negative, or to the maker's ground bus")
+            .mend(
+                "run a return cable of the feed's size to the battery's negative (before the sensor, where there is one), \
+                 or to the maker's ground bus",
+            )
     }))
 }
 

@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    super::stays(ground)?;
     if ground.surface.is_none() && ground.on == Some(GroundOn::FactoryStud) {
         return Err(Undecided::NotApplicable("a factory stud brings its own contact face"));
     }
@@ -45,6 +46,20 @@ mod tests {
         }
         for surface in ["painted", "coated", "corroded"] {
             assert_eq!(of(&format!("on: body-sheet, surface: {surface}")), Outcome::Fail, "{surface}");
+        }
+    }
+
+    #[test]
+    fn what_has_to_go_elsewhere_is_not_ground_to_bright_metal_first() {
+        for on in ["seat-frame", "trim", "bracket", "belt-hardware", "seat-bolt", "brake-hardware"] {
+            let text = format!(
+                "plan: 1\ngrounds: {{floor: {{on: {on}, surface: painted, coated_after: false, fastener: {{shared: true}}}}}}\n"
+            );
+            let judged = crate::rules::trial::judged(&text);
+            let grounds: Vec<&str> =
+                judged.failed().map(|check| check.rule.code).filter(|code| code.starts_with("GROUND")).collect();
+            assert_eq!(grounds.len(), 1, "{on}: {grounds:?}");
+            assert!(["GROUND-03", "GROUND-04"].contains(&grounds[0]), "{on}: {grounds:?}");
         }
     }
 

@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    super::stays(ground)?;
     if ground.coated_after == Some(true) {
         return Ok(Verdict::pass());
     }
