@@ -4,7 +4,7 @@ use super::hold::hold;
 use super::mount_of;
 use crate::house::Assumption;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Battery, BatteryKind, EnclosureKind, MountOn, SystemVoltage};
+use crate::plan::{Battery, BatteryKind, EnclosureKind, FastenerKind, MountOn, SystemVoltage};
 use crate::quantity::{Mass, Range};
 use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided};
 
@@ -71,7 +71,10 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
     }
     let hold = hold(job, &mount)?;
     if hold.holds_nothing() {
-        let title = format!("`{name}` is held by {}, which counts nothing in a crash", hold.said());
+        let title = match hold.kind {
+            FastenerKind::None => format!("nothing holds `{name}`"),
+            _ => format!("`{name}` is held by {}, which counts nothing in a crash", hold.said()),
+        };
         return Ok(Verdict::fail(finding(hold.place, title, "bolt it down, or strap it to lashing eyes")));
     }
     let mass = mass?;

@@ -15,7 +15,8 @@ const CLASSES: [StrengthClass; 3] = [StrengthClass::C48, StrengthClass::C58, Str
 pub struct Hold {
     /// The words in the plan that decide.
     pub place: Place,
-    kind: FastenerKind,
+    /// What they are.
+    pub kind: FastenerKind,
     count: f64,
     /// What one of them holds, in newtons, least and most.
     each: (f64, f64),
@@ -31,7 +32,12 @@ impl Hold {
 
     /// What they are, in words.
     pub fn said(&self) -> String {
-        if self.count == 0.0 { "0 fasteners".to_owned() } else { word(&self.kind).replace('-', " ") }
+        match (self.count == 0.0, self.kind) {
+            (true, _) => "0 fasteners".to_owned(),
+            (_, FastenerKind::HookAndLoop) => "hook-and-loop tape".to_owned(),
+            (_, FastenerKind::Adhesive) => "glue".to_owned(),
+            (_, kind) => word(&kind).replace('-', " "),
+        }
     }
 
     /// What they hold, compared with a mass that the house's crash pulls at.

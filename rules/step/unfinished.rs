@@ -1,6 +1,6 @@
 //! Every planned part is installed by a step, and a test ends the work.
 
-use super::order::{is_power_work, place, puts_on, steps, takes_off, whole};
+use super::order::{is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Plan, Step, TestStep};
 use crate::solve::{Job, Place};
@@ -20,11 +20,24 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Ok(steps) => steps,
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
-    let parts = parts(job.plan).into_iter().map(|part| {
+    let parts = parts(job.plan);
+    if !parts.is_empty() && !steps.iter().any(is_work) {
+        return vec![(whole(), Ok(Verdict::fail(sketch(steps))))];
+    }
+    let parts = parts.into_iter().map(|part| {
         let done = steps.iter().any(|step| part.is_done_by(step));
         (part.place.clone(), Ok(Verdict::pass_if(done, || part.missing())))
     });
     std::iter::once((whole(), Ok(tested(job, steps)))).chain(parts).collect()
+}
+
+/// What to say where the steps install nothing of what is planned.
+fn sketch(steps: &[Step]) -> Finding {
+    let end = steps.len() - 1;
+    Finding::new(place(end, &steps[end]), "no step installs anything of what is planned")
+        .label("the work ends here")
+        .because("what no step names is what is left in the box, or left half done")
+        .mend("write the whole order, from `battery: disconnect` to `test: commissioning`, or leave the steps out")
 }
 
 /// A part of the plan with the step that installs it.
@@ -161,8 +174,17 @@ mod tests {
             ("blocks.split.outputs", "fuse: split"),
         ] {
             assert_eq!(outcome(&text(&format!("{{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
-            assert_eq!(outcome(&text("{test: key-off}"), "STEP-07", subject), Outcome::Fail, "{subject}");
+            assert_eq!(outcome(&text("{run: other}"), "STEP-07", subject), Outcome::Fail, "{subject}");
         }
+    }
+
+    #[test]
+    fn steps_that_install_nothing_give_one_finding() {
+        let checks = crate::rules::trial::judged(&plan("{note: as usual}, {test: commissioning}")).checks;
+        let own: Vec<_> = checks.iter().filter(|check| check.rule.code == "STEP-07").collect();
+        assert_eq!((own.len(), own[0].outcome), (1, Outcome::Fail));
+        let nothing = "plan: 1\nsteps: [{battery: disconnect}, {battery: reconnect}, {test: commissioning}]\n";
+        assert_eq!(outcome(nothing, "STEP-07", "steps"), Outcome::Pass);
     }
 
     #[test]
