@@ -90,7 +90,7 @@ pub fn hold(job: &Job<'_>, mount: &Thing<'_, Mount>) -> Decided<Hold> {
     let kind = fasteners.kind.ok_or_else(|| Undecided::need(at.clone()))?;
     let counted = mount.at("fasteners.count");
     let one = holding::assumed_holding(kind);
-    let assumed = Origin::Assumed(at.clone(), COMMON);
+    let assumed = Origin::Computed("what one of that kind is taken to hold; common practice, no published source");
     if one == Some(0.0) {
         return Ok(Hold { place: at, kind, count: 1.0, each: (0.0, 0.0), origin: assumed });
     }

@@ -48,8 +48,10 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
             .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
             .mend("connect everything, look it over with a meter, and put the main fuse in after that")
     };
-    // What is connected once the battery is off again is dead while somebody has hands on it.
-    let end = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
+    // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
+    // keeps it live.
+    let again = steps[fuse..].iter().position(takes_off).filter(|_| job.plan.batteries.is_empty());
+    let end = again.map_or(steps.len(), |more| fuse + more);
     if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
         let finding = finding("main fuse in before everything is connected")
             .also(place(late, &steps[late]), "this is connected later");
@@ -132,6 +134,9 @@ mod tests {
         assert_eq!(of("{battery: disconnect}, {mount: amp}, {battery: reconnect}"), Outcome::Pass);
         assert_eq!(of("{battery: disconnect}, {connect: amp}, {battery: reconnect}"), Outcome::Fail);
         assert_eq!(of("{connect: amp}, {battery: disconnect}, {battery: reconnect}"), Outcome::Fail);
+        let round = "{battery: disconnect}, {connect: amp}, {inspect: no-short}, {battery: reconnect}";
+        let added = plan(&format!("{first}, {round}")) + "batteries: {rear: {}}\n";
+        assert_eq!(outcome(&added, "STEP-02", "steps.4.fuse"), Outcome::Fail, "the added battery is still on");
     }
 
     #[test]
