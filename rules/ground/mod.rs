@@ -11,10 +11,10 @@ mod return_drop;
 mod safety_part;
 mod uncoated;
 
-use crate::judge::Family;
+use crate::judge::{Family, Judged};
 use crate::plan::{Amplifier, Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Decided, Job, Place, Thing, Undecided};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -34,16 +34,21 @@ pub const FAMILY: Family = Family {
     ],
 };
 
-/// Why a ground's surface, fastener and coat are not looked at: it has to go elsewhere.
-fn stays(ground: &Ground) -> Decided<()> {
-    match ground.on {
-        Some(on) if loose_part::is_loose(on) => {
-            Err(Undecided::NotApplicable("it has to go elsewhere (GROUND-03 reports that)"))
+/// What is said of a ground's surface, fastener and coat where it has to go elsewhere: it is told below the finding that
+/// says so, and asks for no fact.
+fn where_it_stays(ground: &Thing<'_, Ground>, judged: Judged) -> Judged {
+    let cause = match ground.on {
+        Some(on) if loose_part::is_loose(on) => "GROUND-03",
+        Some(on) if safety_part::safety(on).is_some() => "GROUND-04",
+        _ => return judged,
+    };
+    match judged {
+        Ok(mut verdict) => {
+            verdict.finding = verdict.finding.map(|finding| finding.follows(cause, ground.place()));
+            Ok(verdict)
         }
-        Some(on) if safety_part::safety(on).is_some() => {
-            Err(Undecided::NotApplicable("it has to go elsewhere (GROUND-04 reports that)"))
-        }
-        _ => Ok(()),
+        Err(Undecided::Open(_)) => Err(Undecided::NotApplicable("it has to go elsewhere, whatever is there")),
+        other => other,
     }
 }
 

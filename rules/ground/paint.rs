@@ -15,7 +15,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
-    super::stays(ground)?;
+    super::where_it_stays(ground, judge(ground))
+}
+
+fn judge(ground: &Thing<'_, Ground>) -> Judged {
     if ground.surface.is_none() && ground.on == Some(GroundOn::FactoryStud) {
         return Err(Undecided::NotApplicable("a factory stud brings its own contact face"));
     }
@@ -33,7 +36,7 @@ fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(ground: &str) -> Outcome {
         outcome(&format!("plan: 1\ngrounds: {{floor: {{{ground}}}}}\n"), "GROUND-01", "grounds.floor")
@@ -55,11 +58,15 @@ mod tests {
             let text = format!(
                 "plan: 1\ngrounds: {{floor: {{on: {on}, surface: painted, coated_after: false, fastener: {{shared: true}}}}}}\n"
             );
-            let judged = crate::rules::trial::judged(&text);
-            let grounds: Vec<&str> =
-                judged.failed().map(|check| check.rule.code).filter(|code| code.starts_with("GROUND")).collect();
-            assert_eq!(grounds.len(), 1, "{on}: {grounds:?}");
-            assert!(["GROUND-03", "GROUND-04"].contains(&grounds[0]), "{on}: {grounds:?}");
+            for code in ["GROUND-01", "GROUND-08"] {
+                let follows = check(&text, code, "grounds.floor").finding.and_then(|finding| finding.follows);
+                let (cause, subject) = follows.expect("it follows");
+                assert_eq!(outcome(&text, cause, &subject.path()), Outcome::Fail, "{on} {code}");
+            }
+            let bare = format!("plan: 1\ngrounds: {{floor: {{on: {on}}}}}\n");
+            for code in ["GROUND-01", "GROUND-07", "GROUND-08"] {
+                assert_eq!(outcome(&bare, code, "grounds.floor"), Outcome::NotApplicable, "{on} {code}");
+            }
         }
     }
 
