@@ -73,7 +73,7 @@ fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .also(place, "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")
             .mend(
-                "run a return cable of the feed's size to the battery's negative (before the sensor, where there is one), \
+                "run a return cable of the feed's size to the battery's negative (the body side of a sensor that sits on it), \
                  or to the maker's ground bus",
             )
     }))

@@ -27,7 +27,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             return (place, Err(Undecided::NotApplicable("no box: the driver sits in a part of the vehicle")));
         }
         let mass = match enclosure.mass {
-            Some(mass) => Ok(Known { range: mass.into(), origin: Origin::Stated(place_of_mass(&place)) }),
+            Some(mass) => Ok(laden(job, Known { range: mass.into(), origin: Origin::Stated(place_of_mass(&place)) })),
             None => Err(Undecided::need(place_of_mass(&place))),
         };
         (place, held(job, name, mass))
@@ -37,6 +37,20 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         (battery.place(), held(job, name, battery_mass(job, &battery)))
     });
     boxes.chain(batteries).collect()
+}
+
+/// The mass of a box with the amplifiers that sit on it, as far as they are stated; on which of several boxes they sit
+/// the plan does not say.
+fn laden(job: &Job<'_>, own: Known<Mass>) -> Known<Mass> {
+    let boxes = job.plan.enclosures.values().filter(|enclosure| enclosure.kind != Some(EnclosureKind::Open)).count();
+    let on_box = |name: &str| job.plan.mounts.get(name).and_then(|mount| mount.on) == Some(MountOn::Enclosure);
+    let riders = job.amplifiers.iter().filter(|amplifier| boxes == 1 && on_box(amplifier.name));
+    let masses: Vec<Range<Mass>> = riders.filter_map(|amplifier| amplifier.mass.map(Range::from)).collect();
+    if masses.is_empty() {
+        return own;
+    }
+    let range = std::iter::once(own.range).chain(masses).sum();
+    Known::computed(range, "mass of the box and of the amplifier on it")
 }
 
 fn place_of_mass(thing: &Place) -> Place {
@@ -135,6 +149,20 @@ mod tests {
         assert_eq!(judged("", "on: loose"), Outcome::Fail);
         assert_eq!(judged("", "fasteners: {kind: hook-and-loop}"), Outcome::Fail, "whatever it weighs");
         assert_eq!(judged("", "fasteners: {count: 0, kind: strap}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn an_amplifier_on_the_box_hangs_on_its_fasteners_too() {
+        let text = |on: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{mass: 3 kg}}}}\nenclosures: {{box: {{mass: 8 kg}}}}\n\
+                 mounts: {{amp: {{on: {on}}}, box: {{fasteners: {{count: 4, kind: wood-screw}}}}}}\n"
+            )
+        };
+        assert_eq!(outcome(&text("cargo-floor"), "MOUNT-02", "enclosures.box"), Outcome::Pass);
+        assert_eq!(outcome(&text("enclosure"), "MOUNT-02", "enclosures.box"), Outcome::Fail);
+        let two = text("enclosure").replace("box: {mass: 8 kg}", "box: {mass: 8 kg}, other: {}");
+        assert_eq!(outcome(&two, "MOUNT-02", "enclosures.box"), Outcome::Pass, "it may sit on the other");
     }
 
     #[test]

@@ -18,6 +18,8 @@ pub struct Hold {
     /// What they are.
     pub kind: FastenerKind,
     count: f64,
+    /// Where they are counted.
+    counted: Place,
     /// What one of them holds, in newtons, least and most.
     each: (f64, f64),
     /// Where that comes from.
@@ -50,7 +52,11 @@ impl Hold {
         at_least(holds, mass.range)
             .formula("fasteners x load of one / (pull in g x 9.81 m/s2)")
             .given(Input::known("mass", mass))
-            .given(Input::from("fasteners", Figure::ratio(self.count, self.count), self.counted()))
+            .given(Input::from(
+                "fasteners",
+                Figure::ratio(self.count, self.count),
+                Origin::Stated(self.counted.clone()),
+            ))
             .given(Input { name: "load of one", value: Value::Word(one), origin: self.origin.clone() })
             .given(Input::from(
                 "pull in g",
@@ -60,12 +66,6 @@ impl Hold {
             .limit_from(
                 "the mass must stay in its place; common practice, no published source; a caution and no certification",
             )
-    }
-
-    fn counted(&self) -> Origin {
-        let fasteners = self.place.path();
-        let mount = fasteners.rsplit_once('.').map_or(fasteners.as_str(), |(mount, _)| mount);
-        Origin::Stated(Place::of(format!("{mount}.count")))
     }
 
     /// How many of their kind would do, where that is a number anybody fits.
@@ -92,14 +92,14 @@ pub fn hold(job: &Job<'_>, mount: &Thing<'_, Mount>) -> Decided<Hold> {
     let one = holding::assumed_holding(kind);
     let assumed = Origin::Computed("what one of that kind is taken to hold; common practice, no published source");
     if one == Some(0.0) {
-        return Ok(Hold { place: at, kind, count: 1.0, each: (0.0, 0.0), origin: assumed });
+        return Ok(Hold { place: at, kind, count: 1.0, counted, each: (0.0, 0.0), origin: assumed });
     }
     let count = f64::from(fasteners.count.ok_or_else(|| Undecided::need(counted.clone()))?);
     if count == 0.0 {
-        return Ok(Hold { place: counted, kind, count, each: (0.0, 0.0), origin: assumed });
+        return Ok(Hold { place: counted.clone(), counted, kind, count, each: (0.0, 0.0), origin: assumed });
     }
     if let Some(one) = one {
-        return Ok(Hold { place: counted, kind, count, each: (one, one), origin: assumed });
+        return Ok(Hold { place: counted.clone(), counted, kind, count, each: (one, one), origin: assumed });
     }
     let place = mount.at("fasteners.thread");
     let thread = fasteners.thread.ok_or_else(|| Undecided::need(place.clone()))?;
@@ -108,7 +108,7 @@ pub fn hold(job: &Job<'_>, mount: &Thing<'_, Mount>) -> Decided<Hold> {
     let loads = classes.iter().map(|class| holding::proof_load(thread, *class));
     let each = loads.fold((f64::INFINITY, 0.0_f64), |(low, high), load| (low.min(load), high.max(load)));
     let origin = Origin::Computed("stress area x proof stress of its thread and class, ISO 898-1 (memory)");
-    Ok(Hold { place, kind, count, each, origin })
+    Ok(Hold { place, kind, count, counted, each, origin })
 }
 
 /// The place of a class among [`CLASSES`].
