@@ -336,6 +336,27 @@ fn another_fuse_and_a_thinner_wire_were_fitted() {
     assert_told_below("j-2069-what-was-in-the-van.yaml", &[("PROOF-01", "PROOF-09")]);
 }
 
+#[test]
+fn two_old_amplifiers_on_one_remote_output() {
+    assert_found("j-2071-too-much-for-the-remote.yaml", &[("TURN-03", "turn_on.remote.from.kind")]);
+    assert_told_below("j-2071-too-much-for-the-remote.yaml", &[]);
+}
+
+#[test]
+fn a_whine_with_three_causes() {
+    assert_found(
+        "j-2072-whine.yaml",
+        &[
+            ("GROUND-06", "wires.front-return.to"),
+            ("ROUTE-03", "signals.bass-left.lead.path.1"),
+            ("ROUTE-03", "signals.bass-right.lead.path.1"),
+            ("SIGNAL-11", "signals.bass-left.lead.shielded"),
+            ("SIGNAL-11", "signals.bass-right.lead.shielded"),
+        ],
+    );
+    assert_told_below("j-2072-whine.yaml", &[]);
+}
+
 /// One row of the table of jobs in the README: number with its file, stage, what it shows, what is found, status.
 fn row(job: &str, readme: &str) -> Vec<String> {
     let link = format!("](examples/jobs/{job}) |");
