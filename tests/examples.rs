@@ -371,7 +371,7 @@ fn the_readme_tells_of_each_job_what_check_says() {
     for job in jobs() {
         let plan = read(&job).plan;
         let ticket = plan.job.as_ref().expect("a ticket");
-        let number = ticket.number.as_ref().expect("a number").to_string();
+        let number = ticket.number.as_deref().expect("a number");
         assert!(job.starts_with(&format!("{}-", number.to_lowercase())), "{job} is {number}");
         let codes: BTreeSet<&str> = findings(&job).into_iter().map(|(code, _)| code).collect();
         let found = if codes.is_empty() { "–".to_owned() } else { codes.into_iter().collect::<Vec<_>>().join(", ") };
