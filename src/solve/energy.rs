@@ -303,12 +303,14 @@ fn exponent(job: &Job<'_>, of: &Source<'_>) -> (f64, f64) {
     kinds.into_iter().map(of).reduce(wider).unwrap_or(assumptions.peukert_flooded)
 }
 
-/// Whether a turn-on lead that is live at all times keeps an amplifier on.
+/// Whether something that is live at all times keeps an amplifier on: a turn-on lead, or a supply wire at its terminal.
 fn kept_on(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> bool {
-    job.turn_on.iter().any(|lead| {
-        let kind = lead.from.as_ref().and_then(|from| from.kind);
-        kind == Some(FeedKind::Constant) && lead.to.iter().any(|to| to.is(amplifier.name, "remote"))
-    })
+    let mut ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
+    ends.any(|end| end.is(amplifier.name, "remote"))
+        || job.turn_on.iter().any(|lead| {
+            let kind = lead.from.as_ref().and_then(|from| from.kind);
+            kind == Some(FeedKind::Constant) && lead.to.iter().any(|to| to.is(amplifier.name, "remote"))
+        })
 }
 
 #[cfg(test)]
