@@ -161,11 +161,11 @@ impl Desk<'_> {
             write!(self.out, "{}", diff.unified_diff().context_radius(2).header(&name, &name))?;
         } else if stdout {
             self.out.write_all(after.text.as_bytes())?;
-        } else if !made.is_empty() {
-            if let Err(why) = save(&input.path, bytes, after.text.as_bytes()) {
-                complain(&format!("{}: nothing was changed: {why}", input.name));
-                return Ok(Status::NotRead);
-            }
+        } else if !made.is_empty()
+            && let Err(why) = save(&input.path, bytes, after.text.as_bytes())
+        {
+            complain(&format!("{}: nothing was changed: {why}", input.name));
+            return Ok(Status::NotRead);
         }
         if !stdout || self.arguments.diff {
             self.tell(&input.name, before, made)?;

@@ -8,6 +8,7 @@ use crate::house::House;
 use crate::plan::{Reading, choices};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Origin, Place};
+use crate::text::Map;
 
 /// A change of one fact that turns a verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,7 +80,7 @@ fn single_values(place: &Place, reading: &Reading) -> Vec<Place> {
     if tree.text(node).is_some() {
         return vec![place.clone()];
     }
-    let entries = tree.map(node).into_iter().flat_map(|map| map.entries());
+    let entries = tree.map(node).into_iter().flat_map(Map::entries);
     let single = entries.filter(|entry| tree.text(entry.value).is_some());
     single.map(|entry| Place::of(format!("{path}.{}", entry.key))).collect()
 }

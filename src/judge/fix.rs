@@ -150,7 +150,7 @@ impl Workshop<'_> {
     /// The first fix that is wanted, words that cannot be read before findings.
     fn next(&self, wanted: &Wanted<'_>) -> Option<Made> {
         let unreadable = if wanted.unreadable { 0..self.reading.misreads.len() } else { 0..0 };
-        let respelt = unreadable.filter_map(|misread| self.respelling(misread)).next();
+        let respelt = unreadable.into_iter().find_map(|misread| self.respelling(misread));
         let made = |code: &'static str, fix: Fix| {
             let place = self.reading.tree.locate(&fix.path).span.start;
             Made { code, at: if fix.path.is_empty() { fix.edit.at.start } else { place }, fix }

@@ -49,6 +49,9 @@ impl Severity {
 /// What a check comes to, or why it cannot be told.
 pub type Judged = Decided<Verdict>;
 
+/// A rule over what all other rules found.
+pub type OverChecks = fn(&Job<'_>, &[Check]) -> Vec<(Place, Judged)>;
+
 /// What a rule judges, one subject at a time.
 #[derive(Clone, Copy)]
 pub enum Subjects {
@@ -71,7 +74,7 @@ pub enum Subjects {
     /// Subjects that the rule finds itself: each with its own verdict.
     Each(fn(&Job<'_>) -> Vec<(Place, Judged)>),
     /// What all other rules found: judged last, and never waived.
-    Checks(fn(&Job<'_>, &[Check]) -> Vec<(Place, Judged)>),
+    Checks(OverChecks),
 }
 
 /// A rule: what it is called, how much harm it stands for, what it teaches and how it judges.

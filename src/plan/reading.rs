@@ -9,7 +9,7 @@ use super::lookup::holds_names;
 use super::schema;
 use super::shelf::Shelves;
 use super::{FORMAT, Plan};
-use crate::text::{self, Kind, Limits, Misread, NodeId, Reader, Tree};
+use crate::text::{self, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
 
 /// A plan as far as it could be read.
@@ -54,7 +54,7 @@ impl Reading {
             return Ok(());
         }
         let section_node = self.tree.node(section).and_then(|node| self.tree.map(node));
-        let names = section_node.into_iter().flat_map(|map| map.entries()).map(|entry| entry.key.as_str());
+        let names = section_node.into_iter().flat_map(Map::entries).map(|entry| entry.key.as_str());
         let near = nearest(name, names).map(|near| format!("; did you mean {section}.{near}?")).unwrap_or_default();
         Err(format!("the plan has no {section}.{name}{near}"))
     }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::text::{Elsewhere, Lines, Misread, NodeId, Tree};
+use crate::text::{Elsewhere, Lines, Map, Misread, NodeId, Tree};
 use crate::words;
 
 /// A file of gear and vehicles.
@@ -97,7 +97,7 @@ impl Shelves {
             tree.graft(thing, used_at, shelf, item.node, item.file);
             let next = shelf.map(item.node).and_then(|map| map.get(KEY)).and_then(|entry| shelf.text(entry.value));
             match next {
-                Some(next) => name = next.to_owned(),
+                Some(next) => next.clone_into(&mut name),
                 None => return Ok(()),
             }
         }
@@ -123,7 +123,7 @@ impl Shelves {
             );
         }
         let things = self.files.iter().filter_map(|shelf| shelf.tree.map(shelf.tree.node(section)?));
-        let names: Vec<&str> = things.flat_map(|map| map.entries()).map(|entry| entry.key.as_str()).collect();
+        let names: Vec<&str> = things.flat_map(Map::entries).map(|entry| entry.key.as_str()).collect();
         let what = format!("no {section} on the shelves are called `{shown}`");
         let mend = match words::nearest(name, names.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -138,7 +138,7 @@ impl Shelves {
 fn referring(tree: &Tree) -> Vec<(&'static str, NodeId)> {
     let things = SECTIONS.iter().flat_map(|section| {
         let map = tree.node(section).and_then(|node| tree.map(node));
-        map.into_iter().flat_map(|map| map.entries()).map(|entry| (*section, entry.value))
+        map.into_iter().flat_map(Map::entries).map(|entry| (*section, entry.value))
     });
     let vehicle = tree.node("vehicle").map(|node| ("vehicles", node));
     things.chain(vehicle).filter(|(_, node)| refers(tree, *node)).collect()
@@ -154,6 +154,7 @@ mod tests {
 
     use super::*;
     use crate::plan::{Reading, read_with};
+    use crate::quantity::Quantity;
     use crate::text::{Limits, parse};
 
     fn shelves(files: &[(&str, &str)]) -> Arc<Shelves> {
@@ -180,17 +181,17 @@ mod tests {
         );
         assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
         let bass = &reading.plan.amplifiers["bass"];
-        assert_eq!((bass.channels, bass.minimum_load.map(|ohms| ohms.base())), (Some(2), Some(2.0)));
+        assert_eq!((bass.channels, bass.minimum_load.map(Quantity::base)), (Some(2), Some(2.0)));
         let vehicle = reading.plan.vehicle.as_ref().expect("a vehicle");
         let alternator = vehicle.alternator.as_ref().expect("an alternator");
-        assert_eq!((alternator.rated.map(|amps| amps.base()), alternator.control.is_some()), (Some(90.0), true));
+        assert_eq!((alternator.rated.map(Quantity::base), alternator.control.is_some()), (Some(90.0), true));
     }
 
     #[test]
     fn a_thing_on_the_shelf_may_refer_to_another_but_not_in_a_circle() {
         let loud = reading("amplifiers: {bass: {shelf: mono-500-loud}}\n");
         let bass = &loud.plan.amplifiers["bass"];
-        assert_eq!((bass.channels, bass.minimum_load.map(|ohms| ohms.base())), (Some(1), Some(1.0)));
+        assert_eq!((bass.channels, bass.minimum_load.map(Quantity::base)), (Some(1), Some(1.0)));
         let circle = reading("amplifiers: {bass: {shelf: one}}\n");
         assert!(circle.misreads[0].what.contains("refers in a circle"), "{:?}", circle.misreads);
     }
@@ -219,7 +220,7 @@ mod tests {
     fn a_value_of_the_shelf_can_be_supposed() {
         let plan = reading("amplifiers: {bass: {shelf: mono-500}}\n");
         let other = plan.with("amplifiers.bass.minimum_load", "4 ohm").expect("it can be");
-        assert_eq!(other.plan.amplifiers["bass"].minimum_load.map(|ohms| ohms.base()), Some(4.0));
+        assert_eq!(other.plan.amplifiers["bass"].minimum_load.map(Quantity::base), Some(4.0));
         assert_eq!(other.plan.amplifiers["bass"].channels, Some(1));
     }
 }
