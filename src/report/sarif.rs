@@ -81,7 +81,7 @@ impl Sarif {
         let Program { name, version } = Program::default();
         let notifications = [
             Described::new("not-read", "An input could not be read."),
-            Described::new("broke-down", "A rule broke down: a fault of testlamp, not of the plan."),
+            Described::new("broke-down", "A check could not be made: a fault of testlamp, not of the plan."),
         ];
         let rules = self.rules.iter().map(|rule| descriptor(rule)).chain([unreadable()]).collect();
         Driver { name, version, semantic_version: version, notifications, rules }
@@ -254,7 +254,7 @@ fn unreadable() -> Descriptor {
                 message says; `testlamp schema plan` prints what a plan may hold.";
     Descriptor {
         id: UNREADABLE,
-        name: UNREADABLE,
+        name: "unreadable-words",
         short_description: "Words that cannot be read as part of a plan.".to_owned().into(),
         full_description: text.replace('`', "").into(),
         help: Words { text: text.replace('`', ""), markdown: Some(text) },
@@ -300,11 +300,15 @@ struct Driver<'a> {
 struct Described {
     id: &'static str,
     short_description: Words,
+    full_description: Words,
+    help: Words,
 }
 
 impl Described {
+    /// There is no more to it than one sentence, and consumers ask for all three.
     fn new(id: &'static str, words: &str) -> Self {
-        Self { id, short_description: words.to_owned().into() }
+        let [short_description, full_description, help] = [(); 3].map(|()| words.to_owned().into());
+        Self { id, short_description, full_description, help }
     }
 }
 
