@@ -293,7 +293,7 @@ fn two_threads_give_the_same_bytes_as_one() {
     let names: Vec<String> = (0..150).map(|at| format!("jobs/{at}.yaml")).collect();
     let files: Vec<(&str, &str)> = names.iter().enumerate().map(|(at, n)| (n.as_str(), texts[at % 3])).collect();
     let folder = folder(&files);
-    for format in ["terminal", "short", "json"] {
+    for format in ["terminal", "short", "json", "sarif", "junit", "github", "markdown"] {
         let with = |threads: &str| {
             let mut line = command(folder.path(), &["check", "jobs", "--format", format]);
             line.env("RAYON_NUM_THREADS", threads);

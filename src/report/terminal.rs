@@ -200,12 +200,10 @@ impl Desk<'_> {
 
     fn working(&self, out: &mut dyn Write, numbers: &Numbers) -> io::Result<()> {
         let mut heading = "working";
-        for given in &numbers.inputs {
-            self.row(out, heading, &given.words())?;
+        for words in numbers.steps() {
+            self.row(out, heading, &words)?;
             heading = "";
         }
-        self.row(out, heading, &numbers.formula)?;
-        self.row(out, "", &numbers.comparison())?;
         self.row(out, "limit", &numbers.source)
     }
 }
@@ -251,6 +249,13 @@ impl Weighed {
 }
 
 impl Numbers {
+    /// From what went in to what came out, a line each.
+    pub fn steps(&self) -> Vec<String> {
+        let mut steps: Vec<String> = self.inputs.iter().map(Given::words).collect();
+        steps.extend([self.formula.clone(), self.comparison()].into_iter().filter(|words| !words.is_empty()));
+        steps
+    }
+
     /// The result against its limit, with the margin.
     pub fn comparison(&self) -> String {
         let must = match self.must_be {
