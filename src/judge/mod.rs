@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod fold;
 mod run;
+mod times;
 mod turning;
 mod verdict;
 mod waive;
@@ -15,7 +16,8 @@ mod waive;
 pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
-pub use run::judge;
+pub use run::{judge, judge_timed};
+pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
 use crate::plan;

@@ -13,7 +13,7 @@ mod terminal;
 
 pub use build::plan_report;
 pub(crate) use build::{amount, numbers};
-pub use evidence::evidence;
+pub use evidence::{evidence, house_digest, rules_digest, text_digest};
 pub use json::{Json, to_json};
 pub use model::*;
 pub use paper::{Paper, clean};
