@@ -1,5 +1,6 @@
 //! `check` as the gate over all jobs of a shop: baseline, record, lists, and what happens when something goes wrong.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -247,6 +248,13 @@ fn fits(value: &Value, schema: &str) {
     assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
+fn sha256(text: &str) -> String {
+    Sha256::digest(text.as_bytes()).iter().fold(String::new(), |mut digits, byte| {
+        let _ = write!(digits, "{byte:02x}");
+        digits
+    })
+}
+
 #[test]
 fn a_record_holds_a_line_a_plan_and_is_the_same_each_time() {
     let waived = format!(
@@ -260,7 +268,9 @@ fn a_record_holds_a_line_a_plan_and_is_the_same_each_time() {
     assert_eq!(run_on(folder.path(), &line, &[("RAYON_NUM_THREADS", "2")]).0, 3);
     assert_eq!(first, read(&folder, "record.jsonl"));
     let lines: Vec<Value> = first.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
-    lines.iter().for_each(|line| fits(line, "record"));
+    for line in &lines {
+        fits(line, "record");
+    }
     let named: Vec<(&str, &str)> = lines
         .iter()
         .map(|line| (line["plan"].as_str().expect("a name"), line["result"].as_str().expect("a word")))
@@ -268,7 +278,7 @@ fn a_record_holds_a_line_a_plan_and_is_the_same_each_time() {
     let expected =
         [("a.yaml", "clear"), ("b.yaml", "held"), ("c.yaml", "held"), ("d.yaml", "held"), ("missing.yaml", "not-read")];
     assert_eq!(named, expected);
-    let digest: String = Sha256::digest(CLEAN.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
+    let digest = sha256(CLEAN);
     assert_eq!(lines[0]["plan_digest"], digest.as_str());
     assert_eq!((&lines[0]["stage"], &lines[0]["as_of"]), (&"planned".into(), &"2026-11-02".into()));
     assert_eq!(lines[2]["counts"]["waived"], 1);
@@ -286,8 +296,7 @@ fn a_record_says_how_many_findings_the_baseline_knew_and_which_baseline() {
     with_baseline(&folder, &["--record", "record.jsonl"]);
     let line: Value = serde_json::from_str(&read(&folder, "record.jsonl")).expect("JSON");
     assert_eq!((&line["result"], &line["counts"]["baselined"]), (&"clear".into(), &written(&folder).into()));
-    let digest: String =
-        Sha256::digest(read(&folder, "known.jsonl").as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect();
+    let digest = sha256(&read(&folder, "known.jsonl"));
     assert_eq!(line["baseline_digest"], digest.as_str());
 }
 

@@ -91,7 +91,8 @@ pub struct Baseline {
 /// What a judged plan leaves in the baseline.
 #[derive(Default)]
 pub struct Filed {
-    file: String,
+    /// The plan, when the baseline knows something of it.
+    file: Option<String>,
     entries: Vec<Entry>,
 }
 
@@ -192,7 +193,7 @@ impl Baseline {
         let Some(file) = self.key(path) else { return Filed::default() };
         let known = self.known.get(&file).map(Vec::as_slice).unwrap_or_default();
         if known.is_empty() && self.put_in.is_none() {
-            return Filed { file, entries: Vec::new() };
+            return Filed::default();
         }
         let mut desk =
             Desk { baseline: self, file: &file, tree, known, used: vec![false; known.len()], new: Vec::new() };
@@ -206,7 +207,7 @@ impl Baseline {
         report.counts.stale = report.stale.len();
         let stays = stays.into_iter().map(|(known, _)| known.entry.clone());
         let entries = if self.next.is_some() { stays.chain(new).collect() } else { Vec::new() };
-        Filed { file, entries }
+        Filed { file: (!known.is_empty()).then_some(file), entries }
     }
 
     /// What a plan is called in the baseline. `None` where its name cannot be written down.
@@ -271,7 +272,7 @@ impl Ledger {
     /// Takes what a judged plan leaves.
     pub fn take(&mut self, filed: Filed) {
         self.entries.extend(filed.entries);
-        self.seen.insert(filed.file);
+        self.seen.extend(filed.file);
     }
 }
 
