@@ -1,17 +1,22 @@
 //! Where plans are judged: one after the other or several at once, with the same answers in the same order.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 
 use rayon::prelude::*;
 
 use super::Status;
+use super::baseline::Baseline;
 use super::inputs::{Input, Kind, looks_like_plan};
+use super::kept::Beside;
 use super::load::reading;
+use super::record::Stamp;
 use super::suppose::Supposing;
 use crate::house::House;
-use crate::judge::{Judgement, Rule, judge};
+use crate::judge::{Judgement, Part, Rule, Times, judge_timed};
 use crate::plan::Reading;
 use crate::report::{Broken, Judged, NotRead, evidence, plan_report};
+use crate::text::{Limits, parse};
 
 /// From this many files on they are shared out among the processors.
 const FEW: usize = 8;
@@ -19,13 +24,21 @@ const FEW: usize = 8;
 /// What came of one input.
 pub enum Answer {
     /// A plan, judged.
-    Plan(Box<Judged>),
+    Plan(Box<Done>),
     /// A file that was found, and is no plan.
     Skipped,
     /// It could not be read.
     NotRead(NotRead),
     /// What was to be supposed of it cannot be.
     CannotBeSet(String),
+}
+
+/// A plan, judged, with what is kept beside its report.
+pub struct Done {
+    /// The report with the text.
+    pub judged: Judged,
+    /// What is kept beside it.
+    pub beside: Beside,
 }
 
 /// What every plan of a run is judged by.
@@ -38,6 +51,12 @@ pub struct Bench<'a> {
     pub supposing: &'a Supposing,
     /// Whether every verdict is wanted.
     pub evidence: bool,
+    /// Known findings.
+    pub baseline: Option<Baseline>,
+    /// What every line of the gate record says, when one is kept.
+    pub stamp: Option<Stamp>,
+    /// Whether the time of every part is taken.
+    pub timed: bool,
 }
 
 impl Bench<'_> {
@@ -58,22 +77,42 @@ impl Bench<'_> {
         if input.kind == Kind::Found && !looks_like_plan(&bytes) {
             return Answer::Skipped;
         }
-        match catch_unwind(AssertUnwindSafe(|| self.judged(&input.name, bytes))) {
-            Ok(Ok(judged)) => Answer::Plan(Box::new(judged)),
+        match catch_unwind(AssertUnwindSafe(|| self.judged(input, bytes))) {
+            Ok(Ok(done)) => Answer::Plan(Box::new(done)),
             Ok(Err(why)) => Answer::CannotBeSet(why),
-            Err(_) => Answer::Plan(Box::new(broken(&input.name))),
+            Err(_) => Answer::Plan(Box::new(self.broken(&input.name))),
         }
     }
 
-    fn judged(&self, name: &str, bytes: Vec<u8>) -> Result<Judged, String> {
-        let reading = self.supposing.apply(reading(bytes))?;
+    fn judged(&self, input: &Input, bytes: Vec<u8>) -> Result<Done, String> {
+        let mut times = self.timed.then(Times::default);
+        let reading = Times::take(times.as_mut(), Part::Read, || reading(bytes));
+        if times.is_some() {
+            Times::take(times.as_mut(), Part::Parse, || parse(&reading.text, Limits::default()));
+        }
+        let reading = self.supposing.apply(reading)?;
         // What does not say that it is a plan is not judged as one.
         let is_plan = reading.tree.node("plan").is_some();
-        let judgement = if is_plan { judge(&reading, &self.house, &self.rules) } else { Judgement::default() };
-        let mut report = plan_report(name, &reading, &judgement);
+        let judgement = if is_plan {
+            judge_timed(&reading, &self.house, &self.rules, times.as_mut())
+        } else {
+            Judgement::default()
+        };
+        let mut report = Times::take(times.as_mut(), Part::Report, || plan_report(&input.name, &reading, &judgement));
         report.supposed = self.supposing.list().to_vec();
         report.evidence = self.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
-        Ok(Judged { report, text: reading.text })
+        let path = if input.kind == Kind::Stdin { Path::new(&input.name) } else { &input.path };
+        let filed = self.baseline.as_ref().map(|baseline| baseline.apply(&mut report, &reading.tree, path));
+        let line = self.stamp.as_ref().map(|stamp| stamp.judged(&reading, &report));
+        let beside = Beside { filed, line, times };
+        Ok(Done { judged: Judged { report, text: reading.text }, beside })
+    }
+
+    /// What is left to say when the reading itself broke down.
+    fn broken(&self, name: &str) -> Done {
+        let judged = broken(name);
+        let line = self.stamp.as_ref().map(|stamp| stamp.judged(&Reading::default(), &judged.report));
+        Done { judged, beside: Beside { line, ..Beside::default() } }
     }
 }
 
@@ -87,7 +126,7 @@ pub fn standing(reading: &Reading, judgement: &Judgement) -> Status {
     }
 }
 
-/// What is left to say when the reading itself broke down.
+/// The report on a plan of which the reading itself broke down.
 fn broken(name: &str) -> Judged {
     let reading = Reading::default();
     let mut report = plan_report(name, &reading, &Judgement::default());

@@ -1,24 +1,34 @@
 //! The command line: what was asked, and the exit status.
 
+mod baseline;
 mod bench;
 mod check;
+mod completions;
 mod deliver;
 mod explain;
 mod figures;
 mod fix;
 mod inputs;
+mod kept;
+mod list;
 mod load;
+mod manual;
 mod output;
+mod progress;
+mod record;
 mod rulebook;
 mod schema;
 mod suppose;
+mod timings;
+mod watch;
+mod whole;
 mod worked;
 
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 pub use figures::figures_schema;
 pub use output::ColourChoice;
@@ -28,18 +38,25 @@ use output::Out;
 /// Judges installation plans for vehicle audio: solves the supply, checks every plan by the rules of the trade and
 /// shows its working.
 #[derive(Debug, Parser)]
-#[command(name = "testlamp", version, disable_help_subcommand = true, after_help = STATUSES)]
+#[command(name = "testlamp", version, disable_help_subcommand = true, after_help = statuses())]
 struct Line {
     #[command(subcommand)]
     command: Command,
 }
 
-const STATUSES: &str = "Exit status:
-  0  nothing stands in the way
-  1  something does: a danger, a fault, or words that cannot be read
-  2  wrong usage, or a fault of testlamp itself
-  3  an input could not be read
-  4  nothing to check";
+/// What the exit statuses mean.
+const STATUSES: [(Status, &str); 5] = [
+    (Status::Clear, "nothing stands in the way"),
+    (Status::Held, "something does: a danger, a fault, or words that cannot be read"),
+    (Status::Usage, "wrong usage, a broken baseline, or a fault of testlamp itself"),
+    (Status::NotRead, "an input could not be read"),
+    (Status::Nothing, "nothing to check"),
+];
+
+fn statuses() -> String {
+    let lines = STATUSES.map(|(status, words)| format!("  {}  {words}", status as u8));
+    format!("Exit status:\n{}", lines.join("\n"))
+}
 
 #[derive(Debug, Subcommand)]
 enum Command {
@@ -55,6 +72,10 @@ enum Command {
     Rulebook(rulebook::Arguments),
     /// Print a JSON Schema
     Schema(schema::Arguments),
+    /// Print what completes this command line in a shell
+    Completions(completions::Arguments),
+    /// Print the manual as a man page
+    Manual(manual::Arguments),
 }
 
 /// How a run ends.
@@ -101,6 +122,8 @@ fn answer() -> Status {
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
+        Command::Completions(arguments) => completions::run(&arguments, &mut Line::command(), &mut out),
+        Command::Manual(arguments) => manual::run(&arguments, Line::command(), &mut out),
     };
     match status.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => status,

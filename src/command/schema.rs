@@ -13,6 +13,8 @@ enum Which {
     Plan,
     /// Of what `check --format json` writes
     Report,
+    /// Of a line of what `check --record` writes
+    Record,
     /// Of what `figures --format json` writes
     Figures,
 }
@@ -32,6 +34,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let schema = match arguments.which {
         Which::Plan => crate::plan::schema(),
         Which::Report => crate::report::schema(),
+        Which::Record => super::record::schema(),
         Which::Figures => super::figures_schema(),
     };
     writeln!(out, "{}", to_json(&schema, 0)?)?;

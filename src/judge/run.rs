@@ -1,7 +1,10 @@
 //! Runs rules over a job.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
 use super::apply::{apply, apply_to_checks};
 use super::check::{Check, Judgement};
+use super::times::{Part, Times};
 use super::{Rule, fold, turning, waive};
 use crate::house::House;
 use crate::plan::Reading;
@@ -9,13 +12,26 @@ use crate::solve::Job;
 
 /// Judges a plan by rules.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
+    judge_timed(reading, house, rules, None)
+}
+
+/// Judges a plan by rules, and takes the time of every part where it can be written down.
+pub fn judge_timed(
+    reading: &Reading,
+    house: &House,
+    rules: &[&'static Rule],
+    mut times: Option<&mut Times>,
+) -> Judgement {
+    if let Some(times) = times.as_deref_mut() {
+        measure(reading, house, rules, times);
+    }
     let job = Job::new(&reading.plan, house);
     let mut checks = apply_all(&job, rules);
-    turning::decide(&mut checks, &job);
+    Times::take(times.as_deref_mut(), Part::Turn, || turning::decide(&mut checks, &job));
     waive::mark(&mut checks, &job);
     let last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
     checks.extend(last);
-    fold::mark(&mut checks, reading, house, rules);
+    Times::take(times, Part::Fold, || fold::mark(&mut checks, reading, house, rules));
     let place = |check: &Check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
         reading.tree.locate(&place.path()).span.start
@@ -23,6 +39,22 @@ pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judge
     checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.path()));
     let find_out = turning::find_out(&checks);
     Judgement { checks, find_out }
+}
+
+/// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and
+/// what is judged afterwards is judged as if nobody had looked.
+fn measure(reading: &Reading, house: &House, rules: &[&'static Rule], times: &mut Times) {
+    let job = Job::new(&reading.plan, house);
+    // A part that breaks down breaks down again where it is told.
+    let _ = Times::take(Some(times), Part::Solve, || catch_unwind(AssertUnwindSafe(|| job.solve())));
+    let mut checks = Vec::new();
+    for rule in rules {
+        let part = Part::Rule(rule.code);
+        let judged = || if rule.judges_checks() { apply_to_checks(rule, &job, &checks) } else { apply(rule, &job) };
+        let own = Times::take(Some(times), part, judged);
+        times.count(part, own.len());
+        checks.extend(own);
+    }
 }
 
 /// Every rule that judges the plan itself.
