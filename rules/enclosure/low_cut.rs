@@ -32,16 +32,17 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let setting = job.plan.settings.get(&amplifier);
     let low_cut = setting.and_then(|setting| setting.low_cut).ok_or_else(|| Undecided::need(place.clone()))?;
     let tuned = Quantity::<Frequency>::new((tuning(site.vent()?, site.litres()?.0) * 10.0).round() / 10.0);
-    let limit =
-        Quantity::<Frequency>::new((tuned.base() * job.house.limits.low_cut_below_tuning * 10.0).round() / 10.0);
+    let share = job.house.limits.low_cut_below_tuning;
+    let limit = Quantity::<Frequency>::new((tuned.base() * share.base() * 10.0).round() / 10.0);
     Ok(at_least(low_cut, limit)
-        .formula("low cut >= tuning / sqrt(2)")
+        .formula("low cut >= tuning x share")
         .given(Input::stated("low cut", low_cut, place.clone()))
         .given(Input::known(
             "tuning",
             &Known::computed(tuned.into(), "343 m/s / 2 pi x sqrt(vent area / (volume x length with ends))"),
         ))
-        .limit_from("half an octave under the tuning; common practice, no published source")
+        .given(Input::limit("share", &share))
+        .limit_from(share.source)
         .verdict(|_| {
             Finding::new(place, format!("low cut at {low_cut} under a box tuned to {tuned}, at least {limit} needed"))
                 .label("too low to hold the cone")

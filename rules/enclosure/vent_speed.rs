@@ -1,9 +1,9 @@
 //! Air that rushes through a vent too small for it is heard.
 
 use super::site::{self, Site};
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
-use crate::quantity::{Power, Quantity};
+use crate::quantity::{Power, Quantity, Range, Speed};
 use crate::solve::enclosure::{tuning, vent_speed};
 use crate::solve::{Job, all};
 
@@ -23,20 +23,20 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let ((litres, _), vent) = (site.litres()?, site.vent()?);
     let each = all(site.drivers.iter().map(|driver| driver.need("rms", &driver.rms)))?;
     let power = Quantity::<Power>::new(each.iter().map(|power| power.base()).sum());
-    let speed = vent_speed(driver, litres, vent, power.base());
+    let speed = Range::<Speed>::point(vent_speed(driver, litres, vent, power.base()));
     let limit = job.house.limits.vent_speed;
     let place = site.enclosure.at("vent");
-    Ok(Comparison::new(Figure::ratio(speed, speed), Relation::AtMost, Figure::ratio(limit, limit))
+    Ok(at_most(speed, limit.value)
         .formula("peak air speed in m/s at the tuning, from the acoustic power of a vented box without losses")
         .given(Input::stated("rated power of the drivers", power, site.drivers[0].at("rms")))
-        .limit_from("5 % of the speed of sound; common practice, no published source")
+        .limit_from(limit.source)
         .verdict(|_| {
-            Finding::new(place, format!("air at {speed:.0} m/s in the vent, {limit:.0} m/s allowed"))
+            Finding::new(place, format!("air at {:.0} m/s in the vent, {:.0} m/s allowed", speed.high(), limit.base()))
                 .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
                 .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
                 .mend(format!(
                     "give the vent {:.1} times the area, and the length that keeps the tuning",
-                    speed / limit
+                    speed.high() / limit.base()
                 ))
         }))
 }

@@ -64,15 +64,17 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
     }
     let (place, newtons) = force(job, &mount)?;
     let mass = mass?;
-    let g = job.house.limits.holding_g;
+    let limit = job.house.limits.holding;
+    let g = limit.base();
     let holds: Range<Mass> = Range::new(holding::held_mass(newtons.0, g), holding::held_mass(newtons.1, g));
     Ok(at_least(holds, mass.range)
-        .formula("fasteners x load of one / (20 x 9.81 m/s2)")
+        .formula("fasteners x load of one / (pull x 9.81 m/s2)")
         .given(Input::known("mass", &mass))
-        .limit_from("20 g, common practice, no published source; a caution and no certification")
+        .given(Input::limit("pull", &limit))
+        .limit_from(limit.source)
         .verdict(|is| {
-            let mend = format!("use more or stronger fasteners, to hold {} at {g} g", is.limit());
-            finding(place, format!("{} is held by fasteners that hold {} at {g} g", is.limit(), is.result()), &mend)
+            let mend = format!("use more or stronger fasteners, to hold {} at {}", is.limit(), limit.value);
+            finding(place, format!("{} is held by fasteners that hold {} at {}", is.limit(), is.result(), limit.value), &mend)
         }))
 }
 

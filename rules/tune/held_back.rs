@@ -15,7 +15,8 @@ pub fn held_back(job: &Job<'_>, setting: &Setting, key: &str, at: Quantity<Frequ
         _ => (setting.low_cut, setting.low_cut_slope),
     };
     let ratio = at.base() / corner.filter(|corner| corner.base() > 0.0)?.base();
-    let slopes = slope.map_or(job.house.assumptions.filter_slopes.to_vec(), |slope| vec![slope.base()]);
+    let usual = job.house.assumptions.filter_slopes.range;
+    let slopes = slope.map_or(vec![usual.low(), usual.high()], |slope| vec![slope.base()]);
     let possible = filters::possible(setting.filters, &slopes);
     filters::held_back(
         &possible,

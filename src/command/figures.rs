@@ -136,7 +136,7 @@ fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
     rows.push(row("conductor temperature, programme", job.wire_temperature(wire)));
     if job.protection().ways.iter().any(|way| way.wire == at) {
         rows.push(row("smallest fuse for the load", smallest_fuse(job, wire)));
-        rows.push(row("largest fuse for the wire", carries.map(|most| most * job.house.limits.fuse_over_ampacity)));
+        rows.push(row("largest fuse for the wire", carries.map(|most| most * job.house.limits.fuse_over_ampacity.base())));
         rows.extend(fuses(job, at));
     }
     Table { path: wire.address.to_string(), rows }
@@ -146,7 +146,7 @@ fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
 fn smallest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
     let full = job.wire_current(wire, Case::IdleFull)?.range;
     let programme = job.wire_current(wire, Case::IdleProgramme)?.range;
-    Ok(full.max(programme / job.house.limits.fuse_loading))
+    Ok(full.max(programme / job.house.limits.fuse_loading.base()))
 }
 
 /// The fuses that alone protect a wire.

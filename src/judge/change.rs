@@ -4,7 +4,7 @@ use super::Rule;
 use super::apply::apply;
 use super::check::Check;
 use super::verdict::{Outcome, Value};
-use crate::house::House;
+use crate::house::{House, Stock};
 use crate::plan::{Reading, choices};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Origin, Place};
@@ -124,7 +124,7 @@ impl Trial<'_> {
             return other.map(|word| (word, WORD));
         }
         if let Ok(size) = Gauge::read(from) {
-            return self.first(path, sizes(size));
+            return self.first(path, stocked(&self.house.stock, size)).or_else(|| self.first(path, sizes(size)));
         }
         if let Ok(count) = from.parse::<i64>() {
             let steps = (1..=COUNTS).flat_map(|step| [count - step, count + step]).filter(|count| *count >= 0);
@@ -137,7 +137,7 @@ impl Trial<'_> {
             return None;
         }
         if path.ends_with("fuse.rating") && unit == "A" {
-            return self.first(path, ratings(number));
+            return self.first(path, kept(&self.house.stock, number)).or_else(|| self.first(path, ratings(number)));
         }
         self.number(path, number, unit)
     }
@@ -190,6 +190,17 @@ fn rounded(value: f64, digits: i32, away: fn(f64) -> f64) -> f64 {
 fn written(value: f64, unit: &str) -> String {
     let digits = format!("{value:.6}");
     format!("{} {unit}", digits.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// Sizes in stock, the nearest first.
+fn stocked(stock: &Stock, from: Gauge) -> Vec<(String, f64)> {
+    let area = from.square_millimetres();
+    by_distance(stock.wires.iter().map(|size| (size.to_string(), (size.square_millimetres() / area).ln().abs())))
+}
+
+/// Ratings in stock, the nearest first.
+fn kept(stock: &Stock, from: f64) -> Vec<(String, f64)> {
+    by_distance(stock.fuses.values().flatten().map(|rating| (rating.to_string(), (rating.base() / from).ln().abs())))
 }
 
 /// Other sizes that are made, the nearest first.

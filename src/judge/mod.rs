@@ -18,31 +18,10 @@ pub use compare::{Comparison, at_least, at_most};
 pub use run::judge;
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
+pub use crate::house::Severity;
+use crate::house::KnownRule;
 use crate::plan;
 use crate::solve::{Decided, Job, Place, Thing};
-
-/// How much harm a finding stands for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Severity {
-    /// Workmanship.
-    Advice,
-    /// It will not work as intended, or something gets damaged.
-    Fault,
-    /// Somebody can be hurt or the vehicle can burn.
-    Danger,
-}
-
-impl Severity {
-    /// The word.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Advice => "advice",
-            Self::Fault => "fault",
-            Self::Danger => "danger",
-        }
-    }
-}
 
 /// What a check comes to, or why it cannot be told.
 pub type Judged = Decided<Verdict>;
@@ -99,6 +78,11 @@ impl Rule {
     pub fn summary(&self) -> &'static str {
         let mut lines = self.page.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
         lines.next().unwrap_or_default().trim()
+    }
+
+    /// What a house has to know of it to change how it counts.
+    pub fn known(&self) -> KnownRule {
+        KnownRule { code: self.code, name: self.name, severity: self.severity, watches: self.judges_checks() }
     }
 
     /// The family, like `FUSE`.

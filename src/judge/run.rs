@@ -7,13 +7,19 @@ use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::Job;
 
-/// Judges a plan by rules.
+/// Judges a plan by rules, but for those that the house has off.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
     let job = Job::new(&reading.plan, house);
+    let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
+    let rules = rules.as_slice();
     let mut checks = apply_all(&job, rules);
     turning::decide(&mut checks, &job);
+    weigh(&mut checks, house);
     waive::mark(&mut checks, &job);
-    let last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    gate(&mut checks, &job);
+    let mut last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    weigh(&mut last, house);
+    gate(&mut last, &job);
     checks.extend(last);
     fold::mark(&mut checks, reading, house, rules);
     let place = |check: &Check| {
@@ -23,6 +29,21 @@ pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judge
     checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.path()));
     let find_out = turning::find_out(&checks);
     Judgement { checks, find_out }
+}
+
+/// What findings stand for in this house.
+fn weigh(checks: &mut [Check], house: &House) {
+    for check in checks {
+        check.severity = house.rules.severity(check.rule.code, check.rule.severity);
+    }
+}
+
+/// Marks what the gate waits for.
+fn gate(checks: &mut [Check], job: &Job<'_>) {
+    let demand = job.house.gate.at(job.plan.stage());
+    for check in checks {
+        check.holds_gate = check.holds(demand);
+    }
 }
 
 /// Every rule that judges the plan itself.

@@ -1,6 +1,6 @@
-//! The JSON Schema of a plan, generated from the types, and the check of a tree against it.
+//! JSON Schemas generated from types, and the check of a tree against them.
 
-use std::sync::LazyLock;
+use std::sync::{LazyLock, OnceLock};
 
 use jsonschema::error::{TypeKind, ValidationErrorKind};
 use jsonschema::{Keyword, ValidationError, Validator};
@@ -8,16 +8,29 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{Schema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
-use super::Plan;
-use crate::quantity::{self, Gauge, Quantity, Window};
+use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
 use crate::text::{Misread, NodeId, Tree};
 use crate::words;
 
-/// The JSON Schema of a plan, as it is published.
-pub fn schema() -> Value {
-    let mut schema = of::<Plan>();
+/// A format of files that people write: plans, house files.
+pub(crate) struct Format {
+    /// The key that says that a file is one, and its version.
+    pub key: &'static str,
+    /// The version that this program reads.
+    pub version: u32,
+    /// What a file of it looks like, to finish the sentence "a plan is …".
+    pub like: &'static str,
+    /// The schema as it is published.
+    pub schema: LazyLock<Value>,
+    /// The check that is made of it on first demand.
+    pub validator: OnceLock<Option<Validator>>,
+}
+
+/// The JSON Schema of a format, as it is published.
+pub(crate) fn published<T: schemars::JsonSchema>(key: &str) -> Value {
+    let mut schema = of::<T>();
     if let Some(map) = schema.as_object_mut() {
-        map.insert("title".into(), "testlamp plan".into());
+        map.insert("title".into(), format!("testlamp {key}").into());
         name_the_things(map);
     }
     schema
@@ -89,17 +102,6 @@ fn words_as_enum(map: &mut Map<String, Value>) {
     map.insert("enumDescriptions".into(), Value::Array(meanings));
 }
 
-/// The published schema. Reading the file that is checked in costs a tenth of deriving it anew; a test holds the two
-/// against each other.
-pub(super) static PUBLISHED: LazyLock<Value> =
-    LazyLock::new(|| serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema()));
-
-static VALIDATOR: LazyLock<Option<Validator>> = LazyLock::new(|| {
-    let mut checked = PUBLISHED.clone();
-    without_patterns(&mut checked);
-    jsonschema::options().with_keyword("x-quantity", written).build(&checked).ok()
-});
-
 /// Quantities are read by the plan's own reader; their patterns are for editors, and slow to compile.
 fn without_patterns(schema: &mut Value) {
     match schema {
@@ -115,18 +117,24 @@ fn without_patterns(schema: &mut Value) {
 }
 
 /// Checks a tree against the schema: every error, with the node to strike out where there is one.
-pub(super) fn check(tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
-    let Some(validator) = VALIDATOR.as_ref() else { return Vec::new() };
+pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
+    let Some(validator) = format.validator.get_or_init(|| compiled(&format.schema)) else { return Vec::new() };
     let instance = tree.to_json(root);
     let mut found: Vec<(Option<NodeId>, Misread)> = Vec::new();
     for error in validator.iter_errors(&instance) {
-        report(tree, &error, &mut found);
+        report(format, tree, &error, &mut found);
     }
     found
 }
 
+fn compiled(schema: &Value) -> Option<Validator> {
+    let mut checked = schema.clone();
+    without_patterns(&mut checked);
+    jsonschema::options().with_keyword("x-quantity", written).build(&checked).ok()
+}
+
 /// One error of the schema in words, at its place.
-fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
+fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
     let pointer = error.instance_path().as_str();
     let path = path_of(pointer);
     let node = tree.node(&path);
@@ -139,7 +147,7 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
     let value = error.instance();
     match error.kind() {
         ValidationErrorKind::AdditionalProperties { unexpected } => {
-            let known = known_keys(error);
+            let known = known_keys(format, error);
             for key in unexpected {
                 let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
                 found.push((tree.node(&place), unknown_key(tree, &place, key, &known)));
@@ -162,7 +170,7 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
         ValidationErrorKind::Custom { message, .. } => found.push(kept(message.clone(), "")),
         ValidationErrorKind::Pattern { .. } => found.push(kept(format!("{} does not fit here", shown(value)), "")),
         ValidationErrorKind::Type { kind } => {
-            if !is_quantity(error) {
+            if !is_quantity(format, error) {
                 found.push(kept(wrong_type(value, kind), ""));
             }
         }
@@ -172,17 +180,19 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
         }
         ValidationErrorKind::AnyOf { context } | ValidationErrorKind::OneOfNotValid { context } => {
             match best_branch(value, context) {
-                Some(branch) => branch.iter().for_each(|inner| report(tree, inner, found)),
+                Some(branch) => branch.iter().for_each(|inner| report(format, tree, inner, found)),
                 None => found.push(kept(format!("{} does not fit here", shown(value)), "")),
             }
         }
-        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if path == "plan" => {
-            let what = format!("plan format {value} is not known to this version");
-            found.push((node, Misread::new(span, what, format!("write `plan: {}`", super::FORMAT))));
+        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if path == format.key => {
+            let Format { key, version, .. } = format;
+            let what = format!("{key} format {value} is not known to this version");
+            found.push((node, Misread::new(span, what, format!("write `{key}: {version}`"))));
         }
         ValidationErrorKind::Minimum { limit } | ValidationErrorKind::Maximum { limit } => {
             found.push(kept(format!("{} does not fit here; the limit is {limit}", shown(value)), ""));
         }
+        ValidationErrorKind::MinLength { .. } => found.push(kept("nothing stands here".into(), "")),
         _ => found.push(kept(words::excerpt(&error.to_string(), 200), "")),
     }
 }
@@ -253,19 +263,19 @@ fn strings(options: &Value) -> Vec<String> {
 }
 
 /// The part of the published schema that an error speaks of.
-fn subschema(error: &ValidationError<'_>) -> Option<Value> {
+fn subschema<'a>(format: &'a Format, error: &ValidationError<'_>) -> Option<&'a Value> {
     let path = error.schema_path().as_str();
     let above = path.rsplit_once('/').map_or("", |(above, _)| above);
-    PUBLISHED.pointer(above).cloned()
+    format.schema.pointer(above)
 }
 
-fn known_keys(error: &ValidationError<'_>) -> Vec<String> {
-    let properties = subschema(error).and_then(|schema| schema.get("properties").cloned());
-    properties.and_then(|p| p.as_object().map(|map| map.keys().cloned().collect())).unwrap_or_default()
+fn known_keys(format: &Format, error: &ValidationError<'_>) -> Vec<String> {
+    let properties = subschema(format, error).and_then(|schema| schema.get("properties")?.as_object());
+    properties.map(|map| map.keys().cloned().collect()).unwrap_or_default()
 }
 
-fn is_quantity(error: &ValidationError<'_>) -> bool {
-    subschema(error).is_some_and(|schema| schema.get("x-quantity").is_some())
+fn is_quantity(format: &Format, error: &ValidationError<'_>) -> bool {
+    subschema(format, error).is_some_and(|schema| schema.get("x-quantity").is_some())
 }
 
 /// Of the ways a value may be written, the one that the writer seems to have meant.
@@ -290,19 +300,23 @@ fn written<'a>(
     name: &'a Value,
     _: jsonschema::paths::Location,
 ) -> Result<Box<dyn for<'i> Keyword<'i>>, ValidationError<'a>> {
-    Ok(Box::new(Written { read: reader_of(name.as_str().unwrap_or_default()) }))
+    let name = name.as_str().unwrap_or_default();
+    Ok(Box::new(Written { read: reader_of(name), plain: name.starts_with(quantity::dimension::Ratio::NAME) }))
 }
 
 type Read = fn(&str) -> Result<(), String>;
 
 struct Written {
     read: Read,
+    /// Whether a bare number may stand here.
+    plain: bool,
 }
 
 impl Written {
     fn complaint(&self, instance: &Value) -> Option<String> {
         match instance {
             Value::String(text) => (self.read)(text).err(),
+            Value::Number(number) if self.plain => (self.read)(&number.to_string()).err(),
             Value::Number(number) => {
                 let words = || format!("`{number}` is a bare number; a name or a unit belongs here");
                 Some((self.read)(&number.to_string()).err().unwrap_or_else(words))
@@ -322,37 +336,45 @@ impl<'i> Keyword<'i> for Written {
     }
 }
 
-/// Every kind of quantity that can stand in a plan, and how it is read.
+/// Every kind of quantity that can stand in a file, and how it is read.
 fn reader_of(name: &str) -> Read {
     use quantity::dimension as kind;
-    fn one<D: quantity::Dimension>(text: &str) -> Result<(), String> {
-        Quantity::<D>::read(text).map(drop)
-    }
-    fn window<D: quantity::Dimension>(text: &str) -> Result<(), String> {
-        Window::<D>::read(text).map(drop)
-    }
     match name {
-        "length" => one::<kind::Length>,
-        "current" => one::<kind::Current>,
-        "voltage" => one::<kind::Voltage>,
-        "voltage window" => window::<kind::Voltage>,
-        "resistance" => one::<kind::Resistance>,
-        "power" => one::<kind::Power>,
-        "temperature" => one::<kind::Temperature>,
-        "frequency" => one::<kind::Frequency>,
-        "volume" => one::<kind::Volume>,
-        "volume window" => window::<kind::Volume>,
-        "mass" => one::<kind::Mass>,
-        "duration" => one::<kind::Duration>,
-        "capacity" => one::<kind::Capacity>,
-        "angle" => one::<kind::Angle>,
-        "level" => one::<kind::Level>,
-        "share" => one::<kind::Share>,
-        "slope" => one::<kind::Slope>,
-        "cross-section" => |text| Gauge::read(text).map(drop),
-        "terminal" => |text| super::Terminal::read(text).map(drop),
-        "day" => |text| super::Day::read(text).map(drop),
-        "coil" => |text| super::Coil::read(text).map(drop),
+        "cross-section" => return |text| Gauge::read(text).map(drop),
+        "terminal" => return |text| super::Terminal::read(text).map(drop),
+        "day" => return |text| super::Day::read(text).map(drop),
+        "coil" => return |text| super::Coil::read(text).map(drop),
+        _ => {}
+    }
+    let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
+    match name {
+        "length" => reads::<kind::Length>(form),
+        "current" => reads::<kind::Current>(form),
+        "voltage" => reads::<kind::Voltage>(form),
+        "resistance" => reads::<kind::Resistance>(form),
+        "power" => reads::<kind::Power>(form),
+        "temperature" => reads::<kind::Temperature>(form),
+        "frequency" => reads::<kind::Frequency>(form),
+        "volume" => reads::<kind::Volume>(form),
+        "mass" => reads::<kind::Mass>(form),
+        "duration" => reads::<kind::Duration>(form),
+        "capacity" => reads::<kind::Capacity>(form),
+        "angle" => reads::<kind::Angle>(form),
+        "level" => reads::<kind::Level>(form),
+        "share" => reads::<kind::Share>(form),
+        "slope" => reads::<kind::Slope>(form),
+        "ratio" => reads::<kind::Ratio>(form),
+        "acceleration" => reads::<kind::Acceleration>(form),
+        "speed" => reads::<kind::Speed>(form),
         _ => |_| Ok(()),
+    }
+}
+
+/// How one kind of quantity is read: a single value, both ends of a window, or either.
+fn reads<D: Dimension>(form: &str) -> Read {
+    match form {
+        "window" => |text| Window::<D>::read(text).map(drop),
+        "range" => |text| Range::<D>::read(text).map(drop),
+        _ => |text| Quantity::<D>::read(text).map(drop),
     }
 }

@@ -12,10 +12,11 @@ use crate::plan::Reading;
 
 /// The record of one plan. A plan that was read as if it said something else is recorded as it was judged.
 pub fn evidence(reading: &Reading, judgement: &Judgement, house: &House, rules: &[&'static Rule]) -> Evidence {
+    let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
     Evidence {
         rules: rules.len(),
-        rules_digest: rules_digest(rules),
-        house_digest: digest([format!("{:?} {:?}", house.limits, house.assumptions).as_bytes()]),
+        rules_digest: rules_digest(&rules),
+        house_digest: digest([house.settled().as_bytes()]),
         plan_digest: hexadecimal(&Sha256::digest(reading.text.as_bytes())),
         judged_on: house.today.map(|day| day.to_string()),
         verdicts: weighed(reading, judgement),

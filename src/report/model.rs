@@ -93,7 +93,10 @@ pub struct Counts {
     pub advice: usize,
     /// Checks that wait for a fact.
     pub open: usize,
-    /// Open checks that the stage does not allow: dangers once a job is planned, all once it is installed.
+    /// Findings that shut the gate of the house.
+    pub held: usize,
+    /// Open checks that the stage does not allow: dangers once a job is planned, all once it is installed, or as the
+    /// house says.
     pub held_open: usize,
     /// Checks that failed or are open and that somebody answers for.
     pub waived: usize,
@@ -114,6 +117,7 @@ impl Counts {
         self.faults += other.faults;
         self.advice += other.advice;
         self.open += other.open;
+        self.held += other.held;
         self.held_open += other.held_open;
         self.waived += other.waived;
         self.not_applicable += other.not_applicable;
@@ -121,9 +125,9 @@ impl Counts {
         self.broken += other.broken;
     }
 
-    /// Whether something stands in the way of the work: what does not burn and does not break does not.
+    /// Whether something stands in the way of the work: by default what can burn or break.
     pub fn holds_gate(&self) -> bool {
-        self.dangers + self.faults + self.held_open + self.unreadable > 0
+        self.held + self.held_open + self.unreadable > 0
     }
 }
 
@@ -219,6 +223,8 @@ pub struct Found {
     pub why: String,
     /// What to do; may be empty.
     pub mend: String,
+    /// Whether it shuts the gate of the house at the stage of the job.
+    pub holds_gate: bool,
     /// The numbers behind it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub working: Option<Numbers>,

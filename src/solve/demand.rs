@@ -2,10 +2,9 @@
 
 use super::coils;
 use super::job::Job;
-use super::known::{Decided, Known, Thing, Undecided};
-use crate::house::Assumption;
+use super::known::{Decided, Known, Origin, Thing, Undecided};
 use crate::plan::{Amplifier, AmplifierClass};
-use crate::quantity::{Current, Power, Quantity, Range, Share};
+use crate::quantity::{Current, Power, Range, Ratio, Share};
 
 /// What an amplifier asks of the supply.
 #[derive(Debug, Clone)]
@@ -35,32 +34,31 @@ pub fn of(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Demand> {
     let audio: Range<Power> = parts.iter().map(|part| part.power).sum();
     let (least, most) = (efficiency.range.low() / 100.0, efficiency.range.high() / 100.0);
     let full = audio.scaled(1.0 / most, 1.0 / least);
-    let programme = parts
-        .iter()
-        .map(|part| {
-            let (worst, best) = (at_duty(amplifier.class, least, part.duty), at_duty(amplifier.class, most, part.duty));
-            (part.power * part.duty).scaled(1.0 / best, 1.0 / worst)
-        })
-        .sum();
-    let heat = parts
-        .iter()
-        .map(|part| {
-            let (worst, best) = (at_duty(amplifier.class, least, part.duty), at_duty(amplifier.class, most, part.duty));
-            (part.power * part.duty).scaled((1.0 / best - 1.0).max(0.0), (1.0 / worst - 1.0).max(0.0))
-        })
-        .sum();
+    let class = amplifier.class;
+    let drawn = |efficiency, duty| duty / at_duty(class, efficiency, duty);
+    let heated = |efficiency, duty| (drawn(efficiency, duty) - duty).max(0.0);
+    // What is drawn rises with the duty.
+    let programme = parts.iter().map(|part| part.power.scaled(drawn(most, part.duty.low()), drawn(least, part.duty.high())));
+    let programme = programme.sum();
+    let heat = parts.iter().map(|part| {
+        let duties = [part.duty.low(), part.duty.high(), part.duty.at(hottest_duty(class, least))];
+        let ends = |efficiency| duties.map(|duty| heated(efficiency, duty));
+        let lowest = ends(most)[..2].iter().copied().fold(f64::INFINITY, f64::min);
+        part.power.scaled(lowest, ends(least).into_iter().fold(0.0, f64::max))
+    });
+    let heat = heat.sum();
     Ok(Demand { audio, efficiency, full, programme, heat, idle })
 }
 
 /// One output with its power and how much of it programme asks.
 struct Output {
     power: Range<Power>,
-    duty: f64,
+    duty: Range<Ratio>,
 }
 
 /// The outputs that carry a load; without any load stated, all channels at any of their rated loads.
 fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Output>> {
-    let (bass, full_range) = (job.house.assumptions.duty_bass, job.house.assumptions.duty_full_range);
+    let (bass, full_range) = (job.house.assumptions.duty_bass.range, job.house.assumptions.duty_full_range.range);
     let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
     let outputs = super::known::all(loads.map(|load| {
         let ohms = coils::load_impedance(job, load)?.high();
@@ -82,16 +80,15 @@ fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Outpu
 fn efficiency(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<Share>> {
     let place = amplifier.at("efficiency");
     let assumptions = &job.house.assumptions;
-    let (low, high) = match (amplifier.efficiency, amplifier.class) {
-        (Some(share), _) if share.base() > 0.0 => (share.base() / 100.0, share.base() / 100.0),
+    let stated = amplifier.efficiency.filter(|share| share.base() > 0.0);
+    let usual = match (stated, amplifier.class) {
+        (Some(stated), _) => return Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
         (_, Some(AmplifierClass::D)) => assumptions.efficiency_d,
         (_, Some(AmplifierClass::Ab)) => assumptions.efficiency_ab,
         (_, Some(AmplifierClass::G | AmplifierClass::H)) => assumptions.efficiency_gh,
         (_, None) => return Err(Undecided::need(amplifier.at("class"))),
     };
-    let stated = amplifier.efficiency.filter(|share| share.base() > 0.0).map(|share| Quantity::new(share.base()));
-    let source = "common practice, no published source";
-    Ok(job.assume(place, stated, &Assumption { range: Range::new(low * 100.0, high * 100.0), source }))
+    Ok(job.assume(place, None, &usual))
 }
 
 /// Efficiency at a share of full power.
@@ -101,9 +98,20 @@ fn efficiency(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<
 /// heat than music, which is why heating tests use just that. Stepping or following rails lie between; the fourth root
 /// stands for them (common practice, no published source).
 fn at_duty(class: Option<AmplifierClass>, full: f64, duty: f64) -> f64 {
+    full * duty.powf(fall(class))
+}
+
+/// With which power of the duty the efficiency falls.
+const fn fall(class: Option<AmplifierClass>) -> f64 {
     match class {
-        Some(AmplifierClass::Ab) => full * duty.sqrt(),
-        Some(AmplifierClass::G | AmplifierClass::H) => full * duty.sqrt().sqrt(),
-        Some(AmplifierClass::D) | None => full,
+        Some(AmplifierClass::Ab) => 0.5,
+        Some(AmplifierClass::G | AmplifierClass::H) => 0.25,
+        Some(AmplifierClass::D) | None => 0.0,
     }
+}
+
+/// The duty at which a stage makes most heat: where duty^(1 - fall) / efficiency - duty is highest.
+fn hottest_duty(class: Option<AmplifierClass>, full: f64) -> f64 {
+    let fall = fall(class);
+    if fall > 0.0 { ((1.0 - fall) / full).powf(1.0 / fall).min(1.0) } else { 1.0 }
 }

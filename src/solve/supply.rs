@@ -340,8 +340,9 @@ pub fn spare(job: &Job<'_>, case: Case) -> Range<Current> {
     let output = if case == Case::CruiseProgramme {
         rated
     } else {
-        let (low, high) = assumptions.alternator_idle;
-        let otherwise = Assumption { range: rated.scaled(low, high), source: "common practice, no published source" };
+        let share = assumptions.alternator_idle;
+        let range = rated.scaled(share.range.low(), share.range.high());
+        let otherwise = Assumption { range, source: share.source };
         job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise).range
     };
     let load = vehicle.and_then(|vehicle| vehicle.factory_load.as_ref()).and_then(|load| load.running);
