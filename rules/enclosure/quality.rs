@@ -45,13 +45,13 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
                     )
                 },
             );
-            Finding::new(place, format!("Qtc {:.2} in this box, {} to {} sound right", is.total_q, least.value, most.value))
-                .label(format!(
-                    "resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB",
-                    is.resonance, is.f3, is.peak
-                ))
-                .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
-                .mend(mend)
+            Finding::new(
+                place,
+                format!("Qtc {:.2} in this box, {} to {} sound right", is.total_q, least.value, most.value),
+            )
+            .label(format!("resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB", is.resonance, is.f3, is.peak))
+            .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
+            .mend(mend)
         }))
 }
 

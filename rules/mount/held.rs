@@ -74,7 +74,11 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
         .limit_from(limit.source)
         .verdict(|is| {
             let mend = format!("use more or stronger fasteners, to hold {} at {}", is.limit(), limit.value);
-            finding(place, format!("{} is held by fasteners that hold {} at {}", is.limit(), is.result(), limit.value), &mend)
+            finding(
+                place,
+                format!("{} is held by fasteners that hold {} at {}", is.limit(), is.result(), limit.value),
+                &mend,
+            )
         }))
 }
 

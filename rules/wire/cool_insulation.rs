@@ -22,7 +22,8 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let class = job.house.limits.hot_insulation;
     // Near the engine surfaces are hotter than the air.
     let hot = wire.path.iter().any(|zone| zone.is_hot());
-    let may_be_hot = |air: f64| if wire.path.is_empty() { air >= job.house.assumptions.hot_zone.range.high() } else { hot };
+    let may_be_hot =
+        |air: f64| if wire.path.is_empty() { air >= job.house.assumptions.hot_zone.range.high() } else { hot };
     let near = |air: f64| if may_be_hot(air) { air.max(class.base()) } else { air };
     let limit = Range::<Temperature>::new(near(ambient.range.low()), near(ambient.range.high()));
     let place = hottest(wire);

@@ -4,6 +4,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use rayon::prelude::*;
 
+use super::houses::Houses;
 use super::inputs::{Input, Kind, looks_like_plan};
 use super::load::reading;
 use super::suppose::Supposing;
@@ -22,6 +23,10 @@ pub enum Answer {
     Plan(Box<Judged>),
     /// A file that was found, and is no plan.
     Skipped,
+    /// A file that was found, and that the house leaves out.
+    LeftOut,
+    /// Its house file cannot be taken.
+    NotJudged,
     /// It could not be read.
     NotRead(NotRead),
     /// What was to be supposed of it cannot be.
@@ -30,8 +35,8 @@ pub enum Answer {
 
 /// What every plan of a run is judged by.
 pub struct Bench<'a> {
-    /// Limits and assumptions.
-    pub house: House,
+    /// The houses that judge them.
+    pub houses: &'a Houses,
     /// The rules.
     pub rules: Vec<&'static Rule>,
     /// What plans are to be read as if they said.
@@ -51,28 +56,38 @@ impl Bench<'_> {
     }
 
     fn answer(&self, input: &Input) -> Answer {
+        let Some(house) = &self.houses.at(input.house).house else { return Answer::NotJudged };
+        if self.houses.leaves_out(input) {
+            return Answer::LeftOut;
+        }
         let bytes = match input.read() {
             Ok(bytes) => bytes,
             Err(not_read) => return Answer::NotRead(not_read),
         };
-        if input.kind == Kind::Found && !looks_like_plan(&bytes) {
+        let may_be_none = match input.kind {
+            Kind::Found => !self.houses.takes_for_plan(input),
+            Kind::Matched => true,
+            Kind::Named | Kind::Stdin => false,
+        };
+        if may_be_none && !looks_like_plan(&bytes) {
             return Answer::Skipped;
         }
-        match catch_unwind(AssertUnwindSafe(|| self.judged(&input.name, bytes))) {
+        match catch_unwind(AssertUnwindSafe(|| self.judged(input, house, bytes))) {
             Ok(Ok(judged)) => Answer::Plan(Box::new(judged)),
             Ok(Err(why)) => Answer::CannotBeSet(why),
             Err(_) => Answer::Plan(Box::new(broken(&input.name))),
         }
     }
 
-    fn judged(&self, name: &str, bytes: Vec<u8>) -> Result<Judged, String> {
+    fn judged(&self, input: &Input, house: &House, bytes: Vec<u8>) -> Result<Judged, String> {
         let reading = self.supposing.apply(reading(bytes))?;
         // What does not say that it is a plan is not judged as one.
         let is_plan = reading.tree.node("plan").is_some();
-        let judgement = if is_plan { judge(&reading, &self.house, &self.rules) } else { Judgement::default() };
-        let mut report = plan_report(name, &reading, &judgement);
+        let judgement = if is_plan { judge(&reading, house, &self.rules) } else { Judgement::default() };
+        let mut report = plan_report(&input.name, &reading, &judgement);
+        report.house.clone_from(&self.houses.at(input.house).note);
         report.supposed = self.supposing.list().to_vec();
-        report.evidence = self.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
+        report.evidence = self.evidence.then(|| evidence(&reading, &judgement, house, &self.rules));
         Ok(Judged { report, text: reading.text })
     }
 }

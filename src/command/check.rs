@@ -1,6 +1,6 @@
 //! `check`: judge plans.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -8,10 +8,10 @@ use clap::Args;
 
 use super::bench::{Answer, Bench};
 use super::deliver::{Deliveries, Format, Output};
+use super::houses::Houses;
 use super::inputs::Inputs;
 use super::suppose::Supposing;
 use super::{ColourChoice, Status, complain};
-use crate::house::House;
 use crate::plan::Day;
 use crate::report::{NotRead, Summary};
 use crate::rules;
@@ -42,6 +42,9 @@ pub struct Arguments {
     /// Judge as of this day, like 2027-06-30: it decides which waivers have ended
     #[arg(long, value_name = "DAY", value_parser = |day: &str| Day::read(day))]
     as_of: Option<Day>,
+    /// Judge by this house file, and by none that lies above the plans
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
     /// What to call the plan on standard input
     #[arg(long, value_name = "NAME", default_value = "stdin")]
     stdin_name: String,
@@ -55,12 +58,19 @@ const BATCH: usize = 64;
 /// # Errors
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let today = arguments.as_of.unwrap_or_else(Day::today);
+    let mut houses = match Houses::open(arguments.house.as_deref(), Some(today)) {
+        Ok(houses) => houses,
+        Err(status) => return Ok(status),
+    };
     let mut inputs = Inputs::find(&arguments.paths, &arguments.stdin_name);
+    houses.assign(&mut inputs.list);
     let paper = arguments.colour.paper(arguments.quiet);
     let mut deliveries = Deliveries::open(arguments.format, &arguments.output, paper, out)?;
     let mut summary = Summary::default();
-    let house = House { today: Some(arguments.as_of.unwrap_or_else(Day::today)), ..House::default() };
-    let bench = Bench { house, rules: rules::all(), supposing: &arguments.supposing, evidence: arguments.evidence };
+    let mut rules_off: BTreeSet<&str> = BTreeSet::new();
+    let bench =
+        Bench { houses: &houses, rules: rules::all(), supposing: &arguments.supposing, evidence: arguments.evidence };
     let mut cannot_be_set = false;
     let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
     for batch in inputs.list.chunks(BATCH) {
@@ -70,9 +80,16 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
                     fruitful.insert(input.argument);
                     summary.plans += 1;
                     summary.counts.add(&judged.report.counts);
+                    rules_off
+                        .extend(judged.report.house.iter().flat_map(|house| &house.rules_off).map(|rule| rule.code));
                     deliveries.plan(&judged)?;
                 }
                 Answer::Skipped => summary.skipped += 1,
+                Answer::LeftOut => summary.left_out += 1,
+                Answer::NotJudged => {
+                    fruitful.insert(input.argument);
+                    summary.not_judged += 1;
+                }
                 Answer::CannotBeSet(why) => {
                     fruitful.insert(input.argument);
                     cannot_be_set = true;
@@ -86,11 +103,13 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         }
     }
     summary.not_read = inputs.not_read.len();
+    summary.rules_off = rules_off.len();
     let barren = barren(&arguments.paths, &fruitful, &inputs.not_read);
     let status = if cannot_be_set { Status::Usage } else { status(&summary, !barren.is_empty()) };
     summary.status = status as u8;
     // The report first, so that what is said beside it comes last on a terminal.
-    deliveries.end(&inputs.not_read, &summary)?;
+    let not_read: Vec<NotRead> = houses.broken.iter().chain(&inputs.not_read).cloned().collect();
+    deliveries.end(&not_read, &summary)?;
     for NotRead { path, why } in &inputs.not_read {
         complain(&format!("{path} could not be read: {why}"));
     }
@@ -109,7 +128,7 @@ fn barren<'a>(paths: &'a [PathBuf], fruitful: &HashSet<usize>, not_read: &[NotRe
 
 /// What outweighs what: a run that is not to be trusted, a run that is not complete, a finding, an empty argument.
 fn status(summary: &Summary, barren: bool) -> Status {
-    if summary.counts.broken > 0 {
+    if summary.counts.broken + summary.not_judged > 0 {
         Status::Usage
     } else if summary.not_read > 0 {
         Status::NotRead
@@ -134,8 +153,7 @@ mod tests {
         assert_eq!(status(&plans(clear, 0), false), Status::Clear);
         assert_eq!(status(&plans(clear, 0), true), Status::Nothing);
         for held in [
-            Counts { dangers: 1, ..clear },
-            Counts { faults: 1, ..clear },
+            Counts { dangers: 1, held: 1, ..clear },
             Counts { held_open: 1, ..clear },
             Counts { unreadable: 1, ..clear },
         ] {

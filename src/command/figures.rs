@@ -8,8 +8,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::suppose::Supposing;
-use super::{Status, load};
-use crate::house::House;
+use super::{Status, houses, load};
 use crate::judge::Figure;
 use crate::plan::{Amplifier, Load, Wire};
 use crate::quantity::{Current, Dimension, Power, Range, Resistance, Share};
@@ -33,6 +32,9 @@ enum Format {
 pub struct Arguments {
     /// The plan; - reads standard input
     plan: PathBuf,
+    /// Judge by this house file, and by none that lies above the plan
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
     /// How the numbers are written
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -100,11 +102,13 @@ pub fn figures_schema() -> serde_json::Value {
 /// # Errors
 /// When they cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    let (reading, path) = match load::plan(&arguments.plan, &arguments.supposing) {
+    let read = houses::of_plan(arguments.house.as_deref(), &arguments.plan).and_then(|house| {
+        load::plan(&arguments.plan, &arguments.supposing).map(|(reading, path)| (house, reading, path))
+    });
+    let (house, reading, path) = match read {
         Ok(read) => read,
         Err(status) => return Ok(status),
     };
-    let house = House::default();
     let job = Job::new(&reading.plan, &house);
     let figures = Figures {
         format: FORMAT,
@@ -136,7 +140,10 @@ fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
     rows.push(row("conductor temperature, programme", job.wire_temperature(wire)));
     if job.protection().ways.iter().any(|way| way.wire == at) {
         rows.push(row("smallest fuse for the load", smallest_fuse(job, wire)));
-        rows.push(row("largest fuse for the wire", carries.map(|most| most * job.house.limits.fuse_over_ampacity.base())));
+        rows.push(row(
+            "largest fuse for the wire",
+            carries.map(|most| most * job.house.limits.fuse_over_ampacity.base()),
+        ));
         rows.extend(fuses(job, at));
     }
     Table { path: wire.address.to_string(), rows }

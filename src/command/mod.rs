@@ -5,6 +5,8 @@ mod check;
 mod deliver;
 mod explain;
 mod figures;
+mod house;
+mod houses;
 mod inputs;
 mod load;
 mod output;
@@ -20,6 +22,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 pub use figures::figures_schema;
+pub use house::house_settings_schema;
 pub use output::ColourChoice;
 
 use output::Out;
@@ -36,7 +39,7 @@ struct Line {
 const STATUSES: &str = "Exit status:
   0  nothing stands in the way
   1  something does: a danger, a fault, or words that cannot be read
-  2  wrong usage, or a fault of testlamp itself
+  2  wrong usage, a house file that cannot be taken, or a fault of testlamp itself
   3  an input could not be read
   4  nothing to check";
 
@@ -48,6 +51,8 @@ enum Command {
     Explain(explain::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
+    /// Show what the house decides, and where each setting comes from
+    House(house::Arguments),
     /// List all rules
     Rulebook(rulebook::Arguments),
     /// Print a JSON Schema
@@ -95,6 +100,7 @@ fn answer() -> Status {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
+        Command::House(arguments) => house::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
     };

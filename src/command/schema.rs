@@ -11,10 +11,14 @@ use crate::report::to_json;
 enum Which {
     /// Of plans
     Plan,
+    /// Of house files
+    House,
     /// Of what `check --format json` writes
     Report,
     /// Of what `figures --format json` writes
     Figures,
+    /// Of what `house --format json` writes
+    HouseSettings,
 }
 
 /// What `schema` takes.
@@ -31,6 +35,8 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let schema = match arguments.which {
         Which::Plan => crate::plan::schema(),
+        Which::House => crate::house::schema(),
+        Which::HouseSettings => super::house_settings_schema(),
         Which::Report => crate::report::schema(),
         Which::Figures => super::figures_schema(),
     };

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 
 use super::gate::{OpenChecks, Severity};
@@ -31,6 +31,7 @@ pub struct HouseFile {
     #[schemars(with = "Assumptions")]
     pub assumptions: BTreeMap<String, StatedRange>,
     /// How hot places get, in place of what is assumed of all hot and all other places.
+    #[schemars(schema_with = "by_name::<Zone, StatedZone>")]
     pub zones: BTreeMap<Zone, StatedZone>,
     /// What lies on the shelf.
     pub stock: Option<StockFile>,
@@ -101,13 +102,11 @@ pub struct StatedRange {
 /// How hot a place gets.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, extend("required" = ["temperature", "source"]))]
 pub struct StatedZone {
     /// The highest temperature of the air there.
-    #[schemars(required)]
     pub temperature: Option<Quantity<Temperature>>,
     /// Where the figure comes from, or why the house takes it.
-    #[schemars(required)]
     pub source: Option<String>,
 }
 
@@ -119,19 +118,25 @@ pub struct StockFile {
     /// Sizes of wire.
     pub wires: Vec<Gauge>,
     /// Ratings of fuses, by their form. Of a form that is not listed nothing is known.
+    #[schemars(schema_with = "by_name::<FuseForm, Vec<Quantity<Current>>>")]
     pub fuses: BTreeMap<FuseForm, Vec<Quantity<Current>>>,
+}
+
+/// A group whose keys are words of a closed list.
+fn by_name<K: JsonSchema, V: JsonSchema>(generator: &mut SchemaGenerator) -> Schema {
+    let (names, values) = (generator.subschema_for::<K>(), generator.subschema_for::<V>());
+    json_schema!({ "type": "object", "propertyNames": names, "additionalProperties": values })
 }
 
 /// How a house uses a rule.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
-#[schemars(deny_unknown_fields)]
+#[schemars(deny_unknown_fields, extend("required" = ["reason"]))]
 pub struct RuleChange {
     /// Whether the rule is off. A rule of severity danger cannot be.
     pub off: Option<bool>,
     /// How much harm its findings stand for in this house: one step more or less than the rule itself says.
     pub severity: Option<Severity>,
     /// Why.
-    #[schemars(required)]
     pub reason: Option<String>,
 }

@@ -233,7 +233,12 @@ impl Default for Limits {
             ),
             subwoofer_low_pass: Limit::new("subwoofer-low-pass", 120.0, (40.0, 300.0), CP),
             taped_mass: Limit::new("taped-mass", 1.0, (0.0, 3.0), CP),
-            holding: Limit::new("holding", 20.0, (8.0, 100.0), "common practice, no published source; a caution and no certification"),
+            holding: Limit::new(
+                "holding",
+                20.0,
+                (8.0, 100.0),
+                "common practice, no published source; a caution and no certification",
+            ),
             clearance: Limit::new(
                 "clearance",
                 0.025,

@@ -100,8 +100,12 @@ impl PlanPatterns {
     }
 }
 
-/// Everything that decides a verdict, for a digest.
 impl House {
+    /// The line of the house file that changes a rule.
+    pub fn rule_line(&self, code: &str) -> Option<usize> {
+        self.stated.get(&format!("rules.{code}")).copied()
+    }
+
     /// The settings that decide verdicts, as one text.
     pub fn settled(&self) -> String {
         let Self { limits, assumptions, zones, gate, stock, rules, shelves, .. } = self;

@@ -9,7 +9,7 @@ use serde_json::Value;
 
 use super::file::{DemandFile, GateFile, HouseFile, RuleChange, StockFile};
 use super::gate::OpenChecks;
-use super::setting::{Setting, Usual, keep};
+use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
 use crate::plan::{Format, Stage, Taken, about_in, published, take, word};
 use crate::quantity::{Dimension, Quantity, Temperature};
@@ -102,14 +102,14 @@ pub fn read(text: String, name: &str, rules: &[KnownRule]) -> Reading {
             reading.shelves.push((span, pattern.clone()));
         }
     }
-    reading.misreads.sort_by_key(|misread| (misread.span.start, misread.span.end));
+    reading.in_order();
     reading
 }
 
 impl Reading {
-    /// Line and column of a place, both from 1.
-    pub fn position(&self, span: &Span<usize>) -> (usize, usize) {
-        self.lines.position(&self.text, span.start)
+    /// Puts misreads into the order of the text.
+    pub fn in_order(&mut self) {
+        self.misreads.sort_by_key(|misread| (misread.span.start, misread.span.end));
     }
 
     fn span(&self, path: &str) -> Span<usize> {
@@ -128,7 +128,11 @@ impl Reading {
     fn sourced(&mut self, path: &str, key: &str, source: Option<&str>) -> Option<&'static str> {
         let source = source?.trim();
         if source.is_empty() {
-            self.refuse(&format!("{path}.{key}"), format!("the {key} says nothing"), "write where it comes from, or why");
+            self.refuse(
+                &format!("{path}.{key}"),
+                format!("the {key} says nothing"),
+                "write where it comes from, or why",
+            );
             return None;
         }
         self.house.stated.insert(path.to_owned(), self.line(path));
@@ -162,8 +166,9 @@ impl Reading {
             let path = format!("zones.{}", word(zone));
             let source = self.sourced(&path, "source", stated.source.as_deref());
             let (Some(temperature), Some(source)) = (stated.temperature, source) else { continue };
-            let mut is = Usual::<Temperature>::new(keep(&path), (AIR.0, AIR.0), AIR, source);
-            match is.set(&temperature.to_string(), source) {
+            let degrees = (temperature.base(), temperature.base());
+            let is = Usual::<Temperature>::new(keep(&path), degrees, AIR, source);
+            match is.possible(&temperature.to_string()) {
                 Ok(()) => drop(self.house.zones.insert(*zone, is)),
                 Err(what) => self.refuse(&format!("{path}.temperature"), what, ""),
             }
@@ -171,11 +176,8 @@ impl Reading {
     }
 
     fn gate(&mut self, file: &GateFile) {
-        let stages = [
-            (Stage::Draft, &file.draft),
-            (Stage::Planned, &file.planned),
-            (Stage::Installed, &file.installed),
-        ];
+        let stages =
+            [(Stage::Draft, &file.draft), (Stage::Planned, &file.planned), (Stage::Installed, &file.installed)];
         for (stage, stated) in stages {
             let Some(DemandFile { findings, open }) = *stated else { continue };
             let path = format!("gate.{}", word(&stage));
@@ -214,7 +216,8 @@ impl Reading {
     fn rules(&mut self, known: &[KnownRule]) {
         for (key, change) in std::mem::take(&mut self.rules) {
             let path = format!("rules.{key}");
-            let called = |rule: &&KnownRule| rule.code.eq_ignore_ascii_case(&key) || rule.name.eq_ignore_ascii_case(&key);
+            let called =
+                |rule: &&KnownRule| rule.code.eq_ignore_ascii_case(&key) || rule.name.eq_ignore_ascii_case(&key);
             let Some(rule) = known.iter().find(called) else {
                 let names = known.iter().flat_map(|rule| [rule.code, rule.name]);
                 let near = words::nearest(&key, names).map(|near| format!("did you mean {near}?"));
@@ -224,6 +227,7 @@ impl Reading {
                 continue;
             };
             let reason = self.sourced(&path, "reason", change.reason.as_deref());
+            self.house.stated.insert(format!("rules.{}", rule.code), self.line(&path));
             match refused(rule, &change) {
                 Some((key, what, mend)) => self.refuse(&format!("{path}{key}"), what, mend),
                 None => self.house.rules.change(rule, &change, reason.unwrap_or_default()),
@@ -281,14 +285,22 @@ fn refused(rule: &KnownRule, change: &RuleChange) -> Option<(&'static str, Strin
     match change.severity {
         _ if watches && (is_off || change.severity.is_some_and(|to| to < severity)) => {
             let key = if is_off { ".off" } else { ".severity" };
-            Some((key, format!("{code} watches over waivers and open checks and stays as it is"), "take this out".into()))
+            Some((
+                key,
+                format!("{code} watches over waivers and open checks and stays as it is"),
+                "take this out".into(),
+            ))
         }
         _ if is_off && severity == Severity::Danger => {
             let what = format!("{code} is about danger and cannot be off");
             Some((".off", what, "waive what it finds, job by job, or lower it to fault".into()))
         }
-        Some(_) if is_off => Some((".severity", format!("{code} is off and cannot count"), "keep one of the two".into())),
-        None if !is_off => Some(("", format!("this changes nothing about {code}"), "write `off: true` or a severity".into())),
+        Some(_) if is_off => {
+            Some((".severity", format!("{code} is off and cannot count"), "keep one of the two".into()))
+        }
+        None if !is_off => {
+            Some(("", format!("this changes nothing about {code}"), "write `off: true` or a severity".into()))
+        }
         Some(to) if severity.steps_to(to) > 1 => {
             let what = format!("{code} is {}, and {} is more than one step away", with_article(severity), to.word());
             Some((".severity", what, "write fault".into()))

@@ -53,14 +53,14 @@ impl<D: Dimension> Limit<D> {
 
 impl<D: Dimension> Usual<D> {
     /// An assumption in base units, with the values that can be right.
-    pub(super) const fn new(
-        name: &'static str,
-        range: (f64, f64),
-        taken: (f64, f64),
-        source: &'static str,
-    ) -> Self {
+    pub(super) const fn new(name: &'static str, range: (f64, f64), taken: (f64, f64), source: &'static str) -> Self {
         let is = Assumption { range: Range::new(range.0, range.1), source };
         Self { name, is, taken: Range::new(taken.0, taken.1) }
+    }
+
+    /// Refuses a range that cannot be right, with what is taken.
+    pub(super) fn possible(&self, written: &str) -> Result<(), String> {
+        possible(self.name, written, self.is.range, self.taken)
     }
 }
 
@@ -116,19 +116,15 @@ impl<D: Dimension> Setting for Usual<D> {
     }
     fn set(&mut self, written: &str, source: &'static str) -> Result<(), String> {
         let range = Range::<D>::read(written)?;
-        possible(self.name, written, range, self.taken)?;
-        self.is = Assumption { range, source };
+        let set = Self { is: Assumption { range, source }, ..*self };
+        set.possible(written)?;
+        *self = set;
         Ok(())
     }
 }
 
 /// Refuses what cannot be right, with what is taken.
-pub(super) fn possible<D: Dimension>(
-    name: &str,
-    written: &str,
-    value: Range<D>,
-    taken: Range<D>,
-) -> Result<(), String> {
+fn possible<D: Dimension>(name: &str, written: &str, value: Range<D>, taken: Range<D>) -> Result<(), String> {
     // The least part in a thousand million keeps 45.72 cm from being less than 18 in.
     let slack = 1e-9 * taken.high().abs();
     if value.low() >= taken.low() - slack && value.high() <= taken.high() + slack {

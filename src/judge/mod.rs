@@ -18,8 +18,8 @@ pub use compare::{Comparison, at_least, at_most};
 pub use run::judge;
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
-pub use crate::house::Severity;
 use crate::house::KnownRule;
+pub use crate::house::Severity;
 use crate::plan;
 use crate::solve::{Decided, Job, Place, Thing};
 

@@ -51,7 +51,7 @@ fn name_the_things(root: &mut Map<String, Value>) {
     for section in sections.values_mut().filter_map(Value::as_object_mut) {
         if section.contains_key("additionalProperties") && section.get("type") == Some(&"object".into()) {
             let names = serde_json::json!({ "pattern": "^[A-Za-z0-9][A-Za-z0-9_-]*$" });
-            section.insert("propertyNames".into(), names);
+            section.entry("propertyNames").or_insert(names);
         }
     }
 }

@@ -13,12 +13,7 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
     let (digits, rest) = trimmed.split_at(split);
     let symbol = rest.trim_start();
     if digits.is_empty() {
-        return Err(format!(
-            "`{}` is not a {}; write {}",
-            excerpt(text),
-            D::NAME,
-            form::<D>()
-        ));
+        return Err(format!("`{}` is not a {}; write {}", excerpt(text), D::NAME, form::<D>()));
     }
     if symbol.starts_with(',') {
         return Err(format!("`{}` has a comma; write decimals with a point, like {}", excerpt(text), D::EXAMPLE));
@@ -41,12 +36,7 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
             Some(unit) => {
                 format!("`{}`: the unit is written {}, like `{digits} {}`", excerpt(text), unit.symbol, unit.symbol)
             }
-            None => format!(
-                "`{}` is not a unit of {}; write {}",
-                excerpt(symbol),
-                D::NAME,
-                form::<D>()
-            ),
+            None => format!("`{}` is not a unit of {}; write {}", excerpt(symbol), D::NAME, form::<D>()),
         });
     };
     if rest.len() == symbol.len() && !symbol.is_empty() {

@@ -45,6 +45,7 @@ pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> Plan
     PlanReport {
         path: path.to_owned(),
         supposed: Vec::new(),
+        house: None,
         stage: reading.plan.stage(),
         unreadable,
         findings,

@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::house::House;
 use crate::judge::{Outcome, Severity};
 use crate::plan::Stage;
 
@@ -48,6 +49,9 @@ pub struct PlanReport {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(default)]
     pub supposed: Vec<Supposed>,
+    /// The house file that it was judged by; missing where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub house: Option<HouseNote>,
     /// How far the job has come.
     pub stage: Stage,
     /// Words that cannot be read as part of a plan, in the order of the text.
@@ -76,6 +80,50 @@ pub struct Supposed {
     pub path: String,
     /// The value, as a plan writes it.
     pub value: String,
+}
+
+/// A house file, and what it changes about the rules.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct HouseNote {
+    /// The file.
+    pub path: String,
+    /// Rules that are off.
+    pub rules_off: Vec<RuleOff>,
+    /// Rules whose findings stand for more or less harm.
+    pub severities: Vec<RuleMoved>,
+}
+
+/// A rule that a house has off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct RuleOff {
+    /// The code of the rule.
+    pub code: &'static str,
+    /// Why, with the place in the house file.
+    pub reason: &'static str,
+}
+
+/// A rule whose findings stand for more or less harm in a house.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct RuleMoved {
+    /// The code of the rule.
+    pub code: &'static str,
+    /// How much harm they stand for here.
+    pub severity: Severity,
+    /// Why, with the place in the house file.
+    pub reason: &'static str,
+}
+
+impl HouseNote {
+    /// What there is to say of a house.
+    pub fn new(path: &str, house: &House) -> Self {
+        let off = house.rules.off.iter().map(|(code, reason)| RuleOff { code, reason });
+        let moved = house.rules.counts_as.iter().map(|(code, changed)| RuleMoved {
+            code,
+            severity: changed.severity,
+            reason: changed.reason,
+        });
+        Self { path: path.to_owned(), rules_off: off.collect(), severities: moved.collect() }
+    }
 }
 
 /// How many checks came to what.
@@ -138,6 +186,12 @@ pub struct Summary {
     pub plans: usize,
     /// Files of a folder that were passed over because they hold no plan.
     pub skipped: usize,
+    /// Files of a folder that the house leaves out.
+    pub left_out: usize,
+    /// Inputs that were not judged, because their house file cannot be taken.
+    pub not_judged: usize,
+    /// Rules that the house, or any of the houses, has off.
+    pub rules_off: usize,
     /// Inputs that could not be read.
     pub not_read: usize,
     /// All their checks.

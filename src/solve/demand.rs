@@ -38,7 +38,8 @@ pub fn of(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Demand> {
     let drawn = |efficiency, duty| duty / at_duty(class, efficiency, duty);
     let heated = |efficiency, duty| (drawn(efficiency, duty) - duty).max(0.0);
     // What is drawn rises with the duty.
-    let programme = parts.iter().map(|part| part.power.scaled(drawn(most, part.duty.low()), drawn(least, part.duty.high())));
+    let programme =
+        parts.iter().map(|part| part.power.scaled(drawn(most, part.duty.low()), drawn(least, part.duty.high())));
     let programme = programme.sum();
     let heat = parts.iter().map(|part| {
         let duties = [part.duty.low(), part.duty.high(), part.duty.at(hottest_duty(class, least))];
