@@ -7,15 +7,28 @@ use testlamp::judge::{Judgement, Outcome, judge};
 use testlamp::{plan, rules};
 
 fn judged(job: &str) -> Judgement {
+    judged_by(job, &House::default())
+}
+
+fn judged_by(job: &str, house: &House) -> Judgement {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs").join(job);
     let reading = plan::read(std::fs::read_to_string(file).expect("the job"));
     assert!(reading.misreads.is_empty(), "{job}: {:?}", reading.misreads);
-    judge(&reading, &House::default(), &rules::all())
+    judge(&reading, house, &rules::all())
+}
+
+/// The workshop's own settings.
+fn house() -> House {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/house.yaml");
+    let known: Vec<_> = rules::all().into_iter().map(testlamp::judge::Rule::known).collect();
+    let reading = testlamp::house::read(std::fs::read_to_string(file).expect("the house"), "house.yaml", &known);
+    assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+    reading.house
 }
 
 /// Codes and primary places of all findings, in the order of codes.
-fn findings(job: &str) -> Vec<(&'static str, String)> {
-    let judgement = judged(job);
+fn findings(job: &str, house: &House) -> Vec<(&'static str, String)> {
+    let judgement = judged_by(job, house);
     let of = |check: &testlamp::judge::Check| {
         let place = check.finding.as_ref().map(|finding| finding.at.place.path());
         (check.rule.code, place.unwrap_or_default())
@@ -27,7 +40,8 @@ fn findings(job: &str) -> Vec<(&'static str, String)> {
 
 fn assert_found(job: &str, expected: &[(&'static str, &str)]) {
     let expected: Vec<(&str, String)> = expected.iter().map(|(code, place)| (*code, (*place).to_owned())).collect();
-    assert_eq!(findings(job), expected, "{job}");
+    assert_eq!(findings(job, &House::default()), expected, "{job}");
+    assert_eq!(findings(job, &house()), expected, "{job} by the workshop's own settings");
 }
 
 #[test]

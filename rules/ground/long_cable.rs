@@ -36,7 +36,10 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             .label(format!("more than {}", length.with_base(limit.value.base())))
             .also(Place::of("vehicle.body"), "steel carries a return")
             .because("the body has less resistance than such a cable, and a second path beside the body invites noise")
-            .mend("ground the amplifier to bare body within 45 cm of it, and save the cable")
+            .mend(format!(
+                "ground the amplifier to bare body within {} of it, and save the cable",
+                length.with_base(job.house.limits.return_length.base())
+            ))
     }))
 }
 

@@ -36,7 +36,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
     let tight = room?.finding.ok_or(Undecided::NotApplicable("it has room"))?;
     Ok(small.verdict(|is| {
-        tight.mend(format!("give its {} of heat a way out: 25 mm free all round and open ends", is.result()))
+        tight.mend(format!(
+            "give its {} of heat a way out: {} free all round and open ends",
+            is.result(),
+            job.house.limits.clearance.value
+        ))
     }))
 }
 

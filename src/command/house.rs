@@ -1,13 +1,13 @@
 //! `house`: the settings that plans are judged by, and where each comes from.
 
 use std::io::{self, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::houses::{Houses, Kept};
+use super::houses::{Houses, Kept, folder_of};
 use super::{Status, complain, reason};
 use crate::house::{Assumptions, House, Limits, OpenChecks, Setting, Severity, about};
 use crate::plan::{Stage, word};
@@ -152,7 +152,7 @@ pub fn house_settings_schema() -> serde_json::Value {
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let folder = match arguments.path.metadata() {
         Ok(found) if found.is_dir() => arguments.path.as_path(),
-        Ok(_) => arguments.path.parent().unwrap_or(Path::new(".")),
+        Ok(_) => folder_of(&arguments.path),
         Err(error) => {
             complain(&format!("{} could not be read: {}", arguments.path.display(), reason(&error)));
             return Ok(Status::NotRead);

@@ -41,7 +41,10 @@ pub struct Kept {
 /// The houses of a run, each read once.
 pub struct Houses {
     list: Vec<Kept>,
+    /// The house of each folder, without links.
     by_folder: HashMap<PathBuf, usize>,
+    /// The house of each folder as it was named, and the folder as seen from that of the house.
+    seen: HashMap<PathBuf, (usize, Option<PathBuf>)>,
     /// The house that was named judges everything.
     named: Option<usize>,
     today: Option<Day>,
@@ -57,7 +60,14 @@ impl Houses {
     pub fn open(named: Option<&Path>, today: Option<Day>) -> Result<Self, Status> {
         let own = House { today, ..House::default() };
         let first = Kept { path: None, name: String::new(), folder: PathBuf::new(), house: Some(own), note: None };
-        let mut houses = Self { list: vec![first], by_folder: HashMap::new(), named: None, today, broken: Vec::new() };
+        let mut houses = Self {
+            list: vec![first],
+            by_folder: HashMap::new(),
+            seen: HashMap::new(),
+            named: None,
+            today,
+            broken: Vec::new(),
+        };
         if let Some(path) = named {
             let at = houses.load(path);
             houses.list[at].house.as_ref().ok_or(Status::Usage)?;
@@ -71,31 +81,30 @@ impl Houses {
         &self.list[house]
     }
 
-    /// Finds the house of every input.
-    pub fn assign(&mut self, inputs: &mut [Input]) {
-        for input in inputs {
-            input.house = self.of(input);
+    /// Finds the house of every input, and takes out what are files of houses themselves.
+    pub fn assign(&mut self, inputs: &mut Vec<Input>) {
+        for input in inputs.iter_mut() {
+            input.house = match input.kind {
+                Kind::Stdin => self.above(Path::new(".")),
+                _ => self.above(folder_of(&input.path)),
+            };
         }
-    }
-
-    fn of(&mut self, input: &Input) -> usize {
-        match input.kind {
-            Kind::Stdin => self.above(Path::new(".")),
-            _ => self.above(input.path.parent().unwrap_or(Path::new("."))),
-        }
+        inputs.retain(|input| input.kind != Kind::Found || !self.is_own(input));
     }
 
     /// The house that judges what lies in a folder.
     pub fn above(&mut self, folder: &Path) -> usize {
-        if let Some(named) = self.named {
-            return named;
-        }
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-        if let Some(known) = self.by_folder.get(folder) {
+        if let Some((known, _)) = self.seen.get(folder) {
             return *known;
         }
-        let at = folder.canonicalize().map_or(0, |whole| self.walk_up(&whole));
-        self.by_folder.insert(folder.to_owned(), at);
+        let whole = folder.canonicalize();
+        let at = match (self.named, &whole) {
+            (Some(named), _) => named,
+            (None, Ok(whole)) => self.walk_up(whole),
+            (None, Err(_)) => 0,
+        };
+        let below = whole.ok().and_then(|whole| Some(whole.strip_prefix(&self.list[at].folder).ok()?.to_owned()));
+        self.seen.insert(folder.to_owned(), (at, below));
         at
     }
 
@@ -120,19 +129,36 @@ impl Houses {
         let kept = self.at(input.house);
         let Some(house) = kept.house.as_ref().filter(|_| input.kind == Kind::Found) else { return false };
         let is_stated = house.plans.include.is_some() || house.plans.exclude.is_some();
-        is_stated && below(&kept.folder, &input.path).is_none_or(|path| house.plans.leaves_out(&path))
+        is_stated && self.from_house(input).is_some_and(|path| house.plans.leaves_out(&path))
+    }
+
+    /// A file as seen from the folder of its house; `None` where it lies outside.
+    fn from_house(&self, input: &Input) -> Option<PathBuf> {
+        let (_, below) = self.seen.get(folder_of(&input.path))?;
+        Some(below.as_ref()?.join(input.path.file_name()?))
+    }
+
+    /// Whether a file is the house file itself or one of its shelves.
+    fn is_own(&self, input: &Input) -> bool {
+        let kept = self.at(input.house);
+        if kept.path.is_none() {
+            return false;
+        }
+        let Some(path) = self.from_house(input) else { return false };
+        let is_shelf = |house: &House| house.shelves.iter().any(|shelf| path == Path::new(&shelf.path));
+        path == Path::new(&kept.name) || kept.house.as_ref().is_some_and(is_shelf)
     }
 
     /// Whether the house says that an input is a plan, whatever the file says.
     pub fn takes_for_plan(&self, input: &Input) -> bool {
-        self.at(input.house).house.as_ref().is_some_and(|house| house.plans.include.is_some())
+        let includes = |house: &House| house.plans.include.is_some();
+        self.at(input.house).house.as_ref().is_some_and(includes) && self.from_house(input).is_some()
     }
 
     /// Reads a house file and tells what is wrong with it.
     fn load(&mut self, path: &Path) -> usize {
         let name = shown(&from_here(path));
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let folder = folder.canonicalize().unwrap_or_default();
+        let folder = folder_of(path).canonicalize().unwrap_or_default();
         let short = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let house = match read(path, &name, &short, &folder) {
             Ok(house) => Some(House { today: self.today, ..house }),
@@ -154,7 +180,7 @@ impl Houses {
 pub fn of_plan(named: Option<&Path>, plan: &Path) -> Result<House, Status> {
     let mut houses = Houses::open(named, Some(Day::today()))?;
     let is_stdin = plan.as_os_str() == "-";
-    let folder = if is_stdin { Path::new(".") } else { plan.parent().unwrap_or(Path::new(".")) };
+    let folder = if is_stdin { Path::new(".") } else { folder_of(plan) };
     let at = houses.above(folder);
     houses.list.swap_remove(at).house.ok_or(Status::Usage)
 }
@@ -166,11 +192,9 @@ fn from_here(path: &Path) -> PathBuf {
     below.unwrap_or(path).to_owned()
 }
 
-/// A file as seen from a folder without links.
-fn below(folder: &Path, file: &Path) -> Option<PathBuf> {
-    let parent = file.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let whole = parent.canonicalize().ok()?.join(file.file_name()?);
-    whole.strip_prefix(folder).ok().map(Path::to_owned)
+/// The folder that a file lies in.
+pub fn folder_of(file: &Path) -> &Path {
+    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// Something wrong in a file, in a sentence that begins with the place.
