@@ -129,11 +129,11 @@ impl Houses {
         let kept = self.at(input.house);
         let Some(house) = kept.house.as_ref().filter(|_| input.kind == Kind::Found) else { return false };
         let is_stated = house.plans.include.is_some() || house.plans.exclude.is_some();
-        is_stated && self.from_house(input).is_some_and(|path| house.plans.leaves_out(&path))
+        is_stated && self.seen_from_house(input).is_some_and(|path| house.plans.leaves_out(&path))
     }
 
     /// A file as seen from the folder of its house; `None` where it lies outside.
-    fn from_house(&self, input: &Input) -> Option<PathBuf> {
+    fn seen_from_house(&self, input: &Input) -> Option<PathBuf> {
         let (_, below) = self.seen.get(folder_of(&input.path))?;
         Some(below.as_ref()?.join(input.path.file_name()?))
     }
@@ -144,7 +144,7 @@ impl Houses {
         if kept.path.is_none() {
             return false;
         }
-        let Some(path) = self.from_house(input) else { return false };
+        let Some(path) = self.seen_from_house(input) else { return false };
         let is_shelf = |house: &House| house.shelves.iter().any(|shelf| path == Path::new(&shelf.path));
         path == Path::new(&kept.name) || kept.house.as_ref().is_some_and(is_shelf)
     }
@@ -152,7 +152,7 @@ impl Houses {
     /// Whether the house says that an input is a plan, whatever the file says.
     pub fn takes_for_plan(&self, input: &Input) -> bool {
         let includes = |house: &House| house.plans.include.is_some();
-        self.at(input.house).house.as_ref().is_some_and(includes) && self.from_house(input).is_some()
+        self.at(input.house).house.as_ref().is_some_and(includes) && self.seen_from_house(input).is_some()
     }
 
     /// Reads a house file and tells what is wrong with it.

@@ -92,13 +92,12 @@ fn nothing(asked: &Asked<'_>, own: &[&Check], path: &str) -> Status {
     let code = asked.rule.code;
     let subjects: Vec<String> = own.iter().map(|check| check.subject.path()).collect();
     let words = match (asked.at, subjects.as_slice()) {
-        (_, []) => format!("{code} has nothing to judge in {path}"),
+        (None, _) | (_, []) => format!("{code} has nothing to judge in {path}"),
         (Some(at), some) => match nearest(at, some.iter().map(String::as_str)) {
             Some(near) => format!("{code} judges nothing at {at}; did you mean {near}?"),
             None if some.len() <= MOST_NAMED => format!("{code} judges nothing at {at}, but {}", all(some)),
             None => format!("{code} judges nothing at {at}, but {}", count(some.len(), "other subject")),
         },
-        (None, _) => format!("{code} has nothing to judge in {path}"),
     };
     complain(&words);
     Status::Nothing

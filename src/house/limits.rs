@@ -161,6 +161,7 @@ impl Limits {
 
 impl Default for Limits {
     /// What testlamp ships with, each with the values that can be right, in base units.
+    #[allow(clippy::too_many_lines, reason = "a list")]
     fn default() -> Self {
         Self {
             fuse_distance: Limit::new(

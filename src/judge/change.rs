@@ -5,7 +5,7 @@ use super::apply::apply;
 use super::check::Check;
 use super::verdict::{Outcome, Value};
 use crate::house::{House, Stock};
-use crate::plan::{Reading, choices};
+use crate::plan::{Reading, choices, word};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Origin, Place};
 
@@ -77,7 +77,7 @@ fn single_values(place: &Place, reading: &Reading) -> Vec<Place> {
     if tree.text(node).is_some() {
         return vec![place.clone()];
     }
-    let entries = tree.map(node).into_iter().flat_map(|map| map.entries());
+    let entries = tree.map(node).into_iter().flat_map(crate::text::Map::entries);
     let single = entries.filter(|entry| tree.text(entry.value).is_some());
     single.map(|entry| Place::of(format!("{path}.{}", entry.key))).collect()
 }
@@ -137,7 +137,11 @@ impl Trial<'_> {
             return None;
         }
         if path.ends_with("fuse.rating") && unit == "A" {
-            return self.first(path, kept(&self.house.stock, number)).or_else(|| self.first(path, ratings(number)));
+            let form = self.reading.tree.node(&path.replace("fuse.rating", "fuse.form"));
+            let form = form.and_then(|node| self.reading.tree.text(node));
+            return self
+                .first(path, kept(&self.house.stock, form, number))
+                .or_else(|| self.first(path, ratings(number)));
         }
         self.number(path, number, unit)
     }
@@ -198,9 +202,11 @@ fn stocked(stock: &Stock, from: Gauge) -> Vec<(String, f64)> {
     by_distance(stock.wires.iter().map(|size| (size.to_string(), (size.square_millimetres() / area).ln().abs())))
 }
 
-/// Ratings in stock, the nearest first.
-fn kept(stock: &Stock, from: f64) -> Vec<(String, f64)> {
-    by_distance(stock.fuses.values().flatten().map(|rating| (rating.to_string(), (rating.base() / from).ln().abs())))
+/// Ratings in stock of a form, the nearest first; of all forms where none is stated.
+fn kept(stock: &Stock, form: Option<&str>, from: f64) -> Vec<(String, f64)> {
+    let is_it = |kept: &FuseForm| form.is_none_or(|form| form == word(kept));
+    let ratings = stock.fuses.iter().filter(|(kept, _)| is_it(kept)).flat_map(|(_, ratings)| ratings);
+    by_distance(ratings.map(|rating| (rating.to_string(), (rating.base() / from).ln().abs())))
 }
 
 /// Other sizes that are made, the nearest first.

@@ -26,6 +26,9 @@ use crate::solve::{Decided, Job, Place, Thing};
 /// What a check comes to, or why it cannot be told.
 pub type Judged = Decided<Verdict>;
 
+/// Subjects that a rule found itself, each with what it comes to.
+pub type Several = Vec<(Place, Judged)>;
+
 /// What a rule judges, one subject at a time.
 #[derive(Clone, Copy)]
 pub enum Subjects {
@@ -46,9 +49,9 @@ pub enum Subjects {
     /// Each signal.
     Signal(fn(&Thing<'_, plan::Signal>, &Job<'_>) -> Judged),
     /// Subjects that the rule finds itself: each with its own verdict.
-    Each(fn(&Job<'_>) -> Vec<(Place, Judged)>),
+    Each(fn(&Job<'_>) -> Several),
     /// What all other rules found: judged last, and never waived.
-    Checks(fn(&Job<'_>, &[Check]) -> Vec<(Place, Judged)>),
+    Checks(fn(&Job<'_>, &[Check]) -> Several),
 }
 
 /// A rule: what it is called, how much harm it stands for, what it teaches and how it judges.

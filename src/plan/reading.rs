@@ -52,7 +52,7 @@ impl Reading {
             return Ok(());
         }
         let section_node = self.tree.node(section).and_then(|node| self.tree.map(node));
-        let names = section_node.into_iter().flat_map(|map| map.entries()).map(|entry| entry.key.as_str());
+        let names = section_node.into_iter().flat_map(text::Map::entries).map(|entry| entry.key.as_str());
         let near = nearest(name, names).map(|near| format!("; did you mean {section}.{near}?")).unwrap_or_default();
         Err(format!("the plan has no {section}.{name}{near}"))
     }
