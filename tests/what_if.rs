@@ -94,7 +94,6 @@ fn the_smallest_change_is_true() {
             .collect();
         assert!(!turns.is_empty(), "{code} {plan}: {out}");
         let headline = |out: &str| out.lines().find(|line| line.contains(", line ")).map(str::to_owned);
-        let headline = |out: &str| out.lines().find(|line| line.contains(", line ")).map(str::to_owned);
         let outcome = |out: &str| headline(out).and_then(|line| Some(line.rsplit_once(": ")?.1.to_owned()));
         let before = outcome(&worked);
         for (path, value) in turns.into_iter().take(2) {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::ops::Range as Span;
-use std::sync::{LazyLock, OnceLock};
+use std::sync::LazyLock;
 
 use globset::{GlobBuilder, GlobSet, GlobSetBuilder};
 use serde_json::Value;
@@ -27,7 +27,7 @@ static HOUSE: Format = Format {
     schema: LazyLock::new(|| {
         serde_json::from_str(include_str!("../../schema/house.schema.json")).unwrap_or_else(|_| schema())
     }),
-    validator: OnceLock::new(),
+    validator: None,
 };
 
 /// The JSON Schema of a house file, as it is published.

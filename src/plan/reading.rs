@@ -67,7 +67,7 @@ pub(super) static PLAN: Format = Format {
     schema: LazyLock::new(|| {
         serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema())
     }),
-    validator: OnceLock::new(),
+    validator: Some(OnceLock::new()),
 };
 
 /// The JSON Schema of a plan, as it is published.

@@ -22,8 +22,9 @@ pub(crate) struct Format {
     pub like: &'static str,
     /// The schema as it is published.
     pub schema: LazyLock<Value>,
-    /// The check that is made of it on first demand.
-    pub validator: OnceLock<Option<Validator>>,
+    /// The check that is made of it on first demand. `None` where a run reads so few files that a check of just the keys
+    /// that a file states costs less.
+    pub validator: Option<OnceLock<Option<Validator>>>,
 }
 
 /// The JSON Schema of a format, as it is published.
@@ -118,8 +119,15 @@ fn without_patterns(schema: &mut Value) {
 
 /// Checks a tree against the schema: every error, with the node to strike out where there is one.
 pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
-    let Some(validator) = format.validator.get_or_init(|| compiled(&format.schema)) else { return Vec::new() };
     let instance = tree.to_json(root);
+    let own;
+    let validator = if let Some(shared) = &format.validator {
+        shared.get_or_init(|| compiled(format.schema.clone()))
+    } else {
+        own = compiled(stated(&format.schema, &instance));
+        &own
+    };
+    let Some(validator) = validator else { return Vec::new() };
     let mut found: Vec<(Option<NodeId>, Misread)> = Vec::new();
     for error in validator.iter_errors(&instance) {
         report(format, tree, &error, &mut found);
@@ -127,10 +135,58 @@ pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<N
     found
 }
 
-fn compiled(schema: &Value) -> Option<Validator> {
-    let mut checked = schema.clone();
-    without_patterns(&mut checked);
-    jsonschema::options().with_keyword("x-quantity", written).build(&checked).ok()
+fn compiled(mut schema: Value) -> Option<Validator> {
+    without_patterns(&mut schema);
+    jsonschema::options().with_keyword("x-quantity", written).build(&schema).ok()
+}
+
+/// The part of a schema that a file can break: without the keys that it does not state, in the file and in its
+/// sections. A section's type is used by no other.
+fn stated(schema: &Value, instance: &Value) -> Value {
+    let Some((root, whole)) = schema.as_object().zip(schema.get("$defs").and_then(Value::as_object)) else {
+        return schema.clone();
+    };
+    let keys = root.iter().filter(|(key, _)| *key != "$defs").map(|(key, value)| (key.clone(), value.clone()));
+    let mut part = Value::Object(keys.collect());
+    part["$defs"] = Value::Object(Map::new());
+    only_stated(&mut part, instance);
+    let sections = part.get("properties").and_then(Value::as_object).cloned().unwrap_or_default();
+    for (section, is) in &sections {
+        if let Some((name, mut def)) = referred(is).and_then(|name| Some((name, whole.get(name)?.clone()))) {
+            only_stated(&mut def, &instance[section]);
+            part["$defs"][name] = def;
+        }
+    }
+    let mut wanted: Vec<String> = Vec::new();
+    references(&part, &mut wanted);
+    while let Some(name) = wanted.pop() {
+        if part["$defs"].get(&name).is_none() {
+            part["$defs"][&name] = whole.get(&name).cloned().unwrap_or_default();
+            references(&part["$defs"][&name], &mut wanted);
+        }
+    }
+    part
+}
+
+fn only_stated(schema: &mut Value, instance: &Value) {
+    if let (Some(Value::Object(keys)), Some(stated)) = (schema.get_mut("properties"), instance.as_object()) {
+        keys.retain(|key, _| stated.contains_key(key));
+    }
+}
+
+/// The name of the type that a schema refers to.
+fn referred(schema: &Value) -> Option<&str> {
+    schema.get("$ref")?.as_str()?.strip_prefix("#/$defs/")
+}
+
+/// Every type that a schema refers to, however deep.
+fn references(schema: &Value, found: &mut Vec<String>) {
+    found.extend(referred(schema).map(str::to_owned));
+    match schema {
+        Value::Object(map) => map.values().for_each(|part| references(part, found)),
+        Value::Array(items) => items.iter().for_each(|part| references(part, found)),
+        _ => {}
+    }
 }
 
 /// One error of the schema in words, at its place.

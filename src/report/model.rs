@@ -312,7 +312,7 @@ pub struct Evidence {
     pub rules: usize,
     /// SHA-256 of the rules: their codes, severities and pages, and the version of the program.
     pub rules_digest: String,
-    /// SHA-256 of the limits and assumptions.
+    /// SHA-256 of the settings of the house that decide verdicts.
     pub house_digest: String,
     /// SHA-256 of the plan as it was read.
     pub plan_digest: String,
