@@ -35,10 +35,11 @@ pub fn excerpt(text: &str, most: usize) -> String {
     short
 }
 
-/// Whether a character could move the cursor, ring a bell, turn text around or break a line.
+/// Whether a character could move the cursor, ring a bell, turn text around or break a line, or is none at all.
 pub fn is_unsafe(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+        || matches!(c, '\u{61c}' | '\u{fffe}' | '\u{ffff}')
 }
 
 /// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too.

@@ -236,9 +236,14 @@ fn figures_are_shown_as_far_as_they_are_known() {
     let folder = folder(&[("a.yaml", &text)]);
     let table = run(folder.path(), &["figures", example]);
     assert_eq!(table.status, 0);
-    for words in
-        ["wires.main\n", "amplifiers.bass-amp\n", "its fuse, wires.main.fuse", "60 A", "largest fuse for the wire"]
-    {
+    for words in [
+        "wires.main\n",
+        "amplifiers.bass-amp\n",
+        "music with the engine off, vehicle.battery",
+        "its fuse, wires.main.fuse",
+        "60 A",
+        "largest fuse for the wire",
+    ] {
         assert!(table.out.contains(words), "{words} is missing in\n{}", table.out);
     }
     let open = run(folder.path(), &["figures", "a.yaml"]);
@@ -288,7 +293,7 @@ fn two_threads_give_the_same_bytes_as_one() {
     let names: Vec<String> = (0..150).map(|at| format!("jobs/{at}.yaml")).collect();
     let files: Vec<(&str, &str)> = names.iter().enumerate().map(|(at, n)| (n.as_str(), texts[at % 3])).collect();
     let folder = folder(&files);
-    for format in ["terminal", "short", "json"] {
+    for format in ["terminal", "short", "json", "sarif", "junit", "github", "markdown"] {
         let with = |threads: &str| {
             let mut line = command(folder.path(), &["check", "jobs", "--format", format]);
             line.env("RAYON_NUM_THREADS", threads);

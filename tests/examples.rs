@@ -1,20 +1,56 @@
 //! The workshop's jobs and exactly what is found in each.
 
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use testlamp::house::House;
-use testlamp::judge::{Judgement, Outcome, judge};
-use testlamp::{plan, rules};
+use testlamp::judge::{Check, Judgement, Outcome, Severity, judge};
+use testlamp::plan::{self, Day, Reading, Stage};
+use testlamp::rules;
+
+/// The day on which the jobs are judged: it decides which waivers have ended.
+const TODAY: &str = "2026-12-01";
+
+const CLEAN: [&str; 11] = [
+    "j-2041-one-subwoofer.yaml",
+    "j-2043-two-amplifiers.yaml",
+    "j-2044-second-battery.yaml",
+    "j-2045-24-volt-truck.yaml",
+    "j-2051-one-subwoofer-installed.yaml",
+    "j-2054-bridged-rear-pair.yaml",
+    "j-2055-camper-lithium.yaml",
+    "j-2056-motorhome-24-volt.yaml",
+    "j-2057-everything-on-one-block.yaml",
+    "j-2058-electric-line-output.yaml",
+    "j-2070-hybrid-isolated.yaml",
+];
+const DRAFTS: [&str; 2] = ["j-2042-half-filled-draft.yaml", "j-2053-city-car-first-notes.yaml"];
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs")
+}
+
+/// The names of all jobs, in order.
+fn jobs() -> BTreeSet<String> {
+    let files = std::fs::read_dir(folder()).expect("the jobs");
+    files.map(|file| file.expect("a job").file_name().into_string().expect("a plain name")).collect()
+}
+
+fn read(job: &str) -> Reading {
+    let reading = plan::read(std::fs::read_to_string(folder().join(job)).expect("the job"));
+    assert!(reading.misreads.is_empty(), "{job}: {:?}", reading.misreads);
+    reading
+}
 
 fn judged(job: &str) -> Judgement {
     judged_by(job, &House::default())
 }
 
+/// By a house, on the day on which the jobs are judged.
 fn judged_by(job: &str, house: &House) -> Judgement {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs").join(job);
-    let reading = plan::read(std::fs::read_to_string(file).expect("the job"));
-    assert!(reading.misreads.is_empty(), "{job}: {:?}", reading.misreads);
-    judge(&reading, house, &rules::all())
+    let house = House { today: Some(Day::read(TODAY).expect("a day")), ..house.clone() };
+    judge(&read(job), &house, &rules::all())
 }
 
 /// The workshop's own settings.
@@ -26,14 +62,18 @@ fn house() -> House {
     reading.house
 }
 
+/// How many checks were judged: those that apply.
+fn judged_checks(judgement: &Judgement) -> usize {
+    judgement.checks.len() - judgement.count(Outcome::NotApplicable)
+}
+
+fn place(check: &Check) -> String {
+    check.finding.as_ref().map(|finding| finding.at.place.path()).unwrap_or_default()
+}
+
 /// Codes and primary places of all findings, in the order of codes.
 fn findings(job: &str, house: &House) -> Vec<(&'static str, String)> {
-    let judgement = judged_by(job, house);
-    let of = |check: &testlamp::judge::Check| {
-        let place = check.finding.as_ref().map(|finding| finding.at.place.path());
-        (check.rule.code, place.unwrap_or_default())
-    };
-    let mut found: Vec<_> = judgement.failed().map(of).collect();
+    let mut found: Vec<_> = judged_by(job, house).failed().map(|check| (check.rule.code, place(check))).collect();
     found.sort();
     found
 }
@@ -44,21 +84,56 @@ fn assert_found(job: &str, expected: &[(&'static str, &str)]) {
     assert_eq!(findings(job, &house()), expected, "{job} by the workshop's own settings");
 }
 
+/// Which findings of a job are told below which other.
+fn assert_told_below(job: &str, expected: &[(&str, &str)]) {
+    let judgement = judged(job);
+    let mut below: Vec<_> =
+        judgement.failed().filter_map(|check| Some((check.rule.code, check.follows.as_ref()?.0))).collect();
+    below.sort_unstable();
+    assert_eq!(below, expected, "{job}");
+}
+
 #[test]
 fn the_clean_jobs_are_clean_and_decided() {
-    for job in [
-        "j-2041-one-subwoofer.yaml",
-        "j-2043-two-amplifiers.yaml",
-        "j-2044-second-battery.yaml",
-        "j-2045-24-volt-truck.yaml",
-        "j-2051-one-subwoofer-installed.yaml",
-    ] {
+    for job in CLEAN {
         assert_found(job, &[]);
         let judgement = judged(job);
         let open: Vec<String> =
             judgement.open().map(|check| format!("{} {}", check.rule.code, check.subject)).collect();
         assert!(open.is_empty(), "{job}: {open:?}");
-        assert!(judgement.count(Outcome::Pass) > 100, "{job}");
+        assert!(judgement.count(Outcome::Pass) > 200, "{job}");
+    }
+}
+
+#[test]
+fn each_stage_has_two_clean_jobs() {
+    for stage in [Stage::Draft, Stage::Planned, Stage::Installed] {
+        let clean = CLEAN.iter().chain(&DRAFTS).filter(|job| read(job).plan.stage() == stage);
+        assert!(clean.count() >= 2, "{stage:?}");
+    }
+}
+
+#[test]
+fn each_family_has_a_faulty_job() {
+    let codes: BTreeSet<&str> =
+        jobs().iter().flat_map(|job| findings(job, &House::default())).map(|(code, _)| code).collect();
+    for family in rules::FAMILIES {
+        let shown = codes.iter().any(|code| code.rsplit_once('-').is_some_and(|(of, _)| of == family.code));
+        assert!(shown, "no job shows a fault of {}", family.code);
+    }
+}
+
+#[test]
+fn no_job_is_further_than_its_facts() {
+    for job in jobs() {
+        let (judgement, stage) = (judged(&job), read(&job).plan.stage());
+        let barred = |check: &&Check| match stage {
+            Stage::Draft => false,
+            Stage::Planned => check.rule.severity == Severity::Danger,
+            Stage::Installed => true,
+        };
+        let open: Vec<&str> = judgement.open().filter(barred).map(|check| check.rule.code).collect();
+        assert!(open.is_empty(), "{job} is {stage:?}, open: {open:?}");
     }
 }
 
@@ -75,6 +150,16 @@ fn the_draft_has_no_finding_and_a_list_of_what_to_find_out() {
 }
 
 #[test]
+fn a_second_draft_asks_for_what_the_second_visit_finds_out() {
+    let job = "j-2053-city-car-first-notes.yaml";
+    assert_found(job, &[]);
+    let wanted: Vec<String> = judged(job).find_out.iter().map(|fact| fact.place.path()).collect();
+    for fact in ["grounds.cross-member.surface", "wires.main.crossings.firewall.sealed", "mounts.seat-amp"] {
+        assert!(wanted.iter().any(|place| place == fact), "{fact} is not asked for: {wanted:?}");
+    }
+}
+
+#[test]
 fn a_cable_that_was_too_good_a_bargain() {
     assert_found(
         "j-2046-fuse-above-wire.yaml",
@@ -86,6 +171,7 @@ fn a_cable_that_was_too_good_a_bargain() {
             ("WIRE-04", "wires.main.insulation"),
         ],
     );
+    assert_told_below("j-2046-fuse-above-wire.yaml", &[]);
 }
 
 #[test]
@@ -138,6 +224,7 @@ fn no_fuse_and_names_that_lead_nowhere() {
             ("TURN-02", "amplifiers.bass-amp"),
         ],
     );
+    assert_told_below("j-2050-unprotected.yaml", &[("PLAN-03", "PLAN-01"), ("TURN-02", "PLAN-03")]);
 }
 
 #[test]
@@ -152,6 +239,211 @@ fn a_sound_plan_that_was_not_built_as_planned() {
             ("PROOF-07", "measured.indicators.bass-amp.off"),
         ],
     );
+    assert_told_below("j-2052-installed-wrong.yaml", &[("PROOF-04", "PROOF-07")]);
+}
+
+#[test]
+fn two_ohm_on_a_bridge() {
+    assert_found("j-2059-bridged-on-2-ohm.yaml", &[("LOAD-02", "loads.bass.coils")]);
+    assert_told_below("j-2059-bridged-on-2-ohm.yaml", &[]);
+}
+
+#[test]
+fn a_vented_box_tuned_by_ear() {
+    assert_found(
+        "j-2060-vented-by-ear.yaml",
+        &[
+            ("BOX-04", "settings.bass-amp.low_cut"),
+            ("BOX-05", "enclosures.box.net_volume"),
+            ("TUNE-02", "settings.bass-amp.low_pass"),
+            ("TUNE-06", "settings.bass-amp"),
+        ],
+    );
+    assert_told_below("j-2060-vented-by-ear.yaml", &[]);
+}
+
+#[test]
+fn a_pickup_that_idles_loud_and_stands_long() {
+    assert_found(
+        "j-2061-pickup-parking-lot.yaml",
+        &[("SUPPLY-01", "vehicle.alternator.at_idle"), ("SUPPLY-05", "vehicle.factory_load.key_off")],
+    );
+    assert_told_below("j-2061-pickup-parking-lot.yaml", &[]);
+}
+
+#[test]
+fn a_signal_from_where_it_was_easiest_to_reach() {
+    assert_found(
+        "j-2062-tweeter-after-amplifier.yaml",
+        &[
+            ("SIGNAL-01", "signals.left.taken_at.plays"),
+            ("SIGNAL-01", "signals.right.taken_at.plays"),
+            ("SIGNAL-02", "signals.left.taken_at.after"),
+            ("SIGNAL-02", "signals.right.taken_at.after"),
+        ],
+    );
+    assert_told_below("j-2062-tweeter-after-amplifier.yaml", &[]);
+}
+
+#[test]
+fn a_box_on_wood_screws_in_front_of_the_anchorage() {
+    assert_found(
+        "j-2063-box-behind-child-seat.yaml",
+        &[
+            ("MOUNT-02", "mounts.box.fasteners.count"),
+            ("MOUNT-05", "mounts.box.blind_side"),
+            ("MOUNT-06", "mounts.box.blocks.0"),
+        ],
+    );
+    assert_told_below("j-2063-box-behind-child-seat.yaml", &[]);
+}
+
+#[test]
+fn a_battery_that_is_back_on_before_the_fuse_holder_is_in() {
+    assert_found("j-2064-battery-on-too-soon.yaml", &[("STEP-02", "steps.12.fuse"), ("STEP-03", "steps.10.battery")]);
+    assert_told_below("j-2064-battery-on-too-soon.yaml", &[("STEP-02", "STEP-03")]);
+}
+
+#[test]
+fn a_waiver_that_has_ended_beside_one_that_holds() {
+    let job = "j-2065-one-waiver-ended.yaml";
+    assert_found(job, &[("PLAN-06", "waivers.1.until"), ("ROUTE-04", "wires.return.fixed_every")]);
+    assert_told_below(job, &[]);
+    let judgement = judged(job);
+    let waived: Vec<_> = judgement.checks.iter().filter(|check| check.waived.is_some()).collect();
+    let waived: Vec<_> = waived.iter().map(|check| (check.rule.code, check.waived)).collect();
+    assert_eq!(waived, [("GROUND-02", Some(0))]);
+}
+
+#[test]
+fn a_hybrid_opened_like_any_other_car() {
+    assert_found("j-2066-hybrid-opened.yaml", &[("STEP-05", "vehicle.high_voltage")]);
+    assert_told_below("j-2066-hybrid-opened.yaml", &[]);
+}
+
+#[test]
+fn the_shortest_way_under_a_seat() {
+    assert_found(
+        "j-2067-airbag-and-seat-rails.yaml",
+        &[
+            ("ROUTE-05", "wires.main.path.4"),
+            ("ROUTE-07", "signals.left.lead.path.2"),
+            ("ROUTE-07", "signals.right.lead.path.2"),
+        ],
+    );
+    assert_told_below("j-2067-airbag-and-seat-rails.yaml", &[]);
+}
+
+#[test]
+fn lithium_joined_to_lead_by_a_relay() {
+    assert_found("j-2068-lithium-on-a-relay.yaml", &[("SUPPLY-07", "batteries.living.kind")]);
+    assert_told_below("j-2068-lithium-on-a-relay.yaml", &[]);
+}
+
+#[test]
+fn another_fuse_and_a_thinner_wire_were_fitted() {
+    assert_found(
+        "j-2069-what-was-in-the-van.yaml",
+        &[
+            ("PROOF-01", "measured.wires.return.drop"),
+            ("PROOF-09", "measured.wires.main.fuse"),
+            ("PROOF-09", "measured.wires.return.size"),
+        ],
+    );
+    assert_told_below("j-2069-what-was-in-the-van.yaml", &[("PROOF-01", "PROOF-09")]);
+}
+
+#[test]
+fn two_old_amplifiers_on_one_remote_output() {
+    assert_found("j-2071-too-much-for-the-remote.yaml", &[("TURN-03", "turn_on.remote.from.kind")]);
+    assert_told_below("j-2071-too-much-for-the-remote.yaml", &[]);
+}
+
+#[test]
+fn a_whine_with_three_causes() {
+    assert_found(
+        "j-2072-whine.yaml",
+        &[
+            ("GROUND-06", "wires.front-return.to"),
+            ("ROUTE-03", "signals.bass-left.lead.path.1"),
+            ("ROUTE-03", "signals.bass-right.lead.path.1"),
+            ("SIGNAL-11", "signals.bass-left.lead.shielded"),
+            ("SIGNAL-11", "signals.bass-right.lead.shielded"),
+        ],
+    );
+    assert_told_below("j-2072-whine.yaml", &[]);
+}
+
+/// A plan that refers to a thing of the shelf can be read, and knows what it says.
+#[test]
+fn everything_on_the_shelf_can_be_referred_to() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/shelf/gear.yaml");
+    let text = std::fs::read_to_string(path).expect("the shelf");
+    let (shelf, misreads) = testlamp::house::read_shelf("shelf/gear.yaml".into(), text);
+    assert!(misreads.is_empty(), "{misreads:?}");
+    let names = |section: &str| -> Vec<String> {
+        let map = shelf.tree.node(section).and_then(|node| shelf.tree.map(node));
+        map.into_iter().flat_map(testlamp::text::Map::entries).map(|entry| entry.key.clone()).collect()
+    };
+    let (amplifiers, drivers, vehicles) = (names("amplifiers"), names("drivers"), names("vehicles"));
+    let shelves = Arc::new(plan::Shelves { files: vec![shelf] });
+    let read = |text: String| {
+        let reading = plan::read_with(format!("plan: 1\n{text}\n"), &shelves);
+        assert!(reading.misreads.is_empty(), "{text}: {:?}", reading.misreads);
+        reading.plan
+    };
+    assert!([&amplifiers, &drivers, &vehicles].iter().all(|names| !names.is_empty()));
+    for name in &amplifiers {
+        assert!(!read(format!("amplifiers: {{one: {{shelf: {name}}}}}")).amplifiers["one"].rated.is_empty(), "{name}");
+    }
+    for name in &drivers {
+        assert!(!read(format!("drivers: {{one: {{shelf: {name}}}}}")).drivers["one"].coils.is_empty(), "{name}");
+    }
+    for name in &vehicles {
+        assert!(read(format!("vehicle: {{shelf: {name}}}")).system_voltage().is_some(), "{name}");
+    }
+}
+
+/// One row of the table of jobs in the README: number with its file, stage, what it shows, what is found, status.
+fn row(job: &str, readme: &str) -> Vec<String> {
+    let link = format!("](examples/jobs/{job}) |");
+    let row = readme.lines().find(|line| line.starts_with('|') && line.contains(&link));
+    let row = row.unwrap_or_else(|| panic!("no row for {job} in README.md"));
+    row.trim_matches('|').split('|').map(|cell| cell.trim().to_owned()).collect()
+}
+
+#[test]
+fn the_readme_tells_of_each_job_what_check_says() {
+    let readme = include_str!("../README.md");
+    for job in jobs() {
+        let plan = read(&job).plan;
+        let ticket = plan.job.as_ref().expect("a ticket");
+        let number = ticket.number.as_deref().expect("a number");
+        assert!(job.starts_with(&format!("{}-", number.to_lowercase())), "{job} is {number}");
+        let codes: BTreeSet<&str> = findings(&job, &House::default()).into_iter().map(|(code, _)| code).collect();
+        let found = if codes.is_empty() { "–".to_owned() } else { codes.into_iter().collect::<Vec<_>>().join(", ") };
+        let output = assert_cmd::Command::new(env!("CARGO_BIN_EXE_testlamp"))
+            .args(["check", "--quiet", "--as-of", TODAY, &format!("examples/jobs/{job}")])
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .output()
+            .expect("it runs");
+        let status = output.status.code().expect("a status").to_string();
+        let cells = row(&job, readme);
+        let stage = format!("{:?}", plan.stage()).to_lowercase();
+        let told: Vec<&str> = cells.iter().map(String::as_str).collect();
+        let [label, told_stage, shows, told_found, told_status] = told[..] else { panic!("{job}: {told:?}") };
+        assert!(label.starts_with(&format!("[{number}]")), "{job}: {label}");
+        assert!(!shows.is_empty(), "{job}");
+        assert_eq!([told_stage, told_found, told_status], [&*stage, &*found, &*status], "{job}");
+    }
+}
+
+#[test]
+fn the_readme_names_the_fullest_job_and_counts_its_checks() {
+    let count = |job: String| (judged_checks(&judged_by(&job, &house())), job);
+    let (checks, job) = jobs().into_iter().map(count).max().expect("jobs");
+    let told = format!("](examples/jobs/{job}) is the fullest: {checks} checks");
+    assert!(include_str!("../README.md").contains(&told), "README.md does not say `{told}`");
 }
 
 #[test]

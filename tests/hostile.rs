@@ -180,7 +180,7 @@ fn control_characters_of_a_plan_never_reach_the_terminal() {
     let folder = TempDir::new().expect("a folder");
     let name = "a\u{1b}[2Jb.yaml";
     fs::write(folder.path().join(name), plan).expect("a file");
-    for format in ["terminal", "short", "json"] {
+    for format in ["terminal", "short", "json", "sarif", "junit", "github", "markdown"] {
         let (_, said) = check(folder.path(), name, format);
         let bad: Vec<char> = said.chars().filter(|c| *c != '\n' && testlamp::words::is_unsafe(*c)).collect();
         assert!(bad.is_empty(), "{format}: {bad:?} in {said:?}");

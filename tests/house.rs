@@ -539,6 +539,59 @@ fn shelf_files_are_found_and_told_as_the_house_is() {
     }
 }
 
+const GEAR: &str = "shelf: 1\namplifiers:\n  mono-500: {class: D, channels: 1, minimum_load: 2 ohm, rated: [{load: 2 ohm, \
+                    power: 500 W}]}\n";
+const ONE_OHM: &str = "plan: 1\namplifiers:\n  bass: {shelf: mono-500}\ndrivers: {sub: {kind: subwoofer, coils: [1 ohm]}}\n\
+                       loads: {sub: {amplifier: bass, outputs: [1], coils: sub.1}}\n";
+
+#[test]
+fn a_plan_takes_from_the_shelf_what_it_refers_to() {
+    let two_ohm = ONE_OHM.replace("1 ohm", "2 ohm");
+    let files = [
+        ("house.yaml", "house: 1\nshelves: [shelf/gear.yaml]\n"),
+        ("shelf/gear.yaml", GEAR),
+        ("jobs/a.yaml", ONE_OHM),
+        ("jobs/b.yaml", &two_ohm),
+    ];
+    let folder = folder(&files);
+    let Ran { status, out, err } = run(folder.path(), &["check", "jobs/a.yaml", "--format", "json"], "");
+    assert_eq!(status, 1, "{err}");
+    let report: Value = serde_json::from_str(&out).expect("JSON");
+    let found = &report["plans"][0]["findings"][0];
+    assert_eq!(found["rule"]["code"], "LOAD-01");
+    let place = &found["also"][0];
+    assert_eq!(
+        (&place["path"], &place["shelf"]),
+        (&"amplifiers.bass.minimum_load".into(), &"shelf/gear.yaml, line 3".into())
+    );
+    let byte = |end: &str| usize::try_from(place["at"][end].as_u64().expect("a place")).expect("a byte");
+    assert_eq!(&ONE_OHM[byte("start")..byte("end")], "mono-500", "the plan's own words are the reference");
+    let Ran { out, .. } = run(folder.path(), &["check", "jobs/a.yaml", "--color", "never"], "");
+    assert!(out.contains("2 ohm at least (from shelf/gear.yaml, line 3)"), "{out}");
+    // The other commands read it so too; without the shelf nothing would be known of the amplifier.
+    let Ran { status, out, err } = run(folder.path(), &["figures", "jobs/b.yaml"], "");
+    assert_eq!(status, 0, "{err}");
+    assert!(out.lines().any(|line| line.contains("audio power") && line.ends_with(" 500 W")), "{out}");
+    let Ran { out, .. } = run(folder.path(), &["explain", "LOAD-01", "--plan", "jobs/a.yaml"], "");
+    assert!(out.contains("smallest load = 2 ohm (amplifiers.bass.minimum_load, line 3)"), "{out}");
+    assert_eq!(run(folder.path(), &["fix", "jobs/b.yaml"], "").status, 0);
+    assert_eq!(run(folder.path(), &["fix", "jobs/a.yaml"], "").status, 1);
+}
+
+#[test]
+fn a_slip_on_the_shelf_is_told_where_the_plan_refers_and_is_not_mended_there() {
+    let gear = GEAR.replace("minimum_load: 2 ohm", "minimum_load: 2ohm");
+    let files =
+        [("house.yaml", "house: 1\nshelves: [gear.yaml]\n"), ("gear.yaml", gear.as_str()), ("jobs/a.yaml", ONE_OHM)];
+    let folder = folder(&files);
+    let Ran { status, out, .. } = run(folder.path(), &["check", "jobs", "--format", "short"], "");
+    assert_eq!(status, 1);
+    assert!(out.contains("jobs/a.yaml:3:17: unreadable: ") && out.contains("(gear.yaml, line 3)"), "{out}");
+    let Ran { out, .. } = run(folder.path(), &["fix", "jobs"], "");
+    assert_eq!(out, "0 fixes made\n");
+    assert_eq!(fs::read_to_string(folder.path().join("jobs/a.yaml")).expect("the plan"), ONE_OHM);
+}
+
 #[test]
 fn shelves_that_are_not_there_are_told_at_their_place() {
     for (pattern, says) in [
@@ -568,6 +621,62 @@ fn links_that_lead_out_of_the_house_are_refused() {
         let Ran { status, err, .. } = run(folder.path(), &["check", "w/j.yaml"], "");
         assert_eq!(status, 2, "{pattern}: {err}");
         assert!(err.contains("w/house.yaml:2:11: unreadable: ") && err.contains("leads out"), "{pattern}: {err}");
+    }
+}
+
+// Fixes and reports.
+
+/// Faults of a draft do not shut this gate, and a rule is off.
+const LENIENT: &str = "house: 1\nshelves: [gear.yaml]\ngate: {draft: {findings: danger}}\n\
+                       rules: {WIRE-13: {off: true, reason: sleeves}}\n";
+
+#[test]
+fn a_mended_plan_stands_by_its_house() {
+    let strict = LENIENT.replace("danger", "fault");
+    let files =
+        [("house.yaml", LENIENT), ("strict.yaml", strict.as_str()), ("gear.yaml", GEAR), ("jobs/a.yaml", ONE_OHM)];
+    let folder = folder(&files);
+    assert_eq!(run(folder.path(), &["fix", "jobs"], "").status, 0);
+    assert_eq!(run(folder.path(), &["fix", "jobs", "--house", "strict.yaml"], "").status, 1);
+    fs::write(folder.path().join("house.yaml"), "house: 2\n").expect("a file");
+    let Ran { status, out, err } = run(folder.path(), &["fix", "jobs"], "");
+    assert_eq!(status, 2, "{out}");
+    assert!(err.contains("house.yaml:1:8: unreadable"), "{err}");
+}
+
+#[test]
+fn every_report_follows_the_gate_of_the_house_and_says_what_is_off() {
+    let strict = LENIENT.replace("danger", "fault");
+    let files =
+        [("house.yaml", LENIENT), ("strict.yaml", strict.as_str()), ("gear.yaml", GEAR), ("jobs/a.yaml", ONE_OHM)];
+    let folder = folder(&files);
+    let schema = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/published/sarif-2.1.0-rtm.5.json");
+    // The published schema has a bracket too many where it describes `language`, so that its pattern is none.
+    let schema = fs::read_to_string(schema).expect("the schema").replace("-[a-zA-Z]{2}]?$", "-[a-zA-Z]{2}$");
+    let schema: Value = serde_json::from_str(&schema).expect("JSON");
+    let validator = jsonschema::validator_for(&schema).expect("a schema");
+    for (house, holds) in [("house.yaml", false), ("strict.yaml", true)] {
+        let of = |format: &str| {
+            let ran = run(folder.path(), &["check", "jobs", "--house", house, "--format", format], "");
+            assert_eq!(ran.status, i32::from(holds), "{format}: {}", ran.out);
+            ran.out
+        };
+        let sarif: Value = serde_json::from_str(&of("sarif")).expect("JSON");
+        assert!(validator.is_valid(&sarif), "{sarif:#}");
+        let run = &sarif["runs"][0];
+        assert_eq!(
+            (&run["results"][0]["ruleId"], &run["results"][0]["properties"]["holdsGate"]),
+            (&"LOAD-01".into(), &holds.into())
+        );
+        let off = &run["invocations"][0]["ruleConfigurationOverrides"];
+        assert_eq!((off.as_array().map(Vec::len), &off[0]["configuration"]["enabled"]), (Some(1), &false.into()));
+        let index = usize::try_from(off[0]["descriptor"]["index"].as_u64().expect("a number")).expect("a number");
+        assert_eq!(run["tool"]["driver"]["rules"][index]["id"], "WIRE-13");
+        let junit = of("junit");
+        assert_eq!(junit.contains("<failure"), holds, "{junit}");
+        assert!(junit.contains("\"rule off\" value=\"WIRE-13: "), "{junit}");
+        assert!(of("markdown").contains("WIRE-13 is off"));
+        assert!(of("github").contains("1 rule is off by the house"));
     }
 }
 

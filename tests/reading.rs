@@ -192,6 +192,17 @@ fn aliases_merge_keys_and_empty_values_read_as_meant() {
 }
 
 #[test]
+fn a_strength_class_is_read_as_it_stands_on_the_bolt() {
+    for (written, read) in [("8.8", true), ("\"8.8\"", true), ("10.9", true), ("9.9", false)] {
+        let text = format!("plan: 1\nmounts:\n  box: {{fasteners: {{class: {written}}}}}\n");
+        let reading = plan::read(text);
+        let class = reading.plan.mounts["box"].fasteners.as_ref().and_then(|fasteners| fasteners.class);
+        assert_eq!((reading.misreads.is_empty(), class.is_some()), (read, read), "{written}: {:?}", reading.misreads);
+    }
+    assert_misread("plan: 1\nmounts: {box: {fasteners: {class: 9.9}}}\n", "9.9", "write 4.8, 5.8, 8.8 or 10.9");
+}
+
+#[test]
 fn hostile_nesting_ends_with_a_sentence() {
     let bomb = (1..20).fold("a0: &a0 [x, x]\n".to_owned(), |text, at| {
         let below = at - 1;

@@ -1,11 +1,12 @@
 //! Below its tuning a vented box no longer holds the cone.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
-use crate::plan::EnclosureKind;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::{Amplifier, EnclosureKind, Plays};
 use crate::quantity::{Frequency, Quantity};
+use crate::rules::tune::plays::{self, Part};
 use crate::solve::enclosure::tuning;
-use crate::solve::{Job, Known, Place, Undecided};
+use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,14 +27,21 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let drives = |load: &&crate::solve::Thing<'_, crate::plan::Load>| {
         load.coils.as_ref().is_some_and(|coils| coils.each().iter().any(|(_, coil)| inside(&coil.driver)))
     };
-    let load = job.loads.iter().find(drives).ok_or(Undecided::NotApplicable("no load drives it"))?;
-    let amplifier = load.need("amplifier", &load.amplifier)?;
-    let place = Place::of(format!("settings.{amplifier}.low_cut"));
-    let setting = job.plan.settings.get(&amplifier);
-    let low_cut = setting.and_then(|setting| setting.low_cut).ok_or_else(|| Undecided::need(place.clone()))?;
-    let tuned = Quantity::<Frequency>::new((tuning(site.vent()?, site.litres()?.0) * 10.0).round() / 10.0);
-    let share = job.house.limits.low_cut_below_tuning;
-    let limit = Quantity::<Frequency>::new((tuned.base() * share.base() * 10.0).round() / 10.0);
+    let mut names: Vec<String> = Vec::new();
+    for load in job.loads.iter().filter(drives) {
+        names.push(load.need("amplifier", &load.amplifier)?);
+    }
+    names.dedup();
+    let amplifiers = names.iter().filter_map(|name| job.amplifier(name));
+    let each = all(amplifiers.map(|amplifier| cut(amplifier, job)))?;
+    // One driver without protection is enough.
+    let weakest = each.into_iter().min_by(|one, other| one.hertz().total_cmp(&other.hertz()));
+    let weakest = weakest.ok_or(Undecided::NotApplicable("no load drives it"))?;
+    let Some(low_cut) = weakest.corner else {
+        return Ok(Verdict::fail(none(site, job, weakest.place)));
+    };
+    let (tuned, limit) = tuned(site, job)?;
+    let (place, share) = (weakest.place, job.house.limits.low_cut_below_tuning);
     Ok(at_least(low_cut, limit)
         .formula("low cut >= tuning x share")
         .given(Input::stated("low cut", low_cut, place.clone()))
@@ -47,9 +55,61 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
             Finding::new(place, format!("low cut at {low_cut} under a box tuned to {tuned}, at least {limit} needed"))
                 .label("too low to hold the cone")
                 .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))
-                .because("below its tuning nothing but the suspension holds the cone, and it strikes its stops")
+                .because(WHY)
                 .mend(format!("set the low cut between {limit} and {tuned}"))
         }))
+}
+
+const WHY: &str = "below its tuning nothing but the suspension holds the cone, and it strikes its stops";
+
+/// What keeps deep bass from a box: where it is stated, and its corner; without one where it would be.
+struct Cut {
+    place: Place,
+    corner: Option<Quantity<Frequency>>,
+}
+
+impl Cut {
+    fn hertz(&self) -> f64 {
+        self.corner.map_or(0.0, Quantity::base)
+    }
+}
+
+/// The higher of the low cut and the high-pass of an amplifier that plays nothing else.
+fn cut(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Cut> {
+    let at = |key: &str| Place::of(format!("settings.{}{key}", amplifier.name));
+    let setting = job.plan.settings.get(amplifier.name);
+    let mixed = plays::part(job, amplifier) == Ok(Part::Mixed);
+    let low_cut = setting.and_then(|setting| setting.low_cut);
+    let high_pass = setting.and_then(|setting| setting.high_pass).filter(|_| !mixed);
+    match (low_cut, high_pass) {
+        (Some(low), Some(high)) if high.base() > low.base() => Ok(Cut { place: at(".high_pass"), corner: Some(high) }),
+        (Some(low), _) => Ok(Cut { place: at(".low_cut"), corner: Some(low) }),
+        (None, Some(high)) => Ok(Cut { place: at(".high_pass"), corner: Some(high) }),
+        (None, None) if mixed => Err(Undecided::need(at(".low_cut"))),
+        (None, None) => {
+            let none = plays::corner(job, amplifier, "low_cut", None, Plays::HighPassed)?;
+            Ok(Cut { place: at(""), corner: none })
+        }
+    }
+}
+
+fn none(site: &Site<'_>, job: &Job<'_>, place: Place) -> Finding {
+    let mend = match tuned(site, job) {
+        Ok((tuned, limit)) => format!("set the subsonic filter between {limit} and {tuned} and state it as `low_cut`"),
+        Err(_) => "set the subsonic filter just under the tuning of the box and state it as `low_cut`".to_owned(),
+    };
+    Finding::new(place, "no low cut on a vented box")
+        .label("no low_cut here")
+        .also(site.enclosure.at("kind"), "vented")
+        .because(WHY)
+        .mend(mend)
+}
+
+/// The tuning, and the lowest corner that goes with it, to a tenth of a hertz.
+fn tuned(site: &Site<'_>, job: &Job<'_>) -> Decided<(Quantity<Frequency>, Quantity<Frequency>)> {
+    let tenth = |hertz: f64| Quantity::<Frequency>::new((hertz * 10.0).round() / 10.0);
+    let tuned = tenth(tuning(site.vent()?, site.litres()?.0));
+    Ok((tuned, tenth(tuned.base() * job.house.limits.low_cut_below_tuning.base())))
 }
 
 #[cfg(test)]
@@ -71,6 +131,32 @@ mod tests {
     fn half_an_octave_under_the_tuning_is_the_lowest() {
         assert_eq!(outcome(&plan("low_cut: 26.9 Hz"), "BOX-04", "enclosures.box"), Outcome::Pass);
         assert_eq!(outcome(&plan("low_cut: 26.8 Hz"), "BOX-04", "enclosures.box"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_setting_worked_out_without_one_fails_and_a_high_pass_is_one() {
+        let without = plan("gain_target: 20 V, low_pass: 80 Hz").replace("enclosure:", "kind: subwoofer, enclosure:");
+        let failed = check(&without, "BOX-04", "enclosures.box");
+        let finding = failed.finding.expect("it fails");
+        assert_eq!(
+            (finding.at.place.path().as_str(), finding.mend.as_str()),
+            ("settings.amp", "set the subsonic filter between 26.9 Hz and 38.1 Hz and state it as `low_cut`")
+        );
+        let with = without.replace("low_pass", "high_pass: 26.9 Hz, low_pass");
+        assert_eq!(outcome(&with, "BOX-04", "enclosures.box"), Outcome::Pass);
+        let processor = without + "sources: {dsp: {kind: processor}}\nsignals: {one: {from: dsp, to: amp.line}}\n";
+        let open = check(&processor, "BOX-04", "enclosures.box");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "settings.amp.low_cut"));
+    }
+
+    #[test]
+    fn the_weaker_of_two_amplifiers_counts() {
+        let text = "plan: 1\namplifiers: {one: {}, two: {}}\ndrivers: {a: {enclosure: box, coils: [4 ohm]}, b: {enclosure: box, \
+                    coils: [4 ohm]}}\nenclosures: {box: {kind: vented, net_volume: 50 L, vent: {diameter: 100 mm, length: \
+                    250 mm}}}\nloads: {a: {amplifier: one, outputs: [1], coils: a}, b: {amplifier: two, outputs: [1], coils: b}}\n\
+                    settings: {one: {low_cut: 30 Hz}, two: {low_cut: 15 Hz}}\n";
+        let finding = check(text, "BOX-04", "enclosures.box").finding.expect("it fails");
+        assert_eq!(finding.at.place.path(), "settings.two.low_cut");
     }
 
     #[test]

@@ -3,8 +3,9 @@
 use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Quantity, Volume};
-use crate::solve::{Job, Undecided, all};
+use crate::solve::{Job, Origin, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -27,10 +28,14 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     let taken = known + bracing + vent.as_ref().copied().unwrap_or(0.0);
     let net = Quantity::<Volume>::new(litres);
     let limit = Quantity::<Volume>::new((gross.base() - taken).max(0.0));
+    let part = |litres: f64| Quantity::<Volume>::new(litres);
     let comparison = at_most(net, limit)
         .formula("net volume <= gross volume - drivers - vent - bracing")
         .given(Input::stated("net volume", net, place.clone()))
         .given(Input::stated("gross volume", gross, site.enclosure.at("gross_volume")))
+        .given(Input::from("drivers", part(known), Origin::Computed("displacement of those that state one")))
+        .given(Input::from("vent", part(vent.as_ref().copied().unwrap_or(0.0)), Origin::Computed("area x length")))
+        .given(Input::stated("bracing", part(bracing), site.enclosure.at("bracing")))
         .limit_from("geometry");
     if comparison.outcome() == Outcome::Pass {
         // What is not known yet can only take more away.
@@ -38,18 +43,19 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
         vent?;
     }
     Ok(comparison.verdict(|is| {
-        Finding::new(place, format!("{net} net of {gross} gross, at most {} are left", is.limit()))
+        let left = part(rounded_down(is.limit().low));
+        Finding::new(place, format!("{net} net of {gross} gross, at most {left} are left"))
             .label("more than is left")
             .also(site.enclosure.at("gross_volume"), "before anything is subtracted")
             .because("driver, vent and braces take air away, and the box comes out smaller than it was designed")
-            .mend(format!("count with {} net, or make the box larger", is.limit()))
+            .mend(format!("count with {left} net, or make the box larger"))
     }))
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn net(litres: &str, driver: &str) -> Outcome {
         let text = format!(
@@ -63,6 +69,20 @@ mod tests {
     fn what_is_left_passes_and_a_little_more_fails() {
         assert_eq!(net("33 L", "displacement: 2 L"), Outcome::Pass);
         assert_eq!(net("33.1 L", "displacement: 2 L"), Outcome::Fail);
+    }
+
+    #[test]
+    fn the_mend_is_a_volume_that_passes() {
+        let text = |litres: &str| {
+            format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, displacement: 2.43 L}}}}\nenclosures: {{box: {{kind: sealed, \
+                 gross_volume: 104 L, net_volume: {litres}}}}}\n"
+            )
+        };
+        // 104 - 2.43 = 101.57 L
+        let mend = check(&text("104 L"), "BOX-05", "enclosures.box").finding.expect("it fails").mend;
+        assert_eq!(mend, "count with 101 L net, or make the box larger");
+        assert_eq!(outcome(&text("101 L"), "BOX-05", "enclosures.box"), Outcome::Pass);
     }
 
     #[test]

@@ -3,9 +3,10 @@
 use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
+use crate::quantity::text::{rounded_down, rounded_up};
 use crate::quantity::{Quantity, Range, Ratio, Volume};
 use crate::solve::Job;
-use crate::solve::enclosure::{closed, litres_for};
+use crate::solve::enclosure::{Parameters, closed, litres_for};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -29,36 +30,43 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let comparison = if is_low { low } else { at_most(q, most.value).limit_from(most.source) };
     Ok(comparison
         .formula("Qtc = Qts x sqrt(1 + Vas / net volume)")
-        .given(Input::stated("net volume", Quantity::<Volume>::new(litres), place.clone()))
+        .given(Input::stated("Qts", Range::<Ratio>::point(driver.total_q), site.drivers[0].at("total_q")))
         .given(Input::stated(
-            "Vas, all drivers",
+            "Vas",
             Quantity::<Volume>::new(driver.compliance_volume),
             site.drivers[0].at("compliance_volume"),
         ))
+        .given(Input::stated("net volume", Quantity::<Volume>::new(litres), place.clone()))
         .verdict(|_| {
-            let mend = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map_or_else(
-                || "choose a driver of lower Qts, no closed box tames this one".to_owned(),
-                |flat| {
-                    format!(
-                        "a flat response (Qtc 0.71) takes {}",
-                        Quantity::<Volume>::new((flat * 10.0).round() / 10.0)
-                    )
-                },
-            );
+            let (booms, limits) = (is.total_q > most.base(), (least.base(), most.base()));
             Finding::new(
                 place,
                 format!("Qtc {:.2} in this box, {} to {} sound right", is.total_q, least.value, most.value),
             )
             .label(format!("resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB", is.resonance, is.f3, is.peak))
             .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
-            .mend(mend)
+            .mend(mend(driver, booms, limits))
+            .follows("BOX-01", site.enclosure.place())
         }))
+}
+
+/// The box that brings the quality factor back to its limit, and the one that makes it flat.
+fn mend(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> String {
+    let litres = |volume: f64| Quantity::<Volume>::new(volume);
+    let flat = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map(|volume| litres((volume * 10.0).round() / 10.0));
+    let flat = flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.71) takes {flat}"));
+    match (booms, litres_for(driver, if booms { most } else { least })) {
+        (true, Some(volume)) => format!("make the box {} or larger{flat}", litres(rounded_up(volume))),
+        (true, None) => "choose a driver of lower Qts, no closed box tames this one".to_owned(),
+        (false, Some(volume)) => format!("make the box {} or smaller{flat}", litres(rounded_down(volume))),
+        (false, None) => "choose a driver of higher Qts".to_owned(),
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn quality(litres: &str, driver: &str) -> Outcome {
         let text = format!(
@@ -78,6 +86,40 @@ mod tests {
             quality("net_volume: 20 L", "total_q: 0.3, resonance: 30 Hz, compliance_volume: 10 L"),
             Outcome::Fail
         );
+    }
+
+    #[test]
+    fn the_mend_is_a_box_that_passes() {
+        let mend = |litres: &str, driver: &str| {
+            let text = format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, resonance: 30 Hz, {driver}}}}}\nenclosures: {{box: {{kind: sealed, \
+                 net_volume: {litres}}}}}\n"
+            );
+            check(&text, "BOX-02", "enclosures.box").finding.expect("it fails").mend
+        };
+        // 0.55 x sqrt(1 + 60 / 20) = 1.1; 0.8 x sqrt(1 + 60 / 67.3) = 1.1, and no box makes 0.71 of 0.8.
+        assert_eq!(
+            mend("12 L", "total_q: 0.55, compliance_volume: 60 L"),
+            "make the box 20 L or larger; a flat response (Qtc 0.71) takes 91.9 L"
+        );
+        assert_eq!(mend("15 L", "total_q: 0.8, compliance_volume: 60 L"), "make the box 67.4 L or larger");
+        assert_eq!(
+            quality("net_volume: 67.4 L", "resonance: 30 Hz, total_q: 0.8, compliance_volume: 60 L"),
+            Outcome::Pass
+        );
+        // 0.3 x sqrt(1 + 10 / 5.6) = 0.5
+        assert_eq!(
+            mend("20 L", "total_q: 0.3, compliance_volume: 10 L"),
+            "make the box 5.62 L or smaller; a flat response (Qtc 0.71) takes 2.2 L"
+        );
+    }
+
+    #[test]
+    fn a_box_that_its_driver_does_not_want_is_told_once() {
+        let text = "plan: 1\ndrivers: {sub: {enclosure: box, box_volume: 25 L .. 45 L, resonance: 30 Hz, total_q: 0.55, \
+                    compliance_volume: 60 L}}\nenclosures: {box: {kind: sealed, net_volume: 12 L}}\n";
+        assert_eq!(outcome(text, "BOX-01", "enclosures.box"), Outcome::Fail);
+        assert_eq!(check(text, "BOX-02", "enclosures.box").follows.map(|(code, _)| code), Some("BOX-01"));
     }
 
     #[test]

@@ -1,11 +1,11 @@
 //! Air that rushes through a vent too small for it is heard.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Figure, Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
-use crate::quantity::{Power, Quantity, Range, Speed};
-use crate::solve::enclosure::{tuning, vent_speed};
-use crate::solve::{Job, all};
+use crate::quantity::{Length, Power, Quantity, Range, Speed};
+use crate::solve::enclosure::{Opening, tuning, vent_speed};
+use crate::solve::{Job, Origin, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,34 +17,58 @@ pub const RULE: Rule = Rule {
     check: Subjects::Each(|job| site::each(job, check)),
 };
 
+/// The longest vent that goes into a box of a car, in metres (common practice, no published source).
+const LONGEST: f64 = 1.0;
+
 fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let driver = site.parameters()?;
     site.only(EnclosureKind::Vented, "the box has no vent")?;
     let ((litres, _), vent) = (site.litres()?, site.vent()?);
     let each = all(site.drivers.iter().map(|driver| driver.need("rms", &driver.rms)))?;
     let power = Quantity::<Power>::new(each.iter().map(|power| power.base()).sum());
-    let speed = Range::<Speed>::point(vent_speed(driver, litres, vent, power.base()));
+    // To a tenth, as it is told.
+    let speed = (vent_speed(driver, litres, vent, power.base()) * 10.0).round() / 10.0;
+    let area = vent.area * vent.count * 1000.0;
+    let flow = speed * area;
     let limit = job.house.limits.vent_speed;
     let place = site.enclosure.at("vent");
-    Ok(at_most(speed, limit.value)
-        .formula("peak air speed in m/s at the tuning, from the acoustic power of a vented box without losses")
+    Ok(at_most(Range::<Speed>::point(speed), limit.value)
+        .formula("flow of air / area of the vent, at the tuning, for a box without losses")
         .given(Input::stated("rated power of the drivers", power, site.drivers[0].at("rms")))
+        .given(Input::from("flow of air", Figure::ratio(flow, flow), Origin::Computed("litres a second, peak")))
+        .given(Input::from(
+            "area of the vent",
+            Figure::ratio(area, area),
+            Origin::Computed("thousandths of a square metre"),
+        ))
         .limit_from(limit.source)
         .verdict(|_| {
-            Finding::new(place, format!("air at {:.0} m/s in the vent, {:.0} m/s allowed", speed.high(), limit.base()))
+            Finding::new(place, format!("air at {speed:.0} m/s in the vent, {:.0} m/s allowed", limit.base()))
                 .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
                 .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
-                .mend(format!(
-                    "give the vent {:.1} times the area, and the length that keeps the tuning",
-                    speed.high() / limit.base()
-                ))
+                .mend(mend(vent, speed / limit.base()))
         }))
+}
+
+/// How much larger the vent has to be, and how long then.
+fn mend(vent: Opening, over: f64) -> String {
+    let times = (over * 10.0).ceil() / 10.0;
+    let wider = vent.widened(times);
+    if wider.length <= LONGEST {
+        let (area, length) = ((wider.area * vent.count * 1e4).ceil(), Quantity::<Length>::new(wider.length));
+        format!("give the vent {times} times the area, {area:.0} cm2, at a length of {length}, which keeps the tuning")
+    } else {
+        format!(
+            "give the vent {times} times the area; at this tuning that takes {:.1} m of it, so look for a larger box or less power",
+            wider.length
+        )
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn speed(vent: &str, power: &str) -> Outcome {
         let text = format!(
@@ -52,6 +76,25 @@ mod tests {
              enclosures: {{box: {{kind: vented, net_volume: 50 L, vent: {{{vent}}}}}}}\n"
         );
         outcome(&text, "BOX-03", "enclosures.box")
+    }
+
+    /// 50 mm are 19.6 cm2. The speed is in proportion to one over the area as long as the tuning stays.
+    #[test]
+    fn the_mend_is_a_vent_that_passes() {
+        let text = |vent: &str| {
+            format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, rms: 100 W, resonance: 30 Hz, total_q: 0.4, compliance_volume: 60 L}}}}\n\
+                 enclosures: {{box: {{kind: vented, net_volume: 50 L, vent: {{{vent}}}}}}}\n"
+            )
+        };
+        let mend =
+            check(&text("diameter: 50 mm, length: 60 mm"), "BOX-03", "enclosures.box").finding.expect("it fails").mend;
+        let words: Vec<&str> = mend.split(' ').collect();
+        let at = |word: &str| words.iter().position(|other| *other == word).expect("it says so");
+        let area: f64 = words[at("cm2,") - 1].parse().expect("an area");
+        let length = format!("{} {}", words[at("of") + 1], words[at("of") + 2].trim_end_matches(','));
+        let vent = format!("width: {area} cm, height: 1 cm, length: {length}");
+        assert_eq!(outcome(&text(&vent), "BOX-03", "enclosures.box"), Outcome::Pass, "{mend}");
     }
 
     #[test]

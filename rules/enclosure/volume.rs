@@ -29,11 +29,14 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     let comparison = if low.outcome() == Outcome::Pass { at_most(net, most) } else { low };
     let driver = &site.drivers[0];
     Ok(comparison
-        .formula("net volume of the box within the sum of what its drivers ask")
+        .formula("least volume <= net volume <= most volume, of its drivers together")
         .given(Input::stated("net volume", net, place.clone()))
+        .given(Input::stated("least volume", least, driver.at("box_volume")))
+        .given(Input::stated("most volume", most, driver.at("box_volume")))
         .limit_from("the driver's maker, as the plan states it")
         .verdict(|_| {
-            Finding::new(place, format!("{net} net, the driver asks for {least} .. {most}"))
+            let who = if site.drivers.len() == 1 { "the driver asks" } else { "its drivers together ask" };
+            Finding::new(place, format!("{net} net, {who} for {least} .. {most}"))
                 .label("this box")
                 .also(driver.at("box_volume"), "what the driver asks")
                 .because("too small a box booms and asks for more power, too large a one lets the cone go too far")

@@ -18,6 +18,10 @@ pub const RULE: Rule = Rule {
 type Fault = (&'static str, Option<bool>, &'static str, &'static str);
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    super::where_it_stays(ground, judge(ground))
+}
+
+fn judge(ground: &Thing<'_, Ground>) -> Judged {
     let faults = faults(ground.fastener.as_ref());
     let mut wrong = faults.iter().filter(|(_, wrong, ..)| *wrong == Some(true));
     if let Some((key, _, title, mend)) = wrong.next() {

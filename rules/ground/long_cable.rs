@@ -31,15 +31,13 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     if compared.outcome() != Outcome::Pass && body.is_none() {
         return Err(Undecided::need(Place::of("vehicle.body")));
     }
+    let near = length.with_base(job.house.limits.return_length.value.base());
     Ok(compared.verdict(|_| {
         Finding::new(wire.at("length"), format!("return of {length} to the battery in a steel body"))
             .label(format!("more than {}", length.with_base(limit.value.base())))
             .also(Place::of("vehicle.body"), "steel carries a return")
-            .because("the body has less resistance than such a cable, and a second path beside the body invites noise")
-            .mend(format!(
-                "ground the amplifier to bare body within {} of it, and save the cable",
-                length.with_base(job.house.limits.return_length.base())
-            ))
+            .because("a welded body is a wider return than any cable, and a second path beside the body invites noise")
+            .mend(format!("ground the amplifier to bare body within {near} of it, and save the cable"))
     }))
 }
 

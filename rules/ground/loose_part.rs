@@ -1,7 +1,7 @@
 //! A part that is only bolted on or clipped in is no body.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Ground, GroundOn};
+use crate::plan::{Ground, GroundOn};
 use crate::solve::{Job, Thing};
 
 /// The rule.
@@ -16,17 +16,24 @@ pub const RULE: Rule = Rule {
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
     let on = ground.need("on", &ground.on)?;
-    Ok(Verdict::pass_if(!matches!(on, GroundOn::Bracket | GroundOn::SeatFrame | GroundOn::Trim), || {
-        Finding::new(
-            ground.at("on"),
-            format!("return on a {}, wanted the body itself", plan::word(&on).replace('-', " ")),
-        )
+    Ok(Verdict::pass_if(!is_loose(on), || {
+        let what = match on {
+            GroundOn::Bracket => "a bracket",
+            GroundOn::SeatFrame => "a seat frame",
+            _ => "trim",
+        };
+        Finding::new(ground.at("on"), format!("return on {what}, wanted the body itself"))
         .label("only bolted or clipped on")
         .because(
             "between such a part and the body there are paint, rails or clips that were never made to carry current",
         )
         .mend("bolt it to bare body sheet, to a rail or cross member, or to a factory ground stud")
     }))
+}
+
+/// Whether a part is only bolted on or clipped in.
+pub fn is_loose(on: GroundOn) -> bool {
+    matches!(on, GroundOn::Bracket | GroundOn::SeatFrame | GroundOn::Trim)
 }
 
 #[cfg(test)]

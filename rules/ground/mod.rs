@@ -11,10 +11,10 @@ mod return_drop;
 mod safety_part;
 mod uncoated;
 
-use crate::judge::Family;
-use crate::plan::{Amplifier, Terminal, Wire};
+use crate::judge::{Family, Judged};
+use crate::plan::{Amplifier, Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Job, Place, Thing};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -33,6 +33,24 @@ pub const FAMILY: Family = Family {
         return_drop::RULE,
     ],
 };
+
+/// What is said of a ground's surface, fastener and coat where it has to go elsewhere: it is told below the finding that
+/// says so, and asks for no fact.
+fn where_it_stays(ground: &Thing<'_, Ground>, judged: Judged) -> Judged {
+    let cause = match ground.on {
+        Some(on) if loose_part::is_loose(on) => "GROUND-03",
+        Some(on) if safety_part::safety(on).is_some() => "GROUND-04",
+        _ => return judged,
+    };
+    match judged {
+        Ok(mut verdict) => {
+            verdict.finding = verdict.finding.map(|finding| finding.follows(cause, ground.place()));
+            Ok(verdict)
+        }
+        Err(Undecided::Open(_)) => Err(Undecided::NotApplicable("it has to go elsewhere, whatever is there")),
+        other => other,
+    }
+}
 
 /// Whether a return starts at this terminal: an amplifier's ground, or a block that gathers several.
 fn is_return_start(terminal: &Terminal, job: &Job<'_>) -> bool {
@@ -54,6 +72,8 @@ struct ReturnEnd {
     node: usize,
     /// The words in the plan that name it.
     place: Place,
+    /// The wire that ends there.
+    wire: Place,
     /// How the plan names it.
     name: String,
     /// Whether cables alone, without the body, lead to a battery's negative post.
@@ -73,5 +93,6 @@ fn return_end(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Option<ReturnE
     let LinkKind::Wire(wire) = last.kind else { return None };
     let place = job.wires[wire].at(if last.b == node { "to" } else { "from" });
     let reaches_battery = graph.nearest(from, &posts, is_run).is_some();
-    Some(ReturnEnd { node, place, name: graph.terminals[node].clone(), reaches_battery })
+    let wire = job.wires[wire].place();
+    Some(ReturnEnd { node, place, wire, name: graph.terminals[node].clone(), reaches_battery })
 }

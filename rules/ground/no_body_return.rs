@@ -1,8 +1,9 @@
 //! A body of plastic or glued aluminium carries no return.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Amplifier, Body};
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::plan::{self, Amplifier, Body, Stage};
+use crate::solve::graph::LinkKind;
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -11,24 +12,70 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("no_body_return.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(check),
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let amplifiers = job.amplifiers.iter().map(|amplifier| (amplifier.place(), amplified(amplifier, job)));
+    let batteries = job.plan.batteries.keys().map(|name| (Place::of(format!("batteries.{name}")), charged(name, job)));
+    amplifiers.chain(batteries).collect()
+}
+
+/// An added battery that the alternator charges: its charge comes back to the starting battery.
+fn charged(name: &str, job: &Job<'_>) -> Judged {
+    let graph = job.graph();
+    let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
+    let is_feed = |kind: &LinkKind| is_run(kind) || matches!(kind, LinkKind::Isolator(_));
+    let reaches = |terminal: &str, allowed: &dyn Fn(&LinkKind) -> bool| {
+        let ends = (graph.node(name, terminal), graph.node("battery", terminal));
+        matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], allowed).is_some())
+    };
+    if !reaches("positive", &is_feed) {
+        return Err(Undecided::NotApplicable("nothing charges it from the starting battery"));
+    }
+    if reaches("negative", &is_run) {
+        return Ok(Verdict::pass());
+    }
+    let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
+    let grounded = graph.node(name, "negative").and_then(|from| graph.nearest(from, &grounds, is_run));
+    if grounded.is_some() && body(job)? == Body::Steel {
+        return Ok(Verdict::pass());
+    }
+    if grounded.is_none() && job.plan.stage() == Stage::Draft {
+        return Err(Undecided::need(Place::of("wires")));
+    }
+    let place = Place::of(format!("batteries.{name}"));
+    Ok(Verdict::fail(
+        Finding::new(place, format!("the charge of {name} has no dependable way back to the starting battery"))
+            .label("no return cable from its negative")
+            .because("a battery that is charged through hinges and signal shields stays half empty and heats them")
+            .mend("run a cable of the charge wire's size from its negative to the starting battery's negative"),
+    ))
+}
+
+/// What the body is made of.
+fn body(job: &Job<'_>) -> Decided<Body> {
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    body.ok_or_else(|| Undecided::need(Place::of("vehicle.body")))
+}
+
+fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let end = super::return_end(job, amplifier)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     if end.reaches_battery {
         return Ok(Verdict::pass());
     }
     let place = Place::of("vehicle.body");
-    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
-    let body = body.ok_or_else(|| Undecided::need(place.clone()))?;
+    let body = body(job)?;
     Ok(Verdict::pass_if(body == Body::Steel, || {
         Finding::new(end.place, format!("{} returns through the body, which is {}", amplifier.name, plan::word(&body)))
             .label("this ground leads nowhere dependable")
             .also(place, "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")
-            .mend("run a return cable of the feed's size to the battery's negative, or to the maker's ground bus")
+            .mend(
+                "run a return cable of the feed's size to the battery's negative (the body side of a sensor that sits on it), \
+                 or to the maker's ground bus",
+            )
     }))
 }
 
@@ -53,6 +100,25 @@ mod tests {
         assert_eq!(of("body: aluminium", GROUND), Outcome::Fail);
         assert_eq!(of("body: composite", GROUND), Outcome::Fail);
         assert_eq!(of("", GROUND), Outcome::Open);
+    }
+
+    #[test]
+    fn the_charge_of_an_added_battery_comes_back_too() {
+        let charge = "charge: {from: battery.positive, to: second.positive}";
+        let battery = |stage: &str, body: &str, wires: &str| {
+            let text = format!(
+                "plan: 1\njob: {{stage: {stage}}}\nvehicle: {{{body}}}\nbatteries: {{second: {{}}}}\ngrounds: {{floor: {{}}}}\nwires: {{{wires}}}\n"
+            );
+            outcome(&text, "GROUND-09", "batteries.second")
+        };
+        let back = |to: &str| format!("{charge}, back: {{from: second.negative, to: {to}}}");
+        assert_eq!(battery("draft", "body: composite", &back("battery.negative")), Outcome::Pass);
+        assert_eq!(battery("draft", "body: composite", &back("grounds.floor")), Outcome::Fail);
+        assert_eq!(battery("draft", "body: steel", &back("grounds.floor")), Outcome::Pass);
+        assert_eq!(battery("draft", "", &back("grounds.floor")), Outcome::Open);
+        assert_eq!(battery("draft", "body: steel", charge), Outcome::Open);
+        assert_eq!(battery("planned", "body: steel", charge), Outcome::Fail);
+        assert_eq!(battery("planned", "body: composite", ""), Outcome::NotApplicable);
     }
 
     #[test]

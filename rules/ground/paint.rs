@@ -15,6 +15,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    super::where_it_stays(ground, judge(ground))
+}
+
+fn judge(ground: &Thing<'_, Ground>) -> Judged {
     if ground.surface.is_none() && ground.on == Some(GroundOn::FactoryStud) {
         return Err(Undecided::NotApplicable("a factory stud brings its own contact face"));
     }
@@ -32,7 +36,7 @@ fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(ground: &str) -> Outcome {
         outcome(&format!("plan: 1\ngrounds: {{floor: {{{ground}}}}}\n"), "GROUND-01", "grounds.floor")
@@ -45,6 +49,24 @@ mod tests {
         }
         for surface in ["painted", "coated", "corroded"] {
             assert_eq!(of(&format!("on: body-sheet, surface: {surface}")), Outcome::Fail, "{surface}");
+        }
+    }
+
+    #[test]
+    fn what_has_to_go_elsewhere_is_not_ground_to_bright_metal_first() {
+        for on in ["seat-frame", "trim", "bracket", "belt-hardware", "seat-bolt", "brake-hardware"] {
+            let text = format!(
+                "plan: 1\ngrounds: {{floor: {{on: {on}, surface: painted, coated_after: false, fastener: {{shared: true}}}}}}\n"
+            );
+            for code in ["GROUND-01", "GROUND-08"] {
+                let follows = check(&text, code, "grounds.floor").finding.and_then(|finding| finding.follows);
+                let (cause, subject) = follows.expect("it follows");
+                assert_eq!(outcome(&text, cause, &subject.path()), Outcome::Fail, "{on} {code}");
+            }
+            let bare = format!("plan: 1\ngrounds: {{floor: {{on: {on}}}}}\n");
+            for code in ["GROUND-01", "GROUND-07", "GROUND-08"] {
+                assert_eq!(outcome(&bare, code, "grounds.floor"), Outcome::NotApplicable, "{on} {code}");
+            }
         }
     }
 

@@ -36,7 +36,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .label(format!("{} returns here", amplifier.name))
             .because("what is lost on the way back is missing at the amplifier and lifts its ground above the radio's");
             if end.reaches_battery {
-                finding.mend("use a thicker return")
+                // A cable that need not be is not made thicker.
+                finding.mend("use a thicker return").follows("GROUND-05", end.wire)
             } else {
                 finding.mend(
                     "improve the ground joint, shorten or thicken the return, and add a strap from body to battery",
@@ -50,8 +51,8 @@ mod tests {
     use crate::judge::{Check, Outcome};
     use crate::rules::trial::check;
 
-    fn of(body: &str, length: &str) -> Check {
-        let plan = format!(
+    fn of_text(body: &str, length: &str) -> String {
+        format!(
             "plan: 1\nvehicle: {{voltage: 12 V, body: steel, {body} alternator: {{voltage: 14.2 V, rated: 200 A, at_idle: 150 A}}, \
              battery: {{internal_resistance: 5 mohm, rest_voltage: 12.6 V}}, factory_load: {{running: 40 A}}}}\n\
              amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 0.8 A, rated: [{{load: 2 ohm, power: 500 W}}]}}}}\n\
@@ -60,8 +61,11 @@ mod tests {
              length: 5 m, path: [cargo], fuse: {{form: bolt-down, rating: 60 A, distance: 20 cm, resistance: 1.4 mohm}}}}\n\
              \x20 return: {{from: amp.ground, to: grounds.floor, size: 4 AWG, conductor: copper, insulation: 105 C, \
              joint_resistance: 0.1 mohm, path: [cargo], {length}}}\n"
-        );
-        check(&plan, "GROUND-10", "amplifiers.amp")
+        )
+    }
+
+    fn of(body: &str, length: &str) -> Check {
+        check(&of_text(body, length), "GROUND-10", "amplifiers.amp")
     }
 
     /// 500 W at 80 % are 625 W, which is 48 A at the 13.2 V or so that arrive: 4.2 mohm lose 0.2 V.
@@ -78,6 +82,15 @@ mod tests {
         let open = of("", "length: 3 m");
         assert_eq!(open.outcome, Outcome::Open, "{:?}", open.working);
         assert_eq!(open.turns[0].place.path(), "vehicle.body_resistance");
+    }
+
+    #[test]
+    fn a_long_cable_that_the_body_would_save_is_told_once() {
+        let text = of_text("", "length: 6 m").replace("grounds.floor", "battery.negative");
+        let found = check(&text, "GROUND-10", "amplifiers.amp");
+        assert_eq!(found.outcome, Outcome::Fail, "{:?}", found.working);
+        let (code, subject) = found.finding.and_then(|it| it.follows).expect("it follows");
+        assert_eq!(check(&text, code, &subject.path()).outcome, Outcome::Fail);
     }
 
     #[test]

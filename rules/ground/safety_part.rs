@@ -26,7 +26,7 @@ fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
 }
 
 /// What a ground sits on, where people depend on it.
-fn safety(on: GroundOn) -> Option<&'static str> {
+pub fn safety(on: GroundOn) -> Option<&'static str> {
     match on {
         GroundOn::BeltHardware => Some("belt hardware"),
         GroundOn::SeatBolt => Some("a seat bolt"),

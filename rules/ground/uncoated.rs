@@ -15,6 +15,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
+    super::where_it_stays(ground, judge(ground))
+}
+
+fn judge(ground: &Thing<'_, Ground>) -> Judged {
     if ground.coated_after == Some(true) {
         return Ok(Verdict::pass());
     }

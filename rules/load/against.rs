@@ -1,7 +1,7 @@
 //! A coil connected the other way round works against the others.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::Load;
+use crate::plan::{Coil, Load};
 use crate::solve::{Job, Thing, loads};
 
 /// The rule.
@@ -14,32 +14,34 @@ pub const RULE: Rule = Rule {
     check: Subjects::Load(check),
 };
 
-fn check(load: &Thing<'_, Load>, _: &Job<'_>) -> Judged {
+fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let coils = loads::tree(load)?.each();
     let declared = load.reversed == Some(true);
-    let wrong = coils.iter().find(|(_, coil)| {
-        // Coils on one cone must always push together; a whole driver may be declared to play against the others.
-        let against = coils.iter().any(|(_, other)| other.driver == coil.driver && !other.reversed);
-        coil.reversed && (against || !declared)
-    });
-    Ok(match wrong {
-        None => Verdict::pass(),
-        Some((path, coil)) => {
-            let finding = Finding::new(
-                load.at(format!("coils{path}")),
-                format!("{coil} is reversed and plays against the others"),
-            )
+    // Coils on one cone must always push together, whatever they hang on; a whole driver may be declared to play against
+    // the others.
+    let all = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(|coils| coils.each()));
+    let against = |coil: &Coil| all().any(|(_, other)| other.driver == coil.driver && !other.reversed);
+    let wrong = coils.iter().find(|(_, coil)| coil.reversed && (!declared || against(coil)));
+    let Some((path, coil)) = wrong else { return Ok(Verdict::pass()) };
+    let driver = &coil.driver;
+    let (title, mend) = if against(coil) {
+        let name = format!("{driver}.{}", coil.number);
+        (
+            format!("{coil} is reversed and pushes against the other coil of `{driver}`"),
+            format!("connect {name} the same way round as the other coil of `{driver}`"),
+        )
+    } else {
+        (
+            format!("`{driver}` is reversed and plays against the others"),
+            format!("swap plus and minus of `{driver}`, or state `reversed: true` if it is meant"),
+        )
+    };
+    Ok(Verdict::fail(
+        Finding::new(load.at(format!("coils{path}")), title)
             .label("the other way round")
-            .because("coils that push against each other cancel: the bass is gone and the power turns to heat");
-            let same = coils.iter().any(|(_, other)| other.driver == coil.driver && !other.reversed);
-            let swap = format!("connect {}.{} the same way round as the others", coil.driver, coil.number);
-            Verdict::fail(if same {
-                finding.mend(swap)
-            } else {
-                finding.mend(format!("{swap}, or state `reversed: true` if it is meant"))
-            })
-        }
-    })
+            .because("what pushes against each other cancels: the bass is gone and the power turns to heat")
+            .mend(mend),
+    ))
 }
 
 #[cfg(test)]
@@ -64,5 +66,12 @@ mod tests {
     fn two_coils_of_one_driver_never_work_against_each_other() {
         assert_eq!(of("reversed: true, coils: {series: [a.1, -a.2]}"), Outcome::Fail);
         assert_eq!(of("reversed: true, coils: {series: [-a.1, -a.2]}"), Outcome::Pass);
+    }
+
+    #[test]
+    fn nor_where_they_hang_on_two_outputs() {
+        let text = "plan: 1\nloads: {one: {coils: a.1}, two: {reversed: true, coils: -a.2}}\n";
+        assert_eq!(outcome(text, "LOAD-07", "loads.two"), Outcome::Fail);
+        assert_eq!(outcome(&text.replace("-a.2", "-b.1"), "LOAD-07", "loads.two"), Outcome::Pass);
     }
 }

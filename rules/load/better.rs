@@ -30,13 +30,14 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let most = better.iter().map(|found| found.power.low()).fold(present.power.low(), f64::max);
     let limit = Range::<Power>::point(most / WORTH);
     let is = at_least(present.power, limit)
-        .formula("the smaller of rated power and what the coils take; the same of the best arrangement / 1.25")
+        .formula("power as joined >= power of the best / 1.25")
         .given(Input::from("load", ohms, Origin::Computed("coils in series and parallel")))
+        .given(Input::from("power as joined", present.power, Origin::Computed("rated power, or what the coils take")))
         .given(Input::from("power of the best", Range::<Power>::point(most), Origin::Computed("every arrangement")))
         .limit_from("common practice, no published source (1 dB)");
     if is.outcome() == Outcome::Open {
         // Above the largest rated load only bounds are known.
-        return Err(Undecided::need(amplifier.at(ratings(load))));
+        return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
     }
     Ok(is.verdict(|_| {
         let title = format!("{} where these coils could get {}", present.power, Range::<Power>::point(most));
@@ -44,15 +45,10 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         let list: Vec<String> = worth.take(LISTED).map(words).collect();
         Finding::new(load.at("coils"), title)
             .label(format!("{ohms} together"))
-            .also(amplifier.at(ratings(load)), "rated for more into another load")
+            .also(amplifier.at(loads::ratings_key(load)), "rated for more into another load")
             .because("the amplifier is made and rated for more into another load, at no cost but other joints")
             .mend(format!("join the coils as {}", list.join(", or as ")))
     }))
-}
-
-/// Where the ratings stand that hold for a load.
-fn ratings(load: &Load) -> &'static str {
-    if load.outputs.len() == 2 { "bridged.rated" } else { "rated" }
 }
 
 /// An arrangement as a plan says it, with what it makes and gets.
@@ -65,7 +61,7 @@ fn words(found: &Arranged) -> String {
 /// What the plan's own arrangement gets, where nothing else is wrong with it.
 fn present(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Arranged> {
     let tree = loads::tree(load)?;
-    if job.loads.iter().filter(|other| loads::same_outputs(load, other)).count() > 1 {
+    if !loads::others_on_outputs(load, job).is_empty() {
         return Err(Undecided::NotApplicable("several loads on the same outputs"));
     }
     let mut names: Vec<_> = tree.each().into_iter().map(|(_, coil)| (&coil.driver, coil.number)).collect();

@@ -1,8 +1,8 @@
 //! A driver with a coil left open gives half its force.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::Driver;
-use crate::solve::{Job, Place, Undecided};
+use crate::plan::{Driver, Load};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -31,6 +31,9 @@ fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
     if driver.coils.len() == 1 {
         return Err(Undecided::NotApplicable("one coil only"));
     }
+    if used.iter().any(|number| usize::from(*number) > driver.coils.len()) {
+        return Err(Undecided::NotApplicable("a load names a coil that it does not have (PLAN-01 reports that)"));
+    }
     let open = (0..driver.coils.len()).find(|index| !used.iter().any(|number| usize::from(*number) == index + 1));
     let Some(open) = open else { return Ok(Verdict::pass()) };
     let untold: Vec<Place> =
@@ -39,21 +42,26 @@ fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
         return Err(Undecided::Open(untold));
     }
     let (coils, number) = (driver.coils.len(), open + 1);
-    Ok(Verdict::fail(
-        Finding::new(
-            Place::of(format!("drivers.{name}.coils.{open}")),
-            format!("coil {number} of {coils} is on no load"),
-        )
+    let place = Place::of(format!("drivers.{name}.coils.{open}"));
+    let finding = Finding::new(place, format!("coil {number} of {coils} is on no load"))
         .label("left open")
         .because("the driver gives less force and takes less power, and its figures for the box no longer hold")
-        .mend(format!("join {name}.{number} with the others, in series or in parallel")),
-    ))
+        .mend(format!("join {name}.{number} with the others, in series or in parallel"));
+    // A branch of its load without a coil is where this one was meant to be.
+    let on_it = |load: &&Thing<'_, Load>| {
+        load.plan().coils.iter().flat_map(|coils| coils.each()).any(|(_, coil)| coil.driver == name)
+    };
+    let mut loads = job.loads.iter().filter(on_it);
+    Ok(Verdict::fail(match loads.next() {
+        Some(load) => finding.follows("LOAD-09", load.place()),
+        None => finding,
+    }))
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(coils: &str, loads: &str) -> Outcome {
         let plan = format!("plan: 1\ndrivers: {{sub: {{{coils}}}}}\nloads:\n{loads}");
@@ -68,6 +76,13 @@ mod tests {
         assert_eq!(of(two, "  a: {coils: sub.2}\n"), Outcome::Fail);
         assert_eq!(of(two, "  a: {coils: sub.1}\n  b: {}\n"), Outcome::Open);
         assert_eq!(of("", "  a: {coils: sub.1}\n"), Outcome::Open);
+        assert_eq!(of(two, "  a: {coils: {series: [sub.1, sub.3]}}\n"), Outcome::NotApplicable);
         assert_eq!(of("coils: [4 ohm]", "  a: {coils: sub.1}\n"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_branch_without_a_coil_says_it_all() {
+        let text = "plan: 1\ndrivers: {sub: {coils: [4 ohm, 4 ohm]}}\nloads: {a: {coils: {parallel: [sub.1, {series: []}]}}}\n";
+        assert_eq!(check(text, "LOAD-05", "drivers.sub").follows.map(|(code, _)| code), Some("LOAD-09"));
     }
 }

@@ -1,5 +1,6 @@
 //! A load for which the amplifier's maker states no power.
 
+use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
@@ -17,6 +18,7 @@ pub const RULE: Rule = Rule {
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
+    loads::first_on_outputs(load, job)?;
     let seen = loads::seen_ohms(load, job)?;
     let (bridged, key, least) = match (&amplifier.bridged, load.outputs.len()) {
         (_, 1) => (false, "rated", amplifier.minimum_load),
@@ -33,13 +35,14 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let smallest = Range::<Resistance>::point(smallest.ok_or_else(|| Undecided::need(amplifier.at(key)))?);
     let seen = Range::<Resistance>::point(seen);
     Ok(at_least(seen, smallest)
-        .formula("load that the outputs see; smallest load with a rated power")
-        .given(Input::from("load", seen, Origin::Computed("coils in series and parallel")))
+        .formula("load >= smallest rated load")
+        .given(Input::from("load", seen, Origin::Computed("nominal impedance of all coils on these outputs")))
         .given(Input::stated("smallest rated load", smallest, amplifier.at(key)))
         .limit_from("as the amplifier's maker states it")
         .verdict(|_| {
-            Finding::new(load.at("coils"), format!("no power is rated into {seen}, only into {smallest} and more"))
-                .label(format!("{seen} together"))
+            let title = format!("no power is rated into {seen}, only into {smallest} and more");
+            let finding = Finding::new(load.at("coils"), title).label(format!("{seen} together"));
+            site::with_others(finding, load, job)
                 .also(amplifier.at(key), format!("rated from {smallest} up"))
                 .because("what is not rated cannot be relied on: current, heat and power are anybody's guess")
                 .mend(format!(

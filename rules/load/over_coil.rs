@@ -1,9 +1,10 @@
 //! A coil that gets more than it is rated for burns.
 
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::judge::{Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
-use crate::quantity::{Power, Range};
-use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils, loads};
+use crate::quantity::text::rounded_down;
+use crate::quantity::{Power, Quantity, Range, Voltage};
+use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -18,52 +19,62 @@ pub const RULE: Rule = Rule {
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
     let tree = loads::tree(load)?;
-    let given = power(load, job, amplifier.name)?;
+    let target = job.plan.settings.get(amplifier.name).and_then(|setting| setting.gain_target);
+    let given = power(load, job, target)?;
     let shares = coils::shares(job, tree)?;
     let found = tree.each();
-    let ratings = all(found.iter().map(|(_, coil)| loads::coil_rating(job, coil)))?;
-    let worst = (0..found.len())
-        .max_by(|one, other| (shares[*one] / ratings[*one]).total_cmp(&(shares[*other] / ratings[*other])));
-    let worst = worst.ok_or(Undecided::NotApplicable("no coils"))?;
+    // What a crossover leaves to tweeters and midranges is for its maker to say.
+    let lowest = coils::plays_lowest(job, tree);
+    let judged: Vec<usize> = (0..found.len()).filter(|at| lowest[*at]).collect();
+    let ratings = all(judged.iter().map(|at| loads::coil_rating(job, found[*at].1)))?;
+    let (worst, rating) = judged
+        .into_iter()
+        .zip(ratings.iter().copied())
+        .max_by(|one, other| (shares[one.0] / one.1).total_cmp(&(shares[other.0] / other.1)))
+        .ok_or(Undecided::NotApplicable("no coils"))?;
     let (path, coil) = &found[worst];
-    let gets: Range<Power> = given * shares[worst];
-    let limit = Range::<Power>::point(ratings[worst]);
+    let share = shares[worst];
+    let gets: Range<Power> = given * share;
+    let limit = Range::<Power>::point(rating);
     let rated = Place::of(format!("drivers.{}.rms", coil.driver));
     let is = at_most(gets, limit)
-        .formula(
-            "rated power at this load, or what the gain target allows, x the coil's share; rating / number of coils",
-        )
+        .formula("power into the load x share of the coil <= rating of the coil")
         .given(Input::from("power into the load", given, Origin::Computed("rated points, gain target")))
+        .given(Input::from("share of the coil", Figure::ratio(share, share), Origin::Computed("series and parallel")))
         .given(Input::from("rating of the coil", limit, Origin::Stated(rated.clone())))
         .limit_from("as the driver's maker states it, all coils alike");
     if is.outcome() == Outcome::Open {
         // Above the largest rated load only bounds are known.
-        return Err(Undecided::need(amplifier.at("rated")));
+        return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
     }
+    let volts = Range::<Voltage>::point(rounded_down((rating / share * loads::own_ohms(load, job)?).sqrt()));
+    let evenly = given.high() <= ratings.iter().sum::<f64>();
     Ok(is.verdict(|is| {
-        Finding::new(load.at(format!("coils{path}")), format!("{} into a coil rated for {}", is.result(), is.limit()))
+        let title = format!("{} into a coil rated for {}", is.result(), is.limit());
+        let finding = Finding::new(load.at(format!("coils{path}")), title)
             .label(format!("{} here", is.result()))
             .also(rated, "all its coils together")
             .because("power above the rating heats the coil until its glue or its insulation gives way")
-            .mend("state a gain target that holds the power down, or take another driver or arrangement")
+            .mend(format!("set the gain to {volts} and state that as `gain_target`, or take another driver"));
+        match target {
+            _ if evenly => finding.follows("LOAD-06", load.place()),
+            Some(_) => finding.follows("TUNE-01", amplifier.place()),
+            None => finding,
+        }
     }))
 }
 
 /// Rated power, or less where the gain is set to a lower voltage.
-fn power(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &str) -> Result<Range<Power>, Undecided> {
+fn power(load: &Thing<'_, Load>, job: &Job<'_>, target: Option<Quantity<Voltage>>) -> Decided<Range<Power>> {
     let rated = loads::power(load, job)?;
-    let target = job.plan.settings.get(amplifier).and_then(|setting| setting.gain_target);
     let own = loads::own_ohms(load, job)?;
-    Ok(match target {
-        Some(volts) => rated.min(Range::point(volts.base().powi(2) / own)),
-        None => rated,
-    })
+    Ok(target.map_or(rated, |volts| rated.min(Range::point(volts.base().powi(2) / own))))
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(rms: &str, coils: &str, more: &str) -> Outcome {
         let plan = format!(
@@ -89,6 +100,52 @@ mod tests {
         let set = "settings: {amp: {gain_target: 20 V}}\n";
         assert_eq!(of("rms: 200 W,", "{parallel: [sub.1, sub.2]}", set), Outcome::Pass);
         assert_eq!(of("rms: 199 W,", "{parallel: [sub.1, sub.2]}", set), Outcome::Fail);
+    }
+
+    #[test]
+    fn the_mend_is_a_voltage_that_passes() {
+        let parallel = "{parallel: [sub.1, sub.2]}";
+        let plan = |more: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 2 ohm, power: 500 W}}]}}}}\ndrivers: {{sub: {{rms: 400 W, coils: \
+                 [4 ohm, 4 ohm]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1], coils: {parallel}}}}}\n{more}"
+            )
+        };
+        // sqrt(400 x 2) = 28.28 V
+        let mend = check(&plan(""), "LOAD-03", "loads.bass").finding.expect("it fails").mend;
+        assert_eq!(mend, "set the gain to 28.2 V and state that as `gain_target`, or take another driver");
+        assert_eq!(of("rms: 400 W,", parallel, "settings: {amp: {gain_target: 28.2 V}}\n"), Outcome::Pass);
+        let set = check(&plan("settings: {amp: {gain_target: 31 V}}\n"), "LOAD-03", "loads.bass");
+        assert_eq!(set.follows.map(|(code, _)| code), Some("TUNE-01"));
+    }
+
+    #[test]
+    fn what_a_crossover_leaves_a_tweeter_is_not_judged() {
+        let set = |tweeter: &str, woofer: &str| {
+            let plan = format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 4 ohm, power: 75 W}}]}}}}\ndrivers: {{low: {{kind: woofer, {woofer} \
+                 coils: [4 ohm]}}, high: {{kind: tweeter, {tweeter} coils: [4 ohm]}}}}\nloads: {{left: {{amplifier: amp, outputs: [1], \
+                 coils: {{parallel: [low, high]}}}}}}\n"
+            );
+            outcome(&plan, "LOAD-03", "loads.left")
+        };
+        assert_eq!(set("rms: 20 W,", "rms: 75 W,"), Outcome::Pass);
+        assert_eq!(set("", "rms: 74 W,"), Outcome::Fail);
+    }
+
+    #[test]
+    fn where_even_shares_would_do_the_uneven_ones_are_told_first() {
+        let plan = "plan: 1\namplifiers: {amp: {rated: [{load: 6 ohm, power: 500 W}]}}\n\
+                    drivers: {a: {rms: 200 W, coils: [4 ohm]}, b: {rms: 200 W, coils: [4 ohm]}, c: {rms: 200 W, coils: [4 ohm]}}\n\
+                    loads: {all: {amplifier: amp, outputs: [1], coils: {series: [a, {parallel: [b, c]}]}}}\n";
+        for code in ["LOAD-03", "LOAD-04"] {
+            let check = check(plan, code, "loads.all");
+            assert_eq!(
+                (check.outcome, check.follows.map(|(code, _)| code)),
+                (Outcome::Fail, Some("LOAD-06")),
+                "{code}"
+            );
+        }
     }
 
     #[test]

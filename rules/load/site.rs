@@ -1,8 +1,14 @@
 //! What several rules ask of a load.
 
 use crate::judge::Finding;
-use crate::plan::Coil;
-use crate::solve::{Job, Place};
+use crate::plan::{Coil, Load};
+use crate::solve::{Job, Place, Thing, loads};
+
+/// The finding with the places of the other loads that the same outputs see.
+pub fn with_others(finding: Finding, load: &Thing<'_, Load>, job: &Job<'_>) -> Finding {
+    let others = loads::others_on_outputs(load, job);
+    others.into_iter().fold(finding, |finding, other| finding.also(other.at("coils"), "on the same output"))
+}
 
 /// Where the first load names a coil: the subject of PLAN-04, which counts how often it is used.
 pub fn first_use(job: &Job<'_>, coil: &Coil) -> Option<Place> {

@@ -1,5 +1,6 @@
 //! Of a bridged load each channel sees half.
 
+use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
@@ -19,6 +20,9 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     if load.outputs.len() != 2 {
         return Err(Undecided::NotApplicable("not a bridged load"));
     }
+    if load.outputs[0] == load.outputs[1] {
+        return Err(Undecided::NotApplicable("one output named twice (PLAN-04 reports that)"));
+    }
     let amplifier = loads::amplifier(load, job)?;
     let bridged = match amplifier.need("bridged", &amplifier.bridged)? {
         Bridged::Ratings(bridged) => bridged,
@@ -32,20 +36,32 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             ));
         }
     };
-    let half = Range::<Resistance>::point(loads::seen_ohms(load, job)? / 2.0);
-    let (least, place) = match bridged.minimum_load {
-        Some(both) => (Range::from(both) * 0.5, amplifier.at("bridged.minimum_load")),
-        None => (amplifier.need("minimum_load", &amplifier.minimum_load)?.into(), amplifier.at("minimum_load")),
+    loads::first_on_outputs(load, job)?;
+    let both = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
+    let half = both * 0.5;
+    let (needed, name, least, place, formula) = if let Some(least) = bridged.minimum_load {
+        let least = Range::from(least);
+        (
+            least,
+            "smallest bridged load",
+            least,
+            amplifier.at("bridged.minimum_load"),
+            "bridged load >= smallest bridged load",
+        )
+    } else {
+        let least = Range::from(amplifier.need("minimum_load", &amplifier.minimum_load)?);
+        let formula = "bridged load >= 2 x smallest load of one channel";
+        (least * 2.0, "smallest load of one channel", least, amplifier.at("minimum_load"), formula)
     };
-    Ok(at_least(half, least)
-        .formula("half of the load; the smallest load of one channel, or half of the smallest bridged load")
-        .given(Input::from("load of each channel", half, Origin::Computed("half of the bridged load")))
-        .given(Input::stated("smallest load of each channel", least, place.clone()))
+    Ok(at_least(both, needed)
+        .formula(formula)
+        .given(Input::from("bridged load", both, Origin::Computed("nominal impedance of all coils on these outputs")))
+        .given(Input::stated(name, least, place.clone()))
         .limit_from("as the amplifier's maker states it")
         .verdict(|_| {
-            let (both, needed) = (half * 2.0, least * 2.0);
-            Finding::new(load.at("coils"), format!("bridged into {both}: each channel sees {half}, made for {least}"))
-                .label(format!("{both} across both"))
+            let title = format!("bridged into {both}: each channel sees {half}, made for {}", needed * 0.5);
+            let finding = Finding::new(load.at("coils"), title).label(format!("{both} across both"));
+            site::with_others(finding, load, job)
                 .also(place, format!("bridged that asks for {needed}"))
                 .because("two bridged channels work against each other, so each drives half of the load")
                 .mend(format!("join the coils so that they make {needed} or more, or use one channel"))
@@ -55,7 +71,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(amplifier: &str) -> Outcome {
         let plan = format!(
@@ -71,6 +87,23 @@ mod tests {
         assert_eq!(of("minimum_load: 2.01 ohm, bridged: {}"), Outcome::Fail);
         assert_eq!(of("bridged: {minimum_load: 4 ohm}"), Outcome::Pass);
         assert_eq!(of("bridged: {minimum_load: 4.01 ohm}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn one_output_named_twice_is_another_matter() {
+        let plan = "plan: 1\namplifiers: {amp: {channels: 2, bridged: none}}\ndrivers: {a: {coils: [4 ohm]}}\n\
+                    loads: {one: {amplifier: amp, outputs: [1, 1], coils: a}}\n";
+        assert_eq!(outcome(plan, "LOAD-02", "loads.one"), Outcome::NotApplicable);
+        assert_eq!(outcome(plan, "PLAN-04", "loads.one.outputs.0"), Outcome::Fail);
+    }
+
+    #[test]
+    fn two_loads_on_one_pair_are_told_once() {
+        let plan = "plan: 1\namplifiers: {amp: {bridged: {minimum_load: 4 ohm}}}\ndrivers: {a: {coils: [4 ohm]}, b: {coils: [4 ohm]}}\n\
+                    loads: {one: {amplifier: amp, outputs: [1, 2], coils: a}, two: {amplifier: amp, outputs: [2, 1], coils: b}}\n";
+        let first = check(plan, "LOAD-02", "loads.one").finding.expect("2 ohm across both");
+        assert_eq!(first.also[0].place.path(), "loads.two.coils");
+        assert_eq!(outcome(plan, "LOAD-02", "loads.two"), Outcome::NotApplicable);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
+use crate::judge::{Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Load;
 use crate::quantity::{Power, Range};
 use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils, loads};
@@ -26,24 +26,29 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let given = loads::power(load, job)?;
     let shares = coils::shares(job, tree)?;
     let found = tree.each();
-    let ratings = all(found.iter().map(|(_, coil)| loads::coil_rating(job, coil)))?;
+    // What a crossover leaves to tweeters and midranges is for its maker to say.
+    let lowest = coils::plays_lowest(job, tree);
+    let judged: Vec<usize> = (0..found.len()).filter(|at| lowest[*at]).collect();
+    let ratings = all(judged.iter().map(|at| loads::coil_rating(job, found[*at].1)))?;
     let mut drivers: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
-    for (index, (_, coil)) in found.iter().enumerate() {
-        let sums = drivers.entry(&coil.driver).or_default();
-        *sums = (sums.0 + shares[index], sums.1 + ratings[index]);
+    for (at, rating) in judged.into_iter().zip(&ratings) {
+        let sums = drivers.entry(&found[at].1.driver).or_default();
+        *sums = (sums.0 + shares[at], sums.1 + rating);
     }
     let least = drivers.into_iter().min_by(|one, other| (one.1.0 / one.1.1).total_cmp(&(other.1.0 / other.1.1)));
     let (driver, (share, rating)) = least.ok_or(Undecided::NotApplicable("no coils"))?;
     let gets: Range<Power> = given * share;
+    let evenly = given.low() >= ratings.iter().sum::<f64>() * LEAST;
     let (rating, limit) = (Range::<Power>::point(rating), Range::<Power>::point(rating * LEAST));
     let place = Place::of(format!("drivers.{driver}.rms"));
     let is = at_least(gets, limit)
-        .formula("rated power at this load x the share of the driver's coils; half of what these coils are rated for")
+        .formula("power into the load x share of its coils >= rating of its coils here / 2")
         .given(Input::from("power into the load", given, Origin::Computed("rated points")))
+        .given(Input::from("share of its coils", Figure::ratio(share, share), Origin::Computed("series and parallel")))
         .given(Input::from("rating of its coils here", rating, Origin::Stated(place.clone())))
         .limit_from("common practice, no published source");
     if is.outcome() == Outcome::Open {
-        return Err(Undecided::need(amplifier.at("rated")));
+        return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
     }
     Ok(is.verdict(|is| {
         Finding::new(load.at("coils"), format!("{} into coils rated for {rating}", is.result()))
@@ -51,7 +56,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .also(place, format!("at least {} suit it", is.limit()))
             .because("the gain of a weak amplifier gets turned up until it clips, and clipping heats the coil")
             .mend(format!("take an amplifier that gives this load at least {}, or a smaller driver", is.limit()))
-            .follows("LOAD-08", load.place())
+            .follows(if evenly { "LOAD-06" } else { "LOAD-08" }, load.place())
     }))
 }
 

@@ -1,5 +1,6 @@
 //! A load smaller than the amplifier is made for draws more current than its output stage stands.
 
+use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::Load;
 use crate::quantity::{Range, Resistance};
@@ -20,20 +21,18 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("a bridged load (LOAD-02 judges that)"));
     }
     let amplifier = loads::amplifier(load, job)?;
-    let first = job.loads.iter().find(|other| loads::same_outputs(load, other));
-    if first.is_some_and(|first| first.address != load.address) {
-        return Err(Undecided::NotApplicable("counted with another load on the same output"));
-    }
+    loads::first_on_outputs(load, job)?;
     let seen = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
     let least = amplifier.need("minimum_load", &amplifier.minimum_load)?;
     Ok(at_least(seen, least)
-        .formula("nominal impedance of all coils on one output, in series and parallel")
-        .given(Input::from("load", seen, Origin::Computed("coils in series and parallel")))
+        .formula("load >= smallest load")
+        .given(Input::from("load", seen, Origin::Computed("nominal impedance of all coils on this output")))
         .given(Input::stated("smallest load", least, amplifier.at("minimum_load")))
         .limit_from("as the amplifier's maker states it")
         .verdict(|is| {
-            Finding::new(load.at("coils"), format!("{seen} on an output made for {least} and more"))
-                .label(format!("{seen} together"))
+            let finding = Finding::new(load.at("coils"), format!("{seen} on an output made for {least} and more"))
+                .label(format!("{seen} together"));
+            site::with_others(finding, load, job)
                 .also(amplifier.at("minimum_load"), format!("{} at least", is.limit()))
                 .because("current rises as the load falls; the output stage overheats, cuts out or fails")
                 .mend(format!("join the coils so that they make {least} or more, or take an amplifier made for {seen}"))
@@ -58,6 +57,23 @@ mod tests {
         assert_eq!(of("minimum_load: 2 ohm", load), Outcome::Pass);
         assert_eq!(of("minimum_load: 2.01 ohm", load), Outcome::Fail);
         assert_eq!(of("", load), Outcome::Open);
+    }
+
+    #[test]
+    fn a_tweeter_behind_a_crossover_does_not_halve_the_load() {
+        let set = |kinds: (&str, &str)| {
+            let plan = format!(
+                "plan: 1\namplifiers: {{amp: {{minimum_load: 4 ohm}}}}\ndrivers: {{low: {{kind: {}, coils: [4 ohm]}}, high: \
+                 {{kind: {}, coils: [4 ohm]}}}}\nloads: {{left: {{amplifier: amp, outputs: [1], coils: {{parallel: [low, high]}}}}}}\n",
+                kinds.0, kinds.1
+            );
+            outcome(&plan, "LOAD-01", "loads.left")
+        };
+        assert_eq!(set(("woofer", "tweeter")), Outcome::Pass);
+        assert_eq!(set(("woofer", "midrange")), Outcome::Pass);
+        // Nothing parts these.
+        assert_eq!(set(("tweeter", "tweeter")), Outcome::Fail);
+        assert_eq!(set(("subwoofer", "woofer")), Outcome::Fail);
     }
 
     #[test]

@@ -1,9 +1,10 @@
 //! Drivers of one kind on one output should share its power evenly.
 
-use crate::judge::{Comparison, Figure, Finding, Judged, Relation, Rule, Severity, Subjects};
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
 use crate::plan::Load;
+use crate::quantity::{Power, Range};
 use crate::solve::loads::MOST_UNEVEN;
-use crate::solve::{Job, Thing, Undecided, coils, loads};
+use crate::solve::{Job, Origin, Place, Thing, Undecided, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -15,6 +16,8 @@ pub const RULE: Rule = Rule {
     check: Subjects::Load(check),
 };
 
+const RATED: &str = "(share of the hardest / rating of the hardest) / (share of the least / rating of the least), a rating for each coil";
+
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let tree = loads::tree(load)?;
     let found = tree.each();
@@ -25,18 +28,24 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     coils::one_kind(job, tree)?;
     // Against what each coil takes; where a rating is not stated, coil against coil.
     let ratings: Option<Vec<f64>> = found.iter().map(|(_, coil)| loads::coil_rating(job, coil).ok()).collect();
-    let mut shares = coils::shares(job, tree)?;
-    if let Some(ratings) = ratings {
-        shares.iter_mut().zip(ratings).for_each(|(share, rating)| *share /= rating);
-    }
-    let order = |one: &usize, other: &usize| shares[*one].total_cmp(&shares[*other]);
+    let shares = coils::shares(job, tree)?;
+    let works = |at: usize| shares[at] / ratings.as_ref().map_or(1.0, |ratings| ratings[at]);
+    let order = |one: &usize, other: &usize| works(*one).total_cmp(&works(*other));
     let (most, least) = ((0..found.len()).max_by(order), (0..found.len()).min_by(order));
     let (Some(most), Some(least)) = (most, least) else { return Err(Undecided::NotApplicable("no coils")) };
-    let ratio = shares[most] / shares[least];
+    let ratio = works(most) / works(least);
     let (is, limit) = (Figure::ratio(ratio, ratio), Figure::ratio(MOST_UNEVEN, MOST_UNEVEN));
     let (at, other) = (load.at(format!("coils{}", found[most].0)), load.at(format!("coils{}", found[least].0)));
+    let given = |share, rating, at: usize| {
+        let place = Place::of(format!("drivers.{}.rms", found[at].1.driver));
+        let rated = ratings.as_ref().map(|ratings| Range::<Power>::point(ratings[at]));
+        let share = Input::from(share, Figure::ratio(shares[at], shares[at]), Origin::Computed("series and parallel"));
+        [Some(share), rated.map(|rated| Input::stated(rating, rated, place))].into_iter().flatten()
+    };
     Ok(Comparison::new(is, Relation::AtMost, limit)
-        .formula("largest over smallest share of the power, each against the rating of its coil where it is stated")
+        .formula(if ratings.is_some() { RATED } else { "share of the hardest / share of the least" })
+        .given_all(given("share of the hardest", "rating of the hardest", most))
+        .given_all(given("share of the least", "rating of the least", least))
         .limit_from("common practice, no published source (1 dB)")
         .verdict(|is| {
             Finding::new(

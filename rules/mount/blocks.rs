@@ -26,7 +26,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             let finding = Finding::new(place.clone(), format!("`{name}` stands in the way of {what}"))
                 .label("this has to stay free")
                 .because(because)
-                .mend(format!("mount `{name}` where {what} stays free, and try it before the trim goes back"));
+                .mend(format!("mount `{name}` out of the way of {what}, and try it before the trim goes back"));
             judged.push((place, Ok(Verdict::fail(finding))));
         }
     }

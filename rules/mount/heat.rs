@@ -3,7 +3,7 @@
 use super::mount_of;
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
 use crate::plan::{Amplifier, Mount};
-use crate::quantity::{Power, Range};
+use crate::quantity::{Current, Power, Range, Voltage};
 use crate::solve::{Decided, Job, Known, Thing, Undecided};
 
 /// The rule.
@@ -26,29 +26,43 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         return room;
     }
     let limit = job.house.limits.small_heat;
-    let heat = Known::computed(heat(amplifier, job)?, "supply power - audio power with programme, + idle current");
-    let small = at_most(heat.range, limit.value)
-        .formula("heat with programme of an amplifier without room")
-        .given(Input::known("heat", &heat))
+    let heat = heat(amplifier, job)?;
+    let small = at_most(heat.total, limit.value)
+        .formula("heat with programme + idle current x charging voltage")
+        .given(Input::known("heat with programme", &heat.programme))
+        .given(Input::known("idle current", &heat.idle))
+        .given(Input::known("charging voltage", &heat.charging))
         .limit_from(limit.source);
     if small.outcome() == Outcome::Pass {
         return Ok(small.verdict(|_| Finding::new(mount.place(), "")));
     }
     let tight = room?.finding.ok_or(Undecided::NotApplicable("it has room"))?;
     Ok(small.verdict(|is| {
-        tight.mend(format!(
-            "give its {} of heat a way out: {} free all round and open ends",
-            is.result(),
-            job.house.limits.clearance.value
-        ))
+        let room = millimetres(job);
+        tight.mend(format!("give its {} of heat a way out: {room} free all round and open ends", is.result()))
     }))
 }
 
+/// The free space that the house asks for, as it is measured.
+fn millimetres(job: &Job<'_>) -> String {
+    format!("{:.0} mm", job.house.limits.clearance.value.base() * 1e3)
+}
+
 /// Average heat with programme.
-fn heat(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Range<Power>> {
+struct Heat {
+    programme: Known<Power>,
+    idle: Known<Current>,
+    charging: Known<Voltage>,
+    total: Range<Power>,
+}
+
+fn heat(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Heat> {
     let demand = job.demand(amplifier)?;
     let volts = CHARGING * job.plan.system_voltage().map_or(1.0, crate::plan::SystemVoltage::multiple);
-    Ok(demand.heat + demand.idle.range.map(|amperes| amperes * volts))
+    let total = demand.heat + demand.idle.range.map(|amperes| amperes * volts);
+    let programme = Known::computed(demand.heat, "supply power less audio power with programme");
+    let charging = Known::computed(Range::point(volts), "usual while the engine runs");
+    Ok(Heat { programme, idle: demand.idle.clone(), charging, total })
 }
 
 /// Whether air gets around it.
@@ -64,8 +78,9 @@ fn room(mount: &Thing<'_, Mount>, job: &Job<'_>) -> Judged {
         .formula("free space around the amplifier")
         .given(Input::stated("clearance", clearance, mount.at("clearance")))
         .limit_from(limit.source)
-        .verdict(|is| {
-            Finding::new(mount.at("clearance"), format!("{clearance} free around the amplifier, {} needed", is.limit()))
+        .verdict(|_| {
+            let needed = clearance.with_base(limit.value.base());
+            Finding::new(mount.at("clearance"), format!("{clearance} free around the amplifier, {needed} needed"))
                 .label("too tight for its heat")
                 .because(because)
         }))
@@ -74,7 +89,7 @@ fn room(mount: &Thing<'_, Mount>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     /// 300 W at one third through class D of 80 %: 25 W of heat, and 10 W at idle.
     const LARGE: &str =
@@ -93,6 +108,23 @@ mod tests {
         assert_eq!(amplifier(LARGE, "clearance: 24 mm"), Outcome::Fail);
         assert_eq!(amplifier(LARGE, "clearance: 50 mm, ventilated: false"), Outcome::Fail);
         assert_eq!(amplifier(LARGE, "on: under-seat"), Outcome::Open);
+    }
+
+    #[test]
+    fn the_numbers_of_the_working_make_its_result() {
+        let text = format!("plan: 1\namplifiers: {{amp: {{{LARGE}}}}}\nmounts: {{amp: {{clearance: 5 mm}}}}\n");
+        let found = check(&text, "MOUNT-03", "amplifiers.amp");
+        let working = found.working.expect("it has a working");
+        let numbers: Vec<f64> = working
+            .inputs
+            .iter()
+            .map(|input| match &input.value {
+                crate::judge::Value::Figure(figure) => figure.high,
+                crate::judge::Value::Word(word) => panic!("{word} is no number"),
+            })
+            .collect();
+        assert!((numbers[0] + numbers[1] * numbers[2] - working.result.high).abs() < 1e-9, "{numbers:?}");
+        assert_eq!(found.finding.expect("it fails").title, "5 mm free around the amplifier, 25 mm needed");
     }
 
     #[test]

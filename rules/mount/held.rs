@@ -1,11 +1,12 @@
 //! Boxes and batteries are the heaviest things that are added, and they stand behind people.
 
+use super::hold::hold;
 use super::mount_of;
 use crate::house::Assumption;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
-use crate::plan::{Battery, BatteryKind, Mount, MountOn, StrengthClass, word};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Battery, BatteryKind, EnclosureKind, FastenerKind, MountOn, SystemVoltage};
 use crate::quantity::{Mass, Range};
-use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, holding};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -18,14 +19,15 @@ pub const RULE: Rule = Rule {
 };
 
 const COMMON: &str = "common practice, no published source";
-/// Classes that bolts of a workshop have; 10.9 has to be stated.
-const CLASSES: [StrengthClass; 3] = [StrengthClass::C48, StrengthClass::C58, StrengthClass::C88];
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let boxes = job.plan.enclosures.iter().map(|(name, enclosure)| {
         let place = Place::of(format!("enclosures.{name}"));
+        if enclosure.kind == Some(EnclosureKind::Open) {
+            return (place, Err(Undecided::NotApplicable("no box: the driver sits in a part of the vehicle")));
+        }
         let mass = match enclosure.mass {
-            Some(mass) => Ok(Known { range: mass.into(), origin: crate::solve::Origin::Stated(place_of_mass(&place)) }),
+            Some(mass) => Ok(laden(job, Known { range: mass.into(), origin: Origin::Stated(place_of_mass(&place)) })),
             None => Err(Undecided::need(place_of_mass(&place))),
         };
         (place, held(job, name, mass))
@@ -35,6 +37,20 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         (battery.place(), held(job, name, battery_mass(job, &battery)))
     });
     boxes.chain(batteries).collect()
+}
+
+/// The mass of a box with the amplifiers that sit on it, as far as they are stated; on which of several boxes they sit
+/// the plan does not say.
+fn laden(job: &Job<'_>, own: Known<Mass>) -> Known<Mass> {
+    let boxes = job.plan.enclosures.values().filter(|enclosure| enclosure.kind != Some(EnclosureKind::Open)).count();
+    let on_box = |name: &str| job.plan.mounts.get(name).and_then(|mount| mount.on) == Some(MountOn::Enclosure);
+    let riders = job.amplifiers.iter().filter(|amplifier| boxes == 1 && on_box(amplifier.name));
+    let masses: Vec<Range<Mass>> = riders.filter_map(|amplifier| amplifier.mass.map(Range::from)).collect();
+    if masses.is_empty() {
+        return own;
+    }
+    let range = std::iter::once(own.range).chain(masses).sum();
+    Known::computed(range, "mass of the box and of the amplifier on it")
 }
 
 fn place_of_mass(thing: &Place) -> Place {
@@ -49,9 +65,14 @@ fn battery_mass(job: &Job<'_>, battery: &Thing<'_, Battery>) -> Decided<Known<Ma
         Some(_) => (0.22, 0.40),
         None => (0.09, 0.40),
     };
+    // At twice the voltage there are twice the cells to each ampere-hour.
+    let cells = job.plan.system_voltage().map_or(1.0, SystemVoltage::multiple);
     let range = match (battery.mass, battery.capacity) {
         (Some(mass), _) => Range::point(mass.base()),
-        (None, Some(capacity)) => Range::new(capacity.base() * per_ampere_hour.0, capacity.base() * per_ampere_hour.1),
+        (None, Some(capacity)) => {
+            let weigh = |each: f64| capacity.base() * each * cells;
+            Range::new(weigh(per_ampere_hour.0), weigh(per_ampere_hour.1))
+        }
         (None, None) => return Err(Undecided::need(place)),
     };
     Ok(job.assume(place, battery.mass, &Assumption { range, source: COMMON }))
@@ -62,66 +83,34 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
     if mount.on == Some(MountOn::Loose) {
         return Ok(Verdict::fail(finding(mount.at("on"), format!("`{name}` lies loose"), "bolt it down")));
     }
-    let (place, newtons) = force(job, &mount)?;
+    let hold = hold(job, &mount)?;
+    if hold.holds_nothing() {
+        let title = match hold.kind {
+            FastenerKind::None => format!("nothing holds `{name}`"),
+            _ => format!("`{name}` is held by {}, which counts nothing in a crash", hold.said()),
+        };
+        return Ok(Verdict::fail(finding(hold.place, title, "bolt it down, or strap it to lashing eyes")));
+    }
     let mass = mass?;
-    let limit = job.house.limits.holding;
-    let g = limit.base();
-    let holds: Range<Mass> = Range::new(holding::held_mass(newtons.0, g), holding::held_mass(newtons.1, g));
-    Ok(at_least(holds, mass.range)
-        .formula("fasteners x load of one / (pull x 9.81 m/s2)")
-        .given(Input::known("mass", &mass))
-        .given(Input::limit("pull", &limit))
-        .limit_from(limit.source)
-        .verdict(|is| {
-            let mend = format!("use more or stronger fasteners, to hold {} at {}", is.limit(), limit.value);
-            finding(
-                place,
-                format!("{} is held by fasteners that hold {} at {}", is.limit(), is.result(), limit.value),
-                &mend,
-            )
-        }))
-}
-
-/// What the fasteners of a mount hold together in newtons, with the place that says what they are.
-fn force(job: &Job<'_>, mount: &Thing<'_, Mount>) -> Decided<(Place, (f64, f64))> {
-    let at = mount.at("fasteners.kind");
-    let fasteners = mount.fasteners.as_ref().ok_or_else(|| Undecided::need(at.clone()))?;
-    let kind = fasteners.kind.ok_or_else(|| Undecided::need(at.clone()))?;
-    let one = holding::assumed_holding(kind);
-    if one == Some(0.0) {
-        return Ok((at, (0.0, 0.0)));
-    }
-    let count = f64::from(fasteners.count.ok_or_else(|| Undecided::need(mount.at("fasteners.count")))?);
-    if let Some(one) = one {
-        return Ok((mount.at("fasteners.count"), (one * count, one * count)));
-    }
-    let thread = fasteners.thread.ok_or_else(|| Undecided::need(mount.at("fasteners.thread")))?;
-    let show = |step: f64| CLASSES.iter().rev().find(|class| step >= index(**class)).map(word).unwrap_or_default();
-    let classes = job.assume_words(&mount.at("fasteners.class"), fasteners.class, &CLASSES, show, COMMON);
-    let loads = classes.iter().map(|class| holding::proof_load(thread, *class) * count);
-    let (low, high) = loads.fold((f64::INFINITY, 0.0_f64), |(low, high), load| (low.min(load), high.max(load)));
-    Ok((mount.at("fasteners.thread"), (low, high)))
-}
-
-/// The place of a class among [`CLASSES`].
-fn index(class: StrengthClass) -> f64 {
-    match class {
-        StrengthClass::C48 => 0.0,
-        StrengthClass::C58 => 1.0,
-        StrengthClass::C88 | StrengthClass::C109 => 2.0,
-    }
+    Ok(hold.against(job, &mass).verdict(|is| {
+        let pull = job.house.limits.holding.value;
+        let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
+        let mend = format!("use {}, to hold {} at {pull}", hold.enough(job, &mass), is.limit());
+        finding(hold.place.clone(), title, &mend)
+    }))
 }
 
 fn finding(place: Place, title: String, mend: &str) -> Finding {
     Finding::new(place, title)
         .label("this does not hold it in a crash")
-        .because("in a head-on crash everything behind the seats goes on forwards with twenty times its weight")
+        .because("in a head-on crash everything behind the seats goes on forwards with many times its weight")
         .mend(mend)
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
+    use crate::quantity::Quantity;
     use crate::rules::trial::{check, outcome};
 
     fn enclosure(mass: &str, mount: &str) -> String {
@@ -159,6 +148,61 @@ mod tests {
         assert_eq!(judged("mass: 19 kg", "fasteners: {kind: strap}"), Outcome::Open);
         assert_eq!(judged("", "fasteners: {count: 4, kind: strap}"), Outcome::Open);
         assert_eq!(judged("", "on: loose"), Outcome::Fail);
+        assert_eq!(judged("", "fasteners: {kind: hook-and-loop}"), Outcome::Fail, "whatever it weighs");
+        assert_eq!(judged("", "fasteners: {count: 0, kind: strap}"), Outcome::Fail);
+    }
+
+    #[test]
+    fn an_amplifier_on_the_box_hangs_on_its_fasteners_too() {
+        let text = |on: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{mass: 3 kg}}}}\nenclosures: {{box: {{mass: 8 kg}}}}\n\
+                 mounts: {{amp: {{on: {on}}}, box: {{fasteners: {{count: 4, kind: wood-screw}}}}}}\n"
+            )
+        };
+        assert_eq!(outcome(&text("cargo-floor"), "MOUNT-02", "enclosures.box"), Outcome::Pass);
+        assert_eq!(outcome(&text("enclosure"), "MOUNT-02", "enclosures.box"), Outcome::Fail);
+        let two = text("enclosure").replace("box: {mass: 8 kg}", "box: {mass: 8 kg}, other: {}");
+        assert_eq!(outcome(&two, "MOUNT-02", "enclosures.box"), Outcome::Pass, "it may sit on the other");
+    }
+
+    #[test]
+    fn the_mend_says_how_many_and_they_are_enough() {
+        let screws = |count: u8| format!("fasteners: {{count: {count}, kind: wood-screw}}");
+        let text = enclosure("mass: 19 kg", &screws(4));
+        let check = check(&text, "MOUNT-02", "enclosures.box");
+        let mend = check.finding.expect("it fails").mend;
+        assert_eq!(mend, "use at least 8 of them, or stronger ones, to hold 19 kg at 20 g");
+        assert_eq!(judged("mass: 19 kg", &screws(8)), Outcome::Pass);
+        assert_eq!(judged("mass: 19 kg", &screws(7)), Outcome::Fail);
+    }
+
+    #[test]
+    fn the_houses_pull_is_what_the_words_and_the_numbers_say() {
+        let mut house = crate::house::House::default();
+        house.limits.holding.value = Quantity::new(10.0);
+        let reading = crate::plan::read(enclosure("mass: 21 kg", "fasteners: {count: 4, kind: wood-screw}"));
+        let checks = crate::judge::judge(&reading, &house, &[&super::RULE]).checks;
+        let found = checks[0].finding.as_ref().expect("it fails");
+        assert_eq!(found.title, "21 kg is held by fasteners that hold 20.4 kg at 10 g");
+        assert_eq!(found.mend, "use at least 5 of them, or stronger ones, to hold 21 kg at 10 g");
+    }
+
+    #[test]
+    fn a_driver_that_works_into_the_vehicle_itself_has_no_box_to_hold() {
+        let open = "plan: 1\nenclosures: {shelf: {kind: open}}\n";
+        assert_eq!(outcome(open, "MOUNT-02", "enclosures.shelf"), Outcome::NotApplicable);
+        let closed = "plan: 1\nenclosures: {shelf: {kind: sealed}}\n";
+        assert_eq!(outcome(closed, "MOUNT-02", "enclosures.shelf"), Outcome::Open);
+    }
+
+    /// 2 x 90 Ah x 0.22 kg/Ah are 39.6 kg; four straps hold 40.8 kg and at the heavy end 72 kg hang on them.
+    #[test]
+    fn a_battery_of_a_truck_has_twice_the_cells() {
+        let text = "plan: 1\nvehicle: {voltage: 24 V}\nbatteries: {rear: {kind: agm, capacity: 90 Ah}}\n\
+                    mounts: {rear: {fasteners: {count: 4, kind: strap}}}\n";
+        assert_eq!(outcome(text, "MOUNT-02", "batteries.rear"), Outcome::Open);
+        assert_eq!(outcome(&text.replace("24 V", "12 V"), "MOUNT-02", "batteries.rear"), Outcome::Pass);
     }
 
     #[test]

@@ -4,6 +4,7 @@ mod blind_side;
 mod blocks;
 mod heat;
 mod held;
+mod hold;
 mod on_enclosure;
 mod unfastened;
 mod wet;

@@ -1,9 +1,10 @@
 //! An amplifier that nothing holds.
 
+use super::hold::hold;
 use super::mount_of;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Amplifier, FastenerKind, Mount, MountOn};
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::solve::{Job, Known, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -29,7 +30,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         FastenerKind::None => return Ok(Verdict::fail(finding(place, "nothing holds the amplifier"))),
         FastenerKind::HookAndLoop => "hook-and-loop tape",
         FastenerKind::Adhesive => "glue",
-        _ => return Ok(Verdict::pass()),
+        _ => return Ok(strong(amplifier, &mount, job)),
     };
     let mass = amplifier.need("mass", &amplifier.mass)?;
     let limit = job.house.limits.taped_mass;
@@ -38,6 +39,17 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .given(Input::stated("mass", mass, amplifier.at("mass")))
         .limit_from(limit.source)
         .verdict(|is| finding(place, &format!("{mass} held by {tape}, {} allowed", is.limit()))))
+}
+
+/// Whether screws, bolts or straps are enough of them, as far as that can be told; those that are not counted pass.
+fn strong(amplifier: &Thing<'_, Amplifier>, mount: &Thing<'_, Mount>, job: &Job<'_>) -> Verdict {
+    let (Some(mass), Ok(hold)) = (amplifier.mass, hold(job, mount)) else { return Verdict::pass() };
+    let mass = Known { range: mass.into(), origin: Origin::Stated(amplifier.at("mass")) };
+    hold.against(job, &mass).verdict(|is| {
+        let pull = job.house.limits.holding.value;
+        let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
+        finding(hold.place.clone(), &title).mend(format!("use {}", hold.enough(job, &mass)))
+    })
 }
 
 fn count_of_none(mount: &Thing<'_, Mount>) -> Option<Place> {
@@ -79,6 +91,17 @@ mod tests {
         assert_eq!(amplifier("mass: 1 kg", taped), Outcome::Pass);
         assert_eq!(amplifier("mass: 1.01 kg", taped), Outcome::Fail);
         assert_eq!(amplifier("", taped), Outcome::Open);
+    }
+
+    /// Four sheet-metal screws of 400 N hold 1600 / 196.1 = 8.16 kg.
+    #[test]
+    fn the_strength_of_counted_fasteners_is_judged_where_the_mass_is_known() {
+        let screws = |count: u8| format!("fasteners: {{count: {count}, kind: sheet-metal-screw}}");
+        assert_eq!(amplifier("mass: 8.1 kg", &screws(4)), Outcome::Pass);
+        assert_eq!(amplifier("mass: 8.2 kg", &screws(4)), Outcome::Fail);
+        assert_eq!(amplifier("mass: 8.2 kg", &screws(5)), Outcome::Pass);
+        assert_eq!(amplifier("", &screws(1)), Outcome::Pass, "not known");
+        assert_eq!(amplifier("mass: 8.2 kg", "fasteners: {kind: machine-screw}"), Outcome::Pass, "not counted");
     }
 
     #[test]

@@ -14,19 +14,31 @@ pub const RULE: Rule = Rule {
     check: Subjects::Each(check),
 };
 
+/// Why an amplifier has to stay dry.
+const CASE: &str = "water and road salt in a case without a seal corrode it in months and can bridge the supply";
+/// Why a box has to stay dry.
+const BOX: &str = "water makes the box swell and rusts the driver in it within months";
+
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let amplifiers = job.amplifiers.iter().map(|amplifier| {
         let doors = [Zone::LeftDoor, Zone::RightDoor];
-        (amplifier.place(), dry(job, amplifier.name, amplifier.at("location"), amplifier.location, &doors))
+        let at = amplifier.at("location");
+        (amplifier.place(), dry(job, amplifier.name, at, amplifier.location, (&doors, CASE)))
     });
     let boxes = job.plan.enclosures.iter().map(|(name, enclosure)| {
         let place = Place::of(format!("enclosures.{name}"));
-        (place, dry(job, name, Place::of(format!("enclosures.{name}.location")), enclosure.location, &[]))
+        (place, dry(job, name, Place::of(format!("enclosures.{name}.location")), enclosure.location, (&[], BOX)))
     });
     amplifiers.chain(boxes).collect()
 }
 
-fn dry(job: &Job<'_>, name: &str, at: Place, location: Option<Zone>, also_wet: &[Zone]) -> Judged {
+fn dry(
+    job: &Job<'_>,
+    name: &str,
+    at: Place,
+    location: Option<Zone>,
+    (also_wet, because): (&[Zone], &'static str),
+) -> Judged {
     let on = job.plan.mounts.get(name).and_then(|mount| mount.on);
     let (place, zone) = match (location, on) {
         (Some(zone), _) => (at, zone),
@@ -37,7 +49,7 @@ fn dry(job: &Job<'_>, name: &str, at: Place, location: Option<Zone>, also_wet: &
     Ok(Verdict::pass_if(!zone.is_wet() && !also_wet.contains(&zone), || {
         Finding::new(place, format!("`{name}` sits where water gets: {}", zone.word()))
             .label("wet place")
-            .because("water and road salt in a case without a seal corrode it in months and can bridge the supply")
+            .because(because)
             .mend("move it into the cabin or the cargo space")
     }))
 }

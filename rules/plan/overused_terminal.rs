@@ -59,11 +59,27 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .label("used here again")
                     .because(kind.why())
                     .mend(kind.mend());
-                others.fold(finding, |finding, place| finding.also(place.clone(), "used here"))
+                let finding = others.fold(finding, |finding, place| finding.also(place.clone(), "used here"));
+                match places.iter().find_map(|place| jumper(job, place)) {
+                    Some(remote) => finding.follows("TURN-01", remote),
+                    None => finding,
+                }
             });
             Some((first.clone(), Ok(verdict)))
         })
         .collect()
+}
+
+/// The other end of a wire that only bridges from here to a turn-on terminal: it is taken out, and one wire is left.
+fn jumper(job: &Job<'_>, place: &Place) -> Option<Place> {
+    job.wires.iter().find_map(|wire| {
+        let ends = [("from", wire.plan().to.as_ref(), "to"), ("to", wire.plan().from.as_ref(), "from")];
+        let here = |(near, other, far): (&str, Option<&crate::plan::Terminal>, &'static str)| {
+            let is_remote = other.is_some_and(|end| end.terminal == "remote");
+            (is_remote && wire.at(near.to_owned()) == *place).then(|| wire.at(far))
+        };
+        ends.into_iter().find_map(here)
+    })
 }
 
 fn terminals(job: &Job<'_>) -> Uses {
@@ -123,6 +139,15 @@ mod tests {
         assert_eq!(check.outcome, Outcome::Fail);
         assert_eq!(check.finding.expect("it fails").at.place.path(), "wires.b.to");
         assert_eq!(outcome(text, "PLAN-04", "wires.c.from"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_jumper_to_the_turn_on_terminal_is_told_once() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  jumper: {from: amp.power, to: amp.remote}\n  \
+                    main: {from: battery.positive, to: amp.power}\n";
+        let finding = check(text, "PLAN-04", "wires.jumper.from").finding.expect("it fails");
+        let (code, subject) = finding.follows.expect("it follows");
+        assert_eq!(outcome(text, code, &subject.path()), Outcome::Fail);
     }
 
     #[test]

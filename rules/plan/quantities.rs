@@ -94,6 +94,7 @@ impl Seen {
         }
         if let Some(load) = &vehicle.factory_load {
             self.one("vehicle.factory_load.running".into(), load.running);
+            self.one("vehicle.factory_load.accessory".into(), load.accessory);
             self.one("vehicle.factory_load.key_off".into(), load.key_off);
         }
     }
@@ -144,6 +145,7 @@ impl Seen {
             self.one(format!("converters.{name}.output_maximum"), converter.output_maximum);
             self.one(format!("converters.{name}.turn_on_current"), converter.turn_on_current);
             self.one(format!("converters.{name}.current"), converter.current);
+            self.one(format!("converters.{name}.off_current"), converter.off_current);
         }
     }
 
@@ -164,6 +166,7 @@ impl Seen {
         self.window(format!("{at}.operating_voltage"), amplifier.operating_voltage);
         self.one(format!("{at}.efficiency"), amplifier.efficiency);
         self.one(format!("{at}.idle_current"), amplifier.idle_current);
+        self.one(format!("{at}.off_current"), amplifier.off_current);
         for (number, fuse) in amplifier.onboard_fuses.iter().flatten().enumerate() {
             self.one(format!("{at}.onboard_fuses.{number}"), Some(*fuse));
         }

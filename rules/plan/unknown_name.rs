@@ -150,6 +150,8 @@ fn crossings(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .label("the lead does not come here")
                     .also(way.at("path"), "its path")
                     .because(WHY)
+                    // A path that jumps over a wall is told there, with the wall's name.
+                    .follows("PLAN-07", way.subject.clone())
                     .mend(format!("put `{word}` into the path where the lead passes it, or take it out here"))
             });
             judged.push((place, Ok(verdict)));
@@ -218,6 +220,14 @@ mod tests {
         assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.0"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.1"), Outcome::Fail);
         assert_eq!(outcome(text, "PLAN-01", "wires.main.crossings.firewall"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_wall_that_a_path_leaves_out_is_told_once() {
+        let text = "plan: 1\nwires: {main: {path: [engine-bay, cargo], crossings: {firewall: {sealed: true}}}}\n";
+        let finding = check(text, "PLAN-01", "wires.main.crossings.firewall").finding.expect("it fails");
+        let (code, subject) = finding.follows.expect("it follows");
+        assert_eq!(outcome(text, code, &subject.path()), Outcome::Fail);
     }
 
     #[test]

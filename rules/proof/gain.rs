@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
-use crate::quantity::{Range, Voltage};
+use crate::quantity::{Quantity, Range, Voltage};
 use crate::rules::tune::ceiling;
 use crate::solve::{Decided, Job, Place, Thing};
 
@@ -21,7 +21,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let measured = job.plan.measured.as_ref().and_then(|measured| measured.settings.get(amplifier.name));
     let reading = site::reading(measured.and_then(|measured| measured.gain))?;
     let place = Place::of(format!("measured.settings.{}.gain", amplifier.name));
-    let Target { volts, inputs, from } = target(amplifier, job)?;
+    let Target { volts, inputs, from } = target(amplifier, job, reading)?;
     let tolerance = job.house.limits.gain_tolerance;
     Ok(at_most(reading, volts * (1.0 + tolerance.base()))
         .formula("voltage at the output with the test tone <= target x (1 + what the meter may be off)")
@@ -46,7 +46,7 @@ struct Target {
 }
 
 /// The target that the plan states; without one, the ceiling that its load gives.
-fn target(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Target> {
+fn target(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>, reading: Quantity<Voltage>) -> Decided<Target> {
     if let Ok((setting, target)) = ceiling::target(job, amplifier) {
         let from = setting.at("gain_target");
         return Ok(Target {
@@ -55,7 +55,7 @@ fn target(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Target> {
             from,
         });
     }
-    let ceiling = ceiling::lowest(job, amplifier)?;
+    let ceiling = ceiling::against(job, amplifier, reading.into())?;
     Ok(Target { volts: ceiling.volts, inputs: ceiling.inputs(), from: ceiling.load.at("coils") })
 }
 

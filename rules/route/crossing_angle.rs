@@ -15,7 +15,8 @@ pub const RULE: Rule = Rule {
     check: Subjects::Signal(check),
 };
 
-const RIGHT: f64 = 90.0;
+/// Square by eye: ten degrees to either side of a right angle (common practice, no published source).
+const SQUARE: f64 = 80.0;
 
 fn check(signal: &Thing<'_, Signal>, _: &Job<'_>) -> Judged {
     let stated = signal.lead.as_ref().and_then(|lead| lead.crosses_at);
@@ -24,8 +25,8 @@ fn check(signal: &Thing<'_, Signal>, _: &Job<'_>) -> Judged {
     // Two lines that cross at 120 degrees cross at 60 seen from the other side.
     let turned = stated.base() % 180.0;
     let angle = Range::<Angle>::point(turned.min(180.0 - turned));
-    Ok(at_least(angle, Quantity::<Angle>::new(RIGHT))
-        .formula("smaller angle between signal lead and supply wire >= a right angle")
+    Ok(at_least(angle, Quantity::<Angle>::new(SQUARE))
+        .formula("smaller angle between signal lead and supply wire, square by eye")
         .given(Input::stated("crosses at", stated, place.clone()))
         .limit_from("common practice, no published source")
         .verdict(|is| {
@@ -46,10 +47,12 @@ mod tests {
     }
 
     #[test]
-    fn a_right_angle_passes_and_one_degree_to_either_side_fails() {
+    fn square_by_eye_passes_and_flatter_to_either_side_fails() {
         assert_eq!(of("crosses_at: 90 deg"), Outcome::Pass);
-        assert_eq!(of("crosses_at: 89 deg"), Outcome::Fail);
-        assert_eq!(of("crosses_at: 91 deg"), Outcome::Fail);
+        assert_eq!(of("crosses_at: 80 deg"), Outcome::Pass);
+        assert_eq!(of("crosses_at: 79 deg"), Outcome::Fail);
+        assert_eq!(of("crosses_at: 100 deg"), Outcome::Pass);
+        assert_eq!(of("crosses_at: 101 deg"), Outcome::Fail);
         assert_eq!(of("crosses_at: 270 deg"), Outcome::Pass);
         assert_eq!(of(""), Outcome::NotApplicable);
     }

@@ -8,6 +8,7 @@ mod crossing_angle;
 mod door;
 mod firewall;
 mod fixing;
+mod floor;
 mod hot_parts;
 mod lines;
 mod moving_parts;
@@ -33,5 +34,6 @@ pub const FAMILY: Family = Family {
         door::RULE,
         lines::RULE,
         crossing_angle::RULE,
+        floor::RULE,
     ],
 };

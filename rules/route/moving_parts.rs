@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
 
 const FORBIDDEN: Forbidden = Forbidden {
     kind: ZoneKind::Moving,
-    title: "which moves",
+    title: "where something moves",
     why: "moving parts cut a lead through, and a lead in the pedals or the steering keeps them from moving",
     mend: "lay it beside, under the trim, where nothing moves even with the seat at its ends",
 };

@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{DriverKind, Plays, Signal};
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::{Job, Thing, Undecided, coils};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -27,6 +27,9 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             Undecided::NotApplicable("it is taken at a line output")
         });
     };
+    if plays == Plays::HighPassed && bass_comes_from_elsewhere(signal, job) {
+        return Err(Undecided::NotApplicable("another signal brings the bass to this amplifier"));
+    }
     let tap = signal.plan().taken_at.as_ref();
     let tap = tap.and_then(|tap| tap.speaker.as_deref().or(tap.output.as_deref())).unwrap_or(signal.name);
     Ok(Verdict::pass_if(plays != Plays::HighPassed, || {
@@ -35,6 +38,19 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             .because("a filter in front of the tap has taken the bass away, and no gain brings it back")
             .mend("take the signal where all of the music is, as at a full-range door or rear speaker")
     }))
+}
+
+/// Whether the amplifier has speakers besides subwoofers, and another tap that brings it the bass: front speakers from a
+/// high-passed tap, a subwoofer from another.
+fn bass_comes_from_elsewhere(signal: &Thing<'_, Signal>, job: &Job<'_>) -> bool {
+    let Some(amplifier) = signal.to.as_ref().and_then(|to| job.amplifier(&to.thing)) else { return false };
+    let others = site::reaching(amplifier.name, job).into_iter().filter(|other| other.address != signal.address);
+    let bass = |other: &Thing<'_, Signal>| {
+        let plays = site::taken(other, |tap| tap.plays);
+        matches!(plays, Some(Plays::FullRange | Plays::LowPassed))
+    };
+    let mut loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
+    loads.any(|load| !coils::is_bass(job, load)) && others.into_iter().any(bass)
 }
 
 /// Whether everything the amplifier plays is a tweeter or a midrange.
@@ -66,6 +82,22 @@ mod tests {
         assert_eq!(of("speaker-level", "speaker: pillar-left, plays: high-passed", "subwoofer"), Outcome::Fail);
         assert_eq!(of("speaker-level", "speaker: rear-left, plays: full-range", "subwoofer"), Outcome::Pass);
         assert_eq!(of("speaker-level", "speaker: pillar-left, plays: high-passed", "tweeter"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_second_tap_may_bring_the_bass_to_an_amplifier_with_other_speakers_too() {
+        let plan = |loads: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nsources: {{radio: {{outputs: speaker-level}}}}\n\
+                 drivers: {{sub: {{kind: subwoofer}}, door: {{kind: full-range}}}}\n\
+                 signals:\n  front: {{from: radio, taken_at: {{speaker: pillar-left, plays: high-passed}}, to: amp.line-front}}\n  \
+                 rear: {{from: radio, taken_at: {{speaker: rear-left, plays: low-passed}}, to: amp.line-rear}}\n\
+                 loads: {{bass: {{amplifier: amp, outputs: [3, 4], coils: sub.1}}{loads}}}\n"
+            )
+        };
+        let fronts = ", left: {amplifier: amp, outputs: [1], coils: door}";
+        assert_eq!(outcome(&plan(fronts), "SIGNAL-01", "signals.front"), Outcome::NotApplicable);
+        assert_eq!(outcome(&plan(""), "SIGNAL-01", "signals.front"), Outcome::Fail);
     }
 
     #[test]

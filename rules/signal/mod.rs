@@ -8,7 +8,7 @@ mod lead;
 mod no_load;
 mod one_channel;
 mod polarity;
-mod site;
+pub mod site;
 mod sound_processing;
 mod speaker_into_line;
 mod too_high;

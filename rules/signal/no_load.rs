@@ -23,7 +23,8 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let converter = site::converter(signal, job)?;
     let kept = site::taken(signal, |tap| tap.speaker_kept);
     let loads = converter.as_ref().map(|converter| converter.loads_source);
-    if kept == Some(true) || loads == Some(Some(true)) || device.senses_load == Some(false) {
+    let resistor = site::taken(signal, |tap| tap.load_resistor) == Some(true);
+    if kept == Some(true) || resistor || loads == Some(Some(true)) || device.senses_load == Some(false) {
         return Ok(Verdict::pass());
     }
     device.need("senses_load", &device.senses_load)?;
@@ -39,7 +40,10 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
         .label("taken away here")
         .also(device.at("senses_load"), "falls silent without a load")
         .because("a radio that finds no speaker takes the channel for broken and mutes it")
-        .mend("keep the factory speaker, or load the output with a resistor made for that, such as 47 ohm 10 W")
+        .mend(
+            "keep the factory speaker, or load the output with a resistor such as 47 ohm 10 W and state `load_resistor: \
+             true`",
+        )
     }))
 }
 
@@ -63,6 +67,7 @@ mod tests {
         assert_eq!(of(yes, gone, "loads_source: true"), Outcome::Pass);
         assert_eq!(of(yes, "speaker_kept: true", "loads_source: false"), Outcome::Pass);
         assert_eq!(of("senses_load: false", gone, "loads_source: false"), Outcome::Pass);
+        assert_eq!(of(yes, "speaker_kept: false, load_resistor: true", "loads_source: false"), Outcome::Pass);
     }
 
     #[test]

@@ -34,7 +34,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     Ok(Verdict::pass_if(site::to_speaker_input(signal)?, || {
         Finding::new(signal.at("to"), format!("speaker output of `{}` on the line input `{to}`", device.name))
             .label("made for line level")
-            .because("a speaker output gives several times the voltage that a line input takes")
+            .because("a speaker output gives more voltage than a line input takes, and its minus is mostly driven and no ground")
             .mend(mend)
     }))
 }

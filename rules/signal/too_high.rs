@@ -1,7 +1,7 @@
 //! A level above what the next input takes is clipped there.
 
 use super::site;
-use crate::judge::{Comparison, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_most};
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Signal;
 use crate::quantity::{Quantity, Range, Voltage};
 use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, levels};
@@ -19,10 +19,41 @@ pub const RULE: Rule = Rule {
 /// One place on the way where the level may be too high.
 struct Stage {
     what: &'static str,
+    takes: &'static str,
+    mend: Mend,
     key: &'static str,
     level: Known<Voltage>,
     limit: Quantity<Voltage>,
     place: Place,
+}
+
+/// What helps at a stage.
+#[derive(Clone, Copy)]
+enum Mend {
+    /// The converter's input has to take more.
+    Converter,
+    /// The converter has to give less: at most so many volts for a volt.
+    Ratio(f64),
+    /// Something has to come between.
+    Input,
+}
+
+impl Mend {
+    fn words(self, arrives: &Figure, limit: Quantity<Voltage>) -> String {
+        match self {
+            Self::Converter => format!("fit a converter whose input takes {arrives}"),
+            Self::Ratio(most) => format!("use a converter with a ratio of {} or less", Figure::ratio(most, most)),
+            Self::Input => {
+                format!("use an input that takes {arrives}, or a converter that brings it down to {limit} or less")
+            }
+        }
+    }
+}
+
+/// The highest ratio that turns a level into no more than a limit, to a hundredth.
+fn ratio(limit: Quantity<Voltage>, source: Range<Voltage>) -> Mend {
+    let most = limit.base() / source.high();
+    Mend::Ratio(if most >= 0.01 { (most * 100.0 + 1e-6).floor() / 100.0 } else { most })
 }
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
@@ -59,18 +90,22 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
 }
 
 fn told(signal: &Thing<'_, Signal>, stage: Stage, comparison: Comparison) -> Verdict {
-    let Stage { what, key, level, limit, place } = stage;
+    let Stage { what, takes, mend, key, level, limit, place } = stage;
     comparison
-        .formula("level <= the most that the next stage takes")
+        .formula("level <= highest level")
         .given(Input::known("level", &level))
+        .given(Input::stated("highest level", limit, place.clone()))
         .limit_from("the maker's figure for that input or output, as the plan states it")
         .verdict(|is| {
             let above = levels::decibels_above(level.range, Range::from(limit));
-            Finding::new(signal.at(key), format!("{} {what}, which takes {limit}: {above:.1} dB too much", is.result()))
-                .label(format!("{} arrives", is.result()))
-                .also(place, format!("{limit} at most"))
-                .because("what is above the limit is clipped, whatever the gain is set to")
-                .mend(format!("use a converter or input that takes {}, or a converter of lower ratio", is.result()))
+            Finding::new(
+                signal.at(key),
+                format!("{} {what}, which {takes} {limit}: {above:.1} dB too much", is.result()),
+            )
+            .label(format!("{} arrives", is.result()))
+            .also(place, format!("{limit} at most"))
+            .because("what is above the limit is clipped, whatever the gain is set to")
+            .mend(mend.words(&is.result(), limit))
         })
 }
 
@@ -78,17 +113,21 @@ fn into_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
     let converter = site::converter(signal, job)?.ok_or(Undecided::NotApplicable("no converter"))?;
     let limit = converter.need("input_maximum", &converter.input_maximum)?;
     let place = converter.at("input_maximum");
-    Ok(Stage { what: "into the converter", key: "through", level: site::source_level(signal, job)?, limit, place })
+    let level = site::source_level(signal, job)?;
+    Ok(Stage { what: "into the converter", takes: "takes", mend: Mend::Converter, key: "through", level, limit, place })
 }
 
 fn out_of_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
     let converter = site::converter(signal, job)?.ok_or(Undecided::NotApplicable("no converter"))?;
     let limit = converter.output_maximum.ok_or(Undecided::NotApplicable("no highest output is stated"))?;
-    let ratio = converter.need("ratio", &converter.ratio)?;
-    let asked = levels::converted(site::source_level(signal, job)?.range, ratio);
+    let volts_per_volt = converter.need("ratio", &converter.ratio)?;
+    let source = site::source_level(signal, job)?.range;
+    let asked = levels::converted(source, volts_per_volt);
     let level = Known::computed(asked, "source level x converter ratio");
     Ok(Stage {
-        what: "asked of the converter's output",
+        what: "asked of the converter",
+        takes: "gives",
+        mend: ratio(limit, source),
         key: "through",
         level,
         limit,
@@ -98,13 +137,16 @@ fn out_of_converter(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage>
 
 fn into_amplifier(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
     let (window, place) = site::window(signal, job)?;
-    Ok(Stage { what: "into the amplifier", key: "to", level: site::arriving(signal, job)?, limit: window.to, place })
+    let level = site::arriving(signal, job)?;
+    let source = site::source_level(signal, job)?.range;
+    let mend = if signal.through.is_some() { ratio(window.to, source) } else { Mend::Input };
+    Ok(Stage { what: "into the amplifier", takes: "takes", mend, key: "to", level, limit: window.to, place })
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(source: &str, converter: &str, to: &str) -> Outcome {
         let through = if converter.is_empty() { "" } else { "through: loc, " };
@@ -132,6 +174,31 @@ mod tests {
         assert_eq!(of("20.1 V", "input_maximum: 20 V, ratio: 0.2"), Outcome::Fail);
         assert_eq!(of("10 V", "input_maximum: 20 V, ratio: 0.4, output_maximum: 4 V"), Outcome::Pass);
         assert_eq!(of("10.1 V", "input_maximum: 20 V, ratio: 0.4, output_maximum: 4 V"), Outcome::Fail);
+    }
+
+    #[test]
+    fn the_mend_is_that_of_the_stage() {
+        let mend = |source: &str, converter: &str, to: &str| {
+            let through = if converter.is_empty() { "" } else { "through: loc, " };
+            let plan = format!(
+                "plan: 1\namplifiers: {{amp: {{inputs: {{line: 0.2 V .. 5 V}}}}}}\nsources: {{radio: {{{source}}}}}\n\
+                 converters: {{loc: {{{converter}}}}}\nsignals: {{left: {{from: radio, {through}to: amp.{to}}}}}\n"
+            );
+            check(&plan, "SIGNAL-03", "signals.left").finding.expect("it fails").mend
+        };
+        let speaker = |level: &str| format!("outputs: speaker-level, level: {level}");
+        assert_eq!(
+            mend(&speaker("30 V"), "input_maximum: 20 V, ratio: 0.1", "line"),
+            "fit a converter whose input takes 30 V"
+        );
+        assert_eq!(
+            mend(&speaker("12 V"), "input_maximum: 20 V, ratio: 0.5", "line"),
+            "use a converter with a ratio of 0.41 or less"
+        );
+        assert_eq!(
+            mend("outputs: line, level: 8 V", "", "line"),
+            "use an input that takes 8 V, or a converter that brings it down to 5 V or less"
+        );
     }
 
     #[test]

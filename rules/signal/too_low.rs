@@ -20,8 +20,9 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let (window, place) = site::window(signal, job)?;
     let level = site::arriving(signal, job)?;
     Ok(at_least(level.range, window.from)
-        .formula("level at the amplifier >= its most sensitive setting")
+        .formula("level >= most sensitive setting")
         .given(Input::known("level", &level))
+        .given(Input::stated("most sensitive setting", window.from, place.clone()))
         .limit_from("the maker's input window, as the plan states it")
         .verdict(|is| {
             let short = levels::decibels_above(Range::from(window.from), level.range);

@@ -1,8 +1,8 @@
 //! The main fuse goes in last, after a look at everything.
 
-use super::order::{joins, place, steps, whole};
+use super::order::{joins, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Plan, Step};
+use crate::plan::{Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -28,11 +28,17 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     judged
 }
 
-/// Whether a step puts in the fuse of a wire that starts or ends at a battery.
+/// Whether a step puts in the first fuse behind a source: that of a wire at a battery or the alternator, or those of a
+/// block that such a wire feeds without a fuse of its own.
 fn is_main_fuse(plan: &Plan, step: &Step) -> bool {
-    let wire = step.fuse.as_ref().and_then(|name| plan.wires.get(name));
-    let ends = wire.into_iter().flat_map(|wire| [&wire.from, &wire.to]).flatten();
-    ends.into_iter().any(|end| end.thing == "battery" || plan.batteries.contains_key(&end.thing))
+    let Some(name) = &step.fuse else { return false };
+    let ends =
+        |wire: &Wire, is: &dyn Fn(&str) -> bool| [&wire.from, &wire.to].into_iter().flatten().any(|end| is(&end.thing));
+    let at_source = |wire: &Wire| {
+        ends(wire, &|thing| thing == "battery" || thing == "alternator" || plan.batteries.contains_key(thing))
+    };
+    let feeds = |wire: &Wire| wire.fuse.is_none() && at_source(wire) && ends(wire, &|thing| thing == name);
+    plan.wires.get(name).is_some_and(at_source) || (plan.blocks.contains_key(name) && plan.wires.values().any(feeds))
 }
 
 fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
@@ -42,15 +48,46 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
             .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
             .mend("connect everything, look it over with a meter, and put the main fuse in after that")
     };
-    if let Some(late) = (fuse..steps.len()).find(|at| joins(job.plan, &steps[*at])) {
-        return Verdict::fail(
-            finding("main fuse in before everything is connected")
-                .also(place(late, &steps[late]), "this is connected later"),
-        );
+    // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
+    // keeps it live.
+    let again = steps[fuse..].iter().position(takes_off).filter(|_| job.plan.batteries.is_empty());
+    let end = again.map_or(steps.len(), |more| fuse + more);
+    if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
+        let finding = finding("main fuse in before everything is connected")
+            .also(place(late, &steps[late]), "this is connected later");
+        return Verdict::fail(match live_since(steps, late) {
+            Some(on) => finding.follows("STEP-03", place(on, &steps[on])),
+            None => finding,
+        });
     }
-    let joined = steps[..fuse].iter().rposition(|step| joins(job.plan, step)).map_or(0, |at| at + 1);
-    let inspected = steps[joined..fuse].iter().any(|step| step.inspect.is_some());
-    Verdict::pass_if(inspected, || finding("main fuse in before anybody has looked over the connections"))
+    if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
+        return Verdict::fail(finding("main fuse in before anybody has looked over the connections"));
+    }
+    let again = (end..steps.len()).filter(|at| puts_on(&steps[*at]));
+    let blind = again.into_iter().find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
+    blind.map_or_else(Verdict::pass, |on| {
+        Verdict::fail(
+            Finding::new(place(on, &steps[on]), "battery on again before anybody has looked over what was connected")
+                .label("the cable is live from here")
+                .also(place(fuse, &steps[fuse]), "the main fuse is in since here")
+                .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
+                .mend("look over what was connected with a meter, and put the battery on after that"),
+        )
+    })
+}
+
+/// Whether somebody looks over what these steps connect, after the last of it; `None` where they connect nothing and
+/// nobody looks.
+fn is_looked_over(plan: &Plan, steps: &[Step]) -> Option<bool> {
+    let joined = steps.iter().rposition(|step| joins(plan, step));
+    let looks = steps[joined.unwrap_or(0)..].iter().any(|step| step.inspect.is_some());
+    (looks || joined.is_some()).then_some(looks)
+}
+
+/// The step that put the battery on, where it is on at a step.
+fn live_since(steps: &[Step], at: usize) -> Option<usize> {
+    let on = steps[..at].iter().rposition(puts_on)?;
+    (!steps[on..at].iter().any(takes_off)).then_some(on)
 }
 
 #[cfg(test)]
@@ -71,6 +108,7 @@ mod tests {
             ("{run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}", Outcome::Pass),
             ("{run: main}, {connect: amp}, {inspect: no-short}, {battery: reconnect}, {fuse: main}", Outcome::Pass),
             ("{run: main}, {connect: amp}, {mount: amp}, {fuse: main}", Outcome::Fail),
+            ("{battery: disconnect}, {fuse: main}", Outcome::Fail),
             ("{run: main}, {inspect: no-short}, {connect: amp}, {fuse: main}", Outcome::Fail),
         ] {
             let at = order.matches('{').count() - 1;
@@ -83,6 +121,47 @@ mod tests {
         let order = "{run: main}, {inspect: no-short}, {fuse: main}, {connect: amp}";
         let finding = check(&plan(order), "STEP-02", "steps.2.fuse").finding.expect("it fails");
         assert_eq!(finding.also[0].place.path(), "steps.3.connect");
+    }
+
+    #[test]
+    fn a_second_round_with_the_battery_off_again_may_leave_the_fuse_in() {
+        let first = "{battery: disconnect}, {run: main}, {inspect: no-short}, {battery: reconnect}, {fuse: main}, {test: key-off}";
+        let of = |more: &str| outcome(&plan(&format!("{first}, {more}")), "STEP-02", "steps.4.fuse");
+        assert_eq!(
+            of("{battery: disconnect}, {connect: amp}, {inspect: no-short}, {battery: reconnect}"),
+            Outcome::Pass
+        );
+        assert_eq!(of("{battery: disconnect}, {mount: amp}, {battery: reconnect}"), Outcome::Pass);
+        assert_eq!(of("{battery: disconnect}, {connect: amp}, {battery: reconnect}"), Outcome::Fail);
+        assert_eq!(of("{connect: amp}, {battery: disconnect}, {battery: reconnect}"), Outcome::Fail);
+        let round = "{battery: disconnect}, {connect: amp}, {inspect: no-short}, {battery: reconnect}";
+        let added = plan(&format!("{first}, {round}")) + "batteries: {rear: {}}\n";
+        assert_eq!(outcome(&added, "STEP-02", "steps.4.fuse"), Outcome::Fail, "the added battery is still on");
+    }
+
+    #[test]
+    fn what_is_connected_on_a_live_system_is_told_by_the_rule_about_the_battery() {
+        let order = "{battery: disconnect}, {inspect: no-short}, {battery: reconnect}, {fuse: main}, {connect: amp}";
+        let finding = check(&plan(order), "STEP-02", "steps.3.fuse").finding.expect("it fails");
+        let (code, subject) = finding.follows.expect("it follows");
+        assert_eq!(outcome(&plan(order), code, &subject.path()), Outcome::Fail);
+        let dead = "{battery: disconnect}, {inspect: no-short}, {fuse: main}, {connect: amp}, {battery: reconnect}";
+        assert_eq!(check(&plan(dead), "STEP-02", "steps.2.fuse").finding.expect("it fails").follows, None);
+    }
+
+    #[test]
+    fn a_fuse_at_the_alternator_and_those_of_a_block_behind_a_bare_wire_are_main_fuses() {
+        let early = |text: &str| check(text, "STEP-02", "steps.0.fuse").outcome;
+        let alternator = plan("{fuse: main}, {connect: amp}").replace("battery.positive", "alternator.positive");
+        assert_eq!(early(&alternator), Outcome::Fail);
+        let block = |fuse: &str| {
+            format!(
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {{rating: 40 A}}}}}}}}}}\n\
+                 wires: {{main: {{from: battery.positive, to: split.in{fuse}}}}}\nsteps: [{{fuse: split}}, {{ground: floor}}]\n"
+            )
+        };
+        assert_eq!(early(&block("")), Outcome::Fail);
+        assert_eq!(outcome(&block(", fuse: {rating: 60 A}"), "STEP-02", "steps"), Outcome::NotApplicable);
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! A high-voltage vehicle is made safe before anybody works on it.
 
-use super::order::{is_power_work, place, steps, whole};
+use super::order::{is_hands_on, is_work, place, steps, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{HighVoltage, HighVoltageStep};
+use crate::plan::{HighVoltage, HighVoltageStep, Step};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -21,22 +21,54 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 fn judge(job: &Job<'_>) -> Judged {
     let steps = steps(job)?;
-    let work = steps.iter().position(|step| is_power_work(job.plan, step));
-    let work = work.ok_or(Undecided::NotApplicable("no step works on the supply"))?;
+    if !steps.iter().any(is_work) {
+        return Err(Undecided::NotApplicable("no step works on the vehicle"));
+    }
     let fact = Place::of("vehicle.high_voltage");
     let stated = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
     let kind = stated.ok_or_else(|| Undecided::need(fact.clone()))?;
     if kind == HighVoltage::None {
         return Err(Undecided::NotApplicable("the vehicle has no high-voltage system"));
     }
-    let is_isolation = |step: &crate::plan::Step| step.high_voltage == Some(HighVoltageStep::IsolatedByQualifiedPerson);
-    Ok(Verdict::pass_if(steps[..work].iter().any(is_isolation), || {
-        Finding::new(fact, "high-voltage vehicle without a step that isolates it before the work")
+    let Some(live) = live_work(steps) else { return Ok(Verdict::pass()) };
+    let work = place(live.work, &steps[live.work]);
+    let finding = match live.restored {
+        None => Finding::new(fact, "high-voltage vehicle without a step that isolates it before the work")
             .label("several hundred volts")
-            .also(place(work, &steps[work]), "the work begins here")
-            .because("several hundred volts kill at a touch, and nobody sees which cable under a trim carries them")
-            .mend("let a qualified person isolate it by the maker's procedure, as a step before the first work")
-    }))
+            .also(work, "the work begins here")
+            .mend("let a qualified person isolate it by the maker's procedure, as a step before the first work"),
+        Some(at) => Finding::new(place(at, &steps[at]), "high voltage back before the work is done")
+            .label("several hundred volts from here on")
+            .also(work, "this is worked on later")
+            .mend("let the qualified person restore it after the last lead, ground, mount and connection"),
+    };
+    Ok(Verdict::fail(
+        finding.because("several hundred volts kill at a touch, and nobody sees which cable under a trim carries them"),
+    ))
+}
+
+/// Work that is done with the high voltage on.
+struct LiveWork {
+    /// The step.
+    work: usize,
+    /// The step that brought the high voltage back before, if it was off before.
+    restored: Option<usize>,
+}
+
+/// The first work with the high voltage on. The fuse goes in when it is back: nobody needs to reach behind a trim for it.
+fn live_work(steps: &[Step]) -> Option<LiveWork> {
+    let (mut isolated, mut restored) = (false, None);
+    for (at, step) in steps.iter().enumerate() {
+        match step.high_voltage {
+            Some(HighVoltageStep::IsolatedByQualifiedPerson) => isolated = true,
+            Some(HighVoltageStep::RestoredByQualifiedPerson) if isolated => (isolated, restored) = (false, Some(at)),
+            _ => {}
+        }
+        if !isolated && (is_hands_on(step) || (is_work(step) && restored.is_none())) {
+            return Some(LiveWork { work: at, restored });
+        }
+    }
+    None
 }
 
 #[cfg(test)]
@@ -64,6 +96,23 @@ mod tests {
     fn restoring_it_is_not_isolating_it() {
         let text = plan("high_voltage: hybrid", "{high_voltage: restored-by-qualified-person}, {ground: floor}");
         assert_eq!(outcome(&text, "STEP-05", "steps"), Outcome::Fail);
+    }
+
+    #[test]
+    fn every_work_wants_it_off_and_the_main_fuse_goes_in_when_it_is_back() {
+        let of = |steps: &str| outcome(&plan("high_voltage: hybrid", steps), "STEP-05", "steps");
+        let (off, on) =
+            ("{high_voltage: isolated-by-qualified-person}", "{high_voltage: restored-by-qualified-person}");
+        for work in ["run: left", "mount: box", "ground: floor", "airbags: handle"] {
+            assert_eq!(of(&format!("{{{work}}}, {off}, {{ground: rear}}")), Outcome::Fail, "{work}");
+            assert_eq!(of(&format!("{off}, {{{work}}}, {on}, {{fuse: main}}")), Outcome::Pass, "{work}");
+            assert_eq!(of(&format!("{off}, {on}, {{{work}}}")), Outcome::Fail, "{work}");
+        }
+        assert_eq!(of(&format!("{off}, {{run: left}}, {on}, {off}, {{ground: floor}}, {on}")), Outcome::Pass);
+        let late = check(&plan("high_voltage: hybrid", &format!("{off}, {on}, {{mount: box}}")), "STEP-05", "steps");
+        assert_eq!(late.finding.expect("it fails").at.place.path(), "steps.1.high_voltage");
+        assert_eq!(of("{fuse: main}"), Outcome::Fail);
+        assert_eq!(of("{radio: note-code}"), Outcome::NotApplicable);
     }
 
     #[test]

@@ -2,7 +2,8 @@
 
 use super::order::{place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{BatteryStep, Monitor, RadioStep, SourceKind, Step};
+use crate::plan::{BatteryStep, IsolatorKind, Monitor, RadioStep, SourceKind, Step};
+use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -31,7 +32,7 @@ fn radio(job: &Job<'_>) -> Judged {
     }
     let tell = |at: usize, title: &str| {
         Finding::new(place(at, &steps[at]), title)
-            .because("a radio without its code stays locked, and a customer without his stations comes back")
+            .because("a radio without its code stays locked, and a customer without stations comes back")
             .mend("note code, stations and clock before the battery goes off, and enter them when it is on again")
     };
     if noted.is_none_or(|noted| noted > off) {
@@ -54,13 +55,45 @@ fn monitor(job: &Job<'_>) -> Judged {
     if monitor == Monitor::None {
         return Err(Undecided::NotApplicable("the vehicle has no battery monitor"));
     }
-    let registered = steps.iter().any(|step| step.battery == Some(BatteryStep::RegisterMonitor));
-    Ok(Verdict::pass_if(registered, || {
-        Finding::new(fact, "a battery is added and no step tells the battery monitor")
-            .label("the monitor sits here")
+    if job.plan.batteries.keys().all(|name| is_behind_charger(job, name)) {
+        return Err(Undecided::NotApplicable(
+            "a charger keeps the added battery apart, the monitor charges the old one",
+        ));
+    }
+    let registered = steps.iter().rposition(|step| step.battery == Some(BatteryStep::RegisterMonitor));
+    let on = steps.iter().rposition(puts_on);
+    let tell = |place: Place, title: &str| {
+        Finding::new(place, title)
             .because("a monitor that knows nothing of the added battery charges for the old capacity")
-            .mend("add a step that registers the battery with the monitor")
-    }))
+            .mend("add `battery: register-monitor` as a step after the battery is on again")
+    };
+    Ok(match (registered, on) {
+        (None, _) => Verdict::fail(
+            tell(fact, "a battery is added and no step tells the battery monitor").label("the monitor sits here"),
+        ),
+        (Some(at), Some(on)) if at < on => Verdict::fail(
+            tell(place(at, &steps[at]), "the battery monitor is told before the battery is on again")
+                .also(place(on, &steps[on]), "it goes on here"),
+        ),
+        _ => Verdict::pass(),
+    })
+}
+
+/// Whether an added battery hangs on the starting battery through a charger alone.
+fn is_behind_charger(job: &Job<'_>, name: &str) -> bool {
+    let graph = job.graph();
+    let charger = |kind: &LinkKind| match kind {
+        LinkKind::Isolator(name) => {
+            job.plan.isolators.get(name).is_some_and(|isolator| isolator.kind == Some(IsolatorKind::Charger))
+        }
+        _ => false,
+    };
+    let (Some(added), Some(first)) = (graph.node(name, "positive"), graph.node("battery", "positive")) else {
+        return false;
+    };
+    let conductor = |kind: &LinkKind| !matches!(kind, LinkKind::Ground(_) | LinkKind::Body);
+    graph.nearest(added, &[first], conductor).is_some()
+        && graph.nearest(added, &[first], |kind| conductor(kind) && !charger(kind)).is_none()
 }
 
 #[cfg(test)]
@@ -109,5 +142,22 @@ mod tests {
         assert_eq!(told("monitor: negative-post", "disconnect"), Outcome::Fail);
         assert_eq!(told("monitor: none", "disconnect"), Outcome::NotApplicable);
         assert_eq!(told("", "disconnect"), Outcome::Open);
+        assert_eq!(told("monitor: negative-post", "register-monitor}, {battery: reconnect"), Outcome::Fail);
+        assert_eq!(told("monitor: negative-post", "reconnect}, {battery: register-monitor"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_battery_behind_a_charger_is_none_of_the_monitors_business() {
+        let text = |kind: &str, more: &str| {
+            format!(
+                "plan: 1\nvehicle: {{battery: {{monitor: negative-post}}}}\nbatteries: {{rear: {{}}}}\nisolators: {{part: {{kind: {kind}}}}}\n\
+                 wires: {{a: {{from: battery.positive, to: part.in}}, b: {{from: part.out, to: rear.positive}}{more}}}\n\
+                 steps: [{{battery: disconnect}}]\n"
+            )
+        };
+        let told = |kind, more| outcome(&text(kind, more), "STEP-06", "vehicle.battery");
+        assert_eq!(told("charger", ""), Outcome::NotApplicable);
+        assert_eq!(told("relay", ""), Outcome::Fail);
+        assert_eq!(told("charger", ", c: {from: battery.positive, to: rear.positive}"), Outcome::Fail);
     }
 }

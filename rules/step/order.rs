@@ -1,6 +1,6 @@
 //! What the steps of a plan are, and in which order they stand.
 
-use crate::plan::{BatteryStep, Plan, Step};
+use crate::plan::{AirbagStep, BatteryStep, Plan, Step};
 use crate::solve::{Decided, Job, Place, Undecided};
 
 /// The steps of a plan.
@@ -59,6 +59,17 @@ pub fn joins(plan: &Plan, step: &Step) -> bool {
             || plan.converters.contains_key(name)
     });
     run || connect || step.ground.is_some()
+}
+
+/// Whether somebody has hands on the vehicle in a step: a lead, a ground, gear, airbag parts.
+pub fn is_hands_on(step: &Step) -> bool {
+    let parts = [&step.run, &step.ground, &step.mount, &step.connect];
+    parts.into_iter().any(Option::is_some) || step.airbags == Some(AirbagStep::Handle)
+}
+
+/// Whether a step is any work on the vehicle: hands on it, or a fuse that goes in.
+pub fn is_work(step: &Step) -> bool {
+    is_hands_on(step) || step.fuse.is_some()
 }
 
 /// Whether a step is work on the supply: it joins conductors or puts a fuse in.

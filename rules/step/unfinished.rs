@@ -1,6 +1,6 @@
 //! Every planned part is installed by a step, and a test ends the work.
 
-use super::order::{is_power_work, place, puts_on, steps, takes_off, whole};
+use super::order::{is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Plan, Step, TestStep};
 use crate::solve::{Job, Place};
@@ -20,11 +20,24 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Ok(steps) => steps,
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
-    let parts = parts(job.plan).into_iter().map(|part| {
+    let parts = parts(job.plan);
+    if !parts.is_empty() && !steps.iter().any(is_work) {
+        return vec![(whole(), Ok(Verdict::fail(sketch(steps))))];
+    }
+    let parts = parts.into_iter().map(|part| {
         let done = steps.iter().any(|step| part.is_done_by(step));
         (part.place.clone(), Ok(Verdict::pass_if(done, || part.missing())))
     });
     std::iter::once((whole(), Ok(tested(job, steps)))).chain(parts).collect()
+}
+
+/// What to say where the steps install nothing of what is planned.
+fn sketch(steps: &[Step]) -> Finding {
+    let end = steps.len() - 1;
+    Finding::new(place(end, &steps[end]), "no step installs anything of what is planned")
+        .label("the work ends here")
+        .because("what no step names is what is left in the box, or left half done")
+        .mend("write the whole order, from `battery: disconnect` to `test: commissioning`, or leave the steps out")
 }
 
 /// A part of the plan with the step that installs it.
@@ -63,7 +76,8 @@ fn parts(plan: &Plan) -> Vec<Part<'_>> {
         parts.push(Part { place: Place::of(format!("{section}.{name}{below}")), name, key, ground });
     };
     for (name, wire) in &plan.wires {
-        let ground = wire.to.as_ref().filter(|to| to.thing == "grounds").map(|to| to.terminal.as_str());
+        let ends = [&wire.to, &wire.from].into_iter().flatten();
+        let ground = ends.into_iter().find(|end| end.thing == "grounds").map(|end| end.terminal.as_str());
         // A ground that is not there is told by PLAN-01; which step makes it cannot be said.
         if ground.is_none_or(|ground| plan.grounds.contains_key(ground)) {
             add("wires", name.as_str(), "run", "", ground);
@@ -82,6 +96,14 @@ fn parts(plan: &Plan) -> Vec<Part<'_>> {
     }
     plan.signals.keys().for_each(|name| add("signals", name, "run", "", None));
     plan.amplifiers.keys().for_each(|name| add("amplifiers", name, "connect", "", None));
+    plan.batteries.keys().for_each(|name| add("batteries", name, "connect", "", None));
+    plan.isolators.keys().for_each(|name| add("isolators", name, "connect", "", None));
+    for (name, block) in &plan.blocks {
+        add("blocks", name, "connect", "", None);
+        if block.outputs.values().any(|output| output.fuse.is_some()) {
+            add("blocks", name, "fuse", ".outputs", None);
+        }
+    }
     plan.mounts.keys().for_each(|name| add("mounts", name, "mount", "", None));
     parts
 }
@@ -135,7 +157,8 @@ mod tests {
 
     #[test]
     fn every_part_wants_the_step_that_installs_it() {
-        let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\n";
+        let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\nbatteries: {rear: {}}\n\
+                     isolators: {relay: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n";
         let text = |steps: &str| plan(steps) + extra;
         for (subject, step) in [
             ("wires.main", "run: main"),
@@ -145,17 +168,31 @@ mod tests {
             ("signals.left", "run: left"),
             ("amplifiers.amp", "connect: amp"),
             ("mounts.amp", "mount: amp"),
+            ("batteries.rear", "connect: rear"),
+            ("isolators.relay", "connect: relay"),
+            ("blocks.split", "connect: split"),
+            ("blocks.split.outputs", "fuse: split"),
         ] {
             assert_eq!(outcome(&text(&format!("{{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
-            assert_eq!(outcome(&text("{test: key-off}"), "STEP-07", subject), Outcome::Fail, "{subject}");
+            assert_eq!(outcome(&text("{run: other}"), "STEP-07", subject), Outcome::Fail, "{subject}");
         }
     }
 
     #[test]
+    fn steps_that_install_nothing_give_one_finding() {
+        let checks = crate::rules::trial::judged(&plan("{note: as usual}, {test: commissioning}")).checks;
+        let own: Vec<_> = checks.iter().filter(|check| check.rule.code == "STEP-07").collect();
+        assert_eq!((own.len(), own[0].outcome), (1, Outcome::Fail));
+        let nothing = "plan: 1\nsteps: [{battery: disconnect}, {battery: reconnect}, {test: commissioning}]\n";
+        assert_eq!(outcome(nothing, "STEP-07", "steps"), Outcome::Pass);
+    }
+
+    #[test]
     fn a_return_wire_is_made_with_its_ground_and_a_sensed_signal_needs_no_lead() {
-        let text = "plan: 1\ngrounds: {floor: {}}\nwires: {back: {to: grounds.floor}}\nturn_on: {sensed: {from: {kind: signal-sensing}}}\n\
+        let text = "plan: 1\ngrounds: {floor: {}}\nwires: {back: {to: grounds.floor}, turned: {from: grounds.floor}}\nturn_on: {sensed: {from: {kind: signal-sensing}}}\n\
                     steps: [{ground: floor}]\n";
         assert_eq!(outcome(text, "STEP-07", "wires.back"), Outcome::Pass);
+        assert_eq!(outcome(text, "STEP-07", "wires.turned"), Outcome::Pass);
         let judged = crate::rules::trial::judged(text);
         assert!(!judged.checks.iter().any(|c| c.rule.code == "STEP-07" && c.subject.path() == "turn_on.sensed"));
         assert_eq!(check("plan: 1\n", "STEP-07", "steps").outcome, Outcome::NotApplicable);

@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{HighVoltage, HighVoltageStep, Stage, word};
-use crate::rules::step::order::is_power_work;
+use crate::rules::step::order::is_work;
 use crate::solve::{Decided, Job, Place, Undecided, all};
 
 /// The rule.
@@ -49,11 +49,11 @@ fn judge(job: &Job<'_>) -> Judged {
     Ok(Verdict::pass())
 }
 
-/// Whether isolation is planned, where STEP-05 does not judge that: it does once a step works on the supply.
+/// Whether isolation is planned, where STEP-05 does not judge that: it does once a step works on the vehicle.
 fn isolated(job: &Job<'_>) -> Decided<bool> {
     let steps = &job.plan.steps;
     let isolates = steps.iter().any(|step| step.high_voltage == Some(HighVoltageStep::IsolatedByQualifiedPerson));
-    if isolates || steps.iter().any(|step| is_power_work(job.plan, step)) {
+    if isolates || steps.iter().any(is_work) {
         return Ok(true);
     }
     // A draft may still lack its steps.
@@ -98,10 +98,12 @@ mod tests {
     }
 
     #[test]
-    fn once_a_step_works_on_the_supply_the_other_rule_reports_it_alone() {
-        let text = plan("planned", &format!("high_voltage: hybrid, {KNOWN}"), "{run: main}");
-        let found: Vec<&str> = judged(&text).failed().map(|check| check.rule.code).collect();
-        assert!(found.contains(&"STEP-05") && !found.contains(&CODE), "{found:?}");
+    fn once_a_step_works_on_the_vehicle_the_other_rule_reports_it_alone() {
+        for work in ["run: main", "mount: box"] {
+            let text = plan("planned", &format!("high_voltage: hybrid, {KNOWN}"), &format!("{{{work}}}"));
+            let found: Vec<&str> = judged(&text).failed().map(|check| check.rule.code).collect();
+            assert!(found.contains(&"STEP-05") && !found.contains(&CODE), "{found:?}");
+        }
     }
 
     #[test]

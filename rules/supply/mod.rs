@@ -1,10 +1,18 @@
 //! Supply: whether alternator, battery and wires give what is asked of them.
 
 mod behind_monitor;
+mod charge_cable;
+mod charge_control;
+mod cruise_spare;
 mod high_voltage;
+mod idle_spare;
+mod key_off;
+mod listening;
 mod no_operating_point;
 mod second_battery;
 mod terminal_voltage;
+#[cfg(test)]
+mod trial;
 mod vented_inside;
 
 use crate::judge::Family;
@@ -14,11 +22,17 @@ pub const FAMILY: Family = Family {
     code: "SUPPLY",
     title: "Supply: alternator, battery, voltage at the amplifiers",
     rules: &[
+        idle_spare::RULE,
+        cruise_spare::RULE,
         terminal_voltage::RULE,
         no_operating_point::RULE,
+        key_off::RULE,
+        listening::RULE,
         second_battery::RULE,
         behind_monitor::RULE,
         high_voltage::RULE,
         vented_inside::RULE,
+        charge_cable::RULE,
+        charge_control::RULE,
     ],
 };

@@ -1,8 +1,9 @@
 //! Boost lifts the output above the target that was set without it.
 
-use super::ceiling::{lowest, target};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use super::ceiling::{against, target};
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Range, Voltage};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -18,24 +19,28 @@ pub const RULE: Rule = Rule {
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let (setting, target) = target(job, amplifier)?;
-    let ceiling = lowest(job, amplifier)?;
     let boost = setting.need("boost", &setting.boost)?;
     if boost.base() <= 0.0 {
         return Err(Undecided::NotApplicable("nothing is boosted"));
     }
     let gain = 10.0_f64.powf(boost.base() / 20.0);
     let boosted = Range::<Voltage>::from(target) * gain;
+    let ceiling = against(job, amplifier, boosted)?;
     if target.base() > ceiling.volts.high() {
         return Err(Undecided::NotApplicable("the target is too high even without boost"));
     }
-    Ok(at_most(boosted, ceiling.volts)
-        .formula("gain target x 10^(boost / 20 dB) <= sqrt(P x Z)")
+    let is = at_most(boosted, ceiling.volts);
+    if is.outcome() == Outcome::Open {
+        return Err(ceiling.open(amplifier));
+    }
+    Ok(is
+        .formula("gain target x 10^(boost / 20) <= sqrt(power x impedance)")
         .given(Input::stated("gain target", target, setting.at("gain_target")))
         .given(Input::stated("boost", boost, setting.at("boost")))
         .given_all(ceiling.inputs())
         .limit_from("Ohm's law, with the power of the plan")
         .verdict(|is| {
-            let lowered = Range::<Voltage>::point(ceiling.volts.low() / gain);
+            let lowered = Range::<Voltage>::point(rounded_down(ceiling.volts.low() / gain));
             let title = format!("{boost} of boost make {boosted} where {} is clean", is.limit());
             Finding::new(setting.at("boost"), title)
                 .label(format!("{boost} here"))

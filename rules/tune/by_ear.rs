@@ -1,6 +1,6 @@
 //! A gain is set with a meter, to a voltage.
 
-use super::ceiling::setting;
+use super::ceiling::{alone, setting};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Setting};
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -24,7 +24,12 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .because(
                 "the ear hears clipping late, and the knob is not a volume control: at half turn it may clip already",
             )
-            .mend("work out sqrt(P x Z) and set the gain to that voltage with a test tone and a meter")
+            .mend(match alone(job, amplifier) {
+                Some(ceiling) => {
+                    format!("set the gain to {} at most, with a test tone and a meter", ceiling.volts.at_low())
+                }
+                None => "work out sqrt(P x Z) and set the gain to that voltage with a test tone and a meter".to_owned(),
+            })
     }))
 }
 
@@ -41,6 +46,15 @@ mod tests {
     fn a_setting_with_a_voltage_passes_and_one_without_fails() {
         assert_eq!(outcome(&plan("low_pass: 80 Hz, gain_target: 31 V"), "TUNE-06", "amplifiers.amp"), Outcome::Pass);
         assert_eq!(outcome(&plan("low_pass: 80 Hz"), "TUNE-06", "amplifiers.amp"), Outcome::Fail);
+    }
+
+    #[test]
+    fn the_voltage_is_told_where_it_is_known() {
+        let told =
+            "drivers: {sub: {rms: 450 W, coils: [2 ohm]}}\nloads: {bass: {amplifier: amp, outputs: [1], coils: sub}}\n";
+        let text = plan("low_pass: 80 Hz").replace("{amp: {}}", "{amp: {rated: [{load: 2 ohm, power: 500 W}]}}") + told;
+        let mend = check(&text, "TUNE-06", "amplifiers.amp").finding.expect("it fails").mend;
+        assert_eq!(mend, "set the gain to 30 V at most, with a test tone and a meter");
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The highest voltage that an amplifier's output may show with the test tone.
 
+use super::plays::{Part, part};
 use crate::judge::Input;
 use crate::plan::{Amplifier, Load, Setting};
 use crate::quantity::{Power, Quantity, Range, Voltage};
@@ -25,12 +26,24 @@ impl Ceiling<'_, '_> {
         let coils = self.load.at("coils");
         let ohms = Range::<crate::quantity::Resistance>::point(self.ohms);
         let rated = Origin::Computed("the amplifier's ratings, between two points on a line of logarithms");
-        let drivers = Origin::Computed("the drivers' ratings, by their coils on this load");
+        let drivers = Origin::Computed("the drivers' ratings, until the first coil on this load is at its own");
         vec![
-            Input::stated("impedance of the load", ohms, coils),
-            Input::from("amplifier's rated power into it", self.rated, rated),
-            Input::from("what the drivers take", self.drivers, drivers),
+            Input::stated("impedance", ohms, coils),
+            Input::from("rated power", self.rated, rated),
+            Input::from("drivers' power", self.drivers, drivers),
+            Input::from("power", self.power(), Origin::Computed("the smaller of the two")),
         ]
+    }
+
+    /// The smaller of what the amplifier gives and what the drivers take.
+    pub fn power(&self) -> Range<Power> {
+        self.rated.min(self.drivers)
+    }
+
+    /// Where the ratings stand that leave a comparison with this ceiling open: above the largest rated load only bounds
+    /// are known.
+    pub fn open(&self, amplifier: &Thing<'_, Amplifier>) -> Undecided {
+        Undecided::need(amplifier.at(loads::ratings_key(self.load)))
     }
 }
 
@@ -55,14 +68,38 @@ pub fn loads<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Vec<
     job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name)).collect()
 }
 
-/// The lowest ceiling among an amplifier's loads: one gain serves them all.
+/// The ceiling that a voltage at an amplifier's outputs is held against: the lowest among its loads, since one gain
+/// serves them all.
+///
+/// Subwoofers and other speakers on one amplifier have gains of their own, and the plan does not say whose voltage it is:
+/// it has to be above the ceilings of both to be too high.
 ///
 /// # Errors
-/// The facts that are missing; not applicable without a load.
-pub fn lowest<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<Ceiling<'j, 'a>> {
-    let each = all(loads(job, amplifier).into_iter().map(|load| of(job, load)))?;
-    let lowest = each.into_iter().min_by(|one, other| one.volts.low().total_cmp(&other.volts.low()));
-    lowest.ok_or(Undecided::NotApplicable("no load hangs on this amplifier"))
+/// The facts that are missing; not applicable without a load, and to a voltage between such ceilings.
+pub fn against<'j, 'a>(
+    job: &'j Job<'a>,
+    amplifier: &Thing<'_, Amplifier>,
+    volts: Range<Voltage>,
+) -> Decided<Ceiling<'j, 'a>> {
+    let mut each = all(loads(job, amplifier).into_iter().map(|load| of(job, load)))?;
+    each.sort_by(|one, other| one.volts.low().total_cmp(&other.volts.low()));
+    let highest = each.len().saturating_sub(1);
+    if part(job, amplifier) != Ok(Part::Mixed) || each.first().is_some_and(|lowest| volts.high() <= lowest.volts.low())
+    {
+        return each.into_iter().next().ok_or(Undecided::NotApplicable("no load hangs on this amplifier"));
+    }
+    let highest = each.swap_remove(highest);
+    if volts.low() <= highest.volts.high() {
+        return Err(Undecided::NotApplicable(
+            "subwoofers and other speakers: the plan does not say whose gain this is",
+        ));
+    }
+    Ok(highest)
+}
+
+/// The ceiling of an amplifier whose loads share one gain.
+pub fn alone<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Option<Ceiling<'j, 'a>> {
+    against(job, amplifier, Range::point(f64::MIN_POSITIVE)).ok().filter(|_| part(job, amplifier) != Ok(Part::Mixed))
 }
 
 fn of<'j, 'a>(job: &Job<'_>, load: &'j Thing<'a, Load>) -> Decided<Ceiling<'j, 'a>> {

@@ -6,7 +6,7 @@ use super::plays::{Part, drivers, part};
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
 use crate::plan::{Amplifier, DriverKind};
 use crate::quantity::{Frequency, Level, Quantity, Range};
-use crate::solve::{Job, Origin, Thing, Undecided};
+use crate::solve::{Job, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,6 +17,9 @@ pub const RULE: Rule = Rule {
     page: include_str!("crossover.md"),
     check: Subjects::Amplifier(check),
 };
+
+/// Where the mains may well begin at the lowest, in hertz (common practice, no published source).
+const LOWEST: f64 = 60.0;
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let mains = |kind| matches!(kind, DriverKind::FullRange | DriverKind::Woofer);
@@ -33,9 +36,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let widest = corners.max_by(|one, other| one.2.abs().total_cmp(&other.2.abs()));
     let (bass, low, octaves) = widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
     let middle = Quantity::<Frequency>::new((high.base() * low.base()).sqrt());
-    let mains_down = held_back(job, setting_here.plan(), "high_pass", middle);
-    let bass_down = held_back(job, bass.plan(), "low_pass", middle);
+    let mains_down = held_back(job, &setting_here, "high_pass", middle);
+    let bass_down = held_back(job, &bass, "low_pass", middle);
     let level = |name, down: Option<Range<Level>>| down.map(|down| Input::from(name, down, Origin::Computed(HOW)));
+    let highest = job.house.limits.subwoofer_low_pass.value.base();
+    let together = Quantity::<Frequency>::new(low.base().clamp(LOWEST.min(highest), highest));
     let apart = Figure::ratio(octaves.abs(), octaves.abs());
     Ok(Comparison::new(apart, Relation::AtMost, Figure::ratio(1.0, 1.0))
         .formula("|log2(high-pass of the mains / low-pass of the bass)| <= 1 octave")
@@ -43,7 +48,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .given(Input::stated("low-pass of the bass", low, bass.at("low_pass")))
         .given_all(level("what the mains lose halfway between", mains_down))
         .given_all(level("what the bass loses halfway between", bass_down))
-        .limit_from("common practice, no source")
+        .limit_from("common practice, no published source")
         .verdict(|is| {
             let kind = if octaves > 0.0 { "gap" } else { "overlap" };
             let title = format!("{kind} of {} octaves between bass and mains, at most 1 allowed", is.result());
@@ -51,7 +56,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .label(format!("mains from {high}{}", lost(mains_down, middle)))
                 .also(bass.at("low_pass"), format!("bass up to {low}{}", lost(bass_down, middle)))
                 .because("in a gap nobody plays, and where both play far into each other the band is too loud")
-                .mend(format!("bring the two corners together, for example both at {low}"))
+                .mend(format!("bring the two corners together, for example both at {together}"))
+                .follows("TUNE-02", Place::of(format!("amplifiers.{}", bass.name)))
         }))
 }
 
@@ -93,6 +99,20 @@ mod tests {
         };
         assert!(title("60 Hz", "200 Hz").starts_with("gap"));
         assert!(title("120 Hz", "40 Hz").starts_with("overlap"));
+    }
+
+    #[test]
+    fn the_mend_is_a_corner_that_suits_both() {
+        let check = |low: &str, high: &str| {
+            check(&plan(&format!("low_pass: {low}"), &format!("high_pass: {high}")), "TUNE-04", "amplifiers.front")
+        };
+        let mend = |low: &str, high: &str| check(low, high).finding.expect("it fails").mend;
+        assert_eq!(mend("80 Hz", "200 Hz"), "bring the two corners together, for example both at 80 Hz");
+        assert_eq!(mend("30 Hz", "200 Hz"), "bring the two corners together, for example both at 60 Hz");
+        // A low-pass above 120 Hz is told by TUNE-02, and this below it.
+        assert_eq!(mend("200 Hz", "80 Hz"), "bring the two corners together, for example both at 120 Hz");
+        let settled = check("200 Hz", "80 Hz").follows;
+        assert_eq!(settled.map(|(code, place)| (code, place.path())), Some(("TUNE-02", "amplifiers.bass".to_owned())));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! A gain set too high clips the amplifier or burns the voice coil.
 
-use super::ceiling::{lowest, target};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use super::ceiling::{against, target};
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
 use crate::solve::{Job, Thing};
 
@@ -17,14 +17,18 @@ pub const RULE: Rule = Rule {
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let (setting, target) = target(job, amplifier)?;
-    let ceiling = lowest(job, amplifier)?;
-    Ok(at_most(target, ceiling.volts)
-        .formula("gain target <= sqrt(P x Z), P the smaller of the amplifier's and the drivers' power")
+    let ceiling = against(job, amplifier, target.into())?;
+    let is = at_most(target, ceiling.volts);
+    if is.outcome() == Outcome::Open {
+        return Err(ceiling.open(amplifier));
+    }
+    Ok(is
+        .formula("gain target <= sqrt(power x impedance)")
         .given(Input::stated("gain target", target, setting.at("gain_target")))
         .given_all(ceiling.inputs())
         .limit_from("Ohm's law, with the power of the plan")
         .verdict(|is| {
-            let power = ceiling.rated.min(ceiling.drivers);
+            let power = ceiling.power();
             Finding::new(setting.at("gain_target"), format!("gain set to {target} where {} is clean", is.limit()))
                 .label(format!("{target} here"))
                 .also(ceiling.load.at("coils"), format!("{power} into {}", is_ohms(ceiling.ohms)))
@@ -70,6 +74,63 @@ mod tests {
         let one = plan("gain_target: 30.1 V").replace("{parallel: [sub.1, sub.2]}", "sub.1");
         assert_eq!(outcome(&one, "TUNE-01", "amplifiers.amp"), Outcome::Fail);
         assert_eq!(outcome(&one.replace("30.1 V", "30 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+    }
+
+    /// 400 W into 2 ohm: 28.28 V, which a meter of three digits must not show as 28.3 V.
+    #[test]
+    fn the_mend_is_a_voltage_that_passes() {
+        let text = |volts: &str| plan(&format!("gain_target: {volts}")).replace("450 W", "400 W");
+        let mend = check(&text("31 V"), "TUNE-01", "amplifiers.amp").finding.expect("it fails").mend;
+        assert_eq!(mend, "set the gain to 28.2 V or a little less");
+        assert_eq!(outcome(&text("28.2 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&text("28.2 V"), "LOAD-03", "loads.bass"), Outcome::Pass);
+    }
+
+    /// Of three coils the one in series takes 2/3: 200 W there are 300 W into 6 ohm, 42.4 V, not 600 W and 60 V.
+    #[test]
+    fn the_coil_that_works_hardest_counts() {
+        let text = |volts: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 4 ohm, power: 900 W}}, {{load: 8 ohm, power: 700 W}}]}}}}\n\
+                 drivers: {{a: {{rms: 200 W, coils: [4 ohm]}}, b: {{rms: 200 W, coils: [4 ohm]}}, c: {{rms: 200 W, coils: [4 ohm]}}}}\n\
+                 loads: {{all: {{amplifier: amp, outputs: [1], coils: {{series: [a, {{parallel: [b, c]}}]}}}}}}\n\
+                 settings: {{amp: {{gain_target: {volts}}}}}\n"
+            )
+        };
+        assert_eq!(outcome(&text("42.4 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&text("42.5 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+    }
+
+    /// A bridged subwoofer and front speakers on one amplifier of four channels: 20 V are too much for neither gain alone.
+    #[test]
+    fn subwoofers_and_other_speakers_have_gains_of_their_own() {
+        let text = |volts: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 4 ohm, power: 75 W}}], bridged: {{rated: [{{load: 4 ohm, power: 200 W}}]}}}}}}\n\
+                 drivers: {{sub: {{kind: subwoofer, rms: 200 W, coils: [4 ohm]}}, door: {{kind: full-range, rms: 80 W, coils: [4 ohm]}}}}\n\
+                 loads: {{left: {{amplifier: amp, outputs: [1], coils: door}}, bass: {{amplifier: amp, outputs: [3, 4], coils: sub}}}}\n\
+                 settings: {{amp: {{gain_target: {volts}}}}}\n"
+            )
+        };
+        for (volts, expected) in [
+            ("17.3 V", Outcome::Pass),
+            ("17.4 V", Outcome::NotApplicable),
+            ("28.2 V", Outcome::NotApplicable),
+            ("28.3 V", Outcome::Fail),
+        ] {
+            assert_eq!(outcome(&text(volts), "TUNE-01", "amplifiers.amp"), expected, "{volts}");
+        }
+    }
+
+    /// Into 8 ohm an amplifier rated for 300 W into 4 ohm gives between 150 W and 300 W: 34.6 to 48.9 V.
+    #[test]
+    fn above_the_largest_rated_load_the_rating_is_asked_for() {
+        let text =
+            |volts: &str| plan(&format!("gain_target: {volts}")).replace("parallel", "series").replace("450", "900");
+        assert_eq!(outcome(&text("34.6 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&text("49 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+        let open = check(&text("40 V"), "TUNE-01", "amplifiers.amp");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "amplifiers.amp.rated"));
     }
 
     #[test]

@@ -8,7 +8,7 @@ mod gain;
 mod held_back;
 mod no_high_pass;
 mod no_low_pass;
-mod plays;
+pub mod plays;
 mod tone;
 
 use crate::judge::Family;

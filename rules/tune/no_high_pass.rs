@@ -1,9 +1,10 @@
 //! Small speakers cannot play deep bass.
 
 use super::ceiling::setting;
-use super::plays::{Part, corner, part};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Plays};
+use super::plays::{Part, corner, drivers, part};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::{Amplifier, DriverKind, Plays};
+use crate::quantity::{Frequency, Quantity};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -21,13 +22,34 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("no small speakers, or subwoofers beside them, on this amplifier"));
     }
     let stated = setting(job, amplifier).and_then(|setting| setting.high_pass);
-    let corner = corner(job, amplifier, "high_pass", stated, Plays::HighPassed)?;
-    Ok(Verdict::pass_if(corner.is_some(), || {
-        Finding::new(Place::of(format!("settings.{}", amplifier.name)), "no high-pass on small speakers")
-            .label("no high_pass here")
-            .because("deep bass drives a small cone to its stops: it distorts at half volume and breaks at full")
-            .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters")
-    }))
+    let Some(corner) = corner(job, amplifier, "high_pass", stated, Plays::HighPassed)? else {
+        return Ok(Verdict::fail(
+            Finding::new(Place::of(format!("settings.{}", amplifier.name)), "no high-pass on small speakers")
+                .label("no high_pass here")
+                .because("deep bass drives a small cone to its stops: it distorts at half volume and breaks at full")
+                .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters"),
+        ));
+    };
+    if drivers(job, amplifier)?.iter().any(|(_, _, kind)| *kind != DriverKind::Tweeter) {
+        return Ok(Verdict::pass());
+    }
+    Ok(tweeters(amplifier, job, corner))
+}
+
+/// Nothing but tweeters on an amplifier: the corner for a door speaker is no protection for them.
+fn tweeters(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>, corner: Quantity<Frequency>) -> Verdict {
+    let limit = job.house.limits.tweeter_high_pass;
+    let place = Place::of(format!("settings.{}.high_pass", amplifier.name));
+    at_least(corner, limit.value)
+        .formula("corner of the high-pass >= lowest for tweeters")
+        .given(Input::stated("corner of the high-pass", corner, place.clone()))
+        .limit_from(limit.source)
+        .verdict(|is| {
+            Finding::new(place, format!("high-pass of tweeters at {corner}, at least {} needed", is.limit()))
+                .label(format!("{corner} here"))
+                .because("a tweeter moves by tenths of a millimetre and its coil stands a few watts: bass kills it")
+                .mend("set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz")
+        })
 }
 
 #[cfg(test)]
@@ -47,9 +69,26 @@ mod tests {
         for kind in ["full-range", "midrange", "tweeter", "woofer, size: 165 mm"] {
             let without = plan(kind, "gain_target: 12 V");
             assert_eq!(outcome(&without, "TUNE-03", "amplifiers.amp"), Outcome::Fail, "{kind}");
-            let with = plan(kind, "gain_target: 12 V, high_pass: 80 Hz");
+            let with = plan(kind, "gain_target: 12 V, high_pass: 3 kHz");
             assert_eq!(outcome(&with, "TUNE-03", "amplifiers.amp"), Outcome::Pass, "{kind}");
         }
+    }
+
+    #[test]
+    fn the_corner_of_a_door_speaker_is_none_for_tweeters() {
+        let of = |kind, corner: &str| {
+            outcome(&plan(kind, &format!("gain_target: 12 V, high_pass: {corner}")), "TUNE-03", "amplifiers.amp")
+        };
+        assert_eq!(of("tweeter", "1 kHz"), Outcome::Pass);
+        assert_eq!(of("tweeter", "999 Hz"), Outcome::Fail);
+        assert_eq!(of("full-range", "80 Hz"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_tweeter_behind_a_crossover_is_looked_after() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {low: {kind: woofer, size: 250 mm}, high: {kind: tweeter}}\n\
+                    loads: {left: {amplifier: amp, outputs: [1], coils: {parallel: [low, high]}}}\nsettings: {amp: {gain_target: 9 V}}\n";
+        assert_eq!(outcome(text, "TUNE-03", "amplifiers.amp"), Outcome::NotApplicable);
     }
 
     #[test]

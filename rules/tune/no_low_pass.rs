@@ -78,6 +78,18 @@ mod tests {
     }
 
     #[test]
+    fn a_bass_output_mostly_has_a_low_pass_of_its_own() {
+        let of = |tap: &str| {
+            let more =
+                "sources: {radio: {kind: aftermarket}}\nsignals: {one: {from: radio, taken_at: {TAP}, to: amp.line}}\n";
+            outcome(&(plan("gain_target: 30 V") + &more.replace("TAP", tap)), "TUNE-02", "amplifiers.amp")
+        };
+        assert_eq!(of("output: bass"), Outcome::Open);
+        assert_eq!(of("output: bass, plays: full-range"), Outcome::Fail);
+        assert_eq!(of("output: rear-left"), Outcome::Fail);
+    }
+
+    #[test]
     fn other_speakers_need_none() {
         let text = plan("gain_target: 30 V").replace("subwoofer", "full-range");
         assert_eq!(outcome(&text, "TUNE-02", "amplifiers.amp"), Outcome::NotApplicable);

@@ -3,7 +3,8 @@
 use super::ceiling::loads;
 use crate::plan::{Amplifier, Driver, DriverKind, Plays, SourceKind};
 use crate::quantity::{Frequency, Quantity};
-use crate::solve::{Decided, Job, Place, Thing, Undecided, all};
+use crate::rules::signal::site::is_bass_output;
+use crate::solve::{Decided, Job, Place, Thing, Undecided, all, coils};
 
 /// A driver of this size or more counts as a large woofer, which may play down to the bottom.
 const LARGE: f64 = 0.2;
@@ -21,7 +22,7 @@ pub enum Part {
     Mixed,
 }
 
-/// Every driver on an amplifier with what it plays.
+/// Every driver on an amplifier with what it plays; without those that a crossover in their load looks after.
 ///
 /// # Errors
 /// The need for each kind that is not stated; not applicable without a driver.
@@ -30,7 +31,10 @@ pub fn drivers<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<V
     let mut names: Vec<&str> = Vec::new();
     for load in &loads {
         let coils = load.plan().coils.as_ref().ok_or_else(|| Undecided::need(load.at("coils")))?;
-        names.extend(coils.each().into_iter().map(|(_, coil)| coil.driver.as_str()));
+        // What sits behind a crossover in the same load is its matter.
+        let lowest = coils::plays_lowest(job, coils);
+        let each = coils.each().into_iter().zip(lowest).filter(|(_, lowest)| *lowest);
+        names.extend(each.map(|((_, coil), _)| coil.driver.as_str()));
     }
     names.sort_unstable();
     names.dedup();
@@ -81,8 +85,10 @@ pub fn corner(
     let mut before = job.signals.iter().filter(|signal| {
         let here = signal.to.as_ref().is_some_and(|to| to.thing == amplifier.name);
         let source = signal.from.as_ref().and_then(|name| job.plan.sources.get(name)).and_then(|source| source.kind);
-        let plays = signal.taken_at.as_ref().and_then(|taken| taken.plays);
-        here && (source == Some(SourceKind::Processor) || plays == Some(filtered))
+        let taken = signal.taken_at.as_ref();
+        let plays = taken.and_then(|taken| taken.plays);
+        let bass = filtered == Plays::LowPassed && plays.is_none() && taken.is_some_and(is_bass_output);
+        here && (source == Some(SourceKind::Processor) || plays == Some(filtered) || bass)
     });
     match stated {
         Some(stated) => Ok(Some(stated)),

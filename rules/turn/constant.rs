@@ -1,9 +1,11 @@
 //! A turn-on lead that is always live never switches anything off.
 
+use std::collections::BTreeSet;
+
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{FeedKind, TurnOn};
+use crate::plan::{FeedKind, Terminal, TurnOn};
 use crate::quantity::{Current, Duration, Range};
-use crate::solve::{Job, Thing};
+use crate::solve::{Job, Place, Thing};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,34 +14,60 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("constant.md"),
-    check: Subjects::TurnOn(check),
+    check: Subjects::Each(check),
 };
 
-/// Under half its charge a battery may not crank (common practice, no published source).
-const USABLE: f64 = 0.5;
+const WHY: &str = "an amplifier that is never told to switch off empties the battery while the vehicle stands";
 
-fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let leads = job.turn_on.iter().map(|lead| (lead.place(), judge(lead, job)));
+    leads.chain(jumpers(job)).collect()
+}
+
+/// Supply wires at turn-on terminals: what carries supply current is live at all times.
+fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let mut judged = Vec::new();
+    for wire in &job.wires {
+        let ends = [("from", &wire.plan().from), ("to", &wire.plan().to)];
+        for (key, end) in ends.into_iter().filter_map(|(key, end)| Some((key, end.as_ref()?))) {
+            if end.terminal == "remote" && job.amplifier(&end.thing).is_some() {
+                let flat = words(time_to_half([end], job), job);
+                let finding = Finding::new(wire.at(key), format!("always on{flat}"))
+                    .label(format!("supply wire `{}` feeds {end}", wire.name))
+                    .because(WHY)
+                    .mend("take the wire out, and plan a turn-on lead from the radio or an accessory circuit (terminal 75)");
+                judged.push((wire.at(key), Ok(Verdict::fail(finding))));
+            }
+        }
+    }
+    judged
+}
+
+fn words(time: Option<Range<Duration>>, job: &Job<'_>) -> String {
+    time.map_or(String::new(), |time| format!(": battery {} after {time}", job.emptied()))
+}
+
+fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
     Ok(Verdict::pass_if(kind != FeedKind::Constant, || {
-        let flat = time_to_half(lead, job).map_or(String::new(), |time| format!(": battery half empty after {time}"));
+        let flat = words(time_to_half(&lead.to, job), job);
         Finding::new(lead.at("from.kind"), format!("always on{flat}"))
             .label("live at all times (DIN 72552 terminal 30)")
-            .because("an amplifier that is never told to switch off empties the battery while the vehicle stands")
+            .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
     }))
 }
 
-/// How long the silent amplifiers on this lead take to half empty the battery, where its capacity is stated.
-fn time_to_half(lead: &TurnOn, job: &Job<'_>) -> Option<Range<Duration>> {
-    let capacity = job.plan.vehicle.as_ref()?.battery.as_ref()?.capacity?;
+/// How long the silent amplifiers at these terminals take to half empty the battery, where its capacity is stated.
+fn time_to_half<'t>(to: impl IntoIterator<Item = &'t Terminal>, job: &Job<'_>) -> Option<Range<Duration>> {
     let idle = |name| {
         let amplifier = job.amplifier(name)?;
         let otherwise = &job.house.assumptions.idle_current;
         Some(job.assume(amplifier.at("idle_current"), amplifier.idle_current, otherwise).range)
     };
-    let idle: Range<Current> = lead.to.iter().filter_map(|terminal| idle(&terminal.thing)).sum();
-    let seconds = |current: f64| capacity.base() * USABLE * 3600.0 / current;
-    (idle.low() > 0.0).then(|| Range::new(seconds(idle.high()), seconds(idle.low())))
+    let things: BTreeSet<&str> = to.into_iter().map(|terminal| terminal.thing.as_str()).collect();
+    let idle: Range<Current> = things.into_iter().filter_map(idle).sum();
+    if idle.low() > 0.0 { job.starting_battery_lasts(idle).ok() } else { None }
 }
 
 #[cfg(test)]
@@ -70,6 +98,17 @@ mod tests {
             finding.map(|finding| finding.title).as_deref(),
             Some("always on: battery half empty after 2.5 days")
         );
+    }
+
+    /// A wire from the power terminal to the turn-on terminal beside it.
+    #[test]
+    fn a_jumper_is_a_constant_feed() {
+        let text = "plan: 1\nvehicle: {battery: {capacity: 60 Ah}}\namplifiers: {amp: {idle_current: 0.5 A}}\n\
+                    wires: {jumper: {from: amp.power, to: amp.remote}, main: {from: battery.positive, to: amp.power}}\n";
+        let found = check(text, "TURN-01", "wires.jumper.to");
+        assert_eq!(found.outcome, Outcome::Fail);
+        assert_eq!(found.finding.expect("it fails").title, "always on: battery half empty after 2.5 days");
+        assert_eq!(outcome(text, "TURN-02", "amplifiers.amp"), Outcome::Pass, "it is on: all the time");
     }
 
     #[test]

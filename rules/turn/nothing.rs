@@ -20,6 +20,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     if senses(amplifier) == Some(true) {
         return Ok(Verdict::pass());
     }
+    let wires = job.wires.iter().flat_map(|wire| wire.plan().from.iter().chain(&wire.plan().to));
+    if wires.into_iter().any(|end| end.is(amplifier.name, "remote")) {
+        // It is on, and never off: TURN-01 reports that.
+        return Ok(Verdict::pass());
+    }
     let mut needs = Vec::new();
     let mut dead = None;
     for lead in job.turn_on.iter().filter(|lead| lead.to.iter().any(|to| to.is(amplifier.name, "remote"))) {

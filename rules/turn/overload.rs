@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
 
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let gives = gives(lead, job)?;
-    let same: Vec<_> = job.turn_on.iter().filter(|other| output(other) == output(lead)).collect();
+    let same: Vec<_> = job.turn_on.iter().filter(|other| output(other, job) == output(lead, job)).collect();
     if same.first().is_some_and(|first| first.address != lead.address) {
         return Err(Undecided::NotApplicable("counted with another lead on the same output"));
     }
@@ -45,10 +45,15 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
         }))
 }
 
-/// Which output a lead hangs on.
-fn output(lead: &TurnOn) -> (Option<FeedKind>, Option<&str>) {
-    let from = lead.from.as_ref();
-    (from.and_then(|from| from.kind), from.and_then(|from| from.of.as_deref()))
+/// Which output a lead hangs on; a radio output that does not say whose is that of the only source.
+fn output<'a>(lead: &'a TurnOn, job: &Job<'a>) -> (Option<FeedKind>, Option<&'a str>) {
+    let kind = super::feed(lead, |from| from.kind);
+    let of = lead.from.as_ref().and_then(|from| from.of.as_deref());
+    let only = || match (kind, job.plan.sources.len()) {
+        (Some(FeedKind::RadioOutput), 1) => job.plan.sources.keys().next().map(String::as_str),
+        _ => None,
+    };
+    (kind, of.or_else(only))
 }
 
 /// What the output gives.
@@ -145,6 +150,10 @@ mod tests {
         let plan = plan("{kind: radio-output, of: radio, spare: 150 mA}", more, "50 mA");
         assert_eq!(outcome(&plan, "TURN-03", "turn_on.remote"), Outcome::Fail);
         assert_eq!(outcome(&plan, "TURN-03", "turn_on.second"), Outcome::NotApplicable);
+        let unnamed = plan.replacen("of: radio, ", "", 1) + "sources: {radio: {}}\n";
+        assert_eq!(outcome(&unnamed, "TURN-03", "turn_on.remote"), Outcome::Fail, "there is only one radio");
+        let other = plan.replacen("of: radio, ", "of: other, ", 1);
+        assert_eq!(outcome(&other, "TURN-03", "turn_on.remote"), Outcome::Pass);
     }
 
     #[test]

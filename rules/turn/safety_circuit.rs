@@ -23,7 +23,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
     let kept = matches!(circuit, Circuit::Airbag | Circuit::Brakes | Circuit::Engine | Circuit::Lighting);
     Ok(Verdict::pass_if(!kept, || {
         let word = plan::word(&circuit);
-        Finding::new(lead.at("from.circuit"), format!("turn-on taken from the circuit of: {word}"))
+        Finding::new(lead.at("from.circuit"), format!("turn-on taken from the {word} circuit"))
             .label("this circuit keeps people safe")
             .because(
                 "a fault in the added lead would switch off what the vehicle needs to drive, stop, be seen or protect",

@@ -21,7 +21,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
     Ok(Verdict::pass_if(suppression != Suppression::None, || {
         Finding::new(place, "relay coil without suppression")
             .label("nothing swallows the peak")
-            .because("a coil that is switched off gives a peak of hundreds of volts to the output that drives it")
+            .because("a coil that is switched off gives a peak of a hundred volts and more to whatever drives it")
             .mend("fit a relay with a diode or resistor across its coil, or add a diode with its cathode to the positive side")
     }))
 }

@@ -23,13 +23,18 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     if matches!(super::kind(lead)?, FeedKind::SignalSensing | FeedKind::ConverterOutput) {
         return Err(Undecided::NotApplicable("it comes on with the music"));
     }
+    if lead_delay(lead).is_none() && is_switched_by(name, lead, job) {
+        return Err(Undecided::NotApplicable("its source switches it on when it is ready"));
+    }
     let starts = starts(amplifier, lead, source)?;
     let place = Place::of(format!("sources.{name}.on_delay"));
     Ok(at_least(starts, source)
-        .formula("delay of the feed + delay of the amplifier >= delay of the source")
-        .given(Input::stated("source", source, place.clone()))
-        .given_all(lead_delay(lead).map(|delay| Input::stated("feed", delay, lead.at("from.delay"))))
-        .given_all(amplifier.on_delay.map(|delay| Input::stated("amplifier", delay, amplifier.at("on_delay"))))
+        .formula("delay of the feed + delay of the amplifier")
+        .given(Input::stated("delay of the source", source, place.clone()))
+        .given_all(lead_delay(lead).map(|delay| Input::stated("delay of the feed", delay, lead.at("from.delay"))))
+        .given_all(
+            amplifier.on_delay.map(|delay| Input::stated("delay of the amplifier", delay, amplifier.at("on_delay"))),
+        )
         .limit_from("the amplifier comes on last and goes off first (common practice, no published source)")
         .verdict(|is| thump(is.limit(), is.result(), place, name, amplifier)))
 }
@@ -46,6 +51,13 @@ fn thump(
         .also(amplifier.place(), format!("on after {starts}"))
         .because("the amplifier makes a thump of whatever its source does while it wakes up")
         .mend(format!("delay the amplifier to {source} or more: use the radio's remote output, or a delay relay"))
+}
+
+/// Whether a lead hangs on the turn-on output of this very source; a lead that does not say whose hangs on the only one.
+fn is_switched_by(source: &str, lead: &TurnOn, job: &Job<'_>) -> bool {
+    let of = super::feed(lead, |from| from.of.clone());
+    let is = of.map_or(job.plan.sources.len() == 1, |of| of == source);
+    is && super::feed(lead, |from| from.kind) == Some(FeedKind::RadioOutput)
 }
 
 fn lead_delay(lead: &TurnOn) -> Option<Range<Duration>> {
@@ -100,6 +112,14 @@ mod tests {
         assert_eq!(of("on_delay: 3 s", "kind: accessory", "on_delay: 3 s"), Outcome::Pass);
         assert_eq!(of("on_delay: 3 s", "kind: accessory", "on_delay: 1 s"), Outcome::Open);
         assert_eq!(of("on_delay: 3 s", "kind: accessory", ""), Outcome::Open);
+    }
+
+    #[test]
+    fn the_mend_ends_it_and_a_stated_delay_is_still_compared() {
+        assert_eq!(of("on_delay: 3 s", "kind: radio-output, of: radio", "on_delay: 1 s"), Outcome::NotApplicable);
+        assert_eq!(of("on_delay: 3 s", "kind: radio-output", ""), Outcome::NotApplicable);
+        assert_eq!(of("on_delay: 3 s", "kind: radio-output, of: other", "on_delay: 1 s"), Outcome::Open);
+        assert_eq!(of("on_delay: 3 s", "kind: radio-output, of: radio, delay: 0 s", "on_delay: 1 s"), Outcome::Fail);
     }
 
     #[test]

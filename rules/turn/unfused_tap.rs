@@ -1,7 +1,7 @@
 //! A lead that is tapped off a circuit brings its own fuse.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Circuit, TurnOn};
+use crate::plan::{Circuit, Tap, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -24,21 +24,30 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
     if own.is_some() {
         return Ok(Verdict::pass());
     }
+    if spare {
+        // An empty position is dead: there is a fuse, and its rating is not said.
+        return Err(Undecided::need(lead.at("from.fuse")));
+    }
     // A lead whose tap is described has no fuse where none is described; before that it is only not yet said.
-    lead.need("tap", &lead.tap)?;
+    let tap = lead.need("tap", &lead.tap)?;
+    if tap == Tap::FuseTap {
+        // Its second slot is what feeds the lead.
+        return Err(Undecided::need(lead.at("fuse")));
+    }
     let mend = "fit a fuse of 1 to 3 A within a hand's width of the tap, or a fuse tap that carries it";
-    Ok(Verdict::fail(
-        Finding::new(lead.at("tap"), "tap without a fuse of its own")
-            .label("no fuse behind this tap")
-            .because("a turn-on lead that chafes through would open the circuit's fuse and take that circuit with it")
-            .mend(mend),
-    ))
+    let finding = Finding::new(lead.at("tap"), "tap without a fuse of its own")
+        .label("no fuse behind this tap")
+        .because("a turn-on lead that chafes through would open the circuit's fuse and take that circuit with it")
+        .mend(mend);
+    // The fuse tap that mends the strand brings the fuse.
+    let strand = tap == Tap::StrandBesideFuse;
+    Ok(Verdict::fail(if strand { finding.follows("TURN-04", lead.place()) } else { finding }))
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(from: &str, more: &str) -> Outcome {
         let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{{from}}}, {more} to: [amp.remote]}}}}\n");
@@ -48,14 +57,33 @@ mod tests {
     #[test]
     fn a_tap_needs_its_own_fuse() {
         assert_eq!(of("kind: accessory, fuse: 15 A", "tap: fuse-tap, fuse: 1 A,"), Outcome::Pass);
-        assert_eq!(of("kind: accessory, fuse: 15 A", "tap: fuse-tap,"), Outcome::Fail);
+        assert_eq!(of("kind: accessory, fuse: 15 A", "tap: crimped-splice,"), Outcome::Fail);
         assert_eq!(of("kind: accessory, fuse: 15 A", ""), Outcome::Open);
+    }
+
+    #[test]
+    fn a_fuse_tap_and_a_spare_position_have_a_fuse_whose_rating_is_asked_for() {
+        let needs = |from: &str, more: &str| {
+            let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{{from}}}, {more} to: [amp.remote]}}}}\n");
+            let check = check(&plan, "TURN-08", "turn_on.remote");
+            assert_eq!(check.outcome, Outcome::Open);
+            check.needs[0].path()
+        };
+        assert_eq!(needs("kind: accessory", "tap: fuse-tap,"), "turn_on.remote.fuse");
+        assert_eq!(needs("kind: accessory, circuit: spare", "tap: connector,"), "turn_on.remote.from.fuse");
+    }
+
+    #[test]
+    fn a_strand_beside_a_fuse_is_told_once() {
+        let plan = "plan: 1\nturn_on: {remote: {from: {kind: accessory}, tap: strand-beside-fuse, to: [amp.remote]}}\n";
+        let (code, subject) =
+            check(plan, "TURN-08", "turn_on.remote").finding.and_then(|it| it.follows).expect("follows");
+        assert_eq!(outcome(plan, code, &subject.path()), Outcome::Fail);
     }
 
     #[test]
     fn the_fuse_in_a_spare_position_is_its_own() {
         assert_eq!(of("kind: accessory, circuit: spare, fuse: 2 A", "tap: connector,"), Outcome::Pass);
-        assert_eq!(of("kind: accessory, circuit: spare", "tap: connector,"), Outcome::Fail);
     }
 
     #[test]

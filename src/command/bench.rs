@@ -4,15 +4,15 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use rayon::prelude::*;
 
+use super::Status;
 use super::houses::Houses;
-use super::inputs::{Input, Kind, looks_like_plan};
+use super::inputs::{Input, looks_like_plan};
 use super::load::reading;
 use super::suppose::Supposing;
 use crate::house::House;
 use crate::judge::{Judgement, Rule, judge};
-use crate::plan::{Plan, Reading};
+use crate::plan::Reading;
 use crate::report::{Broken, Judged, NotRead, evidence, plan_report};
-use crate::text::Tree;
 
 /// From this many files on they are shared out among the processors.
 const FEW: usize = 8;
@@ -64,12 +64,7 @@ impl Bench<'_> {
             Ok(bytes) => bytes,
             Err(not_read) => return Answer::NotRead(not_read),
         };
-        let may_be_none = match input.kind {
-            Kind::Found => !self.houses.takes_for_plan(input),
-            Kind::Matched => true,
-            Kind::Named | Kind::Stdin => false,
-        };
-        if may_be_none && !looks_like_plan(&bytes) {
+        if self.houses.may_be_no_plan(input) && !looks_like_plan(&bytes) {
             return Answer::Skipped;
         }
         match catch_unwind(AssertUnwindSafe(|| self.judged(input, house, bytes))) {
@@ -80,7 +75,7 @@ impl Bench<'_> {
     }
 
     fn judged(&self, input: &Input, house: &House, bytes: Vec<u8>) -> Result<Judged, String> {
-        let reading = self.supposing.apply(reading(bytes))?;
+        let reading = self.supposing.apply(reading(bytes, &house.shelves))?;
         // What does not say that it is a plan is not judged as one.
         let is_plan = reading.tree.node("plan").is_some();
         let judgement = if is_plan { judge(&reading, house, &self.rules) } else { Judgement::default() };
@@ -92,9 +87,19 @@ impl Bench<'_> {
     }
 }
 
+/// How a plan stands at its gate.
+pub fn standing(reading: &Reading, judgement: &Judgement) -> Status {
+    let counts = plan_report("", reading, judgement).counts;
+    match (counts.broken > 0, counts.holds_gate()) {
+        (true, _) => Status::Usage,
+        (_, true) => Status::Held,
+        _ => Status::Clear,
+    }
+}
+
 /// What is left to say when the reading itself broke down.
 fn broken(name: &str) -> Judged {
-    let reading = Reading { text: String::new(), tree: Tree::default(), plan: Plan::default(), misreads: Vec::new() };
+    let reading = Reading::default();
     let mut report = plan_report(name, &reading, &Judgement::default());
     report.broken.push(Broken { code: "", subject: name.to_owned() });
     report.counts.broken = 1;

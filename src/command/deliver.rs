@@ -8,7 +8,7 @@ use clap::ValueEnum;
 use tempfile::NamedTempFile;
 
 use super::reason;
-use crate::report::{Json, Judged, NotRead, Paper, Printer, Short, Summary, Terminal};
+use crate::report::{Github, Json, Judged, Junit, Markdown, NotRead, Paper, Printer, Sarif, Short, Summary, Terminal};
 
 /// How findings are written.
 #[derive(Debug, Clone, Copy, Default, ValueEnum)]
@@ -20,6 +20,14 @@ pub enum Format {
     Short,
     /// For machines (`testlamp schema report` prints its schema)
     Json,
+    /// SARIF 2.1.0, for code scanning and viewers
+    Sarif,
+    /// `JUnit` XML, for the test page of a CI: what holds the gate is a failure
+    Junit,
+    /// Annotations of GitHub Actions
+    Github,
+    /// For the comment of a merge request
+    Markdown,
 }
 
 impl Format {
@@ -28,6 +36,10 @@ impl Format {
             Self::Terminal => Box::new(Terminal::new(paper)),
             Self::Short => Box::new(Short { paper }),
             Self::Json => Box::new(Json::default()),
+            Self::Sarif => Box::new(Sarif::default()),
+            Self::Junit => Box::new(Junit::default()),
+            Self::Github => Box::new(Github::new(paper)),
+            Self::Markdown => Box::new(Markdown::default()),
         }
     }
 }
@@ -142,6 +154,24 @@ fn unfinished(folder: &Path) -> io::Result<NamedTempFile> {
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     builder.prefix(".testlamp-").tempfile_in(folder)
+}
+
+/// Puts a text in the place of a file, whole or not at all. The file keeps its rights; a link keeps pointing to it.
+///
+/// # Errors
+/// When it cannot be written; the old file is then as it was.
+pub fn replace(path: &Path, text: &[u8]) -> io::Result<()> {
+    let path = path.canonicalize()?;
+    let rights = path.metadata()?.permissions();
+    if rights.readonly() {
+        return Err(io::ErrorKind::PermissionDenied.into());
+    }
+    let mut file = unfinished(path.parent().unwrap_or(Path::new(".")))?;
+    file.write_all(text)?;
+    file.as_file().set_permissions(rights)?;
+    file.as_file().sync_all()?;
+    file.persist(&path)?;
+    Ok(())
 }
 
 /// An error that names the file it is about.

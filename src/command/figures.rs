@@ -1,6 +1,7 @@
 //! `figures`: the solved numbers of a plan.
 
 use std::io::{self, Write};
+use std::iter::once;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
@@ -13,7 +14,7 @@ use crate::judge::Figure;
 use crate::plan::{Amplifier, Load, Wire};
 use crate::quantity::{Current, Dimension, Power, Range, Resistance, Share};
 use crate::report::{Amount, Program, Supposed, amount, clean, to_json};
-use crate::solve::{Case, Decided, Job, Known, Thing, Undecided, coils, levels, loads};
+use crate::solve::{Case, Decided, Job, Known, Thing, Undecided, coils, levels, loads, supply};
 
 /// The version of the format.
 const FORMAT: u32 = 1;
@@ -61,6 +62,8 @@ struct Figures {
     amplifiers: Vec<Table>,
     /// Every load, by name.
     loads: Vec<Table>,
+    /// The supply as a whole: what the alternator spares, how long the battery lasts.
+    supply: Table,
 }
 
 /// The numbers of one thing.
@@ -103,7 +106,7 @@ pub fn figures_schema() -> serde_json::Value {
 /// When they cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let read = houses::of_plan(arguments.house.as_deref(), &arguments.plan).and_then(|house| {
-        load::plan(&arguments.plan, &arguments.supposing).map(|(reading, path)| (house, reading, path))
+        load::plan(&arguments.plan, &house.shelves, &arguments.supposing).map(|(reading, path)| (house, reading, path))
     });
     let (house, reading, path) = match read {
         Ok(read) => read,
@@ -118,6 +121,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         wires: job.wires.iter().enumerate().map(|(at, wire)| wire_table(&job, at, wire)).collect(),
         amplifiers: job.amplifiers.iter().map(|amplifier| amplifier_table(&job, amplifier)).collect(),
         loads: job.loads.iter().map(|load| load_table(&job, load)).collect(),
+        supply: supply_table(&job),
     };
     match arguments.format {
         Format::Json => writeln!(out, "{}", to_json(&figures, 0)?)?,
@@ -212,11 +216,16 @@ fn load_table(job: &Job<'_>, load: &Thing<'_, Load>) -> Table {
 fn coil_rows(job: &Job<'_>, load: &Thing<'_, Load>, power: &Decided<Range<Power>>) -> Vec<Row> {
     let Some(tree) = &load.coils else { return Vec::new() };
     let shares = coils::shares(job, tree);
+    let lowest = coils::plays_lowest(job, tree);
     let each = tree.each().into_iter().enumerate().map(|(at, (_, coil))| {
+        if !lowest[at] {
+            let reason = "behind a crossover, whose maker says how much it gets";
+            return vec![row::<Power>(&format!("power into {coil}"), Err(Undecided::NotApplicable(reason)))];
+        }
         let share = shares.clone().map(|shares| shares[at]);
         let takes = share.clone().and_then(|share| Ok(power.clone()? * share));
         let share = share.map(|share| Range::<Share>::point(share * 100.0));
-        [row(&format!("share of {coil}"), share), row(&format!("power into {coil}"), takes)]
+        vec![row(&format!("share of {coil}"), share), row(&format!("power into {coil}"), takes)]
     });
     each.flatten().collect()
 }
@@ -242,6 +251,24 @@ fn figure(name: &str, value: Decided<(f64, f64)>) -> Row {
         }
         Err(undecided) => row::<Resistance>(name, Err(undecided)),
     }
+}
+
+fn supply_table(job: &Job<'_>) -> Table {
+    let mut rows = Vec::new();
+    for (case, words) in [(Case::IdleProgramme, "at idle"), (Case::CruiseProgramme, "on the road")] {
+        rows.push(row(&format!("alternator spares, {words}"), Ok(supply::spare(job, case))));
+        let asked = job.balance(case).map(|balance| balance.asked);
+        rows.push(known(&format!("added gear, average, {words}"), asked));
+    }
+    let lasts = job
+        .banks()
+        .into_iter()
+        .map(|(place, bank)| row(&format!("music with the engine off, {place}"), bank.map(|bank| bank.lasts)));
+    rows.extend(lasts);
+    let asleep = job.asleep().total();
+    rows.push(row("current asleep", Ok(asleep)));
+    rows.push(row("asleep until it may not crank", job.starting_battery_lasts(asleep)));
+    Table { path: "vehicle".into(), rows }
 }
 
 fn known<D: Dimension>(name: &str, value: Decided<Known<D>>) -> Row {
@@ -270,10 +297,10 @@ fn row<D: Dimension>(name: &str, value: Decided<Range<D>>) -> Row {
 }
 
 fn table(out: &mut dyn Write, figures: &Figures) -> io::Result<()> {
-    let tables = || figures.wires.iter().chain(&figures.amplifiers).chain(&figures.loads);
+    let tables = || figures.wires.iter().chain(&figures.amplifiers).chain(&figures.loads).chain(once(&figures.supply));
     let names = tables().flat_map(|table| &table.rows).map(|row| row.name.chars().count());
     let width = names.max().unwrap_or(0);
-    if tables().next().is_none() {
+    if figures.wires.is_empty() && figures.amplifiers.is_empty() && figures.loads.is_empty() {
         writeln!(out, "{} states no wires, no amplifiers and no loads", clean(&figures.path))?;
     }
     for said in &figures.supposed {

@@ -191,7 +191,7 @@ fn settings(kept: &Kept, house: &House) -> Settings {
         gate: [Stage::Draft, Stage::Planned, Stage::Installed].into_iter().map(|stage| desk.stop(stage)).collect(),
         stock: stock(house),
         rules: desk.rules(),
-        shelves: house.shelves.iter().map(|shelf| shelf.path.clone()).collect(),
+        shelves: house.shelves.files.iter().map(|shelf| shelf.path.clone()).collect(),
         selects_plans: house.plans.include.is_some() || house.plans.exclude.is_some(),
     }
 }

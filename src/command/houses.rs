@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use globset::GlobBuilder;
 use ignore::WalkBuilder;
@@ -11,7 +12,7 @@ use ignore::WalkBuilder;
 use super::inputs::{Input, Kind, fixed_part, is_pattern, shown};
 use super::{Status, complain, reason};
 use crate::house::{self, House, KnownRule, Reading};
-use crate::plan::Day;
+use crate::plan::{Day, Shelf, Shelves};
 use crate::report::{HouseNote, NotRead};
 use crate::rules;
 use crate::text::{Lines, Misread, decode};
@@ -145,12 +146,21 @@ impl Houses {
             return false;
         }
         let Some(path) = self.seen_from_house(input) else { return false };
-        let is_shelf = |house: &House| house.shelves.iter().any(|shelf| path == Path::new(&shelf.path));
+        let is_shelf = |house: &House| house.shelves.files.iter().any(|shelf| path == Path::new(&shelf.path));
         path == Path::new(&kept.name) || kept.house.as_ref().is_some_and(is_shelf)
     }
 
+    /// Whether an input may hold something other than a plan: it was found, and the house does not say what it is.
+    pub fn may_be_no_plan(&self, input: &Input) -> bool {
+        match input.kind {
+            Kind::Found => !self.takes_for_plan(input),
+            Kind::Matched => true,
+            Kind::Named | Kind::Stdin => false,
+        }
+    }
+
     /// Whether the house says that an input is a plan, whatever the file says.
-    pub fn takes_for_plan(&self, input: &Input) -> bool {
+    fn takes_for_plan(&self, input: &Input) -> bool {
         let includes = |house: &House| house.plans.include.is_some();
         self.at(input.house).house.as_ref().is_some_and(includes) && self.seen_from_house(input).is_some()
     }
@@ -262,16 +272,16 @@ fn text_of(path: &Path, name: &str, what: &str) -> Result<String, Vec<Slip>> {
 
 /// Reads the shelf files that a house names into it.
 fn shelves(reading: &mut Reading, folder: &Path) -> Vec<Slip> {
-    let mut slips = Vec::new();
+    let (mut slips, mut on_shelves) = (Vec::new(), Shelves::default());
     for (span, pattern) in std::mem::take(&mut reading.shelves) {
         match files(folder, &pattern) {
             Ok(files) => {
                 for file in files {
-                    if reading.house.shelves.iter().any(|known| known.path == file) {
+                    if on_shelves.files.iter().any(|known| known.path == file) {
                         continue;
                     }
                     match shelf(folder, &file) {
-                        Ok(shelf) => reading.house.shelves.push(shelf),
+                        Ok(shelf) => on_shelves.files.push(shelf),
                         Err(more) => slips.extend(more),
                     }
                 }
@@ -279,10 +289,11 @@ fn shelves(reading: &mut Reading, folder: &Path) -> Vec<Slip> {
             Err(what) => reading.misreads.push(Misread::new(span, what, "")),
         }
     }
+    reading.house.shelves = Arc::new(on_shelves);
     slips
 }
 
-fn shelf(folder: &Path, file: &str) -> Result<house::Shelf, Vec<Slip>> {
+fn shelf(folder: &Path, file: &str) -> Result<Shelf, Vec<Slip>> {
     let path = folder.join(file);
     let text = text_of(&path, &shown(&from_here(&path)), "a shelf file")?;
     let (shelf, misreads) = house::read_shelf(file.to_owned(), text);

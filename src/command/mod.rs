@@ -5,6 +5,7 @@ mod check;
 mod deliver;
 mod explain;
 mod figures;
+mod fix;
 mod house;
 mod houses;
 mod inputs;
@@ -49,6 +50,8 @@ enum Command {
     Check(check::Arguments),
     /// Teach one rule
     Explain(explain::Arguments),
+    /// Make the changes that rules can prove
+    Fix(fix::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
     /// Show what the house decides, and where each setting comes from
@@ -99,6 +102,7 @@ fn answer() -> Status {
     let status = match line.command {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
+        Command::Fix(arguments) => fix::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::House(arguments) => house::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),

@@ -37,8 +37,9 @@ const MOST_NAMED: usize = 8;
 /// # Errors
 /// When the answer cannot be written.
 pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<Status> {
-    let read = houses::of_plan(asked.house, asked.plan)
-        .and_then(|house| load::plan(asked.plan, asked.supposing).map(|(reading, path)| (house, reading, path)));
+    let read = houses::of_plan(asked.house, asked.plan).and_then(|house| {
+        load::plan(asked.plan, &house.shelves, asked.supposing).map(|(reading, path)| (house, reading, path))
+    });
     let (house, reading, path) = match read {
         Ok(read) => read,
         Err(status) => return Ok(status),

@@ -6,6 +6,7 @@ use super::setting::{Setting, Usual};
 use crate::quantity::{Current, Ratio, Resistance, Share, Slope, Temperature, Voltage};
 
 const CP: &str = "common practice, no published source";
+const PEUKERT: &str = "textbooks on batteries (memory)";
 
 /// All assumptions of a house, each with its source.
 #[derive(Debug, Clone, Copy, PartialEq, JsonSchema)]
@@ -65,6 +66,16 @@ pub struct Assumptions {
     pub running: Usual<Current>,
     /// The vehicle's own draw, asleep.
     pub key_off: Usual<Current>,
+    /// What a switched-off amplifier still draws.
+    pub off_current: Usual<Current>,
+    /// The share of its capacity that a battery may lose before the engine may not crank.
+    pub usable_charge: Usual<Share>,
+    /// Peukert's exponent of a lead-acid battery with liquid electrolyte.
+    pub peukert_flooded: Usual<Ratio>,
+    /// Peukert's exponent of a lead-acid battery with glass mat or gel.
+    pub peukert_sealed: Usual<Ratio>,
+    /// Peukert's exponent of a lithium iron phosphate battery.
+    pub peukert_lithium: Usual<Ratio>,
     /// What insulation is made for.
     pub insulation: Usual<Temperature>,
     /// Engine bay, underbody and other hot places.
@@ -104,6 +115,11 @@ impl Assumptions {
             alternator_idle,
             running,
             key_off,
+            off_current,
+            usable_charge,
+            peukert_flooded,
+            peukert_sealed,
+            peukert_lithium,
             insulation,
             hot_zone,
             zone,
@@ -136,6 +152,11 @@ impl Assumptions {
             alternator_idle,
             running,
             key_off,
+            off_current,
+            usable_charge,
+            peukert_flooded,
+            peukert_sealed,
+            peukert_lithium,
             insulation,
             hot_zone,
             zone,
@@ -199,6 +220,16 @@ impl Default for Assumptions {
             alternator_idle: Usual::new("alternator-idle", (0.4, 0.65), (0.1, 1.0), CP),
             running: Usual::new("running", (25.0, 60.0), (1.0, 300.0), CP),
             key_off: Usual::new("key-off", (0.01, 0.05), (0.0, 1.0), CP),
+            off_current: Usual::new("off-current", (0.0, 0.005), (0.0, 1.0), CP),
+            usable_charge: Usual::new(
+                "usable-charge",
+                (50.0, 50.0),
+                (5.0, 100.0),
+                "common practice, no published source (half its charge)",
+            ),
+            peukert_flooded: Usual::new("peukert-flooded", (1.1, 1.3), (1.0, 2.0), PEUKERT),
+            peukert_sealed: Usual::new("peukert-sealed", (1.05, 1.15), (1.0, 2.0), PEUKERT),
+            peukert_lithium: Usual::new("peukert-lithium", (1.0, 1.05), (1.0, 2.0), PEUKERT),
             insulation: Usual::new("insulation", (60.0, 105.0), (60.0, 250.0), CP),
             hot_zone: Usual::new(
                 "hot-zone",

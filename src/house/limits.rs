@@ -4,7 +4,8 @@ use schemars::JsonSchema;
 
 use super::setting::{Limit, Setting};
 use crate::quantity::{
-    Acceleration, Current, Frequency, Length, Mass, Power, Ratio, Resistance, Speed, Temperature, Voltage,
+    Acceleration, Current, Duration, Frequency, Length, Level, Mass, Power, Ratio, Resistance, Speed, Temperature,
+    Voltage,
 };
 
 /// All limits of a house, each with its source.
@@ -25,8 +26,14 @@ pub struct Limits {
     pub supply_drop: Limit<Voltage>,
     /// Highest drop on the whole way back to the battery.
     pub return_drop: Limit<Voltage>,
+    /// Shortest time asleep after which the engine may not crank.
+    pub key_off_days: Limit<Duration>,
     /// Highest draw asleep.
     pub key_off_current: Limit<Current>,
+    /// Shortest time of listening with the engine off.
+    pub listening_time: Limit<Duration>,
+    /// Highest drop in the factory's charge cable and straps.
+    pub charge_drop: Limit<Voltage>,
     /// Longest return conductor to the body.
     pub return_length: Limit<Length>,
     /// Longest stretch between two fixings.
@@ -49,6 +56,10 @@ pub struct Limits {
     pub hot_insulation: Limit<Temperature>,
     /// Highest corner of the low-pass of a subwoofer.
     pub subwoofer_low_pass: Limit<Frequency>,
+    /// Lowest corner of the high-pass of tweeters.
+    pub tweeter_high_pass: Limit<Frequency>,
+    /// What filters may take from the tone that the gain is set with.
+    pub tone_loss: Limit<Level>,
     /// Heaviest amplifier that tape or glue may hold.
     pub taped_mass: Limit<Mass>,
     /// How hard a crash pulls at gear.
@@ -81,6 +92,8 @@ pub struct Limits {
 }
 
 const INCH: f64 = 0.0254;
+const MINUTE: f64 = 60.0;
+const DAY: f64 = 86_400.0;
 const CP: &str = "common practice, no published source";
 
 impl Limits {
@@ -94,7 +107,10 @@ impl Limits {
             highest_voltage,
             supply_drop,
             return_drop,
+            key_off_days,
             key_off_current,
+            listening_time,
+            charge_drop,
             return_length,
             fixing_distance,
             signal_separation,
@@ -106,6 +122,8 @@ impl Limits {
             long_return,
             hot_insulation,
             subwoofer_low_pass,
+            tweeter_high_pass,
+            tone_loss,
             taped_mass,
             holding,
             clearance,
@@ -129,7 +147,10 @@ impl Limits {
             highest_voltage,
             supply_drop,
             return_drop,
+            key_off_days,
             key_off_current,
+            listening_time,
+            charge_drop,
             return_length,
             fixing_distance,
             signal_separation,
@@ -141,6 +162,8 @@ impl Limits {
             long_return,
             hot_insulation,
             subwoofer_low_pass,
+            tweeter_high_pass,
+            tone_loss,
             taped_mass,
             holding,
             clearance,
@@ -196,12 +219,20 @@ impl Default for Limits {
             ),
             supply_drop: Limit::new("supply-drop", 0.5, (0.05, 2.0), CP),
             return_drop: Limit::new("return-drop", 0.2, (0.02, 1.0), CP),
+            key_off_days: Limit::new(
+                "key-off-days",
+                21.0 * DAY,
+                (DAY, 365.0 * DAY),
+                "common practice, no published source (three weeks at the airport)",
+            ),
             key_off_current: Limit::new(
                 "key-off-current",
                 0.05,
                 (0.001, 1.0),
                 "common practice, no published source (makers' manuals name 25 to 50 mA at most)",
             ),
+            listening_time: Limit::new("listening-time", 15.0 * MINUTE, (MINUTE, DAY), CP),
+            charge_drop: Limit::new("charge-drop", 0.2, (0.02, 1.0), CP),
             return_length: Limit::new(
                 "return-length",
                 18.0 * INCH,
@@ -233,6 +264,13 @@ impl Default for Limits {
                 "the lowest class of road vehicle cable, ISO 6722-1 class A (memory)",
             ),
             subwoofer_low_pass: Limit::new("subwoofer-low-pass", 120.0, (40.0, 300.0), CP),
+            tweeter_high_pass: Limit::new("tweeter-high-pass", 1000.0, (300.0, 10_000.0), CP),
+            tone_loss: Limit::new(
+                "tone-loss",
+                1.0,
+                (0.1, 6.0),
+                "common practice, no published source (1 dB too much gain is a quarter more power)",
+            ),
             taped_mass: Limit::new("taped-mass", 1.0, (0.0, 3.0), CP),
             holding: Limit::new(
                 "holding",

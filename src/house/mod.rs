@@ -12,17 +12,18 @@ mod setting;
 mod stock;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use globset::GlobSet;
 
-use crate::plan::{Day, Zone};
+use crate::plan::{Day, Shelves, Zone};
 use crate::quantity::Temperature;
 
 pub use assumptions::Assumptions;
 pub use file::*;
 pub use gate::{Demand, Gate, OpenChecks, Severity};
 pub use limits::Limits;
-pub use reading::{FORMAT, KnownRule, Reading, Shelf, about, read, read_shelf, schema};
+pub use reading::{FORMAT, KnownRule, Reading, about, read, read_shelf, schema};
 pub use setting::{Assumption, Limit, Setting, Usual, keep};
 pub use stock::Stock;
 
@@ -45,8 +46,8 @@ pub struct House {
     pub rules: RuleSettings,
     /// Which files of a folder are plans.
     pub plans: PlanPatterns,
-    /// Files of gear and vehicles, by path.
-    pub shelves: Vec<Shelf>,
+    /// Files of gear and vehicles, in the order in which they are searched.
+    pub shelves: Arc<Shelves>,
     /// The day on which plans are judged; without it no waiver has expired.
     pub today: Option<Day>,
     /// The lines of the house file that state something, by path.
@@ -109,7 +110,7 @@ impl House {
     /// The settings that decide verdicts, as one text.
     pub fn settled(&self) -> String {
         let Self { limits, assumptions, zones, gate, stock, rules, shelves, .. } = self;
-        let shelves: Vec<(&str, &str)> = shelves.iter().map(|shelf| (&*shelf.path, &*shelf.text)).collect();
+        let shelves: Vec<(&str, &str)> = shelves.files.iter().map(|shelf| (&*shelf.path, &*shelf.text)).collect();
         format!("{limits:?} {assumptions:?} {zones:?} {gate:?} {stock:?} {rules:?} {shelves:?}")
     }
 }

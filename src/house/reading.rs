@@ -11,7 +11,7 @@ use super::file::{DemandFile, GateFile, HouseFile, RuleChange, StockFile};
 use super::gate::OpenChecks;
 use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
-use crate::plan::{Format, Stage, Taken, about_in, published, take, word};
+use crate::plan::{Format, Shelf, Stage, Taken, about_in, published, take, word};
 use crate::quantity::{Dimension, Quantity, Temperature};
 use crate::text::{Limits, Lines, Misread, Tree, parse};
 use crate::words;
@@ -76,7 +76,7 @@ pub struct KnownRule {
 
 /// Reads a house file. `name` is what it is called in sources.
 pub fn read(text: String, name: &str, rules: &[KnownRule]) -> Reading {
-    let Taken { tree, value, misreads } = take::<HouseFile>(&HOUSE, &text);
+    let Taken { tree, value, misreads } = take::<HouseFile>(&HOUSE, &text, None);
     let lines = Lines::new(&text);
     let mut reading = Reading {
         house: House { name: value.name.clone(), ..House::default() },
@@ -337,18 +337,8 @@ fn leads_out(pattern: &str) -> Option<String> {
     up.then(|| format!("`{shown}` leads out of the folder of the house with `..`"))
 }
 
-/// A file of gear and vehicles.
-#[derive(Debug, Clone)]
-pub struct Shelf {
-    /// Its path below the folder of the house, with slashes.
-    pub path: String,
-    /// The text.
-    pub text: String,
-    /// Its tree.
-    pub tree: Tree,
-}
-
-/// Reads a shelf file as far as it goes: that it is YAML and says which version it is.
+/// Reads a shelf file as far as it goes: that it is YAML and says which version it is. `path` is below the folder of the
+/// house, with slashes.
 pub fn read_shelf(path: String, text: String) -> (Shelf, Vec<Misread>) {
     let (tree, mut misreads) = parse(&text, Limits::default());
     let version = tree.node("shelf");

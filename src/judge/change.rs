@@ -8,6 +8,7 @@ use crate::house::{House, Stock};
 use crate::plan::{Reading, choices, word};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Origin, Place};
+use crate::text::Map;
 
 /// A change of one fact that turns a verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,6 +29,8 @@ pub struct Change {
 const AWG: [i8; 14] = [20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -3];
 /// Metric sizes of conductors that are made, in mm2.
 const METRIC: [f64; 15] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
+/// Classes of insulation: those of 33 CFR 183.425 table 5, and ISO 6722-1 classes A to C (85, 100 and 125 C; read).
+const CLASSES: [f64; 8] = [60.0, 75.0, 80.0, 85.0, 90.0, 100.0, 105.0, 125.0];
 /// A number is tried up to so many times itself, and down to that part of it.
 const FARTHEST: f64 = 20.0;
 /// How much farther each try goes.
@@ -77,7 +80,7 @@ fn single_values(place: &Place, reading: &Reading) -> Vec<Place> {
     if tree.text(node).is_some() {
         return vec![place.clone()];
     }
-    let entries = tree.map(node).into_iter().flat_map(crate::text::Map::entries);
+    let entries = tree.map(node).into_iter().flat_map(Map::entries);
     let single = entries.filter(|entry| tree.text(entry.value).is_some());
     single.map(|entry| Place::of(format!("{path}.{}", entry.key))).collect()
 }
@@ -135,6 +138,9 @@ impl Trial<'_> {
         let number: f64 = digits.parse().ok()?;
         if unit.contains("..") || number <= 0.0 {
             return None;
+        }
+        if path.ends_with(".insulation") && unit == "C" {
+            return self.first(path, classes(number));
         }
         if path.ends_with("fuse.rating") && unit == "A" {
             let form = self.reading.tree.node(&path.replace("fuse.rating", "fuse.form"));
@@ -226,6 +232,11 @@ fn ratings(from: f64) -> Vec<(String, f64)> {
     made.sort_by(f64::total_cmp);
     made.dedup();
     by_distance(made.into_iter().map(|rating| (written(rating, "A"), (rating / from).ln().abs())))
+}
+
+/// Other classes that insulation is made in, the nearest first.
+fn classes(from: f64) -> Vec<(String, f64)> {
+    by_distance(CLASSES.into_iter().map(|class| (written(class, "C"), (class / from).ln().abs())))
 }
 
 fn by_distance(values: impl Iterator<Item = (String, f64)>) -> Vec<(String, f64)> {

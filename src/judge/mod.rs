@@ -6,6 +6,7 @@ mod apply;
 mod change;
 mod check;
 mod compare;
+mod fix;
 mod fold;
 mod run;
 mod turning;
@@ -15,6 +16,7 @@ mod waive;
 pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
+pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
 pub use run::judge;
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
@@ -28,6 +30,9 @@ pub type Judged = Decided<Verdict>;
 
 /// Subjects that a rule found itself, each with what it comes to.
 pub type Several = Vec<(Place, Judged)>;
+
+/// A rule over what all other rules found.
+pub type OverChecks = fn(&Job<'_>, &[Check]) -> Several;
 
 /// What a rule judges, one subject at a time.
 #[derive(Clone, Copy)]
@@ -51,7 +56,7 @@ pub enum Subjects {
     /// Subjects that the rule finds itself: each with its own verdict.
     Each(fn(&Job<'_>) -> Several),
     /// What all other rules found: judged last, and never waived.
-    Checks(fn(&Job<'_>, &[Check]) -> Several),
+    Checks(OverChecks),
 }
 
 /// A rule: what it is called, how much harm it stands for, what it teaches and how it judges.

@@ -13,6 +13,8 @@ use crate::quantity::{
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Amplifier {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// Where it sits.
     pub location: Option<Zone>,
     /// Its class of output stage; it decides the efficiency.
@@ -33,6 +35,8 @@ pub struct Amplifier {
     pub efficiency: Option<Quantity<Share>>,
     /// Current drawn when it is on and silent, like `0.8 A`.
     pub idle_current: Option<Quantity<Current>>,
+    /// Current drawn when it is switched off, like `2 mA`.
+    pub off_current: Option<Quantity<Current>>,
     /// The fuses on its own case; an empty list says that there are none.
     pub onboard_fuses: Option<Vec<Quantity<Current>>>,
     /// The largest fuse its maker allows in front of it, like `60 A`.
@@ -135,6 +139,8 @@ pub struct Inputs {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Driver {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// What part of the music it plays.
     pub kind: Option<DriverKind>,
     /// Its nominal size, like `12 in`.
@@ -182,6 +188,8 @@ pub enum DriverKind {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Enclosure {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// How it works.
     pub kind: Option<EnclosureKind>,
     /// Air inside, everything in it subtracted, like `32 L`.
@@ -234,6 +242,8 @@ pub struct Vent {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Source {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// What it is.
     pub kind: Option<SourceKind>,
     /// The kind of output that is used.
@@ -309,6 +319,8 @@ pub enum SoundProcessing {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Converter {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// The highest input it takes, like `20 V`.
     pub input_maximum: Option<Quantity<Voltage>>,
     /// The highest output it gives, like `5 V`.
@@ -323,6 +335,8 @@ pub struct Converter {
     pub turn_on_current: Option<Quantity<Current>>,
     /// What it draws when on, like `60 mA`.
     pub current: Option<Quantity<Current>>,
+    /// What it draws with the vehicle asleep, like `1 mA`.
+    pub off_current: Option<Quantity<Current>>,
     /// Whether it gives the source a load to see.
     pub loads_source: Option<bool>,
     /// Free text.

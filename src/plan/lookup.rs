@@ -13,7 +13,9 @@ pub fn about(path: &str) -> Option<String> {
 pub(crate) fn about_in(schema: &Value, path: &str) -> Option<String> {
     let text = schemas(schema, path).into_iter().find_map(described)?;
     let text = text.split("\n\n").next().unwrap_or(text);
-    let end = text.find(". ").unwrap_or(text.len());
+    // The points of a window, as in `25 L .. 45 L`, end no sentence.
+    let stop = |at: &usize| !text[..*at].ends_with(['.', ' ']);
+    let end = text.match_indices(". ").map(|(at, _)| at).find(stop).unwrap_or(text.len());
     Some(text[..end].trim_end_matches('.').replace('\n', " "))
 }
 
@@ -98,5 +100,16 @@ mod tests {
             assert!(!words.is_empty() && !words.ends_with('.'), "{path}: {words}");
         }
         assert_eq!(about("wires.main.no-such-key"), None);
+    }
+
+    #[test]
+    fn the_points_of_a_window_end_no_sentence() {
+        for (path, end) in [
+            ("drivers.sub.box_volume", "like `25 L .. 45 L`"),
+            ("amplifiers.amp.operating_voltage", "like `10 V .. 16 V`"),
+        ] {
+            let words = about(path).unwrap_or_else(|| panic!("{path}"));
+            assert!(words.ends_with(end), "{path}: {words}");
+        }
     }
 }

@@ -1,6 +1,8 @@
 //! How gear is held.
 
-use schemars::JsonSchema;
+use std::borrow::Cow;
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 
 use super::ground::Thread;
@@ -92,7 +94,7 @@ pub enum FastenerKind {
 }
 
 /// Strength class of a bolt (ISO 898-1).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
 pub enum StrengthClass {
     /// 4.8.
     #[serde(rename = "4.8")]
@@ -106,6 +108,21 @@ pub enum StrengthClass {
     /// 10.9.
     #[serde(rename = "10.9")]
     C109,
+}
+
+/// YAML takes 8.8, as it stands on the head of a bolt, for a number, and nobody writes quotes around it.
+impl JsonSchema for StrengthClass {
+    fn schema_name() -> Cow<'static, str> {
+        "StrengthClass".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "description": "Strength class of a bolt (ISO 898-1).",
+            "type": ["string", "number"],
+            "enum": ["4.8", "5.8", "8.8", "10.9", 4.8, 5.8, 8.8, 10.9],
+        })
+    }
 }
 
 /// What gear can stand in the way of.

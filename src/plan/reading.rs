@@ -1,19 +1,20 @@
 //! From a tree to a typed plan, with every error of shape and as much of the plan as can be read.
 
 use std::collections::HashSet;
-use std::sync::{LazyLock, OnceLock};
+use std::sync::{Arc, LazyLock, OnceLock};
 
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
 use super::lookup::holds_names;
 use super::schema::{self, Format, published};
+use super::shelf::Shelves;
 use super::{FORMAT, Plan};
-use crate::text::{self, Kind, Limits, Misread, NodeId, Reader, Tree};
+use crate::text::{self, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
 
 /// A plan as far as it could be read.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Reading {
     /// The text.
     pub text: String,
@@ -23,6 +24,8 @@ pub struct Reading {
     pub plan: Plan,
     /// What could not be read, in the order of the text.
     pub misreads: Vec<Misread>,
+    /// The shelves that it may refer to.
+    pub shelves: Arc<Shelves>,
 }
 
 impl Reading {
@@ -33,7 +36,7 @@ impl Reading {
     pub fn with(&self, path: &str, value: &str) -> Result<Self, String> {
         self.has_thing(path)?;
         let edit = text::set(&self.text, &self.tree, path, value)?;
-        let reading = read(edit.apply(&self.text));
+        let reading = read_with(edit.apply(&self.text), &self.shelves);
         if reading.tree.node(path).is_none() && value.trim() != "~" {
             return Err(format!("`{path}` cannot be set in this plan; write it into the file"));
         }
@@ -52,7 +55,7 @@ impl Reading {
             return Ok(());
         }
         let section_node = self.tree.node(section).and_then(|node| self.tree.map(node));
-        let names = section_node.into_iter().flat_map(text::Map::entries).map(|entry| entry.key.as_str());
+        let names = section_node.into_iter().flat_map(Map::entries).map(|entry| entry.key.as_str());
         let near = nearest(name, names).map(|near| format!("; did you mean {section}.{near}?")).unwrap_or_default();
         Err(format!("the plan has no {section}.{name}{near}"))
     }
@@ -75,10 +78,15 @@ pub fn schema() -> Value {
     published::<Plan>("plan")
 }
 
-/// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
+/// Reads a plan that refers to no shelf.
 pub fn read(text: String) -> Reading {
-    let Taken { tree, value, misreads } = take(&PLAN, &text);
-    Reading { text, tree, plan: value, misreads }
+    read_with(text, &Arc::default())
+}
+
+/// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
+pub fn read_with(text: String, shelves: &Arc<Shelves>) -> Reading {
+    let Taken { tree, value, misreads } = take(&PLAN, &text, Some(shelves));
+    Reading { text, tree, plan: value, misreads, shelves: Arc::clone(shelves) }
 }
 
 /// A file of any format as far as it could be read.
@@ -91,16 +99,23 @@ pub(crate) struct Taken<T> {
     pub misreads: Vec<Misread>,
 }
 
-/// Reads a file of any format.
-pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str) -> Taken<T> {
-    let (tree, mut misreads) = text::parse(text, Limits::default());
+/// Reads a file of any format. With shelves, its things are completed with what they refer to.
+pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, shelves: Option<&Shelves>) -> Taken<T> {
+    let (mut tree, mut misreads) = text::parse(text, Limits::default());
+    misreads.extend(shelves.into_iter().flat_map(|shelves| shelves.complete(&mut tree)));
     let mut value = T::default();
     let Format { key, version, like, .. } = format;
     let mend = || format!("start with `{key}: {version}` on the first line");
     match tree.root() {
         Some(root) if tree.map(root).is_some() => {
             let mut struck = HashSet::new();
-            for (node, misread) in schema::check(format, &tree, root) {
+            for (node, mut misread) in schema::check(format, &tree, root) {
+                let written = node.zip(shelves).and_then(|(node, shelves)| shelves.written(&tree, node));
+                if let Some(written) = written {
+                    misread.what = format!("{} ({written})", misread.what);
+                    // The words of the plan there are the reference.
+                    misread.meant = None;
+                }
                 struck.extend(node);
                 misreads.push(misread);
             }

@@ -222,8 +222,14 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
             };
             found.push((tree.node(&place), misread));
         }
-        ValidationErrorKind::Enum { options } => found.push(kept(unknown_word(value, &strings(options)), "")),
-        ValidationErrorKind::Custom { message, .. } => found.push(kept(message.clone(), "")),
+        ValidationErrorKind::Enum { options } => {
+            let (node, misread) = kept(unknown_word(value, &strings(options)), "");
+            found.push((node, misread.meant(near_word(value, &strings(options)))));
+        }
+        ValidationErrorKind::Custom { message, .. } => {
+            let (node, misread) = kept(message.clone(), "");
+            found.push((node, misread.meant(respelt(format, error))));
+        }
         ValidationErrorKind::Pattern { .. } => found.push(kept(format!("{} does not fit here", shown(value)), "")),
         ValidationErrorKind::Type { kind } => {
             if !is_quantity(format, error) {
@@ -263,18 +269,34 @@ fn path_of(pointer: &str) -> String {
 fn unknown_key(tree: &Tree, place: &str, key: &str, known: &[String]) -> Misread {
     let span = tree.locate_key(place);
     let what = format!("`{}` is not a key that is known here", words::excerpt(key, 40));
-    let mend = match words::nearest(key, known.iter().map(String::as_str)) {
+    let near = words::nearest(key, known.iter().map(String::as_str));
+    let mend = match near {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.is_empty() => String::new(),
         None => format!("known here: {}", words::all(known)),
     };
-    Misread::new(span, what, mend)
+    Misread::new(span, what, mend).meant(near.map(str::to_owned))
+}
+
+/// The known word nearest to a mistyped one.
+fn near_word(value: &Value, known: &[String]) -> Option<String> {
+    words::nearest(value.as_str()?, known.iter().map(String::as_str)).map(str::to_owned)
+}
+
+/// A quantity that is only spelt in another way, as a plan spells it.
+fn respelt(format: &Format, error: &ValidationError<'_>) -> Option<String> {
+    let kind = subschema(format, error)?;
+    let words = match error.instance().as_ref() {
+        Value::String(words) => words.clone(),
+        _ => return None,
+    };
+    (kind_of(kind.get("x-quantity")?.as_str()?).1)(&words)
 }
 
 fn unknown_word(value: &Value, known: &[String]) -> String {
     let found = shown(value);
     let choices = words::either(known);
-    match value.as_str().and_then(|word| words::nearest(word, known.iter().map(String::as_str))) {
+    match near_word(value, known) {
         // A long list hides the one word that was meant.
         Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
         Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
@@ -357,7 +379,7 @@ fn written<'a>(
     _: jsonschema::paths::Location,
 ) -> Result<Box<dyn for<'i> Keyword<'i>>, ValidationError<'a>> {
     let name = name.as_str().unwrap_or_default();
-    Ok(Box::new(Written { read: reader_of(name), plain: name.starts_with(quantity::dimension::Ratio::NAME) }))
+    Ok(Box::new(Written { read: kind_of(name).0, plain: name.starts_with(quantity::dimension::Ratio::NAME) }))
 }
 
 type Read = fn(&str) -> Result<(), String>;
@@ -392,45 +414,47 @@ impl<'i> Keyword<'i> for Written {
     }
 }
 
-/// Every kind of quantity that can stand in a file, and how it is read.
-fn reader_of(name: &str) -> Read {
+type Respell = fn(&str) -> Option<String>;
+
+/// Every kind of quantity that can stand in a file: how it is read, and how one that is spelt in another way is.
+fn kind_of(name: &str) -> (Read, Respell) {
     use quantity::dimension as kind;
     match name {
-        "cross-section" => return |text| Gauge::read(text).map(drop),
-        "terminal" => return |text| super::Terminal::read(text).map(drop),
-        "day" => return |text| super::Day::read(text).map(drop),
-        "coil" => return |text| super::Coil::read(text).map(drop),
+        "cross-section" => return (|text| Gauge::read(text).map(drop), Gauge::respelt),
+        "terminal" => return (|text| super::Terminal::read(text).map(drop), |_| None),
+        "day" => return (|text| super::Day::read(text).map(drop), |_| None),
+        "coil" => return (|text| super::Coil::read(text).map(drop), |_| None),
         _ => {}
     }
     let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
     match name {
-        "length" => reads::<kind::Length>(form),
-        "current" => reads::<kind::Current>(form),
-        "voltage" => reads::<kind::Voltage>(form),
-        "resistance" => reads::<kind::Resistance>(form),
-        "power" => reads::<kind::Power>(form),
-        "temperature" => reads::<kind::Temperature>(form),
-        "frequency" => reads::<kind::Frequency>(form),
-        "volume" => reads::<kind::Volume>(form),
-        "mass" => reads::<kind::Mass>(form),
-        "duration" => reads::<kind::Duration>(form),
-        "capacity" => reads::<kind::Capacity>(form),
-        "angle" => reads::<kind::Angle>(form),
-        "level" => reads::<kind::Level>(form),
-        "share" => reads::<kind::Share>(form),
-        "slope" => reads::<kind::Slope>(form),
-        "ratio" => reads::<kind::Ratio>(form),
-        "acceleration" => reads::<kind::Acceleration>(form),
-        "speed" => reads::<kind::Speed>(form),
-        _ => |_| Ok(()),
+        "length" => kinds::<kind::Length>(form),
+        "current" => kinds::<kind::Current>(form),
+        "voltage" => kinds::<kind::Voltage>(form),
+        "resistance" => kinds::<kind::Resistance>(form),
+        "power" => kinds::<kind::Power>(form),
+        "temperature" => kinds::<kind::Temperature>(form),
+        "frequency" => kinds::<kind::Frequency>(form),
+        "volume" => kinds::<kind::Volume>(form),
+        "mass" => kinds::<kind::Mass>(form),
+        "duration" => kinds::<kind::Duration>(form),
+        "capacity" => kinds::<kind::Capacity>(form),
+        "angle" => kinds::<kind::Angle>(form),
+        "level" => kinds::<kind::Level>(form),
+        "share" => kinds::<kind::Share>(form),
+        "slope" => kinds::<kind::Slope>(form),
+        "ratio" => kinds::<kind::Ratio>(form),
+        "acceleration" => kinds::<kind::Acceleration>(form),
+        "speed" => kinds::<kind::Speed>(form),
+        _ => (|_| Ok(()), |_| None),
     }
 }
 
-/// How one kind of quantity is read: a single value, both ends of a window, or either.
-fn reads<D: Dimension>(form: &str) -> Read {
+/// One kind of quantity: a single value, both ends of a window, or either.
+fn kinds<D: Dimension>(form: &str) -> (Read, Respell) {
     match form {
-        "window" => |text| Window::<D>::read(text).map(drop),
-        "range" => |text| Range::<D>::read(text).map(drop),
-        _ => |text| Quantity::<D>::read(text).map(drop),
+        "window" => (|text| Window::<D>::read(text).map(drop), |_| None),
+        "range" => (|text| Range::<D>::read(text).map(drop), |_| None),
+        _ => (|text| Quantity::<D>::read(text).map(drop), quantity::text::respelt::<D>),
     }
 }

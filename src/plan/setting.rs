@@ -14,6 +14,8 @@ pub struct Setting {
     pub gain_target: Option<Quantity<Voltage>>,
     /// The test tone, like `50 Hz`.
     pub tone: Option<Quantity<Frequency>>,
+    /// Whether the filters are switched off while the gain is set with the test tone.
+    pub tone_unfiltered: Option<bool>,
     /// Corner of the low-pass filter, like `80 Hz`.
     pub low_pass: Option<Quantity<Frequency>>,
     /// How steep the low-pass filter is, like `24 dB/oct`.
@@ -26,7 +28,7 @@ pub struct Setting {
     pub low_cut: Option<Quantity<Frequency>>,
     /// How steep the subsonic filter is, like `24 dB/oct`.
     pub low_cut_slope: Option<Quantity<Slope>>,
-    /// The design of its filters.
+    /// The design of its filters, like `butterworth`.
     pub filters: Option<FilterKind>,
     /// Boost of an equaliser at the test tone, like `3 dB`.
     pub boost: Option<Quantity<Level>>,

@@ -46,6 +46,8 @@ pub struct TakenAt {
     pub polarity_checked: Option<bool>,
     /// Whether the factory speaker stays connected.
     pub speaker_kept: Option<bool>,
+    /// Whether a resistor is fitted that the source takes for its speaker.
+    pub load_resistor: Option<bool>,
 }
 
 /// What part of the music is there.

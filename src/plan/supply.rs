@@ -14,6 +14,8 @@ use crate::quantity::{Current, Gauge, Length, Quantity, Resistance};
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Block {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// Where it sits.
     pub location: Option<Zone>,
     /// The largest conductor its input takes, like `1/0 AWG`.
@@ -42,6 +44,8 @@ pub struct BlockOutput {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Isolator {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// How it works.
     pub kind: Option<IsolatorKind>,
     /// Where it sits.

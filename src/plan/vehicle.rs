@@ -13,6 +13,8 @@ use crate::quantity::{Capacity, Current, Length, Mass, Quantity, Resistance, Vol
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Vehicle {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// One line that says what it is, like `estate car, diesel, manual`.
     pub summary: Option<String>,
     /// The system voltage.
@@ -93,6 +95,8 @@ pub enum HighVoltage {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Battery {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
     /// Where it sits.
     pub location: Option<Zone>,
     /// Its chemistry and build.
@@ -175,6 +179,8 @@ pub enum ChargeControl {
 pub struct FactoryLoad {
     /// With the engine running, like `42 A`.
     pub running: Option<Quantity<Current>>,
+    /// With the engine off and the radio on, like `5 A`.
+    pub accessory: Option<Quantity<Current>>,
     /// Asleep, like `22 mA`.
     pub key_off: Option<Quantity<Current>>,
 }

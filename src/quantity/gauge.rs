@@ -44,6 +44,20 @@ impl Gauge {
         }
     }
 
+    /// A size that is only spelt in another way than a plan does, as a plan spells it: `4AWG`, `4 gauge`, `25 mm²`.
+    pub fn respelt(written: &str) -> Option<String> {
+        let written = written.trim();
+        let split = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')))?;
+        let (number, unit) = (written[..split].replace(',', "."), written[split..].trim().to_lowercase());
+        let unit = match unit.as_str() {
+            "awg" | "ga" | "gauge" => "AWG",
+            "mm2" | "mm²" | "mm^2" | "sqmm" | "qmm" => "mm2",
+            _ => return None,
+        };
+        let spelt = format!("{number} {unit}");
+        Self::read(&spelt).is_ok().then_some(spelt)
+    }
+
     /// Cross-section in square millimetres.
     ///
     /// AWG n has the diameter 0.127 mm * 92^((36-n)/39) (ASTM B258); metric sizes are their nominal area.

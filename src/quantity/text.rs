@@ -48,6 +48,16 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
     Ok((number * unit.scale + unit.offset, unit))
 }
 
+/// A quantity that is only spelt in another way than a plan does, as a plan spells it: `60A`, `2,5 m`, `4 ohms`.
+pub fn respelt<D: Dimension>(text: &str) -> Option<String> {
+    let text = text.trim();
+    let split = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/' | '-' | '+')))?;
+    let (digits, unit) = (text[..split].replace(',', "."), text[split..].trim());
+    let unit = D::UNITS.iter().find(|known| known.symbol == unit || known.misspelt.contains(&unit))?;
+    let spelt = format!("{digits} {}", unit.symbol);
+    read::<D>(&spelt).is_ok().then_some(spelt)
+}
+
 /// Reads `4`, `0.25`, `-3` or `3/8`. Nothing that is not finite comes back.
 fn number(digits: &str) -> Option<f64> {
     let value = match digits.split_once('/') {
@@ -100,6 +110,26 @@ pub fn digits(value: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
+/// The value that three significant digits can show without being above the real one: 28.28 is 28.2.
+pub fn rounded_down(value: f64) -> f64 {
+    to_three_digits(value, |digits| (digits * (1.0 + 1e-9)).floor())
+}
+
+/// The value that three significant digits can show without being below the real one: 28.21 is 28.3.
+pub fn rounded_up(value: f64) -> f64 {
+    to_three_digits(value, |digits| (digits * (1.0 - 1e-9)).ceil())
+}
+
+/// The least part in the two above allows for rounding: the root of 900 is 30, not 29.9.
+fn to_three_digits(value: f64, whole: impl Fn(f64) -> f64) -> f64 {
+    if value <= 0.0 || !value.is_finite() {
+        return value;
+    }
+    // From 1000 up, figures are shown to the last whole unit.
+    let digit = 10.0_f64.powf((value.log10().floor() - 2.0).min(0.0));
+    whole(value / digit) * digit
+}
+
 /// The unit in which a value in base units reads best: 0.0031 ohm is 3.1 mohm.
 pub fn best_unit<D: Dimension>(base: f64) -> &'static Unit {
     let magnitude = base.abs();
@@ -119,4 +149,25 @@ pub fn with_unit(number: &str, unit: &Unit) -> String {
 /// A short piece of somebody's text, safe to put into a sentence.
 pub fn excerpt(text: &str) -> String {
     crate::words::excerpt(text, 40)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn three_digits_never_say_too_much_or_too_little() {
+        for (is, down, up) in [
+            (28.284, 28.2, 28.3),
+            (30.0, 30.0, 30.0),
+            (900.0_f64.sqrt(), 30.0, 30.0),
+            (0.099_91, 0.0999, 0.1),
+            (101.57, 101.0, 102.0),
+            (1234.5, 1234.0, 1235.0),
+            (0.0, 0.0, 0.0),
+        ] {
+            assert!((rounded_down(is) - down).abs() < 1e-9, "{is}: {}", rounded_down(is));
+            assert!((rounded_up(is) - up).abs() < 1e-9, "{is}: {}", rounded_up(is));
+        }
+    }
 }

@@ -106,6 +106,7 @@ impl Writer<'_> {
             at: self.spot(&located.span),
             stated: located.exact,
             written_at: located.defined_at.map(|span| self.spot(&span)),
+            shelf: located.elsewhere.and_then(|elsewhere| self.reading.shelves.place(&elsewhere)),
             label,
             path,
         }

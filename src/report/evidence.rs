@@ -29,7 +29,7 @@ fn rules_digest(rules: &[&'static Rule]) -> String {
 }
 
 /// SHA-256 over some texts, each with its length, in hexadecimal digits.
-fn digest<'a>(texts: impl IntoIterator<Item = &'a [u8]>) -> String {
+pub(super) fn digest<'a>(texts: impl IntoIterator<Item = &'a [u8]>) -> String {
     let mut hasher = Sha256::new();
     for text in texts {
         hasher.update(text.len().to_le_bytes());

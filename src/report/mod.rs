@@ -4,19 +4,29 @@
 
 mod build;
 mod evidence;
+mod github;
 mod json;
+mod junit;
+mod markdown;
 mod model;
 mod paper;
+mod place;
+mod sarif;
 mod short;
 mod snippet;
 mod terminal;
+mod told;
 
 pub use build::plan_report;
 pub(crate) use build::{amount, numbers};
 pub use evidence::evidence;
+pub use github::Github;
 pub use json::{Json, to_json};
+pub use junit::Junit;
+pub use markdown::Markdown;
 pub use model::*;
 pub use paper::{Paper, clean};
+pub use sarif::Sarif;
 pub use short::Short;
 pub use terminal::Terminal;
 

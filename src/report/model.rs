@@ -234,6 +234,9 @@ pub struct Point {
     /// Where the value is written, when the plan uses it through an alias.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub written_at: Option<Spot>,
+    /// The shelf and the line on which the value is written, when the plan takes it from there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shelf: Option<String>,
     /// What there is to say about it; may be empty.
     pub label: String,
 }

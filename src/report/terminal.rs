@@ -5,8 +5,8 @@ use std::io::{self, Write};
 use miette::Severity as Look;
 
 use super::model::{
-    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Program, Summary, Turning, Unreadable,
-    Waiting, Weighed,
+    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Point, Program, Summary, Turning,
+    Unreadable, Waiting, Weighed,
 };
 use super::snippet::{Mark, Source};
 use super::{Judged, Paper, Printer, clean};
@@ -110,7 +110,7 @@ impl Desk<'_> {
         let headline = format!("{} {} {}: {}", found.severity.word(), found.rule.code, found.rule.name, found.title);
         let mut marks: Vec<Mark<'_>> = Vec::new();
         for point in std::iter::once(&found.at).chain(&found.also) {
-            marks.push(Mark { at: &point.at, label: point.label.clone() });
+            marks.push(Mark { at: &point.at, label: point.words() });
             let written = point.written_at.iter();
             marks.extend(written.map(|at| Mark { at, label: format!("{} is written here", point.path) }));
         }
@@ -200,13 +200,22 @@ impl Desk<'_> {
 
     fn working(&self, out: &mut dyn Write, numbers: &Numbers) -> io::Result<()> {
         let mut heading = "working";
-        for given in &numbers.inputs {
-            self.row(out, heading, &given.words())?;
+        for words in numbers.steps() {
+            self.row(out, heading, &words)?;
             heading = "";
         }
-        self.row(out, heading, &numbers.formula)?;
-        self.row(out, "", &numbers.comparison())?;
         self.row(out, "limit", &numbers.source)
+    }
+}
+
+impl Point {
+    /// What there is to say about it, with the shelf that it is from.
+    fn words(&self) -> String {
+        match &self.shelf {
+            Some(shelf) if self.label.is_empty() => format!("from {shelf}"),
+            Some(shelf) => format!("{} (from {shelf})", self.label),
+            None => self.label.clone(),
+        }
     }
 }
 
@@ -240,6 +249,13 @@ impl Weighed {
 }
 
 impl Numbers {
+    /// From what went in to what came out, a line each.
+    pub fn steps(&self) -> Vec<String> {
+        let mut steps: Vec<String> = self.inputs.iter().map(Given::words).collect();
+        steps.extend([self.formula.clone(), self.comparison()].into_iter().filter(|words| !words.is_empty()));
+        steps
+    }
+
     /// The result against its limit, with the margin.
     pub fn comparison(&self) -> String {
         let must = match self.must_be {

@@ -1,5 +1,7 @@
 //! Voice coils in series and parallel, and the power an amplifier is rated for into them.
 
+use std::collections::BTreeMap;
+
 use super::conductor::{self, Construction};
 use super::job::Job;
 use super::known::{Decided, Known, Place, Thing, Undecided, all};
@@ -9,10 +11,63 @@ use crate::quantity::{Power, Quantity, Range, Resistance, Temperature};
 
 /// Nominal impedance of a tree of coils in ohm.
 ///
+/// Where a crossover parts side by side what lies in different [`Band`]s, only one of them plays at any frequency: the
+/// smallest counts, as makers rate a set of woofer, tweeter and crossover.
+///
 /// # Errors
 /// The needs for what is missing: a coil that its driver does not state.
 pub fn impedance(job: &Job<'_>, coils: &Coils) -> Decided<f64> {
-    together(coils, &|coil| coil_impedance(job, coil).map(Quantity::base))
+    match coils {
+        Coils::One(coil) => coil_impedance(job, coil).map(Quantity::base),
+        Coils::Series(parts) => Ok(each(job, parts)?.iter().sum()),
+        Coils::Parallel(parts) => {
+            let bands = parts.iter().map(|part| band(job, part));
+            let sets = side_by_side(bands.zip(each(job, parts)?));
+            Ok(sets.into_values().reduce(f64::min).unwrap_or(0.0))
+        }
+    }
+}
+
+/// The part of the music that a crossover leaves to a coil, the lowest first. A tweeter dies without one, and a midrange
+/// beside a woofer is held off by one too; woofers, subwoofers and full-range speakers side by side are not parted
+/// (common practice, no published source).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Band {
+    /// Woofers, subwoofers, full-range speakers, and drivers of which nothing is stated.
+    Low,
+    /// Midranges.
+    Middle,
+    /// Tweeters.
+    High,
+}
+
+fn coil_band(job: &Job<'_>, coil: &Coil) -> Band {
+    match job.plan.drivers.get(&coil.driver).and_then(|driver| driver.kind) {
+        Some(DriverKind::Midrange) => Band::Middle,
+        Some(DriverKind::Tweeter) => Band::High,
+        _ => Band::Low,
+    }
+}
+
+/// The lowest band of a tree.
+pub fn band(job: &Job<'_>, coils: &Coils) -> Band {
+    coils.each().into_iter().map(|(_, coil)| coil_band(job, coil)).min().unwrap_or(Band::Low)
+}
+
+/// Whether each coil of a tree plays the tree's lowest band, in the order of [`Coils::each`]. The others sit behind a
+/// crossover that leaves them the smaller part of the music.
+pub fn plays_lowest(job: &Job<'_>, coils: &Coils) -> Vec<bool> {
+    let lowest = band(job, coils);
+    coils.each().into_iter().map(|(_, coil)| coil_band(job, coil) == lowest).collect()
+}
+
+/// What the parts of each band make side by side, in ohm.
+pub fn side_by_side(parts: impl IntoIterator<Item = (Band, f64)>) -> BTreeMap<Band, f64> {
+    let mut conductances: BTreeMap<Band, f64> = BTreeMap::new();
+    for (band, ohms) in parts {
+        *conductances.entry(band).or_default() += 1.0 / ohms;
+    }
+    conductances.into_iter().map(|(band, conductance)| (band, 1.0 / conductance)).collect()
 }
 
 /// What a tree makes of the ohms of each coil: in series they add up, in parallel their reciprocals do.
@@ -123,10 +178,10 @@ pub fn lead_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<R
     Ok(Known::computed(range, "length, size and metal at 30 C"))
 }
 
-/// The share of a load's power that each coil takes, in the order of [`Coils::each`]; together they make 1.
+/// The share of a load's power that each coil takes, in the order of [`Coils::each`]; those of one band make at most 1.
 ///
 /// In series the same current flows, so power goes as impedance; in parallel the same voltage stands, so it goes as
-/// one over impedance.
+/// one over impedance. A band that a crossover parts off has the whole voltage to itself when it plays.
 ///
 /// # Errors
 /// The needs for what is missing: a coil that its driver does not state.
@@ -142,11 +197,17 @@ fn divide(job: &Job<'_>, coils: &Coils, share: f64, found: &mut Vec<f64>) -> Dec
             found.push(share);
             return Ok(());
         }
-        Coils::Series(parts) => (parts, each(job, parts)?),
-        Coils::Parallel(parts) => (parts, each(job, parts)?.iter().map(|ohms| 1.0 / ohms).collect()),
+        Coils::Series(parts) => {
+            let ohms = each(job, parts)?;
+            let sum: f64 = ohms.iter().sum();
+            (parts, ohms.into_iter().map(|ohms| ohms / sum).collect::<Vec<_>>())
+        }
+        Coils::Parallel(parts) => {
+            let whole = impedance(job, coils)?;
+            (parts, each(job, parts)?.into_iter().map(|ohms| whole / ohms).collect())
+        }
     };
-    let sum: f64 = weights.iter().sum();
-    parts.iter().zip(weights).try_for_each(|(part, weight)| divide(job, part, share * weight / sum, found))
+    parts.iter().zip(weights).try_for_each(|(part, weight)| divide(job, part, share * weight, found))
 }
 
 /// The rated points that hold for a load: one channel's, or those of two channels bridged.

@@ -1,9 +1,9 @@
 //! What an amplifier asks of the supply.
 
-use super::coils;
 use super::job::Job;
-use super::known::{Decided, Known, Origin, Thing, Undecided};
-use crate::plan::{Amplifier, AmplifierClass};
+use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
+use super::loads;
+use crate::plan::{Amplifier, AmplifierClass, DriverKind, Load};
 use crate::quantity::{Current, Power, Range, Ratio, Share};
 
 /// What an amplifier asks of the supply.
@@ -59,13 +59,10 @@ struct Output {
 
 /// The outputs that carry a load; without any load stated, all channels at any of their rated loads.
 fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Output>> {
-    let (bass, full_range) = (job.house.assumptions.duty_bass.range, job.house.assumptions.duty_full_range.range);
-    let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
-    let outputs = super::known::all(loads.map(|load| {
-        let ohms = coils::load_impedance(job, load)?.high();
-        let power = coils::rated_power(coils::ratings(amplifier, load), ohms)
-            .ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
-        Ok(Output { power, duty: if coils::is_bass(job, load) { bass } else { full_range } })
+    let hung = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
+    let outputs = super::known::all(hung.map(|load| {
+        let power = loads::drawn(load, job, amplifier)?;
+        Ok(Output { power, duty: duty(job, load) })
     }))?;
     if !outputs.is_empty() {
         return Ok(outputs);
@@ -74,7 +71,32 @@ fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Outpu
     let one = ends.ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
     let channels = f64::from(amplifier.need("channels", &amplifier.channels)?);
     // Which load will hang on it is not known yet: any rated power, and the heavier duty.
-    Ok(vec![Output { power: one * channels, duty: bass.max(full_range) }])
+    let assumptions = &job.house.assumptions;
+    let heavier = assumptions.duty_bass.range.max(assumptions.duty_full_range.range);
+    Ok(vec![Output { power: one * channels, duty: heavier }])
+}
+
+/// How much of its power programme asks of a load: a driver whose kind is not stated may be a subwoofer or not.
+fn duty(job: &Job<'_>, load: &Load) -> Range<Ratio> {
+    let (bass, full_range) = (job.house.assumptions.duty_bass.range, job.house.assumptions.duty_full_range.range);
+    let Some(coils) = &load.coils else { return full_range };
+    let mut drivers: Vec<&str> = coils.each().into_iter().map(|(_, coil)| coil.driver.as_str()).collect();
+    drivers.dedup();
+    let words = [DriverKind::Subwoofer, DriverKind::FullRange];
+    let show = |index: f64| if index < 0.5 { "subwoofer".to_owned() } else { "full-range".to_owned() };
+    let kinds = |driver: &&str| {
+        let stated = job.plan.drivers.get(*driver).and_then(|driver| driver.kind);
+        let place = Place::of(format!("drivers.{driver}.kind"));
+        job.assume_words(&place, stated, &words, show, "a driver of any kind")
+    };
+    let kinds: Vec<Vec<DriverKind>> = drivers.iter().map(kinds).collect();
+    let may_be_bass = kinds.iter().all(|kinds| kinds.contains(&DriverKind::Subwoofer));
+    let may_be_other = kinds.iter().any(|kinds| kinds.iter().any(|kind| *kind != DriverKind::Subwoofer));
+    match (may_be_bass, may_be_other) {
+        (true, true) => full_range.hull(bass),
+        (true, false) => bass,
+        (false, _) => full_range,
+    }
 }
 
 /// Efficiency at rated power: stated, or by class.
@@ -115,4 +137,67 @@ const fn fall(class: Option<AmplifierClass>) -> f64 {
 fn hottest_duty(class: Option<AmplifierClass>, full: f64) -> f64 {
     let fall = fall(class);
     if fall > 0.0 { ((1.0 - fall) / full).powf(1.0 / fall).min(1.0) } else { 1.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    /// A driver of no stated kind may be a subwoofer: 75 W into it are 9.4 W (1/8) to 25 W (1/3) of programme.
+    #[test]
+    fn a_kind_that_is_not_stated_may_be_any() {
+        let programme = |kind: &str| {
+            let plan = format!(
+                "plan: 1\namplifiers: {{amp: {{efficiency: 50 %, rated: [{{load: 4 ohm, power: 75 W}}]}}}}\n\
+                 drivers: {{a: {{{kind} coils: [4 ohm]}}}}\nloads: {{one: {{amplifier: amp, outputs: [1], coils: a}}}}\n"
+            );
+            let reading = crate::plan::read(plan);
+            let house = House::default();
+            let job = Job::new(&reading.plan, &house);
+            let programme = of(&job, &job.amplifiers[0]).expect("decided").programme;
+            (programme.low(), programme.high(), job.assumed().iter().any(|fact| fact.place.path() == "drivers.a.kind"))
+        };
+        let (low, high) = (75.0 / 8.0 / 0.5, 75.0 / 3.0 / 0.5);
+        assert_eq!(programme("kind: subwoofer,"), (high, high, false));
+        assert_eq!(programme("kind: woofer,"), (low, low, false));
+        assert_eq!(programme(""), (low, high, true));
+    }
+
+    fn audio(loads: &str) -> f64 {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{class: D, rated: [{{load: 4 ohm, power: 75 W}}, {{load: 2 ohm, power: 120 W}}], \
+             bridged: {{rated: [{{load: 4 ohm, power: 240 W}}]}}}}}}\n\
+             drivers: {{a: {{kind: woofer, coils: [4 ohm]}}, b: {{kind: woofer, coils: [4 ohm]}}, t: {{kind: tweeter, coils: [4 ohm]}}, \
+             s: {{kind: subwoofer, coils: [8 ohm, 8 ohm]}}}}\nloads: {{{loads}}}\n"
+        );
+        let reading = crate::plan::read(plan);
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        let job = Job::new(&reading.plan, &house);
+        let audio = of(&job, &job.amplifiers[0]).expect("decided").audio;
+        assert!(audio.is_point(), "{audio}");
+        audio.low()
+    }
+
+    #[test]
+    fn loads_on_one_output_draw_what_the_output_sees() {
+        let two = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: b}";
+        // Together 2 ohm: 120 W, and not twice the 75 W of each alone.
+        assert!((audio(two) - 120.0).abs() < 1e-9);
+        assert!((audio("one: {amplifier: amp, outputs: [1], coils: {parallel: [a, b]}}") - 120.0).abs() < 1e-9);
+        assert!((audio(&two.replace("outputs: [1], coils: b", "outputs: [2], coils: b")) - 150.0).abs() < 1e-9);
+        // Two of 8 ohm on the same bridged pair, whichever way round it is written: 240 W into 4 ohm.
+        let bridged =
+            "one: {amplifier: amp, outputs: [1, 2], coils: s.1}, two: {amplifier: amp, outputs: [2, 1], coils: s.2}";
+        assert!((audio(bridged) - 240.0).abs() < 1e-9);
+    }
+
+    /// A set of woofer, tweeter and crossover of 4 ohm each is 4 ohm: only one of them plays at any frequency.
+    #[test]
+    fn a_crossover_parts_what_is_side_by_side() {
+        assert!((audio("one: {amplifier: amp, outputs: [1], coils: {parallel: [a, t]}}") - 75.0).abs() < 1e-9);
+        let apart = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: t}";
+        assert!((audio(apart) - 75.0).abs() < 1e-9);
+    }
 }

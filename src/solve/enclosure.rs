@@ -62,6 +62,20 @@ pub struct Opening {
 }
 
 impl Opening {
+    /// The vent of so many times the area that keeps the tuning.
+    #[must_use]
+    pub fn widened(self, times: f64) -> Self {
+        let area = self.area * times;
+        Self { area, length: (self.length + self.ends()) * times - Self { area, ..self }.ends(), ..self }
+    }
+
+    /// By how much the air swings along beyond both ends, in metres: one end is taken as flush with the wall (0.850
+    /// radii) and one as free (0.613 radii), slots as a circle of their area (memory, after Rayleigh and Levine and
+    /// Schwinger).
+    fn ends(self) -> f64 {
+        1.463 * (self.area / PI).sqrt()
+    }
+
     /// Air inside in litres.
     pub fn litres(self) -> f64 {
         self.area * self.length * self.count * 1000.0
@@ -69,11 +83,8 @@ impl Opening {
 }
 
 /// Tuning in hertz of a box of so many litres with this vent.
-///
-/// One end is taken as flush with the wall (0.850 radii) and one as free (0.613 radii), slots as a circle of their area
-/// (memory, after Rayleigh and Levine and Schwinger).
 pub fn tuning(vent: Opening, litres: f64) -> f64 {
-    let length = vent.length + 1.463 * (vent.area / PI).sqrt();
+    let length = vent.length + vent.ends();
     SOUND / TAU * (vent.area * vent.count / (litres / 1000.0 * length)).sqrt()
 }
 
@@ -110,6 +121,8 @@ mod tests {
         let vent = Opening { area: 0.008, length: 0.25, count: 1.0 };
         let longer = Opening { length: 0.5, ..vent };
         assert!(tuning(longer, 50.0) < tuning(vent, 50.0));
+        let wide = vent.widened(2.5);
+        assert!((tuning(wide, 50.0) - tuning(vent, 50.0)).abs() < 1e-9 && wide.length > vent.length);
         let speed = |watts| vent_speed(DRIVER, 50.0, vent, watts);
         assert!((speed(400.0) / speed(100.0) - 2.0).abs() < 1e-9);
     }

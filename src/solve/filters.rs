@@ -45,10 +45,8 @@ impl Filter {
     }
 }
 
-/// The filters that something may have: those of its slope and kind where they are stated, else those of each slope and
-/// each kind that are common.
-pub fn possible(kind: Option<FilterKind>, slopes: &[f64]) -> Vec<Filter> {
-    let kinds = kind.map_or(vec![FilterKind::Butterworth, FilterKind::LinkwitzRiley], |kind| vec![kind]);
+/// The filters that something may have: of each of these designs with each of these slopes.
+pub fn possible(kinds: &[FilterKind], slopes: &[f64]) -> Vec<Filter> {
     let each = |slope: &f64| kinds.iter().filter_map(|kind| Filter::steep(*kind, *slope)).collect::<Vec<_>>();
     slopes.iter().flat_map(each).collect()
 }
@@ -74,11 +72,11 @@ mod tests {
 
     #[test]
     fn what_is_not_stated_may_be_any() {
-        let filters = possible(None, &[12.0, 24.0]);
+        let filters = possible(&[FilterKind::Butterworth, FilterKind::LinkwitzRiley], &[12.0, 24.0]);
         assert_eq!(filters.len(), 4);
         // At its corner a Butterworth filter takes 3.01 dB, a Linkwitz-Riley one 6.02 dB.
         let corner = held_back(&filters, |filter| filter.high_pass(1.0)).unwrap();
         assert!((corner.low() - 3.0103).abs() < 1e-4 && (corner.high() - 6.0206).abs() < 1e-4, "{corner}");
-        assert!(held_back(&possible(Some(FilterKind::LinkwitzRiley), &[6.0]), |filter| filter.low_pass(2.0)).is_none());
+        assert!(held_back(&possible(&[FilterKind::LinkwitzRiley], &[6.0]), |filter| filter.low_pass(2.0)).is_none());
     }
 }

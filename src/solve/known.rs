@@ -184,18 +184,23 @@ pub type Decided<T> = Result<T, Undecided>;
 /// Gathers several values: all of them, or every fact that is missing.
 ///
 /// # Errors
-/// Every need together; a part that does not apply outweighs needs.
+/// Every need together; a part that does not apply outweighs needs. A part may be open without any need, where it turns
+/// on facts that are known by range.
 pub fn all<T>(parts: impl IntoIterator<Item = Decided<T>>) -> Decided<Vec<T>> {
     let mut values = Vec::new();
+    let mut open = false;
     let mut needs = Vec::new();
     for part in parts {
         match part {
             Ok(value) => values.push(value),
-            Err(Undecided::Open(more)) => needs.extend(more),
+            Err(Undecided::Open(more)) => {
+                open = true;
+                needs.extend(more);
+            }
             Err(not_applicable) => return Err(not_applicable),
         }
     }
-    if needs.is_empty() {
+    if !open {
         return Ok(values);
     }
     needs.sort();

@@ -5,7 +5,8 @@ use super::coils;
 use super::job::Job;
 use super::known::{Decided, Place, Thing, Undecided, all};
 use super::levels;
-use crate::plan::{Amplifier, Bridged, Coil, Coils, Load};
+use crate::plan::{Amplifier, Bridged, Coil, Coils, Load, RatedPower};
+use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};
 
 /// The amplifier that a load hangs on.
@@ -36,7 +37,31 @@ pub fn own_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
     if ohms > 0.0 { Ok(ohms) } else { Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)")) }
 }
 
-/// What the outputs of a load see, in ohm: every load on the same outputs is in parallel.
+/// The loads on the very outputs of a load, itself among them, in the order of the plan's names.
+fn beside<'j, 'a>(load: &Load, job: &'j Job<'a>) -> impl Iterator<Item = &'j Thing<'a, Load>> {
+    job.loads.iter().filter(move |other| same_outputs(load, other))
+}
+
+/// The load that stands for all on the same outputs: rules that judge what the outputs see judge it alone.
+///
+/// # Errors
+/// Not applicable to the others.
+pub fn first_on_outputs(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<()> {
+    match beside(load, job).next() {
+        Some(first) if first.address != load.address => {
+            Err(Undecided::NotApplicable("counted with another load on the same output"))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The other loads on the outputs of a load.
+pub fn others_on_outputs<'j, 'a>(load: &Thing<'_, Load>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Load>> {
+    beside(load, job).filter(|other| other.address != load.address).collect()
+}
+
+/// What the outputs of a load see, in ohm: every load on the same outputs is in parallel, as far as no crossover parts
+/// them.
 ///
 /// # Errors
 /// The needs for outputs and coils.
@@ -44,9 +69,46 @@ pub fn seen_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
     if load.outputs.is_empty() {
         return Err(Undecided::need(load.at("outputs")));
     }
-    let same = job.loads.iter().filter(|other| same_outputs(load, other));
-    let conductance: f64 = all(same.map(|other| own_ohms(other, job)))?.iter().map(|ohms| 1.0 / ohms).sum();
-    Ok(1.0 / conductance)
+    let parts = all(beside(load, job).map(|other| Ok((coils::band(job, tree(other)?), own_ohms(other, job)?))))?;
+    let alone = own_ohms(load, job)?;
+    Ok(coils::side_by_side(parts).into_values().reduce(f64::min).unwrap_or(alone))
+}
+
+/// The key of an amplifier that states the ratings for a load: those of one channel, or of two bridged.
+pub fn ratings_key(load: &Load) -> &'static str {
+    if load.outputs.len() == 2 { "bridged.rated" } else { "rated" }
+}
+
+/// The rated points that hold for a load: one channel's, or those of two channels bridged.
+///
+/// # Errors
+/// The need for whether the channels can be bridged; outputs that cannot be joined do not apply.
+pub fn rated<'p>(load: &Load, amplifier: &'p Thing<'_, Amplifier>) -> Decided<&'p [RatedPower]> {
+    match (load.outputs.len(), amplifier.bridged.as_ref()) {
+        (1, _) => Ok(&amplifier.rated),
+        (2, Some(Bridged::Ratings(bridged))) => Ok(&bridged.rated),
+        (2, None) => Err(Undecided::need(amplifier.at("bridged"))),
+        _ => Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
+    }
+}
+
+/// What a load draws of its outputs at full output, between bounds where nothing is rated into what they see.
+///
+/// All loads on the same outputs together draw what is rated into what the outputs see, and each of them its part.
+///
+/// # Errors
+/// The needs for outputs, ratings and coils.
+pub fn drawn(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Range<Power>> {
+    let seen = seen_ohms(load, job)?;
+    let conductances = all(beside(load, job).map(|other| own_ohms(other, job).map(|ohms| 1.0 / ohms)))?;
+    let part = 1.0 / own_ohms(load, job)?;
+    let whole = conductances.iter().sum::<f64>().max(part);
+    if load.outputs.len() == 2 {
+        amplifier.need("bridged", &amplifier.bridged)?;
+    }
+    let power = coils::rated_power(coils::ratings(amplifier, load), seen)
+        .ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
+    Ok(power * (part / whole))
 }
 
 /// What is rated into a load at what its outputs see.
@@ -56,8 +118,8 @@ pub fn seen_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
 pub fn power(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<Range<Power>> {
     let amplifier = amplifier(load, job)?;
     let (seen, own) = (seen_ohms(load, job)?, own_ohms(load, job)?);
-    let rated = coils::ratings(amplifier, load);
-    let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
+    let rated = rated(load, amplifier)?;
+    let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
     let smallest = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
     if seen < smallest * (1.0 - 1e-9) {
         return Err(Undecided::NotApplicable("nothing is rated into so small a load (LOAD-11 reports that)"));
@@ -122,24 +184,37 @@ pub struct Ceiling {
     pub ohms: f64,
     /// What the amplifier is rated for into it.
     pub rated: Range<Power>,
-    /// What its drivers take for good.
+    /// What its drivers take for good, until the first coil is at its rating.
     pub drivers: Range<Power>,
-    /// The voltage that gives the smaller of the two: sqrt(P Z).
+    /// The voltage that gives the smaller of the two: sqrt(P Z), to the three digits of a meter, never above.
     pub volts: Range<Voltage>,
 }
 
 /// The highest voltage that a load may show with the test tone.
+///
+/// Tweeters and midranges beside a woofer do not count: how much their crossover leaves them is for its maker to say.
 ///
 /// # Errors
 /// The needs for coils and ratings; a load for which nothing is rated does not apply.
 pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
     let tree = tree(load)?;
     let (ohms, rated) = (own_ohms(load, job), power(load, job));
-    let drivers = all(tree.each().into_iter().map(|(_, coil)| coil_rating(job, coil)));
+    let drivers = takes(job, tree);
     all([ohms.clone().map(drop), rated.clone().map(drop), drivers.clone().map(drop)])?;
-    let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?.iter().sum()));
-    let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms));
+    let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?));
+    let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms)).map(rounded_down);
     Ok(Ceiling { ohms, rated, drivers, volts })
+}
+
+/// What a tree of coils takes for good, in watt: the power at which the first coil of its lowest band is at its rating.
+fn takes(job: &Job<'_>, tree: &Coils) -> Decided<f64> {
+    let lowest = coils::plays_lowest(job, tree);
+    let coils = tree.each().into_iter().zip(&lowest).filter(|(_, lowest)| **lowest);
+    let ratings = all(coils.map(|((_, coil), _)| coil_rating(job, coil)));
+    let shares = coils::shares(job, tree);
+    all([ratings.clone().map(drop), shares.clone().map(drop)])?;
+    let shares = shares?.into_iter().zip(lowest).filter_map(|(share, lowest)| lowest.then_some(share));
+    Ok(ratings?.into_iter().zip(shares).map(|(rating, share)| rating / share).fold(f64::INFINITY, f64::min))
 }
 
 /// How many times as hard as another a coil may work: 1 dB (common practice, no published source).

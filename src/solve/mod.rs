@@ -8,6 +8,7 @@ pub mod coils;
 pub mod conductor;
 pub mod demand;
 pub mod enclosure;
+pub mod energy;
 pub mod facts;
 pub mod filters;
 pub mod fuse;

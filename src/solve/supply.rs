@@ -9,8 +9,8 @@ use super::known::{self, Decided, Known, Place, Thing, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
 use super::protection::Host;
 use crate::house::Assumption;
-use crate::plan::{Amplifier, ChargeControl, Fuse, Wire};
-use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
+use crate::plan::{Amplifier, ChargeControl, Fuse, HighVoltage, Wire};
+use crate::quantity::{Current, Range, Ratio, Resistance, Temperature, Voltage};
 
 /// An operating case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -222,7 +222,8 @@ pub fn body(job: &Job<'_>) -> Known<Resistance> {
     job.assume(Place::of("vehicle.body_resistance"), stated, &job.house.assumptions.body)
 }
 
-fn charge_cable(job: &Job<'_>) -> Known<Resistance> {
+/// Resistance of the factory's charge cable and straps.
+pub fn charge_cable(job: &Job<'_>) -> Known<Resistance> {
     let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let stated = alternator.and_then(|alternator| alternator.cable_resistance);
     job.assume(Place::of("vehicle.alternator.cable_resistance"), stated, &job.house.assumptions.charge_cable)
@@ -332,22 +333,36 @@ pub fn charging_voltage(job: &Job<'_>, multiple: f64) -> Known<Voltage> {
 
 /// What the alternator gives beyond what the vehicle takes for itself.
 pub fn spare(job: &Job<'_>, case: Case) -> Range<Current> {
+    (output(job, case).range - running(job).range).max(Range::point(0.0))
+}
+
+/// What the alternator gives in a case with the engine running: its rated output on the road, less at idle. A converter
+/// in its place gives as much at a standstill as on the road.
+pub fn output(job: &Job<'_>, case: Case) -> Known<Current> {
     let assumptions = &job.house.assumptions;
-    let vehicle = job.plan.vehicle.as_ref();
-    let alternator = vehicle.and_then(|vehicle| vehicle.alternator.as_ref());
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let path = Place::of("vehicle.alternator");
-    let rated = job.assume(sub(&path, "rated"), alternator.and_then(|a| a.rated), &assumptions.alternator).range;
-    let output = if case == Case::CruiseProgramme {
-        rated
-    } else {
-        let share = assumptions.alternator_idle;
-        let range = rated.scaled(share.range.low(), share.range.high());
-        let otherwise = Assumption { range, source: share.source };
-        job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise).range
-    };
-    let load = vehicle.and_then(|vehicle| vehicle.factory_load.as_ref()).and_then(|load| load.running);
-    let running = job.assume(Place::of("vehicle.factory_load.running"), load, &assumptions.running).range;
-    (output - running).max(Range::point(0.0))
+    let rated = job.assume(sub(&path, "rated"), alternator.and_then(|a| a.rated), &assumptions.alternator);
+    if case == Case::CruiseProgramme {
+        return rated;
+    }
+    let converter = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
+    let converter = matches!(converter, Some(HighVoltage::Hybrid | HighVoltage::Electric));
+    let share = if converter { CONVERTER_IDLE } else { *assumptions.alternator_idle };
+    let range = rated.range.scaled(share.range.low(), share.range.high());
+    let otherwise = Assumption { range, source: share.source };
+    job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
+}
+
+/// A converter's output at a standstill as a share of its rated output.
+const CONVERTER_IDLE: Assumption<Ratio> =
+    Assumption { range: Range::point(1.0), source: "common practice, no published source" };
+
+/// What the vehicle takes for itself with the engine running.
+pub fn running(job: &Job<'_>) -> Known<Current> {
+    let load = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
+    let stated = load.and_then(|load| load.running);
+    job.assume(Place::of("vehicle.factory_load.running"), stated, &job.house.assumptions.running)
 }
 
 /// The node where an amplifier's return leaves its own runs: a ground, or a battery's negative post.
@@ -424,6 +439,17 @@ impl Job<'_> {
         let runs = self.runs(amplifier)?;
         let solution = self.supply()?.solution(case)?;
         let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.end)]);
+        Ok(Self::computed(sum, case))
+    }
+
+    /// Drop on the whole way from the battery that feeds an amplifier to it and back, the body with it.
+    ///
+    /// # Errors
+    /// As [`Job::run_drop`].
+    pub fn whole_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        let solution = self.supply()?.solution(case)?;
+        let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.negative)]);
         Ok(Self::computed(sum, case))
     }
 

@@ -36,8 +36,15 @@ pub fn set(text: &str, tree: &Tree, path: &str, value: &str) -> Result<Edit, Str
         let below = || nested(&segments[depth + 1..], &value);
         let (next, used_at) = match tree.kind(node) {
             Kind::Map(map) => match map.get(segment) {
-                Some(entry) => (entry.value, value_range(text, entry)),
-                None => return Ok(add(text, tree, node, map, segment, &below())),
+                Some(entry) if tree.elsewhere(entry.value).is_none() => (entry.value, value_range(text, entry)),
+                _ if segments.get(depth + 1).is_some_and(|next| next.parse::<usize>().is_ok()) => {
+                    return Err(format!(
+                        "the list `{}` is not written in this plan; set it whole",
+                        segments[..=depth].join(".")
+                    ));
+                }
+                // What another text says is overridden here.
+                _ => return Ok(add(text, tree, node, map, segment, &below())),
             },
             Kind::Seq(items) => {
                 let item = segment.parse::<usize>().ok().and_then(|at| items.get(at));

@@ -6,6 +6,7 @@
 
 mod decode;
 mod edit;
+mod graft;
 mod lines;
 mod parse;
 mod read;
@@ -13,6 +14,7 @@ mod tree;
 
 pub use decode::decode;
 pub use edit::{Edit, set};
+pub use graft::Elsewhere;
 pub use lines::Lines;
 pub use parse::{Limits, parse};
 pub use read::{ReadError, Reader};
@@ -29,11 +31,20 @@ pub struct Misread {
     pub what: String,
     /// What to write instead; empty where `what` says it all.
     pub mend: String,
+    /// The words that were probably meant in place of those at `span`.
+    pub meant: Option<String>,
 }
 
 impl Misread {
     /// A misread at a byte range.
     pub fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
-        Self { span, what: what.into(), mend: mend.into() }
+        Self { span, what: what.into(), mend: mend.into(), meant: None }
+    }
+
+    /// What was probably meant in place of the words.
+    #[must_use]
+    pub fn meant(mut self, words: Option<String>) -> Self {
+        self.meant = words;
+        self
     }
 }

@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use super::graft::Elsewhere;
+
 /// A node of a [`Tree`].
 pub type NodeId = usize;
 
@@ -11,6 +13,8 @@ pub type NodeId = usize;
 pub struct Tree {
     pub(super) nodes: Vec<Node>,
     pub(super) root: Option<NodeId>,
+    /// Nodes that were taken over from another text.
+    pub(super) elsewhere: HashMap<NodeId, Elsewhere>,
 }
 
 #[derive(Debug, Clone)]
@@ -82,6 +86,8 @@ pub struct Located {
     pub exact: bool,
     /// Where the value is written, when the plan uses it through an alias.
     pub defined_at: Option<Range<usize>>,
+    /// Where the value is written in another text, when the plan takes it over from there.
+    pub elsewhere: Option<Elsewhere>,
 }
 
 impl Map {
@@ -164,10 +170,10 @@ impl Tree {
     /// From a path to the words in the text. A path that does not exist leads to the nearest thing above it.
     pub fn locate(&self, path: &str) -> Located {
         let Some(mut node) = self.root else {
-            return Located { span: 0..0, exact: path.is_empty(), defined_at: None };
+            return Located { span: 0..0, exact: path.is_empty(), defined_at: None, elsewhere: None };
         };
         let start = self.nodes[node].span.start;
-        let mut found = Located { span: start..start, exact: true, defined_at: None };
+        let mut found = Located { span: start..start, exact: true, defined_at: None, elsewhere: None };
         for segment in segments(path) {
             let next = match &self.nodes[node].kind {
                 Kind::Map(map) => map.get(segment).map(|entry| (entry.value, self.words(entry))),
@@ -187,6 +193,7 @@ impl Tree {
                 .then(|| own.clone())
                 .filter(|_| matches!(self.nodes[value].kind, Kind::Scalar { .. }));
             found.span = span;
+            found.elsewhere = self.elsewhere.get(&value).cloned();
             node = value;
         }
         found

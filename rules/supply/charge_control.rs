@@ -1,0 +1,85 @@
+//! A control unit that saves fuel lets the charging voltage fall.
+
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
+use crate::plan::{Amplifier, ChargeControl};
+use crate::quantity::Range;
+use crate::solve::{Case, Job, Known, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-12",
+    name: "supply-charge-control",
+    severity: Severity::Advice,
+    since: "0.1",
+    page: include_str!("charge_control.md"),
+    check: Subjects::Amplifier(check),
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let control = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref()).and_then(|a| a.control);
+    if control == Some(ChargeControl::Fixed) {
+        return Err(Undecided::NotApplicable("a regulator of its own holds the charging voltage"));
+    }
+    let drop = job.whole_drop(amplifier, Case::IdleFull)?;
+    let window = amplifier.need("operating_voltage", &amplifier.operating_voltage)?;
+    let assumed = job.house.assumptions.charging_ecu;
+    let lowest = Known::table(Range::point(assumed.range.low() * job.system_multiple()?), assumed.source);
+    let place = amplifier.at("operating_voltage");
+    let comparison = at_least(lowest.range - drop.range, window.from)
+        .formula("lowest voltage that a control unit lets stand - drop on the way there and back >= lowest operating voltage")
+        .given(Input::known("lowest charging voltage", &lowest))
+        .given(Input::known("drop on the way there and back", &drop))
+        .limit_from("the amplifier's maker");
+    if control.is_none() && comparison.outcome() != Outcome::Pass {
+        return Err(Undecided::need(Place::of("vehicle.alternator.control")));
+    }
+    Ok(comparison.verdict(|is| {
+        let least = window.from;
+        Finding::new(place, format!("{} may get {} on the road, it needs {least}", amplifier.name, is.result()))
+            .label(format!("works from {least}"))
+            .also(Place::of("vehicle.alternator.control"), format!("may let the voltage fall to {}", lowest.range))
+            .because("the control unit lets the voltage fall to save fuel, and the amplifier switches off on the road")
+            .mend("an amplifier that works from a lower voltage, a thicker feed, or a converter that holds the voltage")
+            .follows("SUPPLY-03", amplifier.place())
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    /// 54 A at full output lose some 0.2 V on 1/0 AWG there and back: 12 V are left of 12.2 V.
+    fn plan(control: &str, operating: &str) -> String {
+        super::super::trial::plan(&format!("alternator: {{rated: 110 A, at_idle: 120 A{control}}}"), operating)
+    }
+
+    const SUBJECT: &str = "amplifiers.amp";
+
+    fn of(control: &str, least: f64) -> Outcome {
+        outcome(&plan(control, &format!(", operating_voltage: {least} V .. 16 V")), "SUPPLY-12", SUBJECT)
+    }
+
+    #[test]
+    fn the_verdict_turns_at_the_ends_of_the_range() {
+        let working = check(&plan(", control: ecu", ", operating_voltage: 10 V .. 16 V"), "SUPPLY-12", SUBJECT).working;
+        let (low, high) = working.map(|working| (working.result.low, working.result.high)).unwrap_or_default();
+        assert!(low > 11.6 && high > low && high < 12.2, "{low} {high}");
+        assert_eq!(of(", control: ecu", low - 0.01), Outcome::Pass);
+        assert_eq!(of(", control: ecu", high + 0.01), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_control_that_is_not_known_is_asked_for_where_it_matters() {
+        assert_eq!(of("", 10.0), Outcome::Pass);
+        let open = check(&plan("", ", operating_voltage: 12.2 V .. 16 V"), "SUPPLY-12", SUBJECT);
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "vehicle.alternator.control"));
+    }
+
+    #[test]
+    fn a_fixed_regulator_does_not_let_it_fall() {
+        assert_eq!(of(", control: fixed", 12.2), Outcome::NotApplicable);
+        let open = check(&plan(", control: ecu", ""), "SUPPLY-12", SUBJECT);
+        assert_eq!(open.needs[0].path(), "amplifiers.amp.operating_voltage");
+    }
+}

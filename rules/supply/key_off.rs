@@ -1,0 +1,102 @@
+//! What is drawn asleep empties the battery in weeks or in days.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-05",
+    name: "supply-key-off",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("key_off.md"),
+    check: Subjects::Job(check),
+};
+
+fn check(job: &Job<'_>) -> Judged {
+    if job.amplifiers.is_empty() {
+        return Err(Undecided::NotApplicable("no amplifier is added"));
+    }
+    let asleep = job.asleep();
+    // What a constant feed keeps on is left to TURN-01, which says how long the battery lasts with it.
+    let draw = asleep.without_kept_on();
+    let (most, days) = (job.house.limits.key_off_current, job.house.limits.key_off_days);
+    let stands = match job.starting_battery_stands(days.value) {
+        Err(_) if draw.low() > most.value.base() => most.value.into(),
+        other => other?,
+    };
+    let capacity = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()?.capacity);
+    let limit = stands.min(most.value.into());
+    let source = if stands.low() < most.value.base() { days.source } else { most.source };
+    let lasts = |time| format!(", {} after {time}", job.emptied());
+    let lasts = job.starting_battery_lasts(draw).map_or(String::new(), lasts);
+    Ok(at_most(draw, limit)
+        .formula("draw asleep <= key-off limit, and <= usable part of the battery's capacity / days it must last")
+        .given(Input::known("the vehicle asleep", &asleep.vehicle))
+        .given_all(asleep.added.iter().map(|known| Input::known("added gear, switched off", known)))
+        .given_all(capacity.map(|capacity| Input::stated("capacity", capacity, Place::of("vehicle.battery.capacity"))))
+        .limit_from(source)
+        .verdict(|is| {
+            Finding::new(
+                Place::of("vehicle.factory_load.key_off"),
+                format!("{draw} flow with the vehicle asleep, at most {}", is.limit()),
+            )
+            .label(format!("{} with the added gear{lasts}", is.result()))
+            .because("the vehicle stands for two or three weeks and does not start")
+            .mend(format!(
+                "find what stays awake and bring the sum to {} or less; switch off with a relay what does not sleep by itself",
+                limit.at_low()
+            ))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(capacity: &str, key_off: &str, more: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{battery: {{{capacity}}}, factory_load: {{{key_off}}}}}\n\
+             amplifiers: {{amp: {{idle_current: 0.8 A, off_current: 2 mA}}}}\n{more}"
+        )
+    }
+
+    fn of(capacity: &str, milliamps: f64) -> Outcome {
+        outcome(&plan(&format!("capacity: {capacity}"), &format!("key_off: {milliamps} mA"), ""), "SUPPLY-05", "job")
+    }
+
+    /// 2 mA of it are the amplifier's.
+    #[test]
+    fn fifty_milliamps_pass_and_one_more_fails() {
+        assert_eq!((of("100 Ah", 48.0), of("100 Ah", 49.0)), (Outcome::Pass, Outcome::Fail));
+    }
+
+    /// Half of 40 Ah over 21 days are 39.68 mA.
+    #[test]
+    fn a_small_battery_stands_less() {
+        assert_eq!((of("40 Ah", 37.6), of("40 Ah", 37.8)), (Outcome::Pass, Outcome::Fail));
+        let failed = check(&plan("capacity: 40 Ah", "key_off: 40 mA", ""), "SUPPLY-05", "job");
+        let label = failed.finding.map(|finding| finding.at.text).unwrap_or_default();
+        assert!(label.contains("half empty after 19.8 days"), "{label}");
+    }
+
+    #[test]
+    fn what_decides_is_asked_for() {
+        let unknown = check(&plan("", "key_off: 30 mA", ""), "SUPPLY-05", "job");
+        assert_eq!((unknown.outcome, unknown.needs[0].path().as_str()), (Outcome::Open, "vehicle.battery.capacity"));
+        assert_eq!(outcome(&plan("", "key_off: 80 mA", ""), "SUPPLY-05", "job"), Outcome::Fail);
+        let open = check(&plan("capacity: 60 Ah", "", ""), "SUPPLY-05", "job");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert_eq!(open.turns[0].place.path(), "vehicle.factory_load.key_off");
+    }
+
+    #[test]
+    fn an_amplifier_on_a_constant_feed_is_told_once() {
+        let constant = "turn_on: {remote: {from: {kind: constant}, to: [amp.remote]}}\n";
+        let text = plan("capacity: 60 Ah", "key_off: 20 mA", constant);
+        assert_eq!(outcome(&text, "SUPPLY-05", "job"), Outcome::Pass);
+        assert_eq!(outcome(&text, "TURN-01", "turn_on.remote"), Outcome::Fail);
+        assert_eq!(outcome("plan: 1\n", "SUPPLY-05", "job"), Outcome::NotApplicable);
+    }
+}

@@ -1,0 +1,214 @@
+//! `fix`: make the changes that rules can prove.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use similar::TextDiff;
+
+use super::bench::standing;
+use super::deliver::replace;
+use super::houses::Houses;
+use super::inputs::{Input, Inputs, Kind, looks_like_plan};
+use super::load::reading;
+use super::{ColourChoice, Status, complain, reason};
+use crate::judge::{Check, Made, Tier, Wanted, judge, mend};
+use crate::plan::{Day, Reading};
+use crate::report::clean;
+use crate::rules;
+use crate::text::Lines;
+use crate::words::nearest;
+
+/// What `fix` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// Plans, folders or patterns; - reads standard input and writes the mended plan to standard output
+    #[arg(value_name = "PATH", required = true)]
+    paths: Vec<PathBuf>,
+    /// Also make changes of what is built, like a smaller fuse; otherwise only what was clearly meant
+    #[arg(long)]
+    offered: bool,
+    /// Show what would change; write nothing
+    #[arg(long)]
+    diff: bool,
+    /// Judge by this house file, and by none that lies above the plans
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
+    /// Only findings of this rule; may be given several times
+    #[arg(long, value_name = "RULE")]
+    rule: Vec<String>,
+    /// Only findings about this element, like wires.main
+    #[arg(long, value_name = "PATH")]
+    at: Option<String>,
+    /// When to use colours
+    #[arg(long = "color", alias = "colour", value_enum, value_name = "WHEN", default_value_t)]
+    colour: ColourChoice,
+}
+
+/// Makes the changes that rules can prove.
+///
+/// # Errors
+/// When the answer cannot be written.
+pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    for word in &arguments.rule {
+        if rules::find(word).is_none() {
+            let known = rules::all();
+            let near = nearest(word, known.iter().flat_map(|rule| [rule.code, rule.name]));
+            let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+            complain(&format!("no rule is called `{word}`{near}"));
+            return Ok(Status::Usage);
+        }
+    }
+    let mut houses = match Houses::open(arguments.house.as_deref(), Some(Day::today())) {
+        Ok(houses) => houses,
+        Err(status) => return Ok(status),
+    };
+    let mut inputs = Inputs::find(&arguments.paths, "stdin");
+    houses.assign(&mut inputs.list);
+    let desk = Desk { arguments, houses, out };
+    desk.run(&inputs)
+}
+
+struct Desk<'a> {
+    arguments: &'a Arguments,
+    houses: Houses,
+    out: &'a mut dyn Write,
+}
+
+impl Desk<'_> {
+    fn run(mut self, inputs: &Inputs) -> io::Result<Status> {
+        let mut status = Status::Nothing;
+        let mut made = 0;
+        for input in &inputs.list {
+            let (own, fixes) = self.plan(input)?;
+            made += fixes;
+            // What is worst of all plans counts; nothing is the least.
+            status = match (status, own) {
+                (Status::Nothing, own) => own,
+                (status, Status::Nothing) => status,
+                (one, other) if (one as u8) >= (other as u8) => one,
+                (_, other) => other,
+            };
+        }
+        for not_read in &inputs.not_read {
+            complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
+            status = Status::NotRead;
+        }
+        if status == Status::Nothing {
+            complain("nothing to fix: no plan there");
+        }
+        self.out.flush()?;
+        if !self.to_stdout(&inputs.list) {
+            let could = if self.arguments.diff { "could be made" } else { "made" };
+            let fixes = if made == 1 { "fix" } else { "fixes" };
+            writeln!(self.out, "{made} {fixes} {could}")?;
+        }
+        Ok(status)
+    }
+
+    fn to_stdout(&self, list: &[Input]) -> bool {
+        !self.arguments.diff && list.iter().any(|input| input.kind == Kind::Stdin)
+    }
+
+    /// One plan: how it stands afterwards, and how many fixes were made.
+    fn plan(&mut self, input: &Input) -> io::Result<(Status, usize)> {
+        // What is wrong with its file has been said.
+        let Some(house) = self.houses.at(input.house).house.clone() else { return Ok((Status::Usage, 0)) };
+        if self.houses.leaves_out(input) {
+            return Ok((Status::Nothing, 0));
+        }
+        let bytes = match input.read() {
+            Ok(bytes) => bytes,
+            Err(not_read) => {
+                complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
+                return Ok((Status::NotRead, 0));
+            }
+        };
+        if self.houses.may_be_no_plan(input) && !looks_like_plan(&bytes) {
+            return Ok((Status::Nothing, 0));
+        }
+        let before = reading(bytes.clone(), &house.shelves);
+        let all = rules::all();
+        let is_wanted = |check: &Check| self.is_wanted(check);
+        let tier = if self.arguments.offered { Tier::Offered } else { Tier::Safe };
+        let unreadable = self.arguments.rule.is_empty() && self.arguments.at.is_none();
+        let is_plan = before.tree.node("plan").is_some();
+        let wanted = Wanted { tier, check: &is_wanted, unreadable };
+        // A text in another encoding than UTF-8 cannot be written back as it was.
+        let faithful = before.text.as_bytes() == bytes;
+        let (after, made) =
+            if is_plan && faithful { mend(&before, &house, &all, &wanted) } else { (before.clone(), Vec::new()) };
+        if !faithful {
+            complain(&format!("{}: not in plain UTF-8; save it so first", input.name));
+        }
+        if !self.write(input, &bytes, &before, &after, &made)? {
+            return Ok((Status::NotRead, 0));
+        }
+        Ok((standing(&after, &judge(&after, &house, &all)), made.len()))
+    }
+
+    fn is_wanted(&self, check: &Check) -> bool {
+        let Arguments { rule, at, .. } = self.arguments;
+        let about = |at: &String| {
+            let places = check.finding.as_ref().map(|finding| finding.at.place.path());
+            let within = |path: String| {
+                path.strip_prefix(at.trim()).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+            };
+            places.into_iter().chain([check.subject.path()]).any(within)
+        };
+        (rule.is_empty() || rule.iter().any(|word| check.rule.is_called(word))) && at.as_ref().is_none_or(about)
+    }
+
+    /// Whether it could be written.
+    fn write(
+        &mut self,
+        input: &Input,
+        bytes: &[u8],
+        before: &Reading,
+        after: &Reading,
+        made: &[Made],
+    ) -> io::Result<bool> {
+        let stdout = input.kind == Kind::Stdin;
+        if self.arguments.diff {
+            let diff = TextDiff::from_lines(before.text.as_str(), after.text.as_str());
+            let name = clean(&input.name);
+            write!(self.out, "{}", diff.unified_diff().context_radius(2).header(&name, &name))?;
+        } else if stdout {
+            self.out.write_all(after.text.as_bytes())?;
+        } else if !made.is_empty()
+            && let Err(why) = save(&input.path, bytes, after.text.as_bytes())
+        {
+            complain(&format!("{}: nothing was changed: {why}", input.name));
+            return Ok(false);
+        }
+        if !stdout || self.arguments.diff {
+            self.tell(&input.name, before, made)?;
+        }
+        Ok(true)
+    }
+
+    /// What was done, a line each, at the lines of the text as it was just before.
+    fn tell(&mut self, name: &str, before: &Reading, made: &[Made]) -> io::Result<()> {
+        let mut text = before.text.clone();
+        for Made { code, at, fix } in made {
+            let (line, column) = Lines::new(&text).position(&text, *at);
+            let margin = match fix.margins {
+                Some((_, now)) => format!(" ({:.0} % to spare)", now * 100.0),
+                None => String::new(),
+            };
+            let code = if code.is_empty() { "unreadable" } else { code };
+            writeln!(self.out, "{}", clean(&format!("{name}:{line}:{column}: {code}: {}{margin}", fix.title)))?;
+            text = fix.edit.apply(&text);
+        }
+        Ok(())
+    }
+}
+
+/// Puts the mended plan in the place of the old one, unless somebody else has changed that meanwhile.
+fn save(path: &Path, was: &[u8], now: &[u8]) -> Result<(), String> {
+    if fs::read(path).map_err(|error| reason(&error))? != was {
+        return Err("somebody else has changed the file meanwhile; run it again".into());
+    }
+    replace(path, now).map_err(|error| reason(&error))
+}

@@ -1,0 +1,536 @@
+//! SARIF 2.1.0 (OASIS Standard, "Static Analysis Results Interchange Format", with errata 01): the numbers of its
+//! sections stand beside what follows from them.
+
+use std::collections::HashMap;
+use std::io::{self, Write};
+
+use serde::Serialize;
+
+use super::evidence::digest;
+use super::json::to_json;
+use super::model::{NotRead, Numbers, PlanReport, Program, RuleOff, Settled, Signature, Spot, Summary, Supposed};
+use super::place::{Here, Region, Ruler};
+use super::told::{Standing, Told, told, verdict};
+use super::{Judged, Printer};
+use crate::judge::{Rule, Severity};
+use crate::rules;
+
+const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+/// The rule of words that cannot be read; it stands behind the others.
+const UNREADABLE: &str = "unreadable";
+
+/// Prints SARIF: the rules first, then results plan by plan.
+pub struct Sarif {
+    here: Here,
+    rules: Vec<&'static Rule>,
+    results: usize,
+    /// Rules that were off for every plan so far; `None` before the first.
+    off: Option<Vec<RuleOff>>,
+    /// Rules that broke down: few, and told at the end.
+    notifications: Vec<Notification>,
+}
+
+impl Default for Sarif {
+    fn default() -> Self {
+        Self { here: Here::current(), rules: rules::all(), results: 0, off: None, notifications: Vec::new() }
+    }
+}
+
+impl Printer for Sarif {
+    fn begin(&mut self, out: &mut dyn Write) -> io::Result<()> {
+        let tool = to_json(&Tool { driver: self.driver() }, 3)?;
+        writeln!(out, "{{\n  \"$schema\": \"{SCHEMA}\",\n  \"version\": \"2.1.0\",\n  \"runs\": [\n    {{")?;
+        writeln!(out, "      \"tool\": {tool},\n      \"columnKind\": \"utf16CodeUnits\",")?;
+        // 3.14.17: a lone carriage return ends a line in YAML.
+        write!(out, "      \"newlineSequences\": [\"\\r\\n\", \"\\n\", \"\\r\"],\n      \"results\": [")
+    }
+
+    fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()> {
+        let all = told(&plan.report);
+        self.note_off(&plan.report);
+        self.note_broken(&plan.report, &all);
+        let page = Page::new(&plan.report, &plan.text, self.here.uri(&plan.report.path), &all);
+        for (at, told) in all.iter().enumerate().filter(|(_, told)| is_result(told)) {
+            let comma = if self.results == 0 { "" } else { "," };
+            self.results += 1;
+            write!(out, "{comma}\n        {}", to_json(&page.result(at, told, self.index(told.code)), 4)?)?;
+        }
+        Ok(())
+    }
+
+    fn end(&mut self, out: &mut dyn Write, not_read: &[NotRead], summary: &Summary) -> io::Result<()> {
+        let close = if self.results == 0 { "]" } else { "\n      ]" };
+        let not_read: Vec<Notification> = not_read.iter().map(|input| self.not_read(input)).collect();
+        self.notifications.extend(not_read);
+        let off = self.off.iter().flatten().map(|rule| Override::off(rule, self.index(rule.code)));
+        let invocation = Invocation {
+            rule_configuration_overrides: off.collect(),
+            execution_successful: summary.status <= 1,
+            exit_code: summary.status,
+            exit_code_description: verdict(summary.status),
+            tool_execution_notifications: &self.notifications,
+        };
+        let (invocations, summary) = (to_json(&[invocation], 3)?, to_json(summary, 4)?);
+        writeln!(out, "{close},\n      \"invocations\": {invocations},")?;
+        writeln!(out, "      \"properties\": {{\n        \"summary\": {summary}\n      }}\n    }}\n  ]\n}}")
+    }
+}
+
+/// What the gate does not wait for is no result: other consumers know no open checks, and would take them for findings.
+fn is_result(told: &Told<'_>) -> bool {
+    !matches!(told.standing, Standing::Open | Standing::Broken)
+}
+
+impl Sarif {
+    fn driver(&self) -> Driver<'_> {
+        let Program { name, version } = Program::default();
+        let notifications = [
+            Described::new("not-read", "An input could not be read."),
+            Described::new("broke-down", "A check could not be made: a fault of testlamp, not of the plan."),
+        ];
+        let rules = self.rules.iter().map(|rule| descriptor(rule)).chain([unreadable()]).collect();
+        Driver { name, version, semantic_version: version, notifications, rules }
+    }
+
+    fn index(&self, code: &str) -> usize {
+        self.rules.iter().position(|rule| rule.code == code).unwrap_or(self.rules.len())
+    }
+
+    /// 3.20.5: what a house has off was not configured to run. A rule that was off for some plans only has run.
+    fn note_off(&mut self, report: &PlanReport) {
+        let off = report.house.as_ref().map(|house| house.rules_off.as_slice()).unwrap_or_default();
+        match &mut self.off {
+            Some(known) => known.retain(|rule| off.iter().any(|other| other.code == rule.code)),
+            None => self.off = Some(off.to_vec()),
+        }
+    }
+
+    fn note_broken(&mut self, report: &PlanReport, all: &[Told<'_>]) {
+        for told in all.iter().filter(|told| told.standing == Standing::Broken) {
+            // Where the reading itself broke down the subject is the plan, by the name it was given.
+            let words = told.title.replace(&*report.path, &self.here.relative(&report.path));
+            let words = if report.path.is_empty() { told.title.clone() } else { words };
+            self.notifications.push(Notification::new("broke-down", &words, self.here.uri(&report.path)));
+        }
+    }
+
+    fn not_read(&self, NotRead { path, why }: &NotRead) -> Notification {
+        let words = format!("{} could not be read: {why}", self.here.relative(path));
+        Notification::new("not-read", &words, self.here.uri(path))
+    }
+}
+
+/// One plan.
+struct Page<'a> {
+    ruler: Ruler<'a>,
+    uri: String,
+    supposed: &'a [Supposed],
+    fingerprints: Vec<String>,
+    by_check: HashMap<(&'a str, &'a str), usize>,
+    spots: Vec<Spot>,
+}
+
+impl<'a> Page<'a> {
+    fn new(report: &'a PlanReport, text: &'a str, uri: String, all: &[Told<'a>]) -> Self {
+        let ruler = Ruler::new(text);
+        let fingerprints = fingerprints(&ruler, all);
+        let checks = all.iter().enumerate().filter(|(_, told)| is_result(told));
+        let by_check = checks.map(|(at, told)| ((told.code, told.subject), at)).collect();
+        let spots = all.iter().map(|told| told.at.clone()).collect();
+        Self { ruler, uri, supposed: &report.supposed, fingerprints, by_check, spots }
+    }
+
+    fn result<'b>(&'b self, at: usize, told: &'b Told<'b>, rule_index: usize) -> SarifResult<'b> {
+        // 3.27.9 and 3.27.10: what waits for a fact is open, and what is open has no level.
+        let (kind, level) = if told.is_open { ("open", "none") } else { ("fail", level(told.severity)) };
+        let cause = told.follows.and_then(|cause| self.by_check.get(&(cause.code, cause.subject.as_str())));
+        SarifResult {
+            rule_id: told.code,
+            rule_index,
+            kind,
+            level,
+            message: message(&told.sentences().join(" ")),
+            locations: [self.location(&told.at, if told.path.is_empty() { told.subject } else { told.path })],
+            related_locations: self.related(told, cause.copied()),
+            partial_fingerprints: Fingerprints { check: &self.fingerprints[at] },
+            suppressions: told.waiver.map(|waiver| self.suppression(waiver)).into_iter().collect(),
+            properties: Properties {
+                severity: told.severity,
+                subject: told.subject,
+                holds_gate: told.holds_gate,
+                follows: told.follows,
+                cause: cause.map(|at| self.fingerprints[*at].as_str()),
+                supposed: self.supposed,
+                working: told.working,
+            },
+        }
+    }
+
+    fn location(&self, at: &Spot, path: &str) -> Location {
+        let path = Some(path).filter(|path| !path.is_empty());
+        Location {
+            id: None,
+            physical: Physical {
+                artifact_location: Artifact { uri: self.uri.clone() },
+                region: Some(Piece::Exact(self.ruler.region(at))),
+            },
+            logical_locations: path.map(|path| Logical { fully_qualified_name: path.to_owned() }).into_iter().collect(),
+            message: None,
+        }
+    }
+
+    /// Other places that matter, and the finding that this one only follows from.
+    fn related(&self, told: &Told<'_>, cause: Option<usize>) -> Vec<Location> {
+        let mut related: Vec<Location> = Vec::new();
+        for point in told.also {
+            let mut location = self.location(&point.at, &point.path);
+            location.message = Some(message(&point.label)).filter(|_| !point.label.is_empty());
+            related.push(location);
+            related.extend(point.written_at.iter().map(|at| Location {
+                message: Some(message(&format!("{} is written here", point.path))),
+                ..self.location(at, &point.path)
+            }));
+        }
+        if let (Some(at), Some(Settled { code, subject })) = (cause, told.follows) {
+            let message = Some(message(&format!("follows from {code} at {subject}")));
+            related.push(Location { message, ..self.location(&self.spots[at], subject) });
+        }
+        // 3.28.2: the places of a result are told apart by numbers.
+        related.iter_mut().enumerate().for_each(|(at, location)| location.id = Some(at + 1));
+        related
+    }
+
+    /// 3.35: a waiver stands in the plan, and somebody has accepted it.
+    fn suppression(&self, waiver: &Signature) -> Suppression {
+        let Signature { path, line, reason, by, until } = waiver;
+        let line = Piece::Line { start_line: *line };
+        Suppression {
+            kind: "inSource",
+            status: "accepted",
+            justification: format!("{reason} ({by}, until {until})"),
+            location: Location {
+                id: None,
+                physical: Physical { artifact_location: Artifact { uri: self.uri.clone() }, region: Some(line) },
+                logical_locations: vec![Logical { fully_qualified_name: path.clone() }],
+                message: None,
+            },
+        }
+    }
+}
+
+/// 3.27.16: what stays of a result when lines move: the rule, the thing, the path and the words there. Equal ones are
+/// counted in the order of the text.
+fn fingerprints(ruler: &Ruler<'_>, all: &[Told<'_>]) -> Vec<String> {
+    let mut seen: HashMap<String, usize> = HashMap::new();
+    let mut of = |told: &Told<'_>| {
+        let words = match told.standing {
+            Standing::Unreadable => ruler.words(&told.at),
+            _ if told.path.is_empty() => "",
+            _ => ruler.words(&told.at),
+        };
+        let parts = [told.code, told.subject, told.path, words];
+        let equal = seen.entry(digest(parts.map(str::as_bytes))).or_default();
+        *equal += 1;
+        digest(parts.map(str::as_bytes).into_iter().chain([equal.to_string().as_bytes()]))
+    };
+    all.iter().map(&mut of).collect()
+}
+
+const fn level(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Danger => "error",
+        Severity::Fault => "warning",
+        Severity::Advice => "note",
+    }
+}
+
+/// 3.11.5: braces stand for arguments unless they are doubled. 3.11.6: `](` makes a link, and a plan gives none.
+fn message(words: &str) -> Message {
+    Message { text: words.replace('{', "{{").replace('}', "}}").replace("](", "] (") }
+}
+
+/// A rule from its page. Its help is shown as it stands: no message has arguments for it, so the braces of its examples
+/// are not doubled.
+fn descriptor(rule: &Rule) -> Descriptor {
+    Descriptor {
+        id: rule.code,
+        name: rule.name,
+        short_description: rule.summary().replace('`', "").into(),
+        full_description: section(rule.page, "Why it matters").into(),
+        help: Words { text: plain(rule.page), markdown: Some(rule.page) },
+        default_configuration: Configuration { level: level(rule.severity) },
+        properties: RuleProperties { severity: rule.severity, since: rule.since, tags: [rule.family()] },
+    }
+}
+
+fn unreadable() -> Descriptor {
+    let text = "What cannot be read is not judged, so nothing can be said of the things it is about. Write it as the \
+                message says; `testlamp schema plan` prints what a plan may hold.";
+    Descriptor {
+        id: UNREADABLE,
+        name: "unreadable-words",
+        short_description: "Words that cannot be read as part of a plan.".to_owned().into(),
+        full_description: text.replace('`', "").into(),
+        help: Words { text: text.replace('`', ""), markdown: Some(text) },
+        default_configuration: Configuration { level: "error" },
+        properties: RuleProperties { severity: Severity::Danger, since: "0.1", tags: [UNREADABLE] },
+    }
+}
+
+/// The words below a heading of a page, without marks of markdown.
+fn section(page: &str, heading: &str) -> String {
+    let lines = page.lines().skip_while(|line| line.strip_prefix("## ") != Some(heading)).skip(1);
+    let lines: Vec<&str> = lines.take_while(|line| !line.starts_with("## ")).map(str::trim).collect();
+    lines.join(" ").replace('`', "").split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A page without marks of markdown.
+fn plain(page: &str) -> String {
+    let lines = page.lines().filter(|line| !line.starts_with("```"));
+    lines
+        .map(|line| line.trim_start_matches('#').trim_start_matches(' '))
+        .collect::<Vec<_>>()
+        .join("\n")
+        .replace('`', "")
+}
+
+#[derive(Debug, Serialize)]
+struct Tool<'a> {
+    driver: Driver<'a>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Driver<'a> {
+    name: &'a str,
+    version: &'a str,
+    semantic_version: &'a str,
+    notifications: [Described; 2],
+    rules: Vec<Descriptor>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Described {
+    id: &'static str,
+    short_description: Words,
+    full_description: Words,
+    help: Words,
+}
+
+impl Described {
+    /// There is no more to it than one sentence, and consumers ask for all three.
+    fn new(id: &'static str, words: &str) -> Self {
+        let [short_description, full_description, help] = [(); 3].map(|()| words.to_owned().into());
+        Self { id, short_description, full_description, help }
+    }
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Descriptor {
+    id: &'static str,
+    name: &'static str,
+    short_description: Words,
+    full_description: Words,
+    help: Words,
+    default_configuration: Configuration,
+    properties: RuleProperties,
+}
+
+#[derive(Debug, Serialize)]
+struct Words {
+    text: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    markdown: Option<&'static str>,
+}
+
+impl From<String> for Words {
+    fn from(text: String) -> Self {
+        Self { text, markdown: None }
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct Configuration {
+    level: &'static str,
+}
+
+#[derive(Debug, Serialize)]
+struct RuleProperties {
+    severity: Severity,
+    since: &'static str,
+    tags: [&'static str; 1],
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct SarifResult<'a> {
+    rule_id: &'static str,
+    rule_index: usize,
+    kind: &'static str,
+    level: &'static str,
+    message: Message,
+    locations: [Location; 1],
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    related_locations: Vec<Location>,
+    partial_fingerprints: Fingerprints<'a>,
+    // 3.27.23: where one result says whether it is suppressed, all say it, so that an empty list is written too.
+    suppressions: Vec<Suppression>,
+    properties: Properties<'a>,
+}
+
+#[derive(Debug, Serialize)]
+struct Fingerprints<'a> {
+    #[serde(rename = "testlampCheck/v1")]
+    check: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Properties<'a> {
+    severity: Severity,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    subject: &'a str,
+    holds_gate: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    follows: Option<&'a Settled>,
+    /// The fingerprint of what it follows from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cause: Option<&'a str>,
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    supposed: &'a [Supposed],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    working: Option<&'a Numbers>,
+}
+
+#[derive(Debug, Serialize)]
+struct Message {
+    text: String,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Location {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    id: Option<usize>,
+    #[serde(rename = "physicalLocation")]
+    physical: Physical,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    logical_locations: Vec<Logical>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    message: Option<Message>,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Physical {
+    artifact_location: Artifact,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    region: Option<Piece>,
+}
+
+#[derive(Debug, Serialize)]
+struct Artifact {
+    uri: String,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+enum Piece {
+    Exact(Region),
+    #[serde(rename_all = "camelCase")]
+    Line {
+        start_line: usize,
+    },
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Logical {
+    fully_qualified_name: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Suppression {
+    kind: &'static str,
+    status: &'static str,
+    justification: String,
+    location: Location,
+}
+
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct Invocation<'a> {
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rule_configuration_overrides: Vec<Override>,
+    execution_successful: bool,
+    exit_code: u8,
+    exit_code_description: &'static str,
+    tool_execution_notifications: &'a [Notification],
+}
+
+#[derive(Debug, Serialize)]
+struct Override {
+    descriptor: Reference,
+    configuration: Enabled,
+    properties: Why,
+}
+
+#[derive(Debug, Serialize)]
+struct Enabled {
+    enabled: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Why {
+    reason: &'static str,
+}
+
+impl Override {
+    /// 3.51: a rule that the house has off.
+    fn off(rule: &RuleOff, index: usize) -> Self {
+        let descriptor = Reference { id: rule.code, index };
+        Self { descriptor, configuration: Enabled { enabled: false }, properties: Why { reason: rule.reason } }
+    }
+}
+
+#[derive(Debug, Serialize)]
+struct Notification {
+    descriptor: Reference,
+    level: &'static str,
+    message: Message,
+    locations: [Location; 1],
+}
+
+#[derive(Debug, Serialize)]
+struct Reference {
+    id: &'static str,
+    index: usize,
+}
+
+impl Notification {
+    fn new(id: &'static str, words: &str, uri: String) -> Self {
+        let physical = Physical { artifact_location: Artifact { uri }, region: None };
+        let location = Location { id: None, physical, logical_locations: Vec::new(), message: None };
+        let index = usize::from(id == "broke-down");
+        Self { descriptor: Reference { id, index }, level: "error", message: message(words), locations: [location] }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_gives_its_own_words() {
+        let page = "# A-01 a\n\nFirst `one`.\n\n## Why it matters\n\nBecause\nit does.\n\n## Bad\n\n```yaml bad\na: {b: 1}\n```\n";
+        assert_eq!(section(page, "Why it matters"), "Because it does.");
+        assert_eq!(plain(page), "A-01 a\n\nFirst one.\n\nWhy it matters\n\nBecause\nit does.\n\nBad\n\na: {b: 1}");
+    }
+
+    #[test]
+    fn braces_and_links_of_a_plan_are_words() {
+        assert_eq!(message("{0} [a](b) }").text, "{{0}} [a] (b) }}");
+    }
+}

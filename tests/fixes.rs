@@ -1,0 +1,152 @@
+//! Fixes: what they clear, what they keep, and that a file is whole at any time.
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use proptest::prelude::*;
+use testlamp::house::House;
+use testlamp::judge::{Check, Tier, Wanted, judge, mend};
+use testlamp::plan::{self, Reading};
+use testlamp::rules;
+
+fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+    let output = Command::cargo_bin("testlamp").expect("the program").current_dir(folder).args(arguments).output();
+    let output = output.expect("it runs");
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
+    (output.status.code().expect("a status"), text(output.stdout), text(output.stderr))
+}
+
+fn job(name: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs").join(name)).expect("the job")
+}
+
+fn mended(text: &str, tier: Tier) -> (Reading, usize) {
+    let (house, rules) = (House::default(), rules::all());
+    let all = |_: &Check| true;
+    let wanted = Wanted { tier, check: &all, unreadable: true };
+    let (reading, made) = mend(&plan::read(text.to_owned()), &house, &rules, &wanted);
+    (reading, made.len())
+}
+
+fn failures(reading: &Reading) -> Vec<(&'static str, String)> {
+    let judgement = judge(reading, &House::default(), &rules::all());
+    let mut failed: Vec<_> = judgement.failed().map(|check| (check.rule.code, check.subject.path())).collect();
+    failed.sort();
+    failed
+}
+
+/// The comments of a text, in order.
+fn comments(text: &str) -> Vec<&str> {
+    text.lines().filter_map(|line| line.split_once(" #").map(|(_, words)| words)).collect()
+}
+
+#[test]
+fn names_and_units_are_mended_in_the_file_and_nothing_else_is_touched() {
+    let clean = job("j-2041-one-subwoofer.yaml");
+    let slips = [
+        ("to: grounds.load-floor", "to: grounds.load-flor"),
+        ("length: 4.9 m", "length: 4,9 m"),
+        ("colour: black", "color: black"),
+        ("size: 4 AWG\n    conductor", "size: 4AWG\n    conductor"),
+    ];
+    let slipped = slips.iter().fold(clean.clone(), |text, (right, wrong)| text.replacen(right, wrong, 1));
+    let folder = tempfile::TempDir::new().expect("a folder");
+    fs::write(folder.path().join("job.yaml"), &slipped).expect("a file");
+    let (status, out, err) = run(folder.path(), &["fix", "job.yaml"]);
+    assert_eq!((status, out.lines().count()), (0, 5), "{out}{err}");
+    assert_eq!(fs::read_to_string(folder.path().join("job.yaml")).expect("the file"), clean);
+    let (_, again, _) = run(folder.path(), &["fix", "job.yaml"]);
+    assert_eq!(again, "0 fixes made\n");
+}
+
+#[test]
+fn what_changes_the_job_is_done_only_when_asked_for() {
+    let text = job("j-2046-fuse-above-wire.yaml");
+    assert_eq!(mended(&text, Tier::Safe).0.text, text);
+    let (after, made) = mended(&text, Tier::Offered);
+    assert_eq!((failures(&after), made > 3), (Vec::new(), true), "{}", after.text);
+    assert_eq!(comments(&after.text), comments(&text));
+}
+
+#[test]
+fn a_difference_is_shown_and_nothing_is_written() {
+    let folder = tempfile::TempDir::new().expect("a folder");
+    let text = job("j-2050-unprotected.yaml");
+    fs::write(folder.path().join("job.yaml"), &text).expect("a file");
+    let (status, out, _) = run(folder.path(), &["fix", "--diff", "job.yaml"]);
+    assert!(status == 1 && out.contains("-    to: grounds.loadfloor\n+    to: grounds.load-floor\n"), "{out}");
+    assert_eq!(fs::read_to_string(folder.path().join("job.yaml")).expect("the file"), text);
+}
+
+#[test]
+fn one_rule_or_one_element_can_be_chosen() {
+    let folder = tempfile::TempDir::new().expect("a folder");
+    fs::write(folder.path().join("job.yaml"), job("j-2046-fuse-above-wire.yaml")).expect("a file");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "--rule", "WIRE-04", "job.yaml"]);
+    assert!(out.contains("WIRE-04") && !out.contains("WIRE-02"), "{out}");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "--at", "grounds", "job.yaml"]);
+    assert_eq!(out, "0 fixes could be made\n");
+    let (status, _, err) = run(folder.path(), &["fix", "--rule", "WIRE-044", "job.yaml"]);
+    assert!(status == 2 && err.contains("did you mean WIRE-04?"), "{err}");
+}
+
+#[test]
+fn standard_input_goes_mended_to_standard_output() {
+    let mut command = Command::cargo_bin("testlamp").expect("the program");
+    let text = "plan: 1\nwires: {main: {size: 4AWG}} # feed\n";
+    let output = command.args(["fix", "-"]).write_stdin(text).output().expect("it runs");
+    assert_eq!(String::from_utf8_lossy(&output.stdout), text.replace("4AWG", "4 AWG"));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_cannot_be_written_stays_as_it_is_and_rights_are_kept() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::TempDir::new().expect("a folder");
+    let path = folder.path().join("job.yaml");
+    let text = "plan: 1\nwires: {main: {size: 4AWG}}\n";
+    fs::write(&path, text).expect("a file");
+    fs::set_permissions(&path, fs::Permissions::from_mode(0o444)).expect("rights");
+    let (status, _, err) = run(folder.path(), &["fix", "job.yaml"]);
+    assert!(status == 3 && err.contains("nothing was changed"), "{err}");
+    assert_eq!(fs::read_to_string(&path).expect("the file"), text);
+    fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).expect("rights");
+    assert_eq!(run(folder.path(), &["fix", "job.yaml"]).0, 0);
+    assert_eq!(fs::metadata(&path).expect("the file").permissions().mode() & 0o777, 0o640);
+    assert_eq!(fs::read_dir(folder.path()).expect("the folder").count(), 1, "nothing is left lying about");
+}
+
+/// Ways to spoil the clean job, each a real slip.
+const SLIPS: [(&str, &str); 9] = [
+    ("rating: 60 A", "rating: 150 A"),
+    ("size: 4 AWG", "size: 10 AWG"),
+    ("surface: bare-metal", "surface: painted"),
+    ("sealed: true}\n", "sealed: false}\n"),
+    ("to: grounds.load-floor", "to: grounds.loadfloor"),
+    ("distance: 20 cm", "distance: 80 cm"),
+    ("low_pass: 80 Hz", "low_pass: 200 Hz"),
+    ("insulation: 105 C", "insulation: 60C"),
+    ("gain_target: 31 V", "gain_target: 60 V"),
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+
+    /// Whatever slips: fixes never bring a finding that was not there, keep every comment, and done twice change nothing.
+    #[test]
+    fn fixes_only_clear(which in proptest::sample::subsequence((0..SLIPS.len()).collect::<Vec<_>>(), 1..4), bold in any::<bool>()) {
+        let clean = job("j-2041-one-subwoofer.yaml");
+        let text = which.iter().fold(clean, |text, at| text.replacen(SLIPS[*at].0, SLIPS[*at].1, 1));
+        let before = failures(&plan::read(text.clone()));
+        let tier = if bold { Tier::Offered } else { Tier::Safe };
+        let (after, _) = mended(&text, tier);
+        let left = failures(&after);
+        // A respelt value is judged for the first time.
+        let was_readable = plan::read(text.clone()).misreads.is_empty();
+        prop_assert!(!was_readable || left.iter().all(|check| before.contains(check)), "{:?} -> {:?}", before, left);
+        prop_assert_eq!(comments(&after.text), comments(&text));
+        let (again, made) = mended(&after.text, tier);
+        prop_assert_eq!((again.text, made), (after.text, 0));
+    }
+}
