@@ -28,6 +28,16 @@ fn the_schema_of_plans_is_current() {
 }
 
 #[test]
+fn the_schema_of_house_files_is_current() {
+    current("schema/house.schema.json", &["schema", "house"]);
+}
+
+#[test]
+fn the_schema_of_house_settings_is_current() {
+    current("schema/house-settings.schema.json", &["schema", "house-settings"]);
+}
+
+#[test]
 fn the_schema_of_reports_is_current() {
     current("schema/report.schema.json", &["schema", "report"]);
 }
@@ -57,7 +67,11 @@ fn the_list_of_rules_is_current_and_every_link_leads_to_a_page() {
 
 #[test]
 fn schemas_are_schemas() {
-    for (name, schema) in [("plan", testlamp::plan::schema()), ("report", testlamp::report::schema())] {
+    for (name, schema) in [
+        ("plan", testlamp::plan::schema()),
+        ("house", testlamp::house::schema()),
+        ("report", testlamp::report::schema()),
+    ] {
         assert!(jsonschema::meta::is_valid(&schema), "{name}");
         assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
     }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use testlamp::house::House;
 use testlamp::judge::{Check, Judgement, Outcome, Severity, judge};
@@ -43,8 +44,22 @@ fn read(job: &str) -> Reading {
 }
 
 fn judged(job: &str) -> Judgement {
-    let house = House { today: Some(Day::read(TODAY).expect("a day")), ..House::default() };
+    judged_by(job, &House::default())
+}
+
+/// By a house, on the day on which the jobs are judged.
+fn judged_by(job: &str, house: &House) -> Judgement {
+    let house = House { today: Some(Day::read(TODAY).expect("a day")), ..house.clone() };
     judge(&read(job), &house, &rules::all())
+}
+
+/// The workshop's own settings.
+fn house() -> House {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/house.yaml");
+    let known: Vec<_> = rules::all().into_iter().map(testlamp::judge::Rule::known).collect();
+    let reading = testlamp::house::read(std::fs::read_to_string(file).expect("the house"), "house.yaml", &known);
+    assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+    reading.house
 }
 
 /// How many checks were judged: those that apply.
@@ -57,15 +72,16 @@ fn place(check: &Check) -> String {
 }
 
 /// Codes and primary places of all findings, in the order of codes.
-fn findings(job: &str) -> Vec<(&'static str, String)> {
-    let mut found: Vec<_> = judged(job).failed().map(|check| (check.rule.code, place(check))).collect();
+fn findings(job: &str, house: &House) -> Vec<(&'static str, String)> {
+    let mut found: Vec<_> = judged_by(job, house).failed().map(|check| (check.rule.code, place(check))).collect();
     found.sort();
     found
 }
 
 fn assert_found(job: &str, expected: &[(&'static str, &str)]) {
     let expected: Vec<(&str, String)> = expected.iter().map(|(code, place)| (*code, (*place).to_owned())).collect();
-    assert_eq!(findings(job), expected, "{job}");
+    assert_eq!(findings(job, &House::default()), expected, "{job}");
+    assert_eq!(findings(job, &house()), expected, "{job} by the workshop's own settings");
 }
 
 /// Which findings of a job are told below which other.
@@ -99,7 +115,8 @@ fn each_stage_has_two_clean_jobs() {
 
 #[test]
 fn each_family_has_a_faulty_job() {
-    let codes: BTreeSet<&str> = jobs().iter().flat_map(|job| findings(job)).map(|(code, _)| code).collect();
+    let codes: BTreeSet<&str> =
+        jobs().iter().flat_map(|job| findings(job, &House::default())).map(|(code, _)| code).collect();
     for family in rules::FAMILIES {
         let shown = codes.iter().any(|code| code.rsplit_once('-').is_some_and(|(of, _)| of == family.code));
         assert!(shown, "no job shows a fault of {}", family.code);
@@ -357,6 +374,36 @@ fn a_whine_with_three_causes() {
     assert_told_below("j-2072-whine.yaml", &[]);
 }
 
+/// A plan that refers to a thing of the shelf can be read, and knows what it says.
+#[test]
+fn everything_on_the_shelf_can_be_referred_to() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/shelf/gear.yaml");
+    let text = std::fs::read_to_string(path).expect("the shelf");
+    let (shelf, misreads) = testlamp::house::read_shelf("shelf/gear.yaml".into(), text);
+    assert!(misreads.is_empty(), "{misreads:?}");
+    let names = |section: &str| -> Vec<String> {
+        let map = shelf.tree.node(section).and_then(|node| shelf.tree.map(node));
+        map.into_iter().flat_map(testlamp::text::Map::entries).map(|entry| entry.key.clone()).collect()
+    };
+    let (amplifiers, drivers, vehicles) = (names("amplifiers"), names("drivers"), names("vehicles"));
+    let shelves = Arc::new(plan::Shelves { files: vec![shelf] });
+    let read = |text: String| {
+        let reading = plan::read_with(format!("plan: 1\n{text}\n"), &shelves);
+        assert!(reading.misreads.is_empty(), "{text}: {:?}", reading.misreads);
+        reading.plan
+    };
+    assert!([&amplifiers, &drivers, &vehicles].iter().all(|names| !names.is_empty()));
+    for name in &amplifiers {
+        assert!(!read(format!("amplifiers: {{one: {{shelf: {name}}}}}")).amplifiers["one"].rated.is_empty(), "{name}");
+    }
+    for name in &drivers {
+        assert!(!read(format!("drivers: {{one: {{shelf: {name}}}}}")).drivers["one"].coils.is_empty(), "{name}");
+    }
+    for name in &vehicles {
+        assert!(read(format!("vehicle: {{shelf: {name}}}")).system_voltage().is_some(), "{name}");
+    }
+}
+
 /// One row of the table of jobs in the README: number with its file, stage, what it shows, what is found, status.
 fn row(job: &str, readme: &str) -> Vec<String> {
     let link = format!("](examples/jobs/{job}) |");
@@ -373,7 +420,7 @@ fn the_readme_tells_of_each_job_what_check_says() {
         let ticket = plan.job.as_ref().expect("a ticket");
         let number = ticket.number.as_deref().expect("a number");
         assert!(job.starts_with(&format!("{}-", number.to_lowercase())), "{job} is {number}");
-        let codes: BTreeSet<&str> = findings(&job).into_iter().map(|(code, _)| code).collect();
+        let codes: BTreeSet<&str> = findings(&job, &House::default()).into_iter().map(|(code, _)| code).collect();
         let found = if codes.is_empty() { "–".to_owned() } else { codes.into_iter().collect::<Vec<_>>().join(", ") };
         let output = assert_cmd::Command::new(env!("CARGO_BIN_EXE_testlamp"))
             .args(["check", "--quiet", "--as-of", TODAY, &format!("examples/jobs/{job}")])
@@ -393,7 +440,7 @@ fn the_readme_tells_of_each_job_what_check_says() {
 
 #[test]
 fn the_readme_names_the_fullest_job_and_counts_its_checks() {
-    let count = |job: String| (judged_checks(&judged(&job)), job);
+    let count = |job: String| (judged_checks(&judged_by(&job, &house())), job);
     let (checks, job) = jobs().into_iter().map(count).max().expect("jobs");
     let told = format!("](examples/jobs/{job}) is the fullest: {checks} checks");
     assert!(include_str!("../README.md").contains(&told), "README.md does not say `{told}`");

@@ -6,7 +6,7 @@ mod table;
 use table::{agree, rows};
 use testlamp::house::House;
 use testlamp::plan::{self, Battery, Reading};
-use testlamp::quantity::{Capacity, Current, Duration, Power, Quantity, Range, Voltage};
+use testlamp::quantity::{Capacity, Current, Duration, Power, Quantity, Range, Ratio, Share, Voltage};
 use testlamp::solve::energy::{endurance, steady_draw};
 use testlamp::solve::levels::decibels_above;
 use testlamp::solve::network::{self, Load, Network, Operating};
@@ -15,7 +15,8 @@ use testlamp::solve::{Job, Place};
 const HOUR: f64 = 3600.0;
 const DAY: f64 = 24.0 * HOUR;
 /// The extremes of every exponent the house knows.
-const ANY: (f64, f64) = (1.0, 1.3);
+const ANY: Range<Ratio> = Range::new(1.0, 1.3);
+const ALL: Range<Share> = Range::point(100.0);
 
 fn ah(capacity: f64) -> Range<Capacity> {
     Range::point(capacity)
@@ -72,19 +73,19 @@ fn duties_stand_for_crest_factors() {
 /// Lessons In Electric Circuits I, batteries: 70 Ah are 3.5 A for 20 h; 70 A do not last a full hour (read).
 #[test]
 fn the_textbooks_battery() {
-    let lasts = |current| endurance(ah(70.0), amperes(current), ANY, 1.0);
+    let lasts = |current| endurance(ah(70.0), amperes(current), ANY, ALL);
     agree("h at 3.5 A", lasts(3.5).low() / HOUR, 20.0, 1e-9);
     agree("h at 3.5 A", lasts(3.5).high() / HOUR, 20.0, 1e-9);
-    let lead = House::default().assumptions.peukert_flooded;
-    assert!(endurance(ah(70.0), amperes(70.0), lead, 1.0).high() < HOUR);
-    let sealed = House::default().assumptions.peukert_sealed;
-    assert!(endurance(ah(70.0), amperes(70.0), sealed, 1.0).high() < HOUR);
+    let lead = House::default().assumptions.peukert_flooded.range;
+    assert!(endurance(ah(70.0), amperes(70.0), lead, ALL).high() < HOUR);
+    let sealed = House::default().assumptions.peukert_sealed.range;
+    assert!(endurance(ah(70.0), amperes(70.0), sealed, ALL).high() < HOUR);
 }
 
 /// 60 Ah, half of it usable: 50 mA for 600 h, which is 25 days; 20 mA for 62.5 days (computed).
 #[test]
 fn weeks_asleep() {
-    let usable = House::default().assumptions.usable_charge;
+    let usable = House::default().assumptions.usable_charge.range;
     let lasts = |current| endurance(ah(60.0), amperes(current), ANY, usable);
     agree("h", lasts(0.05).low() / HOUR, 600.0, 1e-6);
     agree("days", lasts(0.05).high() / DAY, 25.0, 1e-9);

@@ -74,7 +74,7 @@ fn a_rule_is_worked_in_the_plans_own_numbers() {
         "put in 80 A <= 38.4 to 39.6 A",
         "at worst 108 % beyond the limit",
         "limit 33 CFR 183.425 table 5",
-        "passes with wires.main.fuse.rating = 35 A (now 80 A)",
+        "passes with wires.main.fuse.rating = 30 A (now 80 A)",
         "passes with wires.main.size = 2 AWG (now 8 AWG)",
     ] {
         assert!(out.contains(told), "{told}\n{out}");

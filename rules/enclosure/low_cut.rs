@@ -41,15 +41,16 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
         return Ok(Verdict::fail(none(site, job, weakest.place)));
     };
     let (tuned, limit) = tuned(site, job)?;
-    let place = weakest.place;
+    let (place, share) = (weakest.place, job.house.limits.low_cut_below_tuning);
     Ok(at_least(low_cut, limit)
-        .formula("low cut >= tuning / sqrt(2)")
+        .formula("low cut >= tuning x share")
         .given(Input::stated("low cut", low_cut, place.clone()))
         .given(Input::known(
             "tuning",
             &Known::computed(tuned.into(), "343 m/s / 2 pi x sqrt(vent area / (volume x length with ends))"),
         ))
-        .limit_from("half an octave under the tuning; common practice, no published source")
+        .given(Input::limit("share", &share))
+        .limit_from(share.source)
         .verdict(|_| {
             Finding::new(place, format!("low cut at {low_cut} under a box tuned to {tuned}, at least {limit} needed"))
                 .label("too low to hold the cone")
@@ -108,7 +109,7 @@ fn none(site: &Site<'_>, job: &Job<'_>, place: Place) -> Finding {
 fn tuned(site: &Site<'_>, job: &Job<'_>) -> Decided<(Quantity<Frequency>, Quantity<Frequency>)> {
     let tenth = |hertz: f64| Quantity::<Frequency>::new((hertz * 10.0).round() / 10.0);
     let tuned = tenth(tuning(site.vent()?, site.litres()?.0));
-    Ok((tuned, tenth(tuned.base() * job.house.limits.low_cut_below_tuning)))
+    Ok((tuned, tenth(tuned.base() * job.house.limits.low_cut_below_tuning.base())))
 }
 
 #[cfg(test)]

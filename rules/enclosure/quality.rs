@@ -1,10 +1,10 @@
 //! A closed box that booms or that is dull.
 
 use super::site::{self, Site};
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Outcome, Relation, Rule, Severity, Subjects};
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::text::{rounded_down, rounded_up};
-use crate::quantity::{Quantity, Volume};
+use crate::quantity::{Quantity, Range, Ratio, Volume};
 use crate::solve::Job;
 use crate::solve::enclosure::{Parameters, closed, litres_for};
 
@@ -22,31 +22,31 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let driver = site.parameters()?;
     site.only(EnclosureKind::Sealed, "the box is not closed")?;
     let (litres, place) = site.litres()?;
-    let (least, most) = job.house.limits.closed_box_q;
+    let (least, most) = (job.house.limits.closed_box_q_least, job.house.limits.closed_box_q_most);
     let is = closed(driver, litres);
-    let compare =
-        |relation, limit| Comparison::new(Figure::ratio(is.total_q, is.total_q), relation, Figure::ratio(limit, limit));
-    let low = compare(Relation::AtLeast, least);
-    let comparison = if low.outcome() == Outcome::Pass { compare(Relation::AtMost, most) } else { low };
+    let q = Range::<Ratio>::point(is.total_q);
+    let low = at_least(q, least.value).limit_from(least.source);
+    let is_low = low.outcome() != Outcome::Pass;
+    let comparison = if is_low { low } else { at_most(q, most.value).limit_from(most.source) };
     Ok(comparison
         .formula("Qtc = Qts x sqrt(1 + Vas / net volume)")
-        .given(Input::stated("Qts", Figure::ratio(driver.total_q, driver.total_q), site.drivers[0].at("total_q")))
+        .given(Input::stated("Qts", Range::<Ratio>::point(driver.total_q), site.drivers[0].at("total_q")))
         .given(Input::stated(
             "Vas",
             Quantity::<Volume>::new(driver.compliance_volume),
             site.drivers[0].at("compliance_volume"),
         ))
         .given(Input::stated("net volume", Quantity::<Volume>::new(litres), place.clone()))
-        .limit_from("common practice, no published source")
         .verdict(|_| {
-            Finding::new(place, format!("Qtc {:.2} in this box, {least} to {most} sound right", is.total_q))
-                .label(format!(
-                    "resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB",
-                    is.resonance, is.f3, is.peak
-                ))
-                .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
-                .mend(mend(driver, is.total_q > most, (least, most)))
-                .follows("BOX-01", site.enclosure.place())
+            let (booms, limits) = (is.total_q > most.base(), (least.base(), most.base()));
+            Finding::new(
+                place,
+                format!("Qtc {:.2} in this box, {} to {} sound right", is.total_q, least.value, most.value),
+            )
+            .label(format!("resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB", is.resonance, is.f3, is.peak))
+            .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
+            .mend(mend(driver, booms, limits))
+            .follows("BOX-01", site.enclosure.place())
         }))
 }
 

@@ -1,9 +1,9 @@
 //! Air that rushes through a vent too small for it is heard.
 
 use super::site::{self, Site};
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::judge::{Figure, Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
-use crate::quantity::{Length, Power, Quantity};
+use crate::quantity::{Length, Power, Quantity, Range, Speed};
 use crate::solve::enclosure::{Opening, tuning, vent_speed};
 use crate::solve::{Job, Origin, all};
 
@@ -32,8 +32,8 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let flow = speed * area;
     let limit = job.house.limits.vent_speed;
     let place = site.enclosure.at("vent");
-    Ok(Comparison::new(Figure::ratio(speed, speed), Relation::AtMost, Figure::ratio(limit, limit))
-        .formula("flow of air / area of the vent, in m/s at the tuning, for a box without losses")
+    Ok(at_most(Range::<Speed>::point(speed), limit.value)
+        .formula("flow of air / area of the vent, at the tuning, for a box without losses")
         .given(Input::stated("rated power of the drivers", power, site.drivers[0].at("rms")))
         .given(Input::from("flow of air", Figure::ratio(flow, flow), Origin::Computed("litres a second, peak")))
         .given(Input::from(
@@ -41,12 +41,12 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
             Figure::ratio(area, area),
             Origin::Computed("thousandths of a square metre"),
         ))
-        .limit_from("5 % of the speed of sound; common practice, no published source")
+        .limit_from(limit.source)
         .verdict(|_| {
-            Finding::new(place, format!("air at {speed:.0} m/s in the vent, {limit:.0} m/s allowed"))
+            Finding::new(place, format!("air at {speed:.0} m/s in the vent, {:.0} m/s allowed", limit.base()))
                 .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
                 .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
-                .mend(mend(vent, speed / limit))
+                .mend(mend(vent, speed / limit.base()))
         }))
 }
 

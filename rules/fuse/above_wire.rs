@@ -27,20 +27,25 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     });
     let (wire, carries) = weakest.ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
     let wire = &job.wires[*wire];
-    let limit: Range<Current> = carries.ampacity * job.house.limits.fuse_over_ampacity;
+    let over = job.house.limits.fuse_over_ampacity;
+    let limit: Range<Current> = carries.ampacity * over.base();
     Ok(at_most(rating, limit)
         .formula("rating <= ampacity of the weakest wire that this fuse alone protects")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .given(Input::word("wire size", carries.size.to_string(), wire.at("size")))
         .given(Input::known("insulation", &carries.insulation))
         .given(Input::known("hottest place on its way", &carries.ambient))
-        .limit_from("33 CFR 183.425 table 5, held to 100 % (33 CFR 183.455(c)(1) would allow 150 %)")
+        .limit_from(over.source)
         .verdict(|is| {
             Finding::new(place, format!("{rating} fuse on a wire that carries {}", carries.ampacity))
                 .label(format!("{rating} here"))
                 .also(wire.at("size"), format!("{} carries {} where it runs", carries.size, is.limit()))
                 .because("a fuse must open before the wire is hurt; above the wire's rating the wire is the fuse")
-                .mend(format!("fit a fuse of at most {}, or a thicker wire", Range::<Current>::point(is.limit().low)))
+                .mend(format!(
+                    "fit a fuse of at most {}{}, or a thicker wire",
+                    Range::<Current>::point(is.limit().low),
+                    job.house.stock.named_at_most(site.fuse.form, is.limit().low)
+                ))
         }))
 }
 

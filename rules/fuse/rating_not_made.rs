@@ -21,19 +21,37 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let place = sub(&site.place, "rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
-    let made = form.ratings();
-    let same = |made: &&f64| (**made - rating.base()).abs() < 0.01;
-    Ok(Verdict::pass_if(made.iter().any(|made| same(&made)), || {
-        let show = |amperes: &f64| Range::<Current>::point(*amperes).to_string();
-        let below = made.iter().rev().find(|made| **made < rating.base()).map(show);
-        let above = made.iter().find(|made| **made > rating.base()).map(show);
-        let near = [below, above].into_iter().flatten().collect::<Vec<_>>().join(" or ");
-        let form = word(&form);
-        Finding::new(place, format!("no {form} fuse is made for {rating}"))
-            .label(format!("{form} fuses are made for {near}"))
-            .because("on the day another one goes in, and nobody has checked that one")
-            .mend(format!("plan {near}"))
-    }))
+    let made = form.ratings().to_vec();
+    let kept = job.house.stock.ratings(form).map(|kept| kept.iter().map(|rating| rating.base()).collect::<Vec<_>>());
+    let is_in = |list: &[f64]| list.iter().any(|other| (other - rating.base()).abs() < 0.01);
+    let form = word(&form);
+    let because = "on the day another one goes in, and nobody has checked that one";
+    Ok(match kept {
+        Some(kept) => Verdict::pass_if(is_in(&kept), || {
+            let near = neighbours(&kept, rating.base());
+            let (label, mend) = match near.as_str() {
+                "" => (format!("no {form} fuse is"), "plan another form, or have one ordered".to_owned()),
+                near => (format!("{near} of this form is"), format!("plan {near}, or have this one ordered")),
+            };
+            let title = format!("no {form} fuse of {rating} is in stock");
+            Finding::new(place, title).label(label).because(because).mend(mend)
+        }),
+        None => Verdict::pass_if(is_in(&made), || {
+            let near = neighbours(&made, rating.base());
+            Finding::new(place, format!("no {form} fuse is made for {rating}"))
+                .label(format!("{form} fuses are made for {near}"))
+                .because(because)
+                .mend(format!("plan {near}"))
+        }),
+    })
+}
+
+/// The ratings of a list next to another, in words.
+fn neighbours(list: &[f64], rating: f64) -> String {
+    let show = |amperes: &f64| Range::<Current>::point(*amperes).to_string();
+    let below = list.iter().rev().find(|other| **other < rating).map(show);
+    let above = list.iter().find(|other| **other > rating).map(show);
+    [below, above].into_iter().flatten().collect::<Vec<_>>().join(" or ")
 }
 
 #[cfg(test)]

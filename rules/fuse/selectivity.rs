@@ -1,7 +1,7 @@
 //! The fuse nearest to the fault should open, not the one that feeds everything.
 
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
-use crate::quantity::{Current, Quantity, Range};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::quantity::{Current, Quantity, Range, Ratio};
 use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Pass, Way};
 use crate::solve::{Job, Undecided};
@@ -28,12 +28,14 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let rating = own.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let other = sub(&upstream.place, "rating");
     let larger = upstream.fuse.rating.ok_or_else(|| Undecided::need(other.clone()))?;
-    let (ratio, limit) = (larger.base() / rating.base(), job.house.limits.fuse_selectivity);
-    Ok(Comparison::new(Figure::ratio(ratio, ratio), Relation::AtLeast, Figure::ratio(limit, limit))
+    let ratio = Range::<Ratio>::point(larger.base() / rating.base());
+    let limit = job.house.limits.fuse_selectivity;
+    let stock = &job.house.stock;
+    Ok(at_least(ratio, limit.value)
         .formula("rating of the fuse before it / its own rating >= limit")
         .given(Input::stated("its own rating", rating, place.clone()))
         .given(Input::stated("rating of the fuse before it", larger, other.clone()))
-        .limit_from("common practice, no published source for vehicles")
+        .limit_from(limit.source)
         .verdict(|is| {
             let title = format!(
                 "{rating} behind {larger}: {} times, at least {} for the right one to open",
@@ -45,9 +47,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .also(other, format!("{larger} before it, and it feeds more than this"))
                 .because("a fault in this branch may open the fuse that feeds everything else too")
                 .mend(format!(
-                    "fit at most {} here, or at least {} before it where its wire carries that",
-                    Range::<Current>::point(larger.base() / limit),
-                    Range::<Current>::point(rating.base() * limit)
+                    "fit at most {}{} here, or at least {}{} before it where its wire carries that",
+                    Range::<Current>::point(larger.base() / limit.base()),
+                    stock.named_at_most(own.fuse.form, larger.base() / limit.base()),
+                    Range::<Current>::point(rating.base() * limit.base()),
+                    stock.named_at_least(upstream.fuse.form, rating.base() * limit.base())
                 ))
         }))
 }

@@ -27,18 +27,23 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("no amplifier draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
-    let asked = full.range.max(programme.range / loading);
+    let asked = full.range.max(programme.range / loading.base());
     Ok(at_least(rating, asked)
-        .formula("rating >= current at full output, and >= programme current / 0.8")
+        .formula("rating >= current at full output, and >= programme current / loading")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .given(Input::known("current at full output", &full))
         .given(Input::known("current with programme", &programme))
-        .limit_from("full output: bursts of bass last seconds; 80 % loading: common practice, no published source")
+        .given(Input::limit("loading", &loading))
+        .limit_from(loading.source)
         .verdict(|is| {
             Finding::new(place, format!("{rating} fuse under a load of {}", is.limit()))
                 .label(format!("{rating}, at least {asked} asked"))
                 .because("it opens while the music plays, and a fuse that opens often gets replaced by a larger one")
-                .mend(format!("fit a fuse of at least {}, if the wire carries it (FUSE-01)", asked.at_high()))
+                .mend(format!(
+                    "fit a fuse of at least {}{}, if the wire carries it (FUSE-01)",
+                    asked.at_high(),
+                    job.house.stock.named_at_least(site.fuse.form, asked.high())
+                ))
         }))
 }
 

@@ -93,9 +93,9 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
     }
     let mass = mass?;
     Ok(hold.against(job, &mass).verdict(|is| {
-        let g = job.house.limits.holding_g;
-        let title = format!("{} is held by fasteners that hold {} at {g} g", is.limit(), is.result());
-        let mend = format!("use {}, to hold {} at {g} g", hold.enough(job, &mass), is.limit());
+        let pull = job.house.limits.holding.value;
+        let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
+        let mend = format!("use {}, to hold {} at {pull}", hold.enough(job, &mass), is.limit());
         finding(hold.place.clone(), title, &mend)
     }))
 }
@@ -110,6 +110,7 @@ fn finding(place: Place, title: String, mend: &str) -> Finding {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
+    use crate::quantity::Quantity;
     use crate::rules::trial::{check, outcome};
 
     fn enclosure(mass: &str, mount: &str) -> String {
@@ -179,7 +180,7 @@ mod tests {
     #[test]
     fn the_houses_pull_is_what_the_words_and_the_numbers_say() {
         let mut house = crate::house::House::default();
-        house.limits.holding_g = 10.0;
+        house.limits.holding.value = Quantity::new(10.0);
         let reading = crate::plan::read(enclosure("mass: 21 kg", "fasteners: {count: 4, kind: wood-screw}"));
         let checks = crate::judge::judge(&reading, &house, &[&super::RULE]).checks;
         let found = checks[0].finding.as_ref().expect("it fails");

@@ -44,13 +44,13 @@ impl Hold {
 
     /// What they hold, compared with a mass that the house's crash pulls at.
     pub fn against(&self, job: &Job<'_>, mass: &Known<Mass>) -> Comparison {
-        let limits = &job.house.limits;
-        let holds = |one: f64| holding::held_mass(one * self.count, limits.holding_g);
+        let limit = job.house.limits.holding;
+        let holds = |one: f64| holding::held_mass(one * self.count, limit.base());
         let holds: Range<Mass> = Range::new(holds(self.each.0), holds(self.each.1));
         let (low, high) = self.each;
         let one = if low < high { format!("{low:.0} to {high:.0} N") } else { format!("{high:.0} N") };
         at_least(holds, mass.range)
-            .formula("fasteners x load of one / (pull in g x 9.81 m/s2)")
+            .formula("fasteners x load of one / (pull x 9.81 m/s2)")
             .given(Input::known("mass", mass))
             .given(Input::from(
                 "fasteners",
@@ -58,19 +58,13 @@ impl Hold {
                 Origin::Stated(self.counted.clone()),
             ))
             .given(Input { name: "load of one", value: Value::Word(one), origin: self.origin.clone() })
-            .given(Input::from(
-                "pull in g",
-                Figure::ratio(limits.holding_g, limits.holding_g),
-                Origin::Computed("limit of the house"),
-            ))
-            .limit_from(
-                "the mass must stay in its place; common practice, no published source; a caution and no certification",
-            )
+            .given(Input::limit("pull", &limit))
+            .limit_from(limit.source)
     }
 
     /// How many of their kind would do, where that is a number anybody fits.
     pub fn enough(&self, job: &Job<'_>, mass: &Known<Mass>) -> String {
-        let pull = mass.range.high() * job.house.limits.holding_g * holding::GRAVITY;
+        let pull = mass.range.high() * job.house.limits.holding.base() * holding::GRAVITY;
         let many = (pull / self.each.0).ceil();
         if many <= MOST {
             format!("at least {many} of them, or stronger ones")

@@ -46,8 +46,8 @@ fn strong(amplifier: &Thing<'_, Amplifier>, mount: &Thing<'_, Mount>, job: &Job<
     let (Some(mass), Ok(hold)) = (amplifier.mass, hold(job, mount)) else { return Verdict::pass() };
     let mass = Known { range: mass.into(), origin: Origin::Stated(amplifier.at("mass")) };
     hold.against(job, &mass).verdict(|is| {
-        let g = job.house.limits.holding_g;
-        let title = format!("{} is held by fasteners that hold {} at {g} g", is.limit(), is.result());
+        let pull = job.house.limits.holding.value;
+        let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
         finding(hold.place.clone(), &title).mend(format!("use {}", hold.enough(job, &mass)))
     })
 }

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Check, Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::house::OpenChecks;
+use crate::judge::{Check, Finding, Judged, Outcome, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Stage, word};
 use crate::solve::{Job, Place, Undecided};
 use crate::words;
@@ -26,16 +27,18 @@ fn check(job: &Job<'_>, checks: &[Check]) -> Vec<(Place, Judged)> {
 
 fn judged(job: &Job<'_>, checks: &[Check]) -> Judged {
     let stage = job.plan.stage();
-    if stage == Stage::Draft {
+    let demanded = job.house.gate.at(stage).open;
+    if demanded == OpenChecks::None {
         return Err(Undecided::NotApplicable("a draft may have open checks"));
     }
-    let held: Vec<&Check> = checks.iter().filter(|check| check.holds(stage)).collect();
-    Ok(Verdict::pass_if(held.is_empty(), || finding(stage, &held)))
+    let is_held = |check: &&Check| check.outcome == Outcome::Open && check.holds_gate;
+    let held: Vec<&Check> = checks.iter().filter(is_held).collect();
+    let kind = if demanded == OpenChecks::Danger { "danger check" } else { "check" };
+    Ok(Verdict::pass_if(held.is_empty(), || finding(stage, kind, &held)))
 }
 
-fn finding(stage: Stage, held: &[&Check]) -> Finding {
+fn finding(stage: Stage, kind: &str, held: &[&Check]) -> Finding {
     let facts = facts(held);
-    let kind = if stage == Stage::Planned { "danger check" } else { "check" };
     let title = format!("stage {} leaves {} open", word(&stage), words::count(held.len(), kind));
     let finding =
         facts.iter().take(NAMED).fold(Finding::new(Place::of("job.stage"), title), |finding, (place, codes)| {
@@ -71,7 +74,7 @@ fn facts<'a>(held: &[&'a Check]) -> Vec<(&'a Place, Vec<&'static str>)> {
 
 #[cfg(test)]
 mod tests {
-    use crate::judge::Outcome;
+    use super::Outcome;
     use crate::rules::trial::{check, outcome};
 
     fn plan(stage: &str, ground: &str) -> String {

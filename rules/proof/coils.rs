@@ -5,7 +5,7 @@ use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at
 use crate::plan::{Coils, Load};
 use crate::quantity::{Quantity, Range, Resistance};
 use crate::solve::coils::dc_resistance;
-use crate::solve::{Job, Origin, Place, Thing};
+use crate::solve::{Job, Place, Thing};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -30,12 +30,9 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .formula("reading within what the coils as joined and their lead have, give or take the tolerance of a meter")
         .given(Input::stated("reading", reading, place.clone()))
         .given(Input::known("predicted", &expected))
-        .given(Input::from(
-            "tolerance, or a twentieth if that is more",
-            tolerance.value,
-            Origin::House(tolerance.name, tolerance.source),
-        ))
-        .limit_from("0.70 to 0.95 of nominal for a coil whose own is not stated (common practice, no published source)")
+        .given(Input::limit("tolerance", &tolerance))
+        .given(Input::limit("or this share of the prediction, if that is more", &job.house.limits.coil_tolerance_share))
+        .limit_from(job.house.assumptions.coil_dc.source)
         .verdict(|_| {
             let title = format!("{} reads {reading}, {} is predicted as wired", load.name, expected.range);
             let finding = Finding::new(place, title)
@@ -58,7 +55,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 /// What may be read where this is predicted.
 fn fitting(predicted: Range<Resistance>, job: &Job<'_>) -> Range<Resistance> {
     let limits = &job.house.limits;
-    let slack = |ohms: f64| limits.coil_tolerance.value.base().max(limits.coil_tolerance_share * ohms);
+    let slack = |ohms: f64| limits.coil_tolerance.base().max(limits.coil_tolerance_share.base() * ohms);
     let (low, high) = (predicted.low(), predicted.high());
     Range::new((low - slack(low)).max(0.0), high + slack(high))
 }

@@ -38,8 +38,8 @@ fn prediction(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .given(Input::stated("current of the reading", current, site::at(wire, "at")))
         .given(Input::from("resistance", resistance, Origin::Computed("wire with its joints and fuses")))
         .given(Input::from("predicted", predicted, Origin::Computed("resistance x current of the reading")))
-        .given(site::tolerance("over-prediction", job.house.limits.over_prediction))
-        .limit_from("the plan's own wire, with a tolerance of common practice")
+        .given(Input::limit("tolerance", &job.house.limits.over_prediction))
+        .limit_from("the plan's own wire, with the tolerance")
         .verdict(|is| {
             let read = Range::<Resistance>::point(drop.base() / current.base());
             let title = format!("{} reads {drop} at {current}, the plan explains {} at most", wire.name, is.limit());
@@ -89,7 +89,7 @@ fn limit(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     Ok(at_most(sum, most.value)
         .formula("each reading x current at full output / current of the reading, added up along feed and return")
         .given_all(parts.iter().map(Part::input))
-        .given(Input::from("most", most.value, Origin::House(most.name, most.source)))
+        .given(Input::limit("most", &most))
         .limit_from(most.source)
         .verdict(|is| {
             let place = worst.map_or(amplifier.place(), |wire| site::at(wire, "drop"));

@@ -23,11 +23,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let place = Place::of(format!("measured.settings.{}.gain", amplifier.name));
     let Target { volts, inputs, from } = target(amplifier, job, reading)?;
     let tolerance = job.house.limits.gain_tolerance;
-    Ok(at_most(reading, volts * (1.0 + tolerance))
+    Ok(at_most(reading, volts * (1.0 + tolerance.base()))
         .formula("voltage at the output with the test tone <= target x (1 + what the meter may be off)")
         .given(Input::stated("reading", reading, place.clone()))
         .given_all(inputs)
-        .given(site::tolerance("gain-tolerance", tolerance))
+        .given(Input::limit("tolerance", &tolerance))
         .limit_from("the plan's own target, with the tolerance of a meter (common practice, no published source)")
         .verdict(|_| {
             Finding::new(place, format!("gain reads {reading} where the target is {volts}"))

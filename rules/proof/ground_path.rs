@@ -42,8 +42,8 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
         .given(Input::from("return wire with its joints", wire, Origin::Computed("size, length and metal, not warmed")))
         .given(Input::known("joint to the body", &joint))
         .given(Input::known("body", &body))
-        .given(site::tolerance("over-prediction", job.house.limits.over_prediction))
-        .given(Input::from("limit", limit.value, Origin::House(limit.name, limit.source)))
+        .given(Input::limit("tolerance", &job.house.limits.over_prediction))
+        .given(Input::limit("limit", &limit))
         .limit_from(source)
         .verdict(|is| {
             let title = format!("{reading} from {} to the battery, {} is the most", ground.name, is.limit());

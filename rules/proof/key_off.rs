@@ -4,7 +4,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::Lamp;
 use crate::quantity::{Current, Quantity, Range};
-use crate::solve::{Job, Origin, Place};
+use crate::solve::{Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -27,7 +27,7 @@ fn check(job: &Job<'_>) -> Judged {
         .formula("current out of the battery with everything off and the vehicle asleep")
         .given(Input::stated("reading", reading, Place::of("measured.key_off")))
         .given_all(known)
-        .given(Input::from("limit", limit.value, Origin::House(limit.name, limit.source)))
+        .given(Input::limit("limit", &limit))
         .limit_from(limit.source)
         .verdict(|is| {
             let title = format!("{reading} drawn with everything off, {} is the most", is.limit());

@@ -1,9 +1,8 @@
 //! Readings: where they stand, and what a reading that is not there means.
 
-use crate::judge::{Figure, Input};
 use crate::plan::{MeasuredWire, Wire};
 use crate::quantity::{Current, Quantity, Voltage};
-use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided};
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// Readings are judged at every stage, as soon as they are written down.
 pub const NO_READING: Undecided =
@@ -43,11 +42,5 @@ pub fn drop_and_current(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Decided<(Quant
 
 /// How far a reading may be above its prediction, as a factor.
 pub fn over_prediction(job: &Job<'_>) -> f64 {
-    1.0 + job.house.limits.over_prediction
-}
-
-/// A tolerance of the house as something that went into a verdict.
-pub fn tolerance(name: &'static str, share: f64) -> Input {
-    let origin = Origin::House(name, "common practice, no published source");
-    Input::from("tolerance", Figure::ratio(share, share), origin)
+    1.0 + job.house.limits.over_prediction.base()
 }

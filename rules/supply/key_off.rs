@@ -28,7 +28,8 @@ fn check(job: &Job<'_>) -> Judged {
     let capacity = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()?.capacity);
     let limit = stands.min(most.value.into());
     let source = if stands.low() < most.value.base() { days.source } else { most.source };
-    let lasts = job.starting_battery_lasts(draw).map_or(String::new(), |time| format!(", half empty after {time}"));
+    let lasts = |time| format!(", {} after {time}", job.emptied());
+    let lasts = job.starting_battery_lasts(draw).map_or(String::new(), lasts);
     Ok(at_most(draw, limit)
         .formula("draw asleep <= key-off limit, and <= usable part of the battery's capacity / days it must last")
         .given(Input::known("the vehicle asleep", &asleep.vehicle))

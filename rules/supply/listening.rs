@@ -1,6 +1,6 @@
 //! A battery is soon empty when nothing charges it.
 
-use crate::judge::{Figure, Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::quantity::Range;
 use crate::solve::energy::Bank;
 use crate::solve::{Decided, Job, Origin, Place, Undecided};
@@ -14,9 +14,6 @@ pub const RULE: Rule = Rule {
     page: include_str!("listening.md"),
     check: Subjects::Each(check),
 };
-
-const EXPONENT: Origin = Origin::Table("textbooks on batteries (memory)");
-const USABLE: Origin = Origin::House("usable-charge", "common practice, no published source");
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let banks = job.banks();
@@ -39,8 +36,8 @@ fn lasts(job: &Job<'_>, bank: Decided<Bank>) -> Judged {
         .given_all(bank.capacities.iter().map(capacity))
         .given(Input::known("average current of the amplifiers", &bank.drawn))
         .given_all(bank.accessory.iter().map(|known| Input::known("radio and vehicle besides", known)))
-        .given(Input::from("Peukert's exponent", Figure::ratio(bank.exponent.0, bank.exponent.1), EXPONENT))
-        .given(Input::from("usable part", Figure::ratio(usable, usable), USABLE))
+        .given(Input::from("Peukert's exponent", bank.exponent.range, Origin::Table(bank.exponent.source)))
+        .given(Input::from("usable part", usable.range, Origin::House(usable.name, usable.source)))
         .limit_from(limit.source)
         .verdict(|is| {
             Finding::new(place, format!("music for {} with the engine off, at least {}", is.result(), is.limit()))

@@ -1,8 +1,7 @@
 //! What the filters of a setting take from a tone.
 
-use crate::house::Assumption;
 use crate::plan::{FilterKind, Setting};
-use crate::quantity::{Frequency, Level, Quantity, Range, Slope};
+use crate::quantity::{Frequency, Level, Quantity, Range};
 use crate::solve::{Job, Thing, filters};
 
 /// How it is worked out.
@@ -26,9 +25,9 @@ pub fn held_back(
         _ => (setting.low_cut, "low_cut_slope", setting.low_cut_slope),
     };
     let ratio = at.base() / corner.filter(|corner| corner.base() > 0.0)?.base();
-    let common = job.house.assumptions.filter_slopes;
-    let any = Assumption { range: Range::<Slope>::new(common[0], common[1]), source: SOURCE };
-    let slope = job.assume_steps(setting.at(slope_key), slope, &any, &common).range;
+    let usual = job.house.assumptions.filter_slopes;
+    let common = [usual.range.low(), usual.range.high()];
+    let slope = job.assume_steps(setting.at(slope_key), slope, &usual, &common).range;
     let show = |index: f64| if index < 0.5 { "butterworth".to_owned() } else { "linkwitz-riley".to_owned() };
     let kinds = job.assume_words(&setting.at("filters"), setting.filters, &KINDS, show, SOURCE);
     let slopes: Vec<f64> = if slope.is_point() { vec![slope.low()] } else { common.to_vec() };

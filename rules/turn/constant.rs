@@ -31,7 +31,7 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
         let ends = [("from", &wire.plan().from), ("to", &wire.plan().to)];
         for (key, end) in ends.into_iter().filter_map(|(key, end)| Some((key, end.as_ref()?))) {
             if end.terminal == "remote" && job.amplifier(&end.thing).is_some() {
-                let flat = words(time_to_half([end], job));
+                let flat = words(time_to_half([end], job), job);
                 let finding = Finding::new(wire.at(key), format!("always on{flat}"))
                     .label(format!("supply wire `{}` feeds {end}", wire.name))
                     .because(WHY)
@@ -43,14 +43,14 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
     judged
 }
 
-fn words(time: Option<Range<Duration>>) -> String {
-    time.map_or(String::new(), |time| format!(": battery half empty after {time}"))
+fn words(time: Option<Range<Duration>>, job: &Job<'_>) -> String {
+    time.map_or(String::new(), |time| format!(": battery {} after {time}", job.emptied()))
 }
 
 fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
     Ok(Verdict::pass_if(kind != FeedKind::Constant, || {
-        let flat = words(time_to_half(&lead.to, job));
+        let flat = words(time_to_half(&lead.to, job), job);
         Finding::new(lead.at("from.kind"), format!("always on{flat}"))
             .label("live at all times (DIN 72552 terminal 30)")
             .because(WHY)

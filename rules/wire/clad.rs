@@ -16,22 +16,22 @@ pub const RULE: Rule = Rule {
     check: Subjects::Wire(check),
 };
 
-fn check(wire: &Thing<'_, Wire>, _: &Job<'_>) -> Judged {
+fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     match wire.need("conductor", &wire.conductor)? {
         Material::Copper => Ok(Verdict::pass()),
         Material::Aluminium => Err(Undecided::NotApplicable("plain aluminium is not mistaken for copper")),
         Material::CopperCladAluminium => {
             let size = wire.need("size", &wire.size)?;
             let equal = conductor::equal_copper(size, Material::CopperCladAluminium);
-            Ok(Verdict::fail(finding(wire, size, equal)))
+            Ok(Verdict::fail(finding(wire, size, equal, job)))
         }
     }
 }
 
-fn finding(wire: &Thing<'_, Wire>, size: Gauge, equal: Range<Area>) -> Finding {
+fn finding(wire: &Thing<'_, Wire>, size: Gauge, equal: Range<Area>, job: &Job<'_>) -> Finding {
     // The same conductance takes as much more aluminium as this size is worth less copper; the lower end is safe.
     let needed = size.square_millimetres().powi(2) / equal.low();
-    let mend = match site::at_least(needed) {
+    let mend = match site::at_least(needed, job) {
         Some(clad) => format!("fit {size} of copper, or {clad} of copper-clad aluminium"),
         None => format!("fit {size} of copper"),
     };

@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::Wire;
 use crate::quantity::{Range, Temperature};
-use crate::solve::{Job, Origin, Thing};
+use crate::solve::{Job, Thing};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -20,9 +20,11 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let insulation = job.insulation(wire);
     let ambient = job.ambient(wire);
     let class = job.house.limits.hot_insulation;
-    // The air of a hot place is the house's assumption; near the engine surfaces are hotter than the air.
-    let hot = job.house.assumptions.hot_zone.range;
-    let near = |air: f64| if air >= hot.high() { air.max(class.value.base()) } else { air };
+    // Near the engine surfaces are hotter than the air.
+    let hot = wire.path.iter().any(|zone| zone.is_hot());
+    let may_be_hot =
+        |air: f64| if wire.path.is_empty() { air >= job.house.assumptions.hot_zone.range.high() } else { hot };
+    let near = |air: f64| if may_be_hot(air) { air.max(class.base()) } else { air };
     let limit = Range::<Temperature>::new(near(ambient.range.low()), near(ambient.range.high()));
     let place = hottest(wire);
     Ok(at_least(insulation.range, limit)
@@ -31,7 +33,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         )
         .given(Input::known("insulation", &insulation))
         .given(Input::known("hottest place on its way", &ambient))
-        .given(Input::from("least class in hot places", class.value, Origin::House(class.name, class.source)))
+        .given(Input::limit("least class in hot places", &class))
         .limit_from(class.source)
         .verdict(|is| {
             let title = format!("insulation of class {} where {} is needed", is.result(), is.limit());

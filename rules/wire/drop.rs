@@ -30,7 +30,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .formula("drop in the feed and the return of this amplifier, with fuses and joints, at full output")
         .given(Input::known("drop", &drop))
         .given_all(wires)
-        .given(Input::from("most", limit.value, Origin::House(limit.name, limit.source)))
+        .given(Input::limit("most", &limit))
         .limit_from(limit.source)
         .verdict(|is| {
             let place = worst.map_or(amplifier.place(), |(wire, _)| wire.at("length"));
@@ -69,7 +69,7 @@ fn mend(
         let resistance = job.conductor_resistance(wire, length.into(), temperature).ok()?;
         let lost = resistance.high() * job.wire_current(wire, Case::IdleFull).ok()?.range.high();
         let left = lost - (drop.high() - most.base());
-        (left > 0.0).then(|| site::at_least(size.square_millimetres() * lost / left)).flatten()
+        (left > 0.0).then(|| site::at_least(size.square_millimetres() * lost / left, job)).flatten()
     };
     match thicker() {
         Some(size) => format!("fit {size} of the same metal in this run, or shorten it"),

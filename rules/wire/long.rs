@@ -25,12 +25,12 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     }
     let way = way.measured;
     let spare = job.house.limits.spare_length;
-    let source = "common practice, no published source";
-    Ok(at_most(length, way * (1.0 + spare))
-        .formula("length <= the way through the places on its path, and a fifth more")
+    Ok(at_most(length, way * (1.0 + spare.base()))
+        .formula("length <= the way through the places on its path, and so much more")
         .given(Input::stated("length", length, wire.at("length")))
         .given(Input::from("way", way, Origin::Computed("distances of the places on its path, added")))
-        .limit_from(source)
+        .given(Input::limit("more", &spare))
+        .limit_from(spare.source)
         .verdict(|is| {
             Finding::new(wire.at("length"), format!("{length} of wire for a way of {way}"))
                 .label(format!("{} would be ample", is.limit()))

@@ -37,7 +37,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from("the feed of the same amplifier")
         .verdict(|is| {
             let title = format!("return worth {} of copper on a feed worth {}", is.result(), is.limit());
-            let mend = match site::at_least(is.limit().high) {
+            let mend = match site::at_least(is.limit().high, job) {
                 Some(size) => format!("fit a return of at least {size} copper, or the wire of the feed"),
                 None => "fit the wire of the feed as the return".to_owned(),
             };

@@ -87,8 +87,13 @@ pub fn side(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Option<Side> {
     }
 }
 
-/// The next American gauge that has at least this cross-section, in mm2.
-pub fn at_least(square_millimetres: f64) -> Option<Gauge> {
+/// The next wire in stock that has at least this cross-section, in mm2; without one, the next American gauge.
+pub fn at_least(square_millimetres: f64, job: &Job<'_>) -> Option<Gauge> {
+    let stocked = job.house.stock.wire_at_least(square_millimetres);
+    stocked.or_else(|| made_at_least(square_millimetres))
+}
+
+fn made_at_least(square_millimetres: f64) -> Option<Gauge> {
     let sizes = (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg);
     sizes.into_iter().find(|gauge| gauge.square_millimetres() >= square_millimetres * (1.0 - 1e-9))
 }

@@ -29,18 +29,18 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let resistance = coils::lead_resistance(job, load)?.range;
     let lost = levels::lead_loss(resistance, impedance);
     let most = job.house.limits.lead_loss;
-    let limit = Range::<Share>::point(most * 100.0);
+    let limit = Range::<Share>::point(most.base() * 100.0);
     Ok(at_most(lost, limit)
         .formula("R / (R + Z): resistance of the lead there and back at 30 C, against that of the load with it")
         .given(Input::stated("length one way", length, load.at("lead.length")))
         .given(Input::word("size", size.to_string(), load.at("lead.size")))
         .given(Input::from("resistance there and back", resistance, Origin::Computed("length, size and metal at 30 C")))
         .given(Input::from("load", impedance, Origin::Computed("coils in series and parallel")))
-        .limit_from("common practice, no published source")
+        .limit_from(most.source)
         .verdict(|is| {
             // Loss stays under the share s while R < Z s / (1 - s); area goes as one over R.
-            let allowed = impedance.low() * most / (1.0 - most);
-            let mend = match site::at_least(size.square_millimetres() * resistance.high() / allowed) {
+            let allowed = impedance.low() * most.base() / (1.0 - most.base());
+            let mend = match site::at_least(size.square_millimetres() * resistance.high() / allowed, job) {
                 Some(thicker) => format!("fit {thicker}, or shorten the lead"),
                 None => "move the amplifier nearer to the speakers".to_owned(),
             };

@@ -7,6 +7,7 @@ use rayon::prelude::*;
 
 use super::Status;
 use super::baseline::Baseline;
+use super::houses::Houses;
 use super::inputs::{Input, Kind, looks_like_plan};
 use super::kept::Beside;
 use super::load::reading;
@@ -27,6 +28,10 @@ pub enum Answer {
     Plan(Box<Done>),
     /// A file that was found, and is no plan.
     Skipped,
+    /// A file that was found, and that the house leaves out.
+    LeftOut,
+    /// Its house file cannot be taken.
+    NotJudged,
     /// It could not be read.
     NotRead(NotRead),
     /// What was to be supposed of it cannot be.
@@ -43,8 +48,8 @@ pub struct Done {
 
 /// What every plan of a run is judged by.
 pub struct Bench<'a> {
-    /// Limits and assumptions.
-    pub house: House,
+    /// The houses that judge them.
+    pub houses: &'a Houses,
     /// The rules.
     pub rules: Vec<&'static Rule>,
     /// What plans are to be read as if they said.
@@ -70,40 +75,42 @@ impl Bench<'_> {
     }
 
     fn answer(&self, input: &Input) -> Answer {
+        let Some(house) = &self.houses.at(input.house).house else { return Answer::NotJudged };
+        if self.houses.leaves_out(input) {
+            return Answer::LeftOut;
+        }
         let bytes = match input.read() {
             Ok(bytes) => bytes,
             Err(not_read) => return Answer::NotRead(not_read),
         };
-        if input.kind == Kind::Found && !looks_like_plan(&bytes) {
+        if self.houses.may_be_no_plan(input) && !looks_like_plan(&bytes) {
             return Answer::Skipped;
         }
-        match catch_unwind(AssertUnwindSafe(|| self.judged(input, bytes))) {
+        match catch_unwind(AssertUnwindSafe(|| self.judged(input, house, bytes))) {
             Ok(Ok(done)) => Answer::Plan(Box::new(done)),
             Ok(Err(why)) => Answer::CannotBeSet(why),
             Err(_) => Answer::Plan(Box::new(self.broken(&input.name))),
         }
     }
 
-    fn judged(&self, input: &Input, bytes: Vec<u8>) -> Result<Done, String> {
+    fn judged(&self, input: &Input, house: &House, bytes: Vec<u8>) -> Result<Done, String> {
         let mut times = self.timed.then(Times::default);
-        let reading = Times::take(times.as_mut(), Part::Read, || reading(bytes));
+        let reading = Times::take(times.as_mut(), Part::Read, || reading(bytes, &house.shelves));
         if times.is_some() {
             Times::take(times.as_mut(), Part::Parse, || parse(&reading.text, Limits::default()));
         }
         let reading = self.supposing.apply(reading)?;
         // What does not say that it is a plan is not judged as one.
         let is_plan = reading.tree.node("plan").is_some();
-        let judgement = if is_plan {
-            judge_timed(&reading, &self.house, &self.rules, times.as_mut())
-        } else {
-            Judgement::default()
-        };
+        let judgement =
+            if is_plan { judge_timed(&reading, house, &self.rules, times.as_mut()) } else { Judgement::default() };
         let mut report = Times::take(times.as_mut(), Part::Report, || plan_report(&input.name, &reading, &judgement));
+        report.house.clone_from(&self.houses.at(input.house).note);
         report.supposed = self.supposing.list().to_vec();
-        report.evidence = self.evidence.then(|| evidence(&reading, &judgement, &self.house, &self.rules));
+        report.evidence = self.evidence.then(|| evidence(&reading, &judgement, house, &self.rules));
         let path = if input.kind == Kind::Stdin { Path::new(&input.name) } else { &input.path };
         let filed = self.baseline.as_ref().map(|baseline| baseline.apply(&mut report, &reading.tree, path));
-        let line = self.stamp.as_ref().map(|stamp| stamp.judged(&reading, &report));
+        let line = self.stamp.as_ref().map(|stamp| stamp.judged(&reading, &report, house));
         let beside = Beside { filed, line, times };
         Ok(Done { judged: Judged { report, text: reading.text }, beside })
     }
@@ -111,7 +118,8 @@ impl Bench<'_> {
     /// What is left to say when the reading itself broke down.
     fn broken(&self, name: &str) -> Done {
         let judged = broken(name);
-        let line = self.stamp.as_ref().map(|stamp| stamp.judged(&Reading::default(), &judged.report));
+        let line =
+            self.stamp.as_ref().map(|stamp| stamp.judged(&Reading::default(), &judged.report, &House::default()));
         Done { judged, beside: Beside { line, ..Beside::default() } }
     }
 }

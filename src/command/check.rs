@@ -1,6 +1,6 @@
 //! `check`: judge plans.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -10,6 +10,7 @@ use clap::Args;
 use super::baseline::{self, Baseline};
 use super::bench::{Answer, Bench, Done};
 use super::deliver::{Deliveries, Format, Output};
+use super::houses::Houses;
 use super::inputs::Inputs;
 use super::kept::Kept;
 use super::output::Out;
@@ -17,7 +18,6 @@ use super::progress::Progress;
 use super::record::Stamp;
 use super::suppose::Supposing;
 use super::{ColourChoice, Status, complain, list, watch};
-use crate::house::House;
 use crate::plan::Day;
 use crate::report::{NotRead, PlanReport, Summary};
 use crate::rules;
@@ -64,6 +64,9 @@ pub struct Arguments {
     /// Go on until Ctrl-C and judge again what changes
     #[arg(long, conflicts_with_all = ["record", "output"])]
     watch: bool,
+    /// Judge by this house file, and by none that lies above the plans
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
     /// What to call the plan on standard input
     #[arg(long, value_name = "NAME", default_value = "stdin")]
     stdin_name: String,
@@ -78,12 +81,12 @@ const BATCH: usize = 64;
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
     if arguments.list_plans {
-        return list::run(arguments.inputs(), out);
+        return list::run(arguments, out);
     }
     if arguments.watch {
         return watch::run(arguments, out);
     }
-    judge(arguments, arguments.inputs(), out, &mut |_| ())
+    judge(arguments, arguments.inputs(), out, &mut |_| ()).map(|(status, _)| status)
 }
 
 impl Arguments {
@@ -92,22 +95,29 @@ impl Arguments {
         Inputs::find(&self.paths, &self.stdin_name)
     }
 
-    /// The files beside the plans by which they are judged: when one of them changes, every verdict may.
-    pub fn judged_by(&self) -> Vec<PathBuf> {
-        self.baseline.file().map(Path::to_owned).into_iter().collect()
+    /// The houses that judge, before any is found.
+    ///
+    /// # Errors
+    /// The exit status, when the one that is named cannot be taken.
+    pub fn houses(&self) -> Result<Houses, Status> {
+        Houses::open(self.house.as_deref(), Some(self.as_of.unwrap_or_else(Day::today)))
     }
 
-    fn bench(&self, baseline: Option<Baseline>) -> Bench<'_> {
-        let house = House { today: Some(self.as_of.unwrap_or_else(Day::today)), ..House::default() };
+    /// The baseline file.
+    pub fn baseline_file(&self) -> Option<&Path> {
+        self.baseline.file()
+    }
+
+    fn bench<'a>(&'a self, houses: &'a Houses, baseline: Option<Baseline>) -> Bench<'a> {
         let rules = rules::all();
         let known = || baseline.as_ref().map(|baseline| baseline.digest.clone());
-        let stamp = self.record.as_ref().map(|_| Stamp::new(&rules, &house, known(), self.as_of));
+        let stamp = self.record.as_ref().map(|_| Stamp::new(&rules, known(), self.as_of));
         let (supposing, evidence, timed) = (&self.supposing, self.evidence, self.timings);
-        Bench { house, rules, supposing, evidence, baseline, stamp, timed }
+        Bench { houses, rules, supposing, evidence, baseline, stamp, timed }
     }
 }
 
-/// Judges some plans and shows every report to `seen` as well.
+/// Judges some plans and shows every report to `seen` as well; gives back the files of the houses that judged.
 ///
 /// # Errors
 /// When a report cannot be written.
@@ -116,20 +126,26 @@ pub fn judge(
     mut inputs: Inputs,
     out: &mut dyn Write,
     seen: &mut dyn FnMut(&PlanReport),
-) -> io::Result<Status> {
+) -> io::Result<(Status, Vec<PathBuf>)> {
     let baseline = match arguments.baseline.open() {
         Ok(baseline) => baseline,
         Err(why) => {
             complain(&why);
-            return Ok(Status::Usage);
+            return Ok((Status::Usage, Vec::new()));
         }
     };
-    let bench = arguments.bench(baseline);
+    let mut houses = match arguments.houses() {
+        Ok(houses) => houses,
+        Err(status) => return Ok((status, Vec::new())),
+    };
+    houses.assign(&mut inputs.list);
+    let bench = arguments.bench(&houses, baseline);
     let paper = arguments.colour.paper(arguments.quiet);
     let mut kept = Kept::open(arguments.record.as_deref())?;
     let mut deliveries = Deliveries::open(arguments.format, &arguments.output, paper, out)?;
     let mut progress = Progress::new(inputs.list.len(), arguments.quiet);
     let mut summary = Summary::default();
+    let mut rules_off: BTreeSet<&str> = BTreeSet::new();
     let mut cannot_be_set = false;
     let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
     for (at, batch) in inputs.list.chunks(BATCH).enumerate() {
@@ -142,11 +158,18 @@ pub fn judge(
                     fruitful.insert(input.argument);
                     summary.plans += 1;
                     summary.counts.add(&judged.report.counts);
+                    rules_off
+                        .extend(judged.report.house.iter().flat_map(|house| &house.rules_off).map(|rule| rule.code));
                     deliveries.plan(&judged)?;
                     seen(&judged.report);
                     kept.take(beside)?;
                 }
                 Answer::Skipped => summary.skipped += 1,
+                Answer::LeftOut => summary.left_out += 1,
+                Answer::NotJudged => {
+                    fruitful.insert(input.argument);
+                    summary.not_judged += 1;
+                }
                 Answer::CannotBeSet(why) => {
                     fruitful.insert(input.argument);
                     cannot_be_set = true;
@@ -168,11 +191,13 @@ pub fn judge(
     progress.hide();
     summary.not_read = inputs.not_read.len();
     summary.counts.stale += kept.gone(&bench);
+    summary.rules_off = rules_off.len();
     let barren = barren(&arguments.paths, &fruitful, &inputs.not_read);
     let status = if cannot_be_set { Status::Usage } else { status(&summary, !barren.is_empty()) };
     summary.status = status as u8;
     // The report first, so that what is said beside it comes last on a terminal.
-    deliveries.end(&inputs.not_read, &summary)?;
+    let not_read: Vec<NotRead> = houses.broken.iter().chain(&inputs.not_read).cloned().collect();
+    deliveries.end(&not_read, &summary)?;
     for NotRead { path, why } in &inputs.not_read {
         complain(&format!("{path} could not be read: {why}"));
     }
@@ -180,7 +205,7 @@ pub fn judge(
         complain(&format!("nothing to check: no plan in {}", path.display()));
     }
     kept.end(bench, &inputs.not_read, &summary, arguments.quiet)?;
-    Ok(status)
+    Ok((status, houses.files()))
 }
 
 /// The arguments that brought nothing to judge and of which nothing else is said.
@@ -192,7 +217,7 @@ fn barren<'a>(paths: &'a [PathBuf], fruitful: &HashSet<usize>, not_read: &[NotRe
 
 /// What outweighs what: a run that is not to be trusted, a run that is not complete, a finding, an empty argument.
 fn status(summary: &Summary, barren: bool) -> Status {
-    if summary.counts.broken > 0 {
+    if summary.counts.broken + summary.not_judged > 0 {
         Status::Usage
     } else if summary.not_read > 0 {
         Status::NotRead
@@ -217,8 +242,7 @@ mod tests {
         assert_eq!(status(&plans(clear, 0), false), Status::Clear);
         assert_eq!(status(&plans(clear, 0), true), Status::Nothing);
         for held in [
-            Counts { dangers: 1, ..clear },
-            Counts { faults: 1, ..clear },
+            Counts { dangers: 1, held: 1, ..clear },
             Counts { held_open: 1, ..clear },
             Counts { unreadable: 1, ..clear },
         ] {

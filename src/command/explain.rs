@@ -24,6 +24,9 @@ pub struct Arguments {
     /// Only on this element of the plan, like wires.main
     #[arg(long, value_name = "PATH", requires = "plan")]
     at: Option<String>,
+    /// Judge by this house file, and by none that lies above the plan
+    #[arg(long, value_name = "FILE", requires = "plan")]
+    house: Option<PathBuf>,
     #[command(flatten)]
     supposing: Supposing,
     /// When to use colours
@@ -46,7 +49,8 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     };
     let paper = arguments.colour.paper(false);
     if let Some(plan) = &arguments.plan {
-        let asked = Asked { rule, plan, at: arguments.at.as_deref(), supposing: &arguments.supposing };
+        let (at, house) = (arguments.at.as_deref(), arguments.house.as_deref());
+        let asked = Asked { rule, plan, at, house, supposing: &arguments.supposing };
         return worked::run(&asked, &paper, out);
     }
     if !arguments.supposing.list().is_empty() {

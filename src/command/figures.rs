@@ -9,8 +9,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::suppose::Supposing;
-use super::{Status, load};
-use crate::house::House;
+use super::{Status, houses, load};
 use crate::judge::Figure;
 use crate::plan::{Amplifier, Load, Wire};
 use crate::quantity::{Current, Dimension, Power, Range, Resistance, Share};
@@ -34,6 +33,9 @@ enum Format {
 pub struct Arguments {
     /// The plan; - reads standard input
     plan: PathBuf,
+    /// Judge by this house file, and by none that lies above the plan
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
     /// How the numbers are written
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -103,11 +105,13 @@ pub fn figures_schema() -> serde_json::Value {
 /// # Errors
 /// When they cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    let (reading, path) = match load::plan(&arguments.plan, &arguments.supposing) {
+    let read = houses::of_plan(arguments.house.as_deref(), &arguments.plan).and_then(|house| {
+        load::plan(&arguments.plan, &house.shelves, &arguments.supposing).map(|(reading, path)| (house, reading, path))
+    });
+    let (house, reading, path) = match read {
         Ok(read) => read,
         Err(status) => return Ok(status),
     };
-    let house = House::default();
     let job = Job::new(&reading.plan, &house);
     let figures = Figures {
         format: FORMAT,
@@ -140,7 +144,10 @@ fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
     rows.push(row("conductor temperature, programme", job.wire_temperature(wire)));
     if job.protection().ways.iter().any(|way| way.wire == at) {
         rows.push(row("smallest fuse for the load", smallest_fuse(job, wire)));
-        rows.push(row("largest fuse for the wire", carries.map(|most| most * job.house.limits.fuse_over_ampacity)));
+        rows.push(row(
+            "largest fuse for the wire",
+            carries.map(|most| most * job.house.limits.fuse_over_ampacity.base()),
+        ));
         rows.extend(fuses(job, at));
     }
     Table { path: wire.address.to_string(), rows }
@@ -150,7 +157,7 @@ fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Table {
 fn smallest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
     let full = job.wire_current(wire, Case::IdleFull)?.range;
     let programme = job.wire_current(wire, Case::IdleProgramme)?.range;
-    Ok(full.max(programme / job.house.limits.fuse_loading))
+    Ok(full.max(programme / job.house.limits.fuse_loading.base()))
 }
 
 /// The fuses that alone protect a wire.

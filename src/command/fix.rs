@@ -8,11 +8,11 @@ use clap::Args;
 use similar::TextDiff;
 
 use super::bench::standing;
+use super::houses::Houses;
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
 use super::whole::Whole;
 use super::{ColourChoice, Status, complain, reason};
-use crate::house::House;
 use crate::judge::{Check, Made, Tier, Wanted, judge, mend};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
@@ -32,6 +32,9 @@ pub struct Arguments {
     /// Show what would change; write nothing
     #[arg(long)]
     diff: bool,
+    /// Judge by this house file, and by none that lies above the plans
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
     /// Only findings of this rule; may be given several times
     #[arg(long, value_name = "RULE")]
     rule: Vec<String>,
@@ -57,20 +60,24 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
             return Ok(Status::Usage);
         }
     }
-    let house = House { today: Some(Day::today()), ..House::default() };
-    let desk = Desk { arguments, house, out };
-    desk.run()
+    let mut houses = match Houses::open(arguments.house.as_deref(), Some(Day::today())) {
+        Ok(houses) => houses,
+        Err(status) => return Ok(status),
+    };
+    let mut inputs = Inputs::find(&arguments.paths, "stdin");
+    houses.assign(&mut inputs.list);
+    let desk = Desk { arguments, houses, out };
+    desk.run(&inputs)
 }
 
 struct Desk<'a> {
     arguments: &'a Arguments,
-    house: House,
+    houses: Houses,
     out: &'a mut dyn Write,
 }
 
 impl Desk<'_> {
-    fn run(mut self) -> io::Result<Status> {
-        let inputs = Inputs::find(&self.arguments.paths, "stdin");
+    fn run(mut self, inputs: &Inputs) -> io::Result<Status> {
         let mut status = Status::Nothing;
         let mut made = 0;
         for input in &inputs.list {
@@ -106,6 +113,11 @@ impl Desk<'_> {
 
     /// One plan: how it stands afterwards, and how many fixes were made.
     fn plan(&mut self, input: &Input) -> io::Result<(Status, usize)> {
+        // What is wrong with its file has been said.
+        let Some(house) = self.houses.at(input.house).house.clone() else { return Ok((Status::Usage, 0)) };
+        if self.houses.leaves_out(input) {
+            return Ok((Status::Nothing, 0));
+        }
         let bytes = match input.read() {
             Ok(bytes) => bytes,
             Err(not_read) => {
@@ -113,10 +125,10 @@ impl Desk<'_> {
                 return Ok((Status::NotRead, 0));
             }
         };
-        if input.kind == Kind::Found && !looks_like_plan(&bytes) {
+        if self.houses.may_be_no_plan(input) && !looks_like_plan(&bytes) {
             return Ok((Status::Nothing, 0));
         }
-        let before = reading(bytes.clone());
+        let before = reading(bytes.clone(), &house.shelves);
         let all = rules::all();
         let is_wanted = |check: &Check| self.is_wanted(check);
         let tier = if self.arguments.offered { Tier::Offered } else { Tier::Safe };
@@ -126,12 +138,14 @@ impl Desk<'_> {
         // A text in another encoding than UTF-8 cannot be written back as it was.
         let faithful = before.text.as_bytes() == bytes;
         let (after, made) =
-            if is_plan && faithful { mend(&before, &self.house, &all, &wanted) } else { (before.clone(), Vec::new()) };
+            if is_plan && faithful { mend(&before, &house, &all, &wanted) } else { (before.clone(), Vec::new()) };
         if !faithful {
             complain(&format!("{}: not in plain UTF-8; save it so first", input.name));
         }
-        let status = self.write(input, &bytes, &before, &after, &made)?;
-        Ok((status, made.len()))
+        if !self.write(input, &bytes, &before, &after, &made)? {
+            return Ok((Status::NotRead, 0));
+        }
+        Ok((standing(&after, &judge(&after, &house, &all)), made.len()))
     }
 
     fn is_wanted(&self, check: &Check) -> bool {
@@ -146,6 +160,7 @@ impl Desk<'_> {
         (rule.is_empty() || rule.iter().any(|word| check.rule.is_called(word))) && at.as_ref().is_none_or(about)
     }
 
+    /// Whether it could be written.
     fn write(
         &mut self,
         input: &Input,
@@ -153,7 +168,7 @@ impl Desk<'_> {
         before: &Reading,
         after: &Reading,
         made: &[Made],
-    ) -> io::Result<Status> {
+    ) -> io::Result<bool> {
         let stdout = input.kind == Kind::Stdin;
         if self.arguments.diff {
             let diff = TextDiff::from_lines(before.text.as_str(), after.text.as_str());
@@ -165,13 +180,12 @@ impl Desk<'_> {
             && let Err(why) = save(&input.path, bytes, after.text.as_bytes())
         {
             complain(&format!("{}: nothing was changed: {why}", input.name));
-            return Ok(Status::NotRead);
+            return Ok(false);
         }
         if !stdout || self.arguments.diff {
             self.tell(&input.name, before, made)?;
         }
-        let judgement = judge(after, &self.house, &rules::all());
-        Ok(standing(after, &judgement))
+        Ok(true)
     }
 
     /// What was done, a line each, at the lines of the text as it was just before.

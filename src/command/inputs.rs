@@ -20,7 +20,9 @@ const TOO_LARGE: &str = "it is larger than 16 MB, and a plan is a few hundred li
 pub enum Kind {
     /// It was named.
     Named,
-    /// It was found in a folder or by a pattern, and may hold something other than a plan.
+    /// It was found by a pattern, and may hold something other than a plan.
+    Matched,
+    /// It was found in a folder, and may hold something other than a plan.
     Found,
     /// Standard input.
     Stdin,
@@ -37,6 +39,8 @@ pub struct Input {
     pub kind: Kind,
     /// Which argument brought it.
     pub argument: usize,
+    /// The house that judges it, by its place in [`super::houses::Houses`].
+    pub house: usize,
 }
 
 /// What the arguments stand for.
@@ -71,7 +75,7 @@ impl Inputs {
             return self.push(at, PathBuf::from("-"), stdin_name.to_owned(), Kind::Stdin);
         }
         match argument.metadata() {
-            Ok(found) if found.is_dir() => self.walk(at, argument, &|path| is_yaml(path)),
+            Ok(found) if found.is_dir() => self.walk(at, argument, Kind::Found, &|path| is_yaml(path)),
             Ok(found) if found.is_file() => self.push(at, argument.to_owned(), shown(argument), Kind::Named),
             Ok(_) => self.fail(argument, "it is neither a file nor a folder (use - to read from a pipe)"),
             Err(error) => match argument.to_str().filter(|text| is_pattern(text)) {
@@ -89,22 +93,18 @@ impl Inputs {
                 return self.fail(Path::new(pattern), &format!("the pattern cannot be read: {}", error.kind()));
             }
         };
-        // Everything before the first part with a wildcard is a folder.
-        let fixed: PathBuf = Path::new(wanted)
-            .components()
-            .take_while(|part| part.as_os_str().to_str().is_some_and(|part| !is_pattern(part)))
-            .collect();
+        let fixed = fixed_part(wanted);
         let root = if fixed.as_os_str().is_empty() { PathBuf::from(".") } else { fixed };
         if root.is_dir() {
-            self.walk(at, &root, &|path| matcher.is_match(path.strip_prefix("./").unwrap_or(path)));
+            self.walk(at, &root, Kind::Matched, &|path| matcher.is_match(path.strip_prefix("./").unwrap_or(path)));
         }
     }
 
-    fn walk(&mut self, at: usize, root: &Path, wanted: &dyn Fn(&Path) -> bool) {
+    fn walk(&mut self, at: usize, root: &Path, how: Kind, wanted: &dyn Fn(&Path) -> bool) {
         let walk = WalkBuilder::new(root).require_git(false).sort_by_file_path(Ord::cmp).build();
         for entry in walk {
             match entry {
-                Ok(entry) if wanted(entry.path()) => self.entry(at, &entry),
+                Ok(entry) if wanted(entry.path()) => self.entry(at, &entry, how),
                 Ok(_) => {}
                 Err(error) => {
                     let path = failed_path(&error).unwrap_or(root).to_owned();
@@ -116,15 +116,15 @@ impl Inputs {
         }
     }
 
-    fn entry(&mut self, at: usize, entry: &DirEntry) {
+    fn entry(&mut self, at: usize, entry: &DirEntry, how: Kind) {
         let kind = entry.file_type();
         if kind.is_some_and(|kind| kind.is_file()) {
-            return self.push(at, entry.path().to_owned(), shown(entry.path()), Kind::Found);
+            return self.push(at, entry.path().to_owned(), shown(entry.path()), how);
         }
         if kind.is_some_and(|kind| kind.is_symlink()) {
             match entry.path().metadata() {
                 Ok(target) if target.is_file() => {
-                    self.push(at, entry.path().to_owned(), shown(entry.path()), Kind::Found);
+                    self.push(at, entry.path().to_owned(), shown(entry.path()), how);
                 }
                 Ok(_) => {}
                 Err(_) => self.fail(entry.path(), "the link leads nowhere"),
@@ -135,7 +135,7 @@ impl Inputs {
     fn push(&mut self, argument: usize, path: PathBuf, name: String, kind: Kind) {
         let same = path.strip_prefix("./").unwrap_or(&path).to_owned();
         if self.seen.insert(same) {
-            self.list.push(Input { name, path, kind, argument });
+            self.list.push(Input { name, path, kind, argument, house: 0 });
         } else {
             self.repeated.insert(argument);
         }
@@ -165,7 +165,7 @@ impl Input {
     pub fn read(&self) -> Result<Vec<u8>, NotRead> {
         let read = match self.kind {
             Kind::Stdin => read(&mut io::stdin().lock()),
-            Kind::Named | Kind::Found => File::open(&self.path).and_then(|mut file| read(&mut file)),
+            Kind::Named | Kind::Matched | Kind::Found => File::open(&self.path).and_then(|mut file| read(&mut file)),
         };
         let not_read = |why: &str| NotRead { path: self.name.clone(), why: why.to_owned() };
         match read {
@@ -182,7 +182,7 @@ fn read(from: &mut dyn Read) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-fn shown(path: &Path) -> String {
+pub(super) fn shown(path: &Path) -> String {
     let path = path.strip_prefix("./").unwrap_or(path);
     if path.as_os_str().is_empty() { ".".into() } else { path.display().to_string() }
 }
@@ -191,7 +191,13 @@ fn is_yaml(path: &Path) -> bool {
     path.extension().is_some_and(|ending| ending == "yaml" || ending == "yml")
 }
 
-fn is_pattern(text: &str) -> bool {
+/// Everything before the first part of a pattern with a wildcard: a folder.
+pub(super) fn fixed_part(pattern: &str) -> PathBuf {
+    let fixed = |part: &std::path::Component<'_>| part.as_os_str().to_str().is_some_and(|part| !is_pattern(part));
+    Path::new(pattern).components().take_while(fixed).collect()
+}
+
+pub(super) fn is_pattern(text: &str) -> bool {
     text.contains(['*', '?', '[', '{'])
 }
 

@@ -2,7 +2,8 @@
 
 use std::io::{self, Write};
 
-use super::inputs::{Inputs, Kind, looks_like_plan};
+use super::check::Arguments;
+use super::inputs::looks_like_plan;
 use super::{Status, complain};
 use crate::report::{NotRead, clean};
 
@@ -10,11 +11,17 @@ use crate::report::{NotRead, clean};
 ///
 /// # Errors
 /// When they cannot be written.
-pub fn run(mut inputs: Inputs, out: &mut dyn Write) -> io::Result<Status> {
+pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let mut houses = match arguments.houses() {
+        Ok(houses) => houses,
+        Err(status) => return Ok(status),
+    };
+    let mut inputs = arguments.inputs();
+    houses.assign(&mut inputs.list);
     let mut plans = 0;
-    for input in &inputs.list {
+    for input in inputs.list.iter().filter(|input| !houses.leaves_out(input)) {
         match input.read() {
-            Ok(bytes) if input.kind == Kind::Found && !looks_like_plan(&bytes) => {}
+            Ok(bytes) if houses.may_be_no_plan(input) && !looks_like_plan(&bytes) => {}
             Ok(_) => {
                 plans += 1;
                 writeln!(out, "{}", clean(&input.name))?;

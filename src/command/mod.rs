@@ -8,6 +8,8 @@ mod deliver;
 mod explain;
 mod figures;
 mod fix;
+mod house;
+mod houses;
 mod inputs;
 mod kept;
 mod list;
@@ -31,6 +33,7 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand};
 
 pub use figures::figures_schema;
+pub use house::house_settings_schema;
 pub use output::ColourChoice;
 
 use output::Out;
@@ -48,7 +51,7 @@ struct Line {
 const STATUSES: [(Status, &str); 5] = [
     (Status::Clear, "nothing stands in the way"),
     (Status::Held, "something does: a danger, a fault, or words that cannot be read"),
-    (Status::Usage, "wrong usage, a broken baseline, or a fault of testlamp itself"),
+    (Status::Usage, "wrong usage, a house file or a baseline that cannot be taken, or a fault of testlamp itself"),
     (Status::NotRead, "an input could not be read"),
     (Status::Nothing, "nothing to check"),
 ];
@@ -68,6 +71,8 @@ enum Command {
     Fix(fix::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
+    /// Show what the house decides, and where each setting comes from
+    House(house::Arguments),
     /// List all rules
     Rulebook(rulebook::Arguments),
     /// Print a JSON Schema
@@ -120,6 +125,7 @@ fn answer() -> Status {
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Fix(arguments) => fix::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
+        Command::House(arguments) => house::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
         Command::Completions(arguments) => completions::run(&arguments, &mut Line::command(), &mut out),

@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 use std::io::{self, Write};
 use std::path::Path;
-use std::sync::OnceLock;
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -38,8 +37,6 @@ pub struct Line<'a> {
     as_of: Option<&'a str>,
     /// SHA-256 of the rules: their codes, severities and pages, and the version of the program.
     rules_digest: &'a str,
-    /// SHA-256 of the limits and assumptions.
-    house_digest: &'a str,
     /// SHA-256 of the baseline, when there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     baseline_digest: Option<&'a str>,
@@ -55,6 +52,8 @@ struct Judged<'a> {
     stage: Stage,
     /// SHA-256 of the plan as it was read.
     plan_digest: String,
+    /// SHA-256 of what the house decides.
+    house_digest: String,
     /// The shelves from which the plan takes something.
     shelves: Vec<ShelfLine<'a>>,
     /// What the plan was read as if it said.
@@ -73,7 +72,7 @@ struct ShelfLine<'a> {
     /// Its path from the folder of the house.
     path: &'a str,
     /// SHA-256 of its text.
-    digest: &'a str,
+    digest: String,
 }
 
 /// A check that somebody answers for.
@@ -110,28 +109,22 @@ enum Gate {
 pub struct Stamp {
     as_of: Option<String>,
     rules: String,
-    house: String,
     baseline: Option<String>,
-    shelves: OnceLock<Vec<String>>,
 }
 
 impl Stamp {
     /// What judged. The day is in it only when it was given, so that the same run leaves the same bytes.
-    pub fn new(rules: &[&'static Rule], house: &House, baseline: Option<String>, as_of: Option<Day>) -> Self {
-        Self {
-            as_of: as_of.map(|day| day.to_string()),
-            rules: rules_digest(rules),
-            house: house_digest(house),
-            baseline,
-            shelves: OnceLock::new(),
-        }
+    pub fn new(rules: &[&'static Rule], baseline: Option<String>, as_of: Option<Day>) -> Self {
+        Self { as_of: as_of.map(|day| day.to_string()), rules: rules_digest(rules), baseline }
     }
 
     /// The line of a plan that was judged.
-    pub fn judged(&self, reading: &Reading, report: &PlanReport) -> String {
+    pub fn judged(&self, reading: &Reading, report: &PlanReport, house: &House) -> String {
         let files = &reading.shelves.files;
-        let digests = self.shelves.get_or_init(|| files.iter().map(|shelf| text_digest(&shelf.text)).collect());
-        let shelf = |at: usize| Some(ShelfLine { path: &files.get(at)?.path, digest: digests.get(at)? });
+        let shelf = |at: usize| {
+            let shelf = files.get(at)?;
+            Some(ShelfLine { path: &shelf.path, digest: text_digest(&shelf.text) })
+        };
         let result = match report.counts {
             counts if counts.broken > 0 => Gate::Broken,
             counts if counts.holds_gate() => Gate::Held,
@@ -140,6 +133,7 @@ impl Stamp {
         let judged = Judged {
             stage: report.stage,
             plan_digest: text_digest(&reading.text),
+            house_digest: house_digest(house),
             shelves: reading.tree.texts().into_iter().filter_map(shelf).collect(),
             supposed: &report.supposed,
             counts: report.counts,
@@ -162,7 +156,6 @@ impl Stamp {
             why,
             as_of: self.as_of.as_deref(),
             rules_digest: &self.rules,
-            house_digest: &self.house,
             baseline_digest: self.baseline.as_deref(),
             judged,
         };

@@ -11,12 +11,16 @@ use crate::report::to_json;
 enum Which {
     /// Of plans
     Plan,
+    /// Of house files
+    House,
     /// Of what `check --format json` writes
     Report,
     /// Of a line of what `check --record` writes
     Record,
     /// Of what `figures --format json` writes
     Figures,
+    /// Of what `house --format json` writes
+    HouseSettings,
 }
 
 /// What `schema` takes.
@@ -33,6 +37,8 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let schema = match arguments.which {
         Which::Plan => crate::plan::schema(),
+        Which::House => crate::house::schema(),
+        Which::HouseSettings => super::house_settings_schema(),
         Which::Report => crate::report::schema(),
         Which::Record => super::record::schema(),
         Which::Figures => super::figures_schema(),

@@ -44,9 +44,11 @@ struct Look {
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
     let mut before: Option<Look> = None;
     let mut held: BTreeMap<String, bool> = BTreeMap::new();
+    // The files beside the plans by which they are judged: when one of them changes, every verdict may.
+    let mut judged_by: Vec<PathBuf> = arguments.baseline_file().map(Path::to_owned).into_iter().collect();
     while !out.is_gone() {
         let start = Instant::now();
-        let (mut inputs, mut look) = glance(arguments);
+        let (mut inputs, mut look) = glance(arguments, &judged_by);
         let took = start.elapsed();
         if inputs.list.iter().any(|input| input.kind == Kind::Stdin) {
             complain("standard input cannot be watched; name files or folders");
@@ -58,7 +60,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
         }
         for _ in 0..PATIENCE {
             sleep(SETTLED);
-            let (next_inputs, next) = glance(arguments);
+            let (next_inputs, next) = glance(arguments, &judged_by);
             let settled = next == look;
             (inputs, look) = (next_inputs, next);
             if settled {
@@ -77,7 +79,9 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
             let mut seen = |report: &crate::report::PlanReport| {
                 held.insert(report.path.clone(), report.counts.holds_gate());
             };
-            judge(arguments, inputs, out, &mut seen)?;
+            let (_, houses) = judge(arguments, inputs, out, &mut seen)?;
+            judged_by = arguments.baseline_file().map(Path::to_owned).into_iter().chain(houses).collect();
+            look.judged_by = judged_by.iter().map(|path| stamp(path)).collect();
         }
         out.flush()?;
         complain(&words(&held));
@@ -87,10 +91,10 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
 }
 
 /// What there is now, and how it looks.
-fn glance(arguments: &Arguments) -> (Inputs, Look) {
+fn glance(arguments: &Arguments, judged_by: &[PathBuf]) -> (Inputs, Look) {
     let inputs = arguments.inputs();
     let plans = inputs.list.iter().map(|input| (input.path.clone(), stamp(&input.path))).collect();
-    let judged_by = arguments.judged_by().iter().map(|path| stamp(path)).collect();
+    let judged_by = judged_by.iter().map(|path| stamp(path)).collect();
     (inputs, Look { plans, judged_by })
 }
 

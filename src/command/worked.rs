@@ -4,10 +4,10 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use super::suppose::Supposing;
-use super::{Status, complain, load};
+use super::{Status, complain, houses, load};
 use crate::house::House;
 use crate::judge::{Change, Check, Outcome, Rule, changes, judge};
-use crate::plan::{Day, Reading};
+use crate::plan::Reading;
 use crate::report::{Given, Must, Numbers, Paper, clean, numbers};
 use crate::rules;
 use crate::text::Lines;
@@ -21,6 +21,8 @@ pub struct Asked<'a> {
     pub plan: &'a Path,
     /// Only this element.
     pub at: Option<&'a str>,
+    /// The house file that is named.
+    pub house: Option<&'a Path>,
     /// What the plan is to be read as if it said.
     pub supposing: &'a Supposing,
 }
@@ -35,11 +37,17 @@ const MOST_NAMED: usize = 8;
 /// # Errors
 /// When the answer cannot be written.
 pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<Status> {
-    let (reading, path) = match load::plan(asked.plan, asked.supposing) {
+    let read = houses::of_plan(asked.house, asked.plan).and_then(|house| {
+        load::plan(asked.plan, &house.shelves, asked.supposing).map(|(reading, path)| (house, reading, path))
+    });
+    let (house, reading, path) = match read {
         Ok(read) => read,
         Err(status) => return Ok(status),
     };
-    let house = House { today: Some(Day::today()), ..House::default() };
+    if let Some(reason) = house.rules.off.get(asked.rule.code) {
+        complain(&format!("{} is off by the house ({reason})", asked.rule.code));
+        return Ok(Status::Nothing);
+    }
     // What judges the other rules' checks needs them all.
     let rules = if asked.rule.judges_checks() { rules::all() } else { vec![asked.rule] };
     let judgement = judge(&reading, &house, &rules);
@@ -85,7 +93,7 @@ fn nothing(asked: &Asked<'_>, own: &[&Check], path: &str) -> Status {
     let code = asked.rule.code;
     let subjects: Vec<String> = own.iter().map(|check| check.subject.path()).collect();
     let words = match (asked.at, subjects.as_slice()) {
-        (_, []) | (None, _) => format!("{code} has nothing to judge in {path}"),
+        (None, _) | (_, []) => format!("{code} has nothing to judge in {path}"),
         (Some(at), some) => match nearest(at, some.iter().map(String::as_str)) {
             Some(near) => format!("{code} judges nothing at {at}; did you mean {near}?"),
             None if some.len() <= MOST_NAMED => format!("{code} judges nothing at {at}, but {}", all(some)),

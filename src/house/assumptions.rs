@@ -1,148 +1,243 @@
 //! Ranges for facts that a plan does not state.
 
-use crate::quantity::{Current, Dimension, Range, Resistance, Temperature, Voltage};
+use schemars::JsonSchema;
 
-/// A range that stands in for a fact that is not stated.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Assumption<D: Dimension> {
-    /// The range.
-    pub range: Range<D>,
-    /// Where it comes from.
-    pub source: &'static str,
-}
+use super::setting::{Setting, Usual};
+use crate::quantity::{Current, Ratio, Resistance, Share, Slope, Temperature, Voltage};
 
 const CP: &str = "common practice, no published source";
+const PEUKERT: &str = "textbooks on batteries (memory)";
 
-const fn assume<D: Dimension>(low: f64, high: f64, source: &'static str) -> Assumption<D> {
-    Assumption { range: Range::new(low, high), source }
-}
-
-/// All assumptions of a house, in base units; ratios are plain numbers.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// All assumptions of a house, each with its source.
+#[derive(Debug, Clone, Copy, PartialEq, JsonSchema)]
+#[schemars(rename_all = "kebab-case", deny_unknown_fields, default)]
 pub struct Assumptions {
     /// Efficiency of class D at rated power.
-    pub efficiency_d: (f64, f64),
+    pub efficiency_d: Usual<Share>,
     /// Efficiency of class AB at rated power.
-    pub efficiency_ab: (f64, f64),
+    pub efficiency_ab: Usual<Share>,
     /// Efficiency of classes G and H at rated power.
-    pub efficiency_gh: (f64, f64),
+    pub efficiency_gh: Usual<Share>,
     /// Share of full power that bass programme asks on average.
-    pub duty_bass: f64,
+    pub duty_bass: Usual<Ratio>,
     /// Share of full power that full-range programme asks on average.
-    pub duty_full_range: f64,
+    pub duty_full_range: Usual<Ratio>,
     /// Current of a silent amplifier.
-    pub idle_current: Assumption<Current>,
+    pub idle_current: Usual<Current>,
     /// What the turn-on terminal of an amplifier draws.
-    pub remote_current: Assumption<Current>,
+    pub remote_current: Usual<Current>,
     /// What the remote output of a radio gives.
-    pub radio_output: Assumption<Current>,
+    pub radio_output: Usual<Current>,
     /// What the coil of a relay draws.
-    pub relay_coil: Assumption<Current>,
+    pub relay_coil: Usual<Current>,
     /// What an amplifier's output resists.
-    pub output: Assumption<Resistance>,
-    /// Slopes of filters that are common, in dB per octave (common practice, no published source).
-    pub filter_slopes: [f64; 2],
+    pub output: Usual<Resistance>,
+    /// Slopes of filters: its two ends are tried.
+    pub filter_slopes: Usual<Slope>,
     /// DC resistance of a voice coil as a share of its nominal impedance.
-    pub coil_dc: (f64, f64),
+    pub coil_dc: Usual<Ratio>,
     /// Resistance of one joint.
-    pub joint: Assumption<Resistance>,
+    pub joint: Usual<Resistance>,
     /// Drop across a fuse at its rated current.
-    pub fuse_drop: Assumption<Voltage>,
+    pub fuse_drop: Usual<Voltage>,
     /// Steel body, from the battery's strap to the rear floor.
-    pub body: Assumption<Resistance>,
+    pub body: Usual<Resistance>,
     /// Factory charge cable and straps.
-    pub charge_cable: Assumption<Resistance>,
+    pub charge_cable: Usual<Resistance>,
     /// Closed isolator.
-    pub isolator: Assumption<Resistance>,
+    pub isolator: Usual<Resistance>,
     /// Internal resistance of a 12 V battery times its cold-cranking current.
-    pub battery_volts_over_cranking: Assumption<Voltage>,
+    pub battery_volts_over_cranking: Usual<Voltage>,
     /// Internal resistance of a 12 V battery of which nothing is known.
-    pub battery: Assumption<Resistance>,
+    pub battery: Usual<Resistance>,
     /// Voltage at rest, charged, of a 12 V lead-acid battery.
-    pub rest_lead_acid: Assumption<Voltage>,
+    pub rest_lead_acid: Usual<Voltage>,
     /// Voltage at rest, charged, of a 12 V lithium iron phosphate battery.
-    pub rest_lithium: Assumption<Voltage>,
+    pub rest_lithium: Usual<Voltage>,
     /// Voltage that a fixed regulator holds (12 V system).
-    pub charging_fixed: Assumption<Voltage>,
+    pub charging_fixed: Usual<Voltage>,
     /// Voltage that an engine control unit lets stand (12 V system).
-    pub charging_ecu: Assumption<Voltage>,
+    pub charging_ecu: Usual<Voltage>,
     /// Rated current of an alternator of which nothing is known.
-    pub alternator: Assumption<Current>,
+    pub alternator: Usual<Current>,
     /// Output at hot idle as a share of the rated output.
-    pub alternator_idle: (f64, f64),
+    pub alternator_idle: Usual<Ratio>,
     /// The vehicle's own draw, engine running.
-    pub running: Assumption<Current>,
+    pub running: Usual<Current>,
     /// The vehicle's own draw, asleep.
-    pub key_off: Assumption<Current>,
+    pub key_off: Usual<Current>,
     /// What a switched-off amplifier still draws.
-    pub off_current: Assumption<Current>,
+    pub off_current: Usual<Current>,
     /// The share of its capacity that a battery may lose before the engine may not crank.
-    pub usable_charge: f64,
+    pub usable_charge: Usual<Share>,
     /// Peukert's exponent of a lead-acid battery with liquid electrolyte.
-    pub peukert_flooded: (f64, f64),
+    pub peukert_flooded: Usual<Ratio>,
     /// Peukert's exponent of a lead-acid battery with glass mat or gel.
-    pub peukert_sealed: (f64, f64),
+    pub peukert_sealed: Usual<Ratio>,
     /// Peukert's exponent of a lithium iron phosphate battery.
-    pub peukert_lithium: (f64, f64),
+    pub peukert_lithium: Usual<Ratio>,
     /// What insulation is made for.
-    pub insulation: Assumption<Temperature>,
+    pub insulation: Usual<Temperature>,
     /// Engine bay, underbody and other hot places.
-    pub hot_zone: Assumption<Temperature>,
+    pub hot_zone: Usual<Temperature>,
     /// Everywhere else.
-    pub zone: Assumption<Temperature>,
+    pub zone: Usual<Temperature>,
+}
+
+impl Assumptions {
+    /// All of them, in the order of the schema.
+    pub fn all(&mut self) -> Vec<&mut dyn Setting> {
+        let Self {
+            efficiency_d,
+            efficiency_ab,
+            efficiency_gh,
+            duty_bass,
+            duty_full_range,
+            idle_current,
+            remote_current,
+            radio_output,
+            relay_coil,
+            output,
+            filter_slopes,
+            coil_dc,
+            joint,
+            fuse_drop,
+            body,
+            charge_cable,
+            isolator,
+            battery_volts_over_cranking,
+            battery,
+            rest_lead_acid,
+            rest_lithium,
+            charging_fixed,
+            charging_ecu,
+            alternator,
+            alternator_idle,
+            running,
+            key_off,
+            off_current,
+            usable_charge,
+            peukert_flooded,
+            peukert_sealed,
+            peukert_lithium,
+            insulation,
+            hot_zone,
+            zone,
+        } = self;
+        vec![
+            efficiency_d,
+            efficiency_ab,
+            efficiency_gh,
+            duty_bass,
+            duty_full_range,
+            idle_current,
+            remote_current,
+            radio_output,
+            relay_coil,
+            output,
+            filter_slopes,
+            coil_dc,
+            joint,
+            fuse_drop,
+            body,
+            charge_cable,
+            isolator,
+            battery_volts_over_cranking,
+            battery,
+            rest_lead_acid,
+            rest_lithium,
+            charging_fixed,
+            charging_ecu,
+            alternator,
+            alternator_idle,
+            running,
+            key_off,
+            off_current,
+            usable_charge,
+            peukert_flooded,
+            peukert_sealed,
+            peukert_lithium,
+            insulation,
+            hot_zone,
+            zone,
+        ]
+    }
 }
 
 impl Default for Assumptions {
+    /// What testlamp ships with, each with the values that can be right, in base units.
     fn default() -> Self {
         Self {
-            efficiency_d: (0.75, 0.88),
-            efficiency_ab: (0.50, 0.65),
-            efficiency_gh: (0.60, 0.75),
-            duty_bass: 1.0 / 3.0,
-            duty_full_range: 1.0 / 8.0,
-            idle_current: assume(0.3, 1.5, CP),
-            remote_current: assume(0.005, 0.03, CP),
-            radio_output: assume(
-                0.15,
-                0.3,
+            efficiency_d: Usual::new("efficiency-d", (75.0, 88.0), (30.0, 99.0), CP),
+            efficiency_ab: Usual::new("efficiency-ab", (50.0, 65.0), (20.0, 80.0), CP),
+            efficiency_gh: Usual::new("efficiency-gh", (60.0, 75.0), (25.0, 90.0), CP),
+            duty_bass: Usual::new("duty-bass", (1.0 / 3.0, 1.0 / 3.0), (0.02, 1.0), CP),
+            duty_full_range: Usual::new("duty-full-range", (1.0 / 8.0, 1.0 / 8.0), (0.02, 1.0), CP),
+            idle_current: Usual::new("idle-current", (0.3, 1.5), (0.0, 10.0), CP),
+            remote_current: Usual::new("remote-current", (0.005, 0.03), (0.0, 1.0), CP),
+            radio_output: Usual::new(
+                "radio-output",
+                (0.15, 0.3),
+                (0.01, 5.0),
                 "reference texts on ISO 10487 connectors name 150 to 300 mA for the remote output",
             ),
-            relay_coil: assume(0.1, 0.2, CP),
-            output: assume(
-                0.004,
-                0.04,
+            relay_coil: Usual::new("relay-coil", (0.1, 0.2), (0.01, 1.0), CP),
+            output: Usual::new(
+                "output",
+                (0.004, 0.04),
+                (0.0, 1.0),
                 "Lessons In Electric Circuits III: damping factors are usually 100 to 1000, here taken for 4 ohm",
             ),
-            filter_slopes: [12.0, 24.0],
-            coil_dc: (0.70, 0.95),
-            joint: assume(0.000_05, 0.000_25, CP),
-            fuse_drop: assume(0.06, 0.11, CP),
-            body: assume(0.000_5, 0.002, CP),
-            charge_cable: assume(0.000_5, 0.002, CP),
-            isolator: assume(0.000_2, 0.001, CP),
-            battery_volts_over_cranking: assume(
-                2.0,
-                5.4,
+            filter_slopes: Usual::new("filter-slopes", (12.0, 24.0), (6.0, 48.0), CP),
+            coil_dc: Usual::new(
+                "coil-dc",
+                (0.7, 0.95),
+                (0.5, 1.2),
+                "common practice, no published source (0.70 to 0.95 of nominal); IEC 60268-5 lets the impedance fall to 80 % of nominal, and the DC resistance lies under that (memory)",
+            ),
+            joint: Usual::new("joint", (0.000_05, 0.000_25), (0.000_001, 0.01), CP),
+            fuse_drop: Usual::new("fuse-drop", (0.06, 0.11), (0.01, 0.5), CP),
+            body: Usual::new("body", (0.000_5, 0.002), (0.000_01, 0.05), CP),
+            charge_cable: Usual::new("charge-cable", (0.000_5, 0.002), (0.000_01, 0.05), CP),
+            isolator: Usual::new("isolator", (0.000_2, 0.001), (0.000_01, 0.05), CP),
+            battery_volts_over_cranking: Usual::new(
+                "battery-volts-over-cranking",
+                (2.0, 5.4),
+                (0.5, 8.0),
                 "upper end: SAE J537 test, 12.6 V to 7.2 V at the cold-cranking current; lower end: common practice",
             ),
-            battery: assume(0.003, 0.012, CP),
-            rest_lead_acid: assume(12.5, 12.8, "state-of-charge tables of battery makers (12.65 V full)"),
-            rest_lithium: assume(13.2, 13.4, CP),
-            charging_fixed: assume(13.8, 14.5, CP),
-            charging_ecu: assume(12.2, 15.0, CP),
-            alternator: assume(70.0, 150.0, CP),
-            alternator_idle: (0.40, 0.65),
-            running: assume(25.0, 60.0, CP),
-            key_off: assume(0.01, 0.05, CP),
-            off_current: assume(0.0, 0.005, CP),
-            // Half its charge: common practice, no published source. Exponents: textbooks on batteries (memory).
-            usable_charge: 0.5,
-            peukert_flooded: (1.10, 1.30),
-            peukert_sealed: (1.05, 1.15),
-            peukert_lithium: (1.00, 1.05),
-            insulation: assume(60.0, 105.0, CP),
-            hot_zone: assume(50.0, 50.0, "33 CFR 183.425 note 1: engine spaces are taken as 50 C"),
-            zone: assume(30.0, 30.0, "33 CFR 183.425: the table holds for 30 C"),
+            battery: Usual::new("battery", (0.003, 0.012), (0.0005, 0.1), CP),
+            rest_lead_acid: Usual::new(
+                "rest-lead-acid",
+                (12.5, 12.8),
+                (11.5, 13.5),
+                "state-of-charge tables of battery makers (12.65 V full)",
+            ),
+            rest_lithium: Usual::new("rest-lithium", (13.2, 13.4), (12.5, 14.0), CP),
+            charging_fixed: Usual::new("charging-fixed", (13.8, 14.5), (12.5, 16.0), CP),
+            charging_ecu: Usual::new("charging-ecu", (12.2, 15.0), (11.5, 16.0), CP),
+            alternator: Usual::new("alternator", (70.0, 150.0), (20.0, 1000.0), CP),
+            alternator_idle: Usual::new("alternator-idle", (0.4, 0.65), (0.1, 1.0), CP),
+            running: Usual::new("running", (25.0, 60.0), (1.0, 300.0), CP),
+            key_off: Usual::new("key-off", (0.01, 0.05), (0.0, 1.0), CP),
+            off_current: Usual::new("off-current", (0.0, 0.005), (0.0, 1.0), CP),
+            usable_charge: Usual::new(
+                "usable-charge",
+                (50.0, 50.0),
+                (5.0, 100.0),
+                "common practice, no published source (half its charge)",
+            ),
+            peukert_flooded: Usual::new("peukert-flooded", (1.1, 1.3), (1.0, 2.0), PEUKERT),
+            peukert_sealed: Usual::new("peukert-sealed", (1.05, 1.15), (1.0, 2.0), PEUKERT),
+            peukert_lithium: Usual::new("peukert-lithium", (1.0, 1.05), (1.0, 2.0), PEUKERT),
+            insulation: Usual::new("insulation", (60.0, 105.0), (60.0, 250.0), CP),
+            hot_zone: Usual::new(
+                "hot-zone",
+                (50.0, 50.0),
+                (30.0, 150.0),
+                "33 CFR 183.425 note 1: engine spaces are taken as 50 C",
+            ),
+            zone: Usual::new("zone", (30.0, 30.0), (20.0, 80.0), "33 CFR 183.425: the table holds for 30 C"),
         }
     }
 }

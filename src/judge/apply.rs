@@ -55,6 +55,7 @@ fn contained(rule: &'static Rule, subject: Place, judged: &dyn Fn() -> Judged) -
 fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> Check {
     let blank = Check {
         rule,
+        severity: rule.severity,
         subject,
         outcome: Outcome::Open,
         working: None,
@@ -65,6 +66,7 @@ fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> Check {
         broke: false,
         waived: None,
         follows: None,
+        holds_gate: false,
     };
     match judged {
         Ok(verdict) => Check { outcome: verdict.outcome, working: verdict.working, finding: verdict.finding, ..blank },

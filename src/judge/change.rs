@@ -4,8 +4,8 @@ use super::Rule;
 use super::apply::apply;
 use super::check::Check;
 use super::verdict::{Outcome, Value};
-use crate::house::House;
-use crate::plan::{Reading, choices};
+use crate::house::{House, Stock};
+use crate::plan::{Reading, choices, word};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Origin, Place};
 use crate::text::Map;
@@ -127,7 +127,7 @@ impl Trial<'_> {
             return other.map(|word| (word, WORD));
         }
         if let Ok(size) = Gauge::read(from) {
-            return self.first(path, sizes(size));
+            return self.first(path, stocked(&self.house.stock, size)).or_else(|| self.first(path, sizes(size)));
         }
         if let Ok(count) = from.parse::<i64>() {
             let steps = (1..=COUNTS).flat_map(|step| [count - step, count + step]).filter(|count| *count >= 0);
@@ -143,7 +143,11 @@ impl Trial<'_> {
             return self.first(path, classes(number));
         }
         if path.ends_with("fuse.rating") && unit == "A" {
-            return self.first(path, ratings(number));
+            let form = self.reading.tree.node(&path.replace("fuse.rating", "fuse.form"));
+            let form = form.and_then(|node| self.reading.tree.text(node));
+            return self
+                .first(path, kept(&self.house.stock, form, number))
+                .or_else(|| self.first(path, ratings(number)));
         }
         self.number(path, number, unit)
     }
@@ -196,6 +200,19 @@ fn rounded(value: f64, digits: i32, away: fn(f64) -> f64) -> f64 {
 fn written(value: f64, unit: &str) -> String {
     let digits = format!("{value:.6}");
     format!("{} {unit}", digits.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// Sizes in stock, the nearest first.
+fn stocked(stock: &Stock, from: Gauge) -> Vec<(String, f64)> {
+    let area = from.square_millimetres();
+    by_distance(stock.wires.iter().map(|size| (size.to_string(), (size.square_millimetres() / area).ln().abs())))
+}
+
+/// Ratings in stock of a form, the nearest first; of all forms where none is stated.
+fn kept(stock: &Stock, form: Option<&str>, from: f64) -> Vec<(String, f64)> {
+    let is_it = |kept: &FuseForm| form.is_none_or(|form| form == word(kept));
+    let ratings = stock.fuses.iter().filter(|(kept, _)| is_it(kept)).flat_map(|(_, ratings)| ratings);
+    by_distance(ratings.map(|rating| (rating.to_string(), (rating.base() / from).ln().abs())))
 }
 
 /// Other sizes that are made, the nearest first.

@@ -2,7 +2,7 @@
 
 use super::verdict::{Finding, Outcome, Working};
 use super::{Rule, Severity};
-use crate::plan::Stage;
+use crate::house::Demand;
 use crate::solve::Place;
 
 /// A fact that alone decides an open check.
@@ -36,6 +36,8 @@ pub struct FindOut {
 pub struct Check {
     /// The rule.
     pub rule: &'static Rule,
+    /// How much harm a finding stands for: what the rule says, or the house.
+    pub severity: Severity,
     /// The subject.
     pub subject: Place,
     /// What it came to.
@@ -56,6 +58,8 @@ pub struct Check {
     pub waived: Option<usize>,
     /// For a failed check: the failed check, by rule and subject, that it only follows from.
     pub follows: Option<(&'static str, Place)>,
+    /// Whether the gate of the house waits for it at the stage of the job.
+    pub holds_gate: bool,
 }
 
 impl Check {
@@ -64,14 +68,14 @@ impl Check {
         self.outcome == Outcome::Fail && self.waived.is_none()
     }
 
-    /// Whether it is open and must not be at this stage: a planned job knows what is dangerous, an installed one all.
-    pub fn holds(&self, stage: Stage) -> bool {
-        let demanded = match stage {
-            Stage::Draft => false,
-            Stage::Planned => self.rule.severity == Severity::Danger,
-            Stage::Installed => true,
-        };
-        demanded && self.outcome == Outcome::Open && self.waived.is_none()
+    /// Whether it is a finding or an open check that must not be where this is demanded.
+    pub(super) fn holds(&self, demand: Demand) -> bool {
+        match self.outcome {
+            _ if self.waived.is_some() => false,
+            Outcome::Fail => demand.holds_finding(self.severity),
+            Outcome::Open => demand.holds_open(self.severity),
+            Outcome::Pass | Outcome::NotApplicable => false,
+        }
     }
 }
 

@@ -187,7 +187,7 @@ impl Workshop<'_> {
         let after = self.reading.with(path, value).ok()?;
         let judged = super::judge(&after, self.house, self.rules);
         let left = judged.checks.iter().find(|other| is(other, check)).map_or(Outcome::Pass, |other| other.outcome);
-        if left != Outcome::Pass || !no_worse(self.judgement, &judged, check.rule.severity) {
+        if left != Outcome::Pass || !no_worse(self.judgement, &judged, check.severity) {
             return None;
         }
         let now = judged.checks.iter().find(|other| is(other, check)).and_then(margin);
@@ -221,7 +221,7 @@ fn margin(check: &Check) -> Option<f64> {
 /// passed. What could not be judged before and is open now is no loss.
 fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
     let of = |judgement: &Judgement, outcome: Outcome| -> HashSet<(&'static str, Place)> {
-        let those = judgement.checks.iter().filter(|check| check.outcome == outcome && check.rule.severity >= than);
+        let those = judgement.checks.iter().filter(|check| check.outcome == outcome && check.severity >= than);
         those.map(|check| (check.rule.code, check.subject.clone())).collect()
     };
     let nothing_new = of(after, Outcome::Fail).is_subset(&of(before, Outcome::Fail));

@@ -22,37 +22,19 @@ pub use run::{judge, judge_timed};
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
+use crate::house::KnownRule;
+pub use crate::house::Severity;
 use crate::plan;
 use crate::solve::{Decided, Job, Place, Thing};
-
-/// How much harm a finding stands for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Severity {
-    /// Workmanship.
-    Advice,
-    /// It will not work as intended, or something gets damaged.
-    Fault,
-    /// Somebody can be hurt or the vehicle can burn.
-    Danger,
-}
-
-impl Severity {
-    /// The word.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Advice => "advice",
-            Self::Fault => "fault",
-            Self::Danger => "danger",
-        }
-    }
-}
 
 /// What a check comes to, or why it cannot be told.
 pub type Judged = Decided<Verdict>;
 
+/// Subjects that a rule found itself, each with what it comes to.
+pub type Several = Vec<(Place, Judged)>;
+
 /// A rule over what all other rules found.
-pub type OverChecks = fn(&Job<'_>, &[Check]) -> Vec<(Place, Judged)>;
+pub type OverChecks = fn(&Job<'_>, &[Check]) -> Several;
 
 /// What a rule judges, one subject at a time.
 #[derive(Clone, Copy)]
@@ -74,7 +56,7 @@ pub enum Subjects {
     /// Each signal.
     Signal(fn(&Thing<'_, plan::Signal>, &Job<'_>) -> Judged),
     /// Subjects that the rule finds itself: each with its own verdict.
-    Each(fn(&Job<'_>) -> Vec<(Place, Judged)>),
+    Each(fn(&Job<'_>) -> Several),
     /// What all other rules found: judged last, and never waived.
     Checks(OverChecks),
 }
@@ -106,6 +88,11 @@ impl Rule {
     pub fn summary(&self) -> &'static str {
         let mut lines = self.page.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
         lines.next().unwrap_or_default().trim()
+    }
+
+    /// What a house has to know of it to change how it counts.
+    pub fn known(&self) -> KnownRule {
+        KnownRule { code: self.code, name: self.name, severity: self.severity, watches: self.judges_checks() }
     }
 
     /// The family, like `FUSE`.

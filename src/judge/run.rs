@@ -10,7 +10,7 @@ use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::Job;
 
-/// Judges a plan by rules.
+/// Judges a plan by rules, but for those that the house has off.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
     judge_timed(reading, house, rules, None)
 }
@@ -26,10 +26,16 @@ pub fn judge_timed(
         measure(reading, house, rules, times);
     }
     let job = Job::new(&reading.plan, house);
+    let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
+    let rules = rules.as_slice();
     let mut checks = apply_all(&job, rules);
     Times::take(times.as_deref_mut(), Part::Turn, || turning::decide(&mut checks, &job));
+    weigh(&mut checks, house);
     waive::mark(&mut checks, &job);
-    let last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    gate(&mut checks, &job);
+    let mut last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    weigh(&mut last, house);
+    gate(&mut last, &job);
     checks.extend(last);
     Times::take(times, Part::Fold, || fold::mark(&mut checks, reading, house, rules));
     let place = |check: &Check| {
@@ -54,6 +60,21 @@ fn measure(reading: &Reading, house: &House, rules: &[&'static Rule], times: &mu
         let own = Times::take(Some(times), part, judged);
         times.count(part, own.len());
         checks.extend(own);
+    }
+}
+
+/// What findings stand for in this house.
+fn weigh(checks: &mut [Check], house: &House) {
+    for check in checks {
+        check.severity = house.rules.severity(check.rule.code, check.rule.severity);
+    }
+}
+
+/// Marks what the gate waits for.
+fn gate(checks: &mut [Check], job: &Job<'_>) {
+    let demand = job.house.gate.at(job.plan.stage());
+    for check in checks {
+        check.holds_gate = check.holds(demand);
     }
 }
 

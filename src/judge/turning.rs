@@ -110,7 +110,7 @@ pub(super) fn find_out(checks: &[Check]) -> Vec<FindOut> {
     let mut note = |place: &Place, check: &Check, turn: Option<String>| {
         let unknown = || (0, FindOut { place: place.clone(), settles: Vec::new(), turns: Vec::new() });
         let (dangers, fact) = facts.entry(place.path()).or_insert_with(unknown);
-        *dangers += usize::from(check.rule.severity == Severity::Danger);
+        *dangers += usize::from(check.severity == Severity::Danger);
         fact.settles.push((check.rule.code, check.subject.clone()));
         fact.turns.extend(turn);
     };

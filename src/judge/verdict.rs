@@ -1,5 +1,6 @@
 //! Verdicts, with the working that led to them.
 
+use crate::house::Limit;
 use crate::quantity::{Dimension, Quantity, Range};
 use crate::solve::{Known, Origin, Place};
 
@@ -252,6 +253,11 @@ impl Input {
     /// A number that the plan states at a place.
     pub fn stated(name: &'static str, value: impl Into<Figure>, place: Place) -> Self {
         Self { name, value: Value::Figure(value.into()), origin: Origin::Stated(place) }
+    }
+
+    /// A limit of the house that goes into a result.
+    pub fn limit<D: Dimension>(name: &'static str, limit: &Limit<D>) -> Self {
+        Self::from(name, limit.value, Origin::House(limit.name, limit.source))
     }
 
     /// A word that the plan states at a place.

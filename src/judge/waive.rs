@@ -30,7 +30,7 @@ impl Check {
     fn can_be_waived(&self) -> bool {
         match self.outcome {
             Outcome::Fail => true,
-            Outcome::Open => self.rule.severity < Severity::Danger,
+            Outcome::Open => self.severity < Severity::Danger,
             Outcome::Pass | Outcome::NotApplicable => false,
         }
     }

@@ -2,11 +2,16 @@
 
 use serde_json::Value;
 
-use super::schema::PUBLISHED as SCHEMA;
+use super::reading::PLAN;
 
 /// The first sentence that the schema says about the key at a path, without its full stop.
 pub fn about(path: &str) -> Option<String> {
-    let text = schemas(path).into_iter().find_map(described)?;
+    about_in(&PLAN.schema, path)
+}
+
+/// The same for any schema.
+pub(crate) fn about_in(schema: &Value, path: &str) -> Option<String> {
+    let text = schemas(schema, path).into_iter().find_map(described)?;
     let text = text.split("\n\n").next().unwrap_or(text);
     // The points of a window, as in `25 L .. 45 L`, end no sentence.
     let stop = |at: &usize| !text[..*at].ends_with(['.', ' ']);
@@ -17,7 +22,7 @@ pub fn about(path: &str) -> Option<String> {
 /// The words that the key at a path takes, where they are a closed list; `true` and `false` for a yes or no.
 pub fn choices(path: &str) -> Vec<String> {
     let mut found = Vec::new();
-    for schema in schemas(path).into_iter().flat_map(branches) {
+    for schema in schemas(&PLAN.schema, path).into_iter().flat_map(|schema| branches(&PLAN.schema, schema)) {
         let words = schema.get("enum").and_then(Value::as_array).into_iter().flatten();
         found.extend(words.filter_map(Value::as_str).map(str::to_owned));
         if schema.get("type").and_then(Value::as_str) == Some("boolean") {
@@ -29,15 +34,15 @@ pub fn choices(path: &str) -> Vec<String> {
 
 /// Whether a section holds things by name.
 pub(super) fn holds_names(section: &str) -> bool {
-    let section = SCHEMA.get("properties").and_then(|sections| sections.get(section));
+    let section = PLAN.schema.get("properties").and_then(|sections| sections.get(section));
     section.is_some_and(|section| section.get("additionalProperties").is_some_and(Value::is_object))
 }
 
 /// What the schema says about the key at a path, in every way the value may be written.
-fn schemas(path: &str) -> Vec<&'static Value> {
-    let mut at: Vec<&'static Value> = vec![&SCHEMA];
+fn schemas<'a>(root: &'a Value, path: &str) -> Vec<&'a Value> {
+    let mut at: Vec<&Value> = vec![root];
     for segment in path.split('.') {
-        at = at.into_iter().flat_map(|schema| below(schema, segment)).collect();
+        at = at.into_iter().flat_map(|schema| below(root, schema, segment)).collect();
     }
     at
 }
@@ -48,9 +53,9 @@ fn described(schema: &Value) -> Option<&str> {
 }
 
 /// The schemas of a key or an item, in every way the value may be written.
-fn below<'a>(schema: &'a Value, segment: &str) -> Vec<&'a Value> {
+fn below<'a>(root: &'a Value, schema: &'a Value, segment: &str) -> Vec<&'a Value> {
     let mut found = Vec::new();
-    for schema in branches(schema) {
+    for schema in branches(root, schema) {
         let named = schema.get("properties").and_then(|keys| keys.get(segment));
         let other = schema.get("additionalProperties").filter(|other| other.is_object());
         let item = schema.get("items").filter(|_| segment.bytes().all(|byte| byte.is_ascii_digit()));
@@ -60,13 +65,13 @@ fn below<'a>(schema: &'a Value, segment: &str) -> Vec<&'a Value> {
 }
 
 /// A schema with the types it refers to and the choices it leaves.
-fn branches(schema: &Value) -> Vec<&Value> {
+fn branches<'a>(root: &'a Value, schema: &'a Value) -> Vec<&'a Value> {
     let mut found = vec![schema];
     let mut at = 0;
     while let Some(schema) = found.get(at).copied() {
         at += 1;
         let referred = schema.get("$ref").and_then(Value::as_str);
-        found.extend(referred.and_then(|path| SCHEMA.pointer(path.trim_start_matches('#'))));
+        found.extend(referred.and_then(|path| root.pointer(path.trim_start_matches('#'))));
         for choice in ["anyOf", "oneOf", "allOf"] {
             found.extend(schema.get(choice).and_then(Value::as_array).into_iter().flatten());
         }

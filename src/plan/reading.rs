@@ -1,12 +1,13 @@
 //! From a tree to a typed plan, with every error of shape and as much of the plan as can be read.
 
 use std::collections::HashSet;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock, OnceLock};
 
-use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::Value;
 
 use super::lookup::holds_names;
-use super::schema;
+use super::schema::{self, Format, published};
 use super::shelf::Shelves;
 use super::{FORMAT, Plan};
 use crate::text::{self, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
@@ -60,6 +61,23 @@ impl Reading {
     }
 }
 
+/// The format of plans. Reading the schema that is checked in costs a tenth of deriving it anew; a test holds the two
+/// against each other.
+pub(super) static PLAN: Format = Format {
+    key: "plan",
+    version: FORMAT,
+    like: "a list of keys like `plan:`, `job:` and `wires:`",
+    schema: LazyLock::new(|| {
+        serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema())
+    }),
+    validator: Some(OnceLock::new()),
+};
+
+/// The JSON Schema of a plan, as it is published.
+pub fn schema() -> Value {
+    published::<Plan>("plan")
+}
+
 /// Reads a plan that refers to no shelf.
 pub fn read(text: String) -> Reading {
     read_with(text, &Arc::default())
@@ -67,42 +85,68 @@ pub fn read(text: String) -> Reading {
 
 /// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
 pub fn read_with(text: String, shelves: &Arc<Shelves>) -> Reading {
-    let (mut tree, mut misreads) = text::parse(&text, Limits::default());
-    misreads.extend(shelves.complete(&mut tree));
-    let mut plan = Plan::default();
+    let Taken { tree, value, misreads } = take(&PLAN, &text, Some(shelves));
+    Reading { text, tree, plan: value, misreads, shelves: Arc::clone(shelves) }
+}
+
+/// A file of any format as far as it could be read.
+pub(crate) struct Taken<T> {
+    /// Its tree.
+    pub tree: Tree,
+    /// What it says. What could not be read is missing from it, as if it were not stated.
+    pub value: T,
+    /// What could not be read, in the order of the text.
+    pub misreads: Vec<Misread>,
+}
+
+/// Reads a file of any format. With shelves, its things are completed with what they refer to.
+pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, shelves: Option<&Shelves>) -> Taken<T> {
+    let (mut tree, mut misreads) = text::parse(text, Limits::default());
+    misreads.extend(shelves.into_iter().flat_map(|shelves| shelves.complete(&mut tree)));
+    let mut value = T::default();
+    let Format { key, version, like, .. } = format;
+    let mend = || format!("start with `{key}: {version}` on the first line");
     match tree.root() {
         Some(root) if tree.map(root).is_some() => {
             let mut struck = HashSet::new();
-            for (node, mut misread) in schema::check(&tree, root) {
-                if let Some(written) = node.and_then(|node| shelves.written(&tree, node)) {
+            for (node, mut misread) in schema::check(format, &tree, root) {
+                let written = node.zip(shelves).and_then(|(node, shelves)| shelves.written(&tree, node));
+                if let Some(written) = written {
                     misread.what = format!("{} ({written})", misread.what);
+                    // The words of the plan there are the reference.
+                    misread.meant = None;
                 }
                 struck.extend(node);
                 misreads.push(misread);
             }
-            plan = typed(&tree, root, struck, &mut misreads);
-            misreads.extend(not_a_plan(&tree, root, &misreads));
+            value = typed(&tree, root, struck, &mut misreads);
+            misreads.extend(no_version(format, &tree, root, &misreads));
         }
         Some(root) if misreads.is_empty() => {
-            let what = "this is not a plan: a plan is a list of keys like `plan:`, `job:` and `wires:`";
-            misreads.push(Misread::new(tree.span(root), what, "start with `plan: 1` on the first line"));
+            let what = format!("this is not a {key}: a {key} is {like}");
+            misreads.push(Misread::new(tree.span(root), what, mend()));
         }
         None if misreads.is_empty() => {
-            let what = "the file holds no plan: it is empty or only comments";
-            misreads.push(Misread::new(0..0, what, "start with `plan: 1` on the first line"));
+            let what = format!("the file holds no {key}: it is empty or only comments");
+            misreads.push(Misread::new(0..0, what, mend()));
         }
         _ => {}
     }
     misreads.sort_by_key(|misread| (misread.span.start, misread.span.end));
     misreads.dedup();
-    Reading { text, tree, plan, misreads, shelves: Arc::clone(shelves) }
+    Taken { tree, value, misreads }
 }
 
-/// Reads the typed plan, striking out whatever does not fit until the rest does.
-fn typed(tree: &Tree, root: NodeId, mut struck: HashSet<NodeId>, misreads: &mut Vec<Misread>) -> Plan {
+/// Reads typed values, striking out whatever does not fit until the rest does.
+fn typed<T: DeserializeOwned + Default>(
+    tree: &Tree,
+    root: NodeId,
+    mut struck: HashSet<NodeId>,
+    misreads: &mut Vec<Misread>,
+) -> T {
     loop {
-        match Plan::deserialize(Reader::new(tree, root, &struck)) {
-            Ok(plan) => return plan,
+        match T::deserialize(Reader::new(tree, root, &struck)) {
+            Ok(value) => return value,
             Err(error) => {
                 // A node that the schema complained about takes what it stands in with it; anything else is new.
                 let mut culprit = error.node.unwrap_or(root);
@@ -112,11 +156,11 @@ fn typed(tree: &Tree, root: NodeId, mut struck: HashSet<NodeId>, misreads: &mut 
                 while struck.contains(&culprit) || is_list_item(tree, root, culprit) {
                     match parent(tree, root, culprit) {
                         Some(above) => culprit = above,
-                        None => return Plan::default(),
+                        None => return T::default(),
                     }
                 }
                 if culprit == root {
-                    return Plan::default();
+                    return T::default();
                 }
                 struck.insert(culprit);
             }
@@ -151,14 +195,15 @@ fn parent(tree: &Tree, root: NodeId, node: NodeId) -> Option<NodeId> {
     None
 }
 
-/// A text that is YAML but says nowhere that it is a plan.
-fn not_a_plan(tree: &Tree, root: NodeId, misreads: &[Misread]) -> Option<Misread> {
-    if tree.node("plan").is_some() {
+/// A text that is YAML but says nowhere that it is a file of this format.
+fn no_version(format: &Format, tree: &Tree, root: NodeId, misreads: &[Misread]) -> Option<Misread> {
+    let Format { key, version, .. } = format;
+    if tree.node(key).is_some() {
         return None;
     }
     let span = tree.map(root).and_then(|map| map.entries().first()).map_or(0..0, |entry| entry.key_span.clone());
-    let what = format!("the key `plan:` with the format version is missing (it is {FORMAT})");
-    let misread = Misread::new(span, what, format!("write `plan: {FORMAT}` on the first line"));
+    let what = format!("the key `{key}:` with the format version is missing (it is {version})");
+    let misread = Misread::new(span, what, format!("write `{key}: {version}` on the first line"));
     (!misreads.contains(&misread)).then_some(misread)
 }
 

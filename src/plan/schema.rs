@@ -1,6 +1,6 @@
-//! The JSON Schema of a plan, generated from the types, and the check of a tree against it.
+//! JSON Schemas generated from types, and the check of a tree against them.
 
-use std::sync::LazyLock;
+use std::sync::{LazyLock, OnceLock};
 
 use jsonschema::error::{TypeKind, ValidationErrorKind};
 use jsonschema::{Keyword, ValidationError, Validator};
@@ -8,16 +8,30 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{Schema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
-use super::Plan;
-use crate::quantity::{self, Gauge, Quantity, Window};
+use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
 use crate::text::{Misread, NodeId, Tree};
 use crate::words;
 
-/// The JSON Schema of a plan, as it is published.
-pub fn schema() -> Value {
-    let mut schema = of::<Plan>();
+/// A format of files that people write: plans, house files.
+pub(crate) struct Format {
+    /// The key that says that a file is one, and its version.
+    pub key: &'static str,
+    /// The version that this program reads.
+    pub version: u32,
+    /// What a file of it looks like, to finish the sentence "a plan is …".
+    pub like: &'static str,
+    /// The schema as it is published.
+    pub schema: LazyLock<Value>,
+    /// The check that is made of it on first demand. `None` where a run reads so few files that a check of just the keys
+    /// that a file states costs less.
+    pub validator: Option<OnceLock<Option<Validator>>>,
+}
+
+/// The JSON Schema of a format, as it is published.
+pub(crate) fn published<T: schemars::JsonSchema>(key: &str) -> Value {
+    let mut schema = of::<T>();
     if let Some(map) = schema.as_object_mut() {
-        map.insert("title".into(), "testlamp plan".into());
+        map.insert("title".into(), format!("testlamp {key}").into());
         name_the_things(map);
     }
     schema
@@ -38,7 +52,7 @@ fn name_the_things(root: &mut Map<String, Value>) {
     for section in sections.values_mut().filter_map(Value::as_object_mut) {
         if section.contains_key("additionalProperties") && section.get("type") == Some(&"object".into()) {
             let names = serde_json::json!({ "pattern": "^[A-Za-z0-9][A-Za-z0-9_-]*$" });
-            section.insert("propertyNames".into(), names);
+            section.entry("propertyNames").or_insert(names);
         }
     }
 }
@@ -89,17 +103,6 @@ fn words_as_enum(map: &mut Map<String, Value>) {
     map.insert("enumDescriptions".into(), Value::Array(meanings));
 }
 
-/// The published schema. Reading the file that is checked in costs a tenth of deriving it anew; a test holds the two
-/// against each other.
-pub(super) static PUBLISHED: LazyLock<Value> =
-    LazyLock::new(|| serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema()));
-
-static VALIDATOR: LazyLock<Option<Validator>> = LazyLock::new(|| {
-    let mut checked = PUBLISHED.clone();
-    without_patterns(&mut checked);
-    jsonschema::options().with_keyword("x-quantity", written).build(&checked).ok()
-});
-
 /// Quantities are read by the plan's own reader; their patterns are for editors, and slow to compile.
 fn without_patterns(schema: &mut Value) {
     match schema {
@@ -115,18 +118,79 @@ fn without_patterns(schema: &mut Value) {
 }
 
 /// Checks a tree against the schema: every error, with the node to strike out where there is one.
-pub(super) fn check(tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
-    let Some(validator) = VALIDATOR.as_ref() else { return Vec::new() };
+pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
     let instance = tree.to_json(root);
+    let own;
+    let validator = if let Some(shared) = &format.validator {
+        shared.get_or_init(|| compiled(format.schema.clone()))
+    } else {
+        own = compiled(stated(&format.schema, &instance));
+        &own
+    };
+    let Some(validator) = validator else { return Vec::new() };
     let mut found: Vec<(Option<NodeId>, Misread)> = Vec::new();
     for error in validator.iter_errors(&instance) {
-        report(tree, &error, &mut found);
+        report(format, tree, &error, &mut found);
     }
     found
 }
 
+fn compiled(mut schema: Value) -> Option<Validator> {
+    without_patterns(&mut schema);
+    jsonschema::options().with_keyword("x-quantity", written).build(&schema).ok()
+}
+
+/// The part of a schema that a file can break: without the keys that it does not state, in the file and in its
+/// sections. A section's type is used by no other.
+fn stated(schema: &Value, instance: &Value) -> Value {
+    let Some((root, whole)) = schema.as_object().zip(schema.get("$defs").and_then(Value::as_object)) else {
+        return schema.clone();
+    };
+    let keys = root.iter().filter(|(key, _)| *key != "$defs").map(|(key, value)| (key.clone(), value.clone()));
+    let mut part = Value::Object(keys.collect());
+    part["$defs"] = Value::Object(Map::new());
+    only_stated(&mut part, instance);
+    let sections = part.get("properties").and_then(Value::as_object).cloned().unwrap_or_default();
+    for (section, is) in &sections {
+        if let Some((name, mut def)) = referred(is).and_then(|name| Some((name, whole.get(name)?.clone()))) {
+            only_stated(&mut def, &instance[section]);
+            part["$defs"][name] = def;
+        }
+    }
+    let mut wanted: Vec<String> = Vec::new();
+    references(&part, &mut wanted);
+    while let Some(name) = wanted.pop() {
+        if part["$defs"].get(&name).is_none() {
+            part["$defs"][&name] = whole.get(&name).cloned().unwrap_or_default();
+            references(&part["$defs"][&name], &mut wanted);
+        }
+    }
+    part
+}
+
+fn only_stated(schema: &mut Value, instance: &Value) {
+    if let (Some(Value::Object(keys)), Some(stated)) = (schema.get_mut("properties"), instance.as_object()) {
+        keys.retain(|key, _| stated.contains_key(key));
+    }
+}
+
+/// The name of the type that a schema refers to.
+fn referred(schema: &Value) -> Option<&str> {
+    schema.get("$ref")?.as_str()?.strip_prefix("#/$defs/")
+}
+
+/// Every type that a schema refers to, however deep.
+fn references(schema: &Value, found: &mut Vec<String>) {
+    found.extend(referred(schema).map(str::to_owned));
+    match schema {
+        Value::Object(map) => map.values().for_each(|part| references(part, found)),
+        Value::Array(items) => items.iter().for_each(|part| references(part, found)),
+        _ => {}
+    }
+}
+
 /// One error of the schema in words, at its place.
-fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
+fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
     let pointer = error.instance_path().as_str();
     let path = path_of(pointer);
     let node = tree.node(&path);
@@ -139,7 +203,7 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
     let value = error.instance();
     match error.kind() {
         ValidationErrorKind::AdditionalProperties { unexpected } => {
-            let known = known_keys(error);
+            let known = known_keys(format, error);
             for key in unexpected {
                 let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
                 found.push((tree.node(&place), unknown_key(tree, &place, key, &known)));
@@ -164,11 +228,11 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
         }
         ValidationErrorKind::Custom { message, .. } => {
             let (node, misread) = kept(message.clone(), "");
-            found.push((node, misread.meant(respelt(error))));
+            found.push((node, misread.meant(respelt(format, error))));
         }
         ValidationErrorKind::Pattern { .. } => found.push(kept(format!("{} does not fit here", shown(value)), "")),
         ValidationErrorKind::Type { kind } => {
-            if !is_quantity(error) {
+            if !is_quantity(format, error) {
                 found.push(kept(wrong_type(value, kind), ""));
             }
         }
@@ -178,17 +242,19 @@ fn report(tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<Node
         }
         ValidationErrorKind::AnyOf { context } | ValidationErrorKind::OneOfNotValid { context } => {
             match best_branch(value, context) {
-                Some(branch) => branch.iter().for_each(|inner| report(tree, inner, found)),
+                Some(branch) => branch.iter().for_each(|inner| report(format, tree, inner, found)),
                 None => found.push(kept(format!("{} does not fit here", shown(value)), "")),
             }
         }
-        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if path == "plan" => {
-            let what = format!("plan format {value} is not known to this version");
-            found.push((node, Misread::new(span, what, format!("write `plan: {}`", super::FORMAT))));
+        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if path == format.key => {
+            let Format { key, version, .. } = format;
+            let what = format!("{key} format {value} is not known to this version");
+            found.push((node, Misread::new(span, what, format!("write `{key}: {version}`"))));
         }
         ValidationErrorKind::Minimum { limit } | ValidationErrorKind::Maximum { limit } => {
             found.push(kept(format!("{} does not fit here; the limit is {limit}", shown(value)), ""));
         }
+        ValidationErrorKind::MinLength { .. } => found.push(kept("nothing stands here".into(), "")),
         _ => found.push(kept(words::excerpt(&error.to_string(), 200), "")),
     }
 }
@@ -218,8 +284,8 @@ fn near_word(value: &Value, known: &[String]) -> Option<String> {
 }
 
 /// A quantity that is only spelt in another way, as a plan spells it.
-fn respelt(error: &ValidationError<'_>) -> Option<String> {
-    let kind = subschema(error)?;
+fn respelt(format: &Format, error: &ValidationError<'_>) -> Option<String> {
+    let kind = subschema(format, error)?;
     let words = match error.instance().as_ref() {
         Value::String(words) => words.clone(),
         _ => return None,
@@ -275,19 +341,19 @@ fn strings(options: &Value) -> Vec<String> {
 }
 
 /// The part of the published schema that an error speaks of.
-fn subschema(error: &ValidationError<'_>) -> Option<Value> {
+fn subschema<'a>(format: &'a Format, error: &ValidationError<'_>) -> Option<&'a Value> {
     let path = error.schema_path().as_str();
     let above = path.rsplit_once('/').map_or("", |(above, _)| above);
-    PUBLISHED.pointer(above).cloned()
+    format.schema.pointer(above)
 }
 
-fn known_keys(error: &ValidationError<'_>) -> Vec<String> {
-    let properties = subschema(error).and_then(|schema| schema.get("properties").cloned());
-    properties.and_then(|p| p.as_object().map(|map| map.keys().cloned().collect())).unwrap_or_default()
+fn known_keys(format: &Format, error: &ValidationError<'_>) -> Vec<String> {
+    let properties = subschema(format, error).and_then(|schema| schema.get("properties")?.as_object());
+    properties.map(|map| map.keys().cloned().collect()).unwrap_or_default()
 }
 
-fn is_quantity(error: &ValidationError<'_>) -> bool {
-    subschema(error).is_some_and(|schema| schema.get("x-quantity").is_some())
+fn is_quantity(format: &Format, error: &ValidationError<'_>) -> bool {
+    subschema(format, error).is_some_and(|schema| schema.get("x-quantity").is_some())
 }
 
 /// Of the ways a value may be written, the one that the writer seems to have meant.
@@ -312,19 +378,23 @@ fn written<'a>(
     name: &'a Value,
     _: jsonschema::paths::Location,
 ) -> Result<Box<dyn for<'i> Keyword<'i>>, ValidationError<'a>> {
-    Ok(Box::new(Written { read: kind_of(name.as_str().unwrap_or_default()).0 }))
+    let name = name.as_str().unwrap_or_default();
+    Ok(Box::new(Written { read: kind_of(name).0, plain: name.starts_with(quantity::dimension::Ratio::NAME) }))
 }
 
 type Read = fn(&str) -> Result<(), String>;
 
 struct Written {
     read: Read,
+    /// Whether a bare number may stand here.
+    plain: bool,
 }
 
 impl Written {
     fn complaint(&self, instance: &Value) -> Option<String> {
         match instance {
             Value::String(text) => (self.read)(text).err(),
+            Value::Number(number) if self.plain => (self.read)(&number.to_string()).err(),
             Value::Number(number) => {
                 let words = || format!("`{number}` is a bare number; a name or a unit belongs here");
                 Some((self.read)(&number.to_string()).err().unwrap_or_else(words))
@@ -346,37 +416,45 @@ impl<'i> Keyword<'i> for Written {
 
 type Respell = fn(&str) -> Option<String>;
 
-/// Every kind of quantity that can stand in a plan: how it is read, and how one that is spelt in another way is.
+/// Every kind of quantity that can stand in a file: how it is read, and how one that is spelt in another way is.
 fn kind_of(name: &str) -> (Read, Respell) {
     use quantity::dimension as kind;
-    fn one<D: quantity::Dimension>() -> (Read, Respell) {
-        (|text| Quantity::<D>::read(text).map(drop), quantity::text::respelt::<D>)
-    }
-    fn window<D: quantity::Dimension>() -> (Read, Respell) {
-        (|text| Window::<D>::read(text).map(drop), |_| None)
-    }
     match name {
-        "length" => one::<kind::Length>(),
-        "current" => one::<kind::Current>(),
-        "voltage" => one::<kind::Voltage>(),
-        "voltage window" => window::<kind::Voltage>(),
-        "resistance" => one::<kind::Resistance>(),
-        "power" => one::<kind::Power>(),
-        "temperature" => one::<kind::Temperature>(),
-        "frequency" => one::<kind::Frequency>(),
-        "volume" => one::<kind::Volume>(),
-        "volume window" => window::<kind::Volume>(),
-        "mass" => one::<kind::Mass>(),
-        "duration" => one::<kind::Duration>(),
-        "capacity" => one::<kind::Capacity>(),
-        "angle" => one::<kind::Angle>(),
-        "level" => one::<kind::Level>(),
-        "share" => one::<kind::Share>(),
-        "slope" => one::<kind::Slope>(),
-        "cross-section" => (|text| Gauge::read(text).map(drop), Gauge::respelt),
-        "terminal" => (|text| super::Terminal::read(text).map(drop), |_| None),
-        "day" => (|text| super::Day::read(text).map(drop), |_| None),
-        "coil" => (|text| super::Coil::read(text).map(drop), |_| None),
+        "cross-section" => return (|text| Gauge::read(text).map(drop), Gauge::respelt),
+        "terminal" => return (|text| super::Terminal::read(text).map(drop), |_| None),
+        "day" => return (|text| super::Day::read(text).map(drop), |_| None),
+        "coil" => return (|text| super::Coil::read(text).map(drop), |_| None),
+        _ => {}
+    }
+    let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
+    match name {
+        "length" => kinds::<kind::Length>(form),
+        "current" => kinds::<kind::Current>(form),
+        "voltage" => kinds::<kind::Voltage>(form),
+        "resistance" => kinds::<kind::Resistance>(form),
+        "power" => kinds::<kind::Power>(form),
+        "temperature" => kinds::<kind::Temperature>(form),
+        "frequency" => kinds::<kind::Frequency>(form),
+        "volume" => kinds::<kind::Volume>(form),
+        "mass" => kinds::<kind::Mass>(form),
+        "duration" => kinds::<kind::Duration>(form),
+        "capacity" => kinds::<kind::Capacity>(form),
+        "angle" => kinds::<kind::Angle>(form),
+        "level" => kinds::<kind::Level>(form),
+        "share" => kinds::<kind::Share>(form),
+        "slope" => kinds::<kind::Slope>(form),
+        "ratio" => kinds::<kind::Ratio>(form),
+        "acceleration" => kinds::<kind::Acceleration>(form),
+        "speed" => kinds::<kind::Speed>(form),
         _ => (|_| Ok(()), |_| None),
+    }
+}
+
+/// One kind of quantity: a single value, both ends of a window, or either.
+fn kinds<D: Dimension>(form: &str) -> (Read, Respell) {
+    match form {
+        "window" => (|text| Window::<D>::read(text).map(drop), |_| None),
+        "range" => (|text| Range::<D>::read(text).map(drop), |_| None),
+        _ => (|text| Quantity::<D>::read(text).map(drop), quantity::text::respelt::<D>),
     }
 }

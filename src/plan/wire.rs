@@ -262,7 +262,7 @@ pub enum Material {
 }
 
 /// The form of a fuse.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum FuseForm {
     /// Small blade fuse (ISO 8820-3 type F).

@@ -149,3 +149,15 @@ dimension!(
     /// A share of a whole, kept in per cent.
     Share, "share", "80 %", [unit("%", 1.0, true, &["percent", "per cent", "pct"])]
 );
+dimension!(
+    /// A number without a unit, or a share of a whole.
+    Ratio, "ratio", "1.5", [unit("", 1.0, true, &["times", "x"]), unit("%", 0.01, false, &["percent", "per cent", "pct"])]
+);
+dimension!(
+    /// Acceleration, kept in multiples of that of free fall.
+    Acceleration, "acceleration", "20 g", [unit("g", 1.0, true, &["G", "gee"])]
+);
+dimension!(
+    /// Speed, kept in metres per second.
+    Speed, "speed", "17 m/s", [unit("m/s", 1.0, true, &["mps", "metres per second"])]
+);

@@ -13,6 +13,6 @@ pub use stated::{Quantity, Window};
 
 /// Short names for the quantities plans state, and for the ranges solutions carry.
 pub use dimension::{
-    Angle, Area, Capacity, Current, Duration, Frequency, Length, Level, Mass, Power, Resistance, Share, Slope,
-    Temperature, Voltage, Volume,
+    Acceleration, Angle, Area, Capacity, Current, Duration, Frequency, Length, Level, Mass, Power, Ratio, Resistance,
+    Share, Slope, Speed, Temperature, Voltage, Volume,
 };

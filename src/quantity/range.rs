@@ -1,8 +1,12 @@
 //! What is known of a number: a point when it is stated, a range when it is not.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::marker::PhantomData;
 use std::ops::{Add, Div, Mul, Sub};
+
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
+use serde_json::json;
 
 use super::dimension::{Current, Dimension, Power, Resistance, Voltage};
 use super::stated::{Quantity, Window};
@@ -26,6 +30,17 @@ impl<D: Dimension> Range<D> {
     /// Exactly this value, in the base unit.
     pub const fn point(value: f64) -> Self {
         Self::new(value, value)
+    }
+
+    /// Reads `75 C .. 105 C`, or a single value as a range of no width.
+    ///
+    /// # Errors
+    /// A sentence that says what was found and what is taken.
+    pub fn read(written: &str) -> Result<Self, String> {
+        if written.contains("..") {
+            return Window::read(written).map(Self::from);
+        }
+        Quantity::read(written).map(Self::from)
     }
 
     /// The lower end, in the base unit.
@@ -58,6 +73,11 @@ impl<D: Dimension> Range<D> {
     #[must_use]
     pub const fn at_high(self) -> Self {
         Self::point(self.high)
+    }
+
+    /// The number in the range that lies nearest to another, in the base unit.
+    pub const fn at(self, wanted: f64) -> f64 {
+        wanted.clamp(self.low, self.high)
     }
 
     /// Applies a function that rises with its argument to both ends.
@@ -199,12 +219,31 @@ impl<D: Dimension> fmt::Display for Range<D> {
         let unit = text::best_unit::<D>(self.high.abs().max(self.low.abs()));
         let show = |base: f64| text::digits((base - unit.offset) / unit.scale);
         let (low, high) = (show(self.low), show(self.high));
-        if low == high { write!(out, "{high} {}", unit.symbol) } else { write!(out, "{low} to {high} {}", unit.symbol) }
+        let number = if low == high { high } else { format!("{low} to {high}") };
+        out.write_str(&text::with_unit(&number, unit))
     }
 }
 
 impl<D: Dimension> fmt::Debug for Range<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(out, "{self}")
+    }
+}
+
+impl<D: Dimension> JsonSchema for Range<D> {
+    fn schema_name() -> Cow<'static, str> {
+        format!("{}-range", D::NAME.replace(' ', "-")).into()
+    }
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        let one = text::pattern::<D>();
+        let one = one.trim_start_matches('^').trim_end_matches('$');
+        let kind = if text::is_plain::<D>() { json!(["string", "number"]) } else { json!("string") };
+        json_schema!({
+            "type": kind,
+            "description": format!("A range of {}: both ends with `..` between them, or a single value.", D::NAME),
+            "pattern": format!("^{one}( *\\.\\. *{one})?$"),
+            "examples": [D::EXAMPLE],
+            "x-quantity": format!("{} range", D::NAME),
+        })
     }
 }

@@ -6,6 +6,7 @@ use std::marker::PhantomData;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde_json::json;
 
 use super::dimension::{Dimension, Unit};
 use super::text;
@@ -49,7 +50,7 @@ impl<D: Dimension> fmt::Display for Quantity<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         let unit = self.unit.unwrap_or_else(|| text::best_unit::<D>(self.base));
         let number = text::digits((self.base - unit.offset) / unit.scale);
-        write!(out, "{number} {}", unit.symbol)
+        out.write_str(&text::with_unit(&number, unit))
     }
 }
 
@@ -77,9 +78,11 @@ impl<D: Dimension> JsonSchema for Quantity<D> {
         D::NAME.replace(' ', "-").into()
     }
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        // A plain number needs no quotes.
+        let kind = if text::is_plain::<D>() { json!(["string", "number"]) } else { json!("string") };
         json_schema!({
-            "type": "string",
-            "description": format!("A {}: a number, a space and {}.", D::NAME, text::choices::<D>()),
+            "type": kind,
+            "description": format!("A {}: {}.", D::NAME, text::form::<D>()),
             "pattern": text::pattern::<D>(),
             "examples": [D::EXAMPLE],
             "x-quantity": D::NAME,

@@ -13,12 +13,7 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
     let (digits, rest) = trimmed.split_at(split);
     let symbol = rest.trim_start();
     if digits.is_empty() {
-        return Err(format!(
-            "`{}` is not a {}; write a number, a space and {}",
-            excerpt(text),
-            D::NAME,
-            choices::<D>()
-        ));
+        return Err(format!("`{}` is not a {}; write {}", excerpt(text), D::NAME, form::<D>()));
     }
     if symbol.starts_with(',') {
         return Err(format!("`{}` has a comma; write decimals with a point, like {}", excerpt(text), D::EXAMPLE));
@@ -26,7 +21,7 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
     let Some(number) = number(digits) else {
         return Err(format!("`{}` does not start with a number; write it like {}", excerpt(text), D::EXAMPLE));
     };
-    if symbol.is_empty() {
+    if symbol.is_empty() && !is_plain::<D>() {
         return Err(format!(
             "`{}` has no unit; a {} is written in {}, like {}",
             excerpt(text),
@@ -41,15 +36,10 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
             Some(unit) => {
                 format!("`{}`: the unit is written {}, like `{digits} {}`", excerpt(text), unit.symbol, unit.symbol)
             }
-            None => format!(
-                "`{}` is not a unit of {}; write a number, a space and {}",
-                excerpt(symbol),
-                D::NAME,
-                choices::<D>()
-            ),
+            None => format!("`{}` is not a unit of {}; write {}", excerpt(symbol), D::NAME, form::<D>()),
         });
     };
-    if rest.len() == symbol.len() {
+    if rest.len() == symbol.len() && !symbol.is_empty() {
         return Err(format!("`{}` needs a space between number and unit: `{digits} {symbol}`", excerpt(text)));
     }
     if number < 0.0 && !D::SIGNED {
@@ -80,6 +70,19 @@ fn number(digits: &str) -> Option<f64> {
     (value.is_finite() && value.abs() < 1e12).then_some(value)
 }
 
+/// Whether a quantity is written as a plain number.
+pub fn is_plain<D: Dimension>() -> bool {
+    D::UNITS[0].symbol.is_empty()
+}
+
+/// How a quantity is written: "a number, a space and m, cm, mm, ft or in".
+pub fn form<D: Dimension>() -> String {
+    if is_plain::<D>() {
+        return format!("a plain number like {}, or a share like 80 %", D::EXAMPLE);
+    }
+    format!("a number, a space and {}", choices::<D>())
+}
+
 /// "m, cm, mm, ft or in".
 pub fn choices<D: Dimension>() -> String {
     let symbols: Vec<&str> = D::UNITS.iter().map(|u| u.symbol).collect();
@@ -89,8 +92,10 @@ pub fn choices<D: Dimension>() -> String {
 /// The pattern for editors that know only JSON Schema.
 pub fn pattern<D: Dimension>() -> String {
     let sign = if D::SIGNED { "-?" } else { "" };
-    let symbols: Vec<&str> = D::UNITS.iter().map(|u| u.symbol).collect();
-    format!("^{sign}[0-9]+(\\.[0-9]+)?(/[0-9]+)? +({})$", symbols.join("|"))
+    let symbols: Vec<&str> = D::UNITS.iter().map(|u| u.symbol).filter(|symbol| !symbol.is_empty()).collect();
+    let unit = format!(" +({})", symbols.join("|"));
+    let unit = if is_plain::<D>() { format!("({unit})?") } else { unit };
+    format!("^{sign}[0-9]+(\\.[0-9]+)?(/[0-9]+)?{unit}$")
 }
 
 /// Three significant digits, no trailing zeros, no exponent: 0.313, 4.08, 52.7, 1234.
@@ -134,6 +139,11 @@ pub fn best_unit<D: Dimension>(base: f64) -> &'static Unit {
         .filter(|_| magnitude > 0.0)
         .or_else(|| shown.clone().filter(|_| magnitude > 0.0).min_by(|a, b| a.scale.total_cmp(&b.scale)))
         .unwrap_or(&D::UNITS[0])
+}
+
+/// A number with its unit.
+pub fn with_unit(number: &str, unit: &Unit) -> String {
+    if unit.symbol.is_empty() { number.to_owned() } else { format!("{number} {}", unit.symbol) }
 }
 
 /// A short piece of somebody's text, safe to put into a sentence.

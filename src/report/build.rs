@@ -9,13 +9,13 @@ use super::model::{
 use crate::judge::{
     Check, Figure, FindOut, Finding, Input, Judgement, Label, Outcome, Relation, Rule, Severity, Value, Working,
 };
-use crate::plan::{Reading, Stage, about};
+use crate::plan::{Reading, about};
 use crate::solve::{Origin, Place};
 use crate::text::{Lines, Misread};
 
 /// The report of one plan.
 pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> PlanReport {
-    let writer = Writer { reading, lines: Lines::new(&reading.text), stage: reading.plan.stage() };
+    let writer = Writer { reading, lines: Lines::new(&reading.text) };
     let unreadable: Vec<Unreadable> = reading.misreads.iter().map(|misread| writer.unreadable(misread)).collect();
     let failed = judgement.checks.iter().filter(|check| check.outcome == Outcome::Fail);
     let (waived, findings): (Vec<Found>, Vec<Found>) =
@@ -34,6 +34,7 @@ pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> Plan
         faults: of(Severity::Fault),
         advice: of(Severity::Advice),
         open: open.len() - waived_open,
+        held: findings.iter().filter(|found| found.holds_gate).count(),
         held_open: open.iter().filter(|waiting| waiting.holds_gate).count(),
         waived: waived.len() + waived_open,
         baselined: 0,
@@ -47,7 +48,8 @@ pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> Plan
     PlanReport {
         path: path.to_owned(),
         supposed: Vec::new(),
-        stage: writer.stage,
+        house: None,
+        stage: reading.plan.stage(),
         unreadable,
         findings,
         waived,
@@ -63,7 +65,7 @@ pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> Plan
 
 /// Every verdict as a record: findings, open checks, passes with the thinnest margin first, what does not apply.
 pub(super) fn weighed(reading: &Reading, judgement: &Judgement) -> Vec<Weighed> {
-    let writer = Writer { reading, lines: Lines::new(&reading.text), stage: reading.plan.stage() };
+    let writer = Writer { reading, lines: Lines::new(&reading.text) };
     let mut verdicts: Vec<Weighed> = judgement.checks.iter().map(|check| writer.weighed(check)).collect();
     let rank = |outcome: Outcome| match outcome {
         Outcome::Fail => 0,
@@ -79,13 +81,12 @@ pub(super) fn weighed(reading: &Reading, judgement: &Judgement) -> Vec<Weighed> 
 
 /// One check with its numbers and places, as the report shows it.
 pub(crate) fn numbers(reading: &Reading, working: &Working) -> Numbers {
-    Writer { reading, lines: Lines::new(&reading.text), stage: reading.plan.stage() }.numbers(working)
+    Writer { reading, lines: Lines::new(&reading.text) }.numbers(working)
 }
 
 struct Writer<'a> {
     reading: &'a Reading,
     lines: Lines,
-    stage: Stage,
 }
 
 impl Writer<'_> {
@@ -124,13 +125,14 @@ impl Writer<'_> {
         let point = |label: &Label| self.point(&label.place, &label.text);
         Found {
             rule: name(check.rule),
-            severity: check.rule.severity,
+            severity: check.severity,
             subject: check.subject.path(),
             title: finding.title.clone(),
             at: point(&finding.at),
             also: finding.also.iter().map(point).collect(),
             why: finding.why.to_owned(),
             mend: finding.mend.clone(),
+            holds_gate: check.holds_gate,
             working: check.working.as_ref().map(|working| self.numbers(working)),
             follows: check.follows.as_ref().map(|(code, subject)| Settled { code, subject: subject.path() }),
             waiver: self.signature(check),
@@ -150,7 +152,7 @@ impl Writer<'_> {
     fn weighed(&self, check: &Check) -> Weighed {
         Weighed {
             rule: name(check.rule),
-            severity: check.rule.severity,
+            severity: check.severity,
             subject: check.subject.path(),
             line: self.point(&check.subject, "").at.line,
             outcome: check.outcome,
@@ -169,10 +171,10 @@ impl Writer<'_> {
         });
         Waiting {
             rule: name(check.rule),
-            severity: check.rule.severity,
+            severity: check.severity,
             subject: check.subject.path(),
             at: self.point(&check.subject, "").at,
-            holds_gate: check.holds(self.stage),
+            holds_gate: check.holds_gate,
             baselined: false,
             waiver: self.signature(check),
             needs: check.needs.iter().map(Place::path).collect(),

@@ -12,9 +12,10 @@ use crate::plan::Reading;
 
 /// The record of one plan. A plan that was read as if it said something else is recorded as it was judged.
 pub fn evidence(reading: &Reading, judgement: &Judgement, house: &House, rules: &[&'static Rule]) -> Evidence {
+    let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
     Evidence {
         rules: rules.len(),
-        rules_digest: rules_digest(rules),
+        rules_digest: rules_digest(&rules),
         house_digest: house_digest(house),
         plan_digest: text_digest(&reading.text),
         judged_on: house.today.map(|day| day.to_string()),
@@ -24,7 +25,7 @@ pub fn evidence(reading: &Reading, judgement: &Judgement, house: &House, rules: 
 
 /// SHA-256 of the limits and assumptions.
 pub fn house_digest(house: &House) -> String {
-    digest([format!("{:?} {:?}", house.limits, house.assumptions).as_bytes()])
+    digest([house.settled().as_bytes()])
 }
 
 /// SHA-256 of a text as it stands.

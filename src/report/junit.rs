@@ -81,6 +81,12 @@ fn suite(report: &PlanReport, path: &str) -> TestSuite {
     for supposed in &report.supposed {
         suite.add_property(("supposed", clean(&format!("{} = {}", supposed.path, supposed.value)).as_str()));
     }
+    if let Some(house) = &report.house {
+        suite.add_property(("house", clean(&house.path).as_str()));
+        for rule in &house.rules_off {
+            suite.add_property(("rule off", clean(&format!("{}: {}", rule.code, rule.reason)).as_str()));
+        }
+    }
     if report.unreadable.is_empty() && report.broken.is_empty() {
         suite.add_test_case(case("read as a plan", path, TestCaseStatus::success()));
     }
@@ -106,7 +112,7 @@ fn told_case(told: &Told<'_>, path: &str) -> TestCase {
     };
     let mut status = match told.standing {
         Standing::Broken => TestCaseStatus::non_success(NonSuccessKind::Error),
-        _ if told.holds_gate() => TestCaseStatus::non_success(NonSuccessKind::Failure),
+        _ if told.holds_gate => TestCaseStatus::non_success(NonSuccessKind::Failure),
         _ => TestCaseStatus::skipped(),
     };
     let sentences = told.sentences();

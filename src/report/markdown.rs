@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
-use super::model::{Fact, NotRead, PlanReport, Summary, Supposed};
+use super::model::{Fact, NotRead, PlanReport, RuleOff, Summary, Supposed};
 use super::place::Here;
 use super::terminal::summary_line;
 use super::told::{Standing, Told, told, verdict};
@@ -85,6 +85,9 @@ fn heading(report: &PlanReport, here: &Here) -> String {
         Stage::Installed => "installed",
     };
     let mut heading = format!("\n### {} ({stage})\n", plain(&here.relative(&report.path)));
+    for RuleOff { code, reason } in report.house.iter().flat_map(|house| &house.rules_off) {
+        let _ = writeln!(heading, "\n{code} is off: {}.", plain(reason));
+    }
     for Supposed { path, value } in &report.supposed {
         let _ = writeln!(heading, "\nJudged as if it said {} = {}.", plain(path), plain(value));
     }

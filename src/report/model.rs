@@ -3,6 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::house::House;
 use crate::judge::{Outcome, Severity};
 use crate::plan::Stage;
 
@@ -48,6 +49,9 @@ pub struct PlanReport {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(default)]
     pub supposed: Vec<Supposed>,
+    /// The house file that it was judged by; missing where there is none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub house: Option<HouseNote>,
     /// How far the job has come.
     pub stage: Stage,
     /// Words that cannot be read as part of a plan, in the order of the text.
@@ -99,6 +103,50 @@ pub struct Supposed {
     pub value: String,
 }
 
+/// A house file, and what it changes about the rules.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct HouseNote {
+    /// The file.
+    pub path: String,
+    /// Rules that are off.
+    pub rules_off: Vec<RuleOff>,
+    /// Rules whose findings stand for more or less harm.
+    pub severities: Vec<RuleMoved>,
+}
+
+/// A rule that a house has off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct RuleOff {
+    /// The code of the rule.
+    pub code: &'static str,
+    /// Why, with the place in the house file.
+    pub reason: &'static str,
+}
+
+/// A rule whose findings stand for more or less harm in a house.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct RuleMoved {
+    /// The code of the rule.
+    pub code: &'static str,
+    /// How much harm they stand for here.
+    pub severity: Severity,
+    /// Why, with the place in the house file.
+    pub reason: &'static str,
+}
+
+impl HouseNote {
+    /// What there is to say of a house.
+    pub fn new(path: &str, house: &House) -> Self {
+        let off = house.rules.off.iter().map(|(code, reason)| RuleOff { code, reason });
+        let moved = house.rules.counts_as.iter().map(|(code, changed)| RuleMoved {
+            code,
+            severity: changed.severity,
+            reason: changed.reason,
+        });
+        Self { path: path.to_owned(), rules_off: off.collect(), severities: moved.collect() }
+    }
+}
+
 /// How many checks came to what.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counts {
@@ -114,7 +162,10 @@ pub struct Counts {
     pub advice: usize,
     /// Checks that wait for a fact.
     pub open: usize,
-    /// Open checks that the stage does not allow: dangers once a job is planned, all once it is installed.
+    /// Findings that shut the gate of the house.
+    pub held: usize,
+    /// Open checks that the stage does not allow: dangers once a job is planned, all once it is installed, or as the
+    /// house says.
     pub held_open: usize,
     /// Checks that failed or are open and that somebody answers for.
     pub waived: usize,
@@ -141,6 +192,7 @@ impl Counts {
         self.faults += other.faults;
         self.advice += other.advice;
         self.open += other.open;
+        self.held += other.held;
         self.held_open += other.held_open;
         self.waived += other.waived;
         self.baselined += other.baselined;
@@ -151,9 +203,9 @@ impl Counts {
         self.broken += other.broken;
     }
 
-    /// Whether something stands in the way of the work: what does not burn and does not break does not.
+    /// Whether something stands in the way of the work: by default what can burn or break.
     pub fn holds_gate(&self) -> bool {
-        self.dangers + self.faults + self.held_open + self.unreadable > 0
+        self.held + self.held_open + self.unreadable > 0
     }
 }
 
@@ -164,6 +216,12 @@ pub struct Summary {
     pub plans: usize,
     /// Files of a folder that were passed over because they hold no plan.
     pub skipped: usize,
+    /// Files of a folder that the house leaves out.
+    pub left_out: usize,
+    /// Inputs that were not judged, because their house file cannot be taken.
+    pub not_judged: usize,
+    /// Rules that the house, or any of the houses, has off.
+    pub rules_off: usize,
     /// Inputs that could not be read.
     pub not_read: usize,
     /// All their checks.
@@ -252,6 +310,8 @@ pub struct Found {
     pub why: String,
     /// What to do; may be empty.
     pub mend: String,
+    /// Whether it shuts the gate of the house at the stage of the job.
+    pub holds_gate: bool,
     /// The numbers behind it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub working: Option<Numbers>,
@@ -285,7 +345,7 @@ pub struct Evidence {
     pub rules: usize,
     /// SHA-256 of the rules: their codes, severities and pages, and the version of the program.
     pub rules_digest: String,
-    /// SHA-256 of the limits and assumptions.
+    /// SHA-256 of the settings of the house that decide verdicts.
     pub house_digest: String,
     /// SHA-256 of the plan as it was read.
     pub plan_digest: String,

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::evidence::digest;
 use super::json::to_json;
-use super::model::{NotRead, Numbers, PlanReport, Program, Settled, Signature, Spot, Summary, Supposed};
+use super::model::{NotRead, Numbers, PlanReport, Program, RuleOff, Settled, Signature, Spot, Summary, Supposed};
 use super::place::{Here, Region, Ruler};
 use super::told::{Standing, Told, told, verdict};
 use super::{Judged, Printer};
@@ -24,13 +24,15 @@ pub struct Sarif {
     here: Here,
     rules: Vec<&'static Rule>,
     results: usize,
+    /// Rules that were off for every plan so far; `None` before the first.
+    off: Option<Vec<RuleOff>>,
     /// Rules that broke down: few, and told at the end.
     notifications: Vec<Notification>,
 }
 
 impl Default for Sarif {
     fn default() -> Self {
-        Self { here: Here::current(), rules: rules::all(), results: 0, notifications: Vec::new() }
+        Self { here: Here::current(), rules: rules::all(), results: 0, off: None, notifications: Vec::new() }
     }
 }
 
@@ -45,6 +47,7 @@ impl Printer for Sarif {
 
     fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()> {
         let all = told(&plan.report);
+        self.note_off(&plan.report);
         self.note_broken(&plan.report, &all);
         let page = Page::new(&plan.report, &plan.text, self.here.uri(&plan.report.path), &all);
         for (at, told) in all.iter().enumerate().filter(|(_, told)| is_result(told)) {
@@ -59,7 +62,9 @@ impl Printer for Sarif {
         let close = if self.results == 0 { "]" } else { "\n      ]" };
         let not_read: Vec<Notification> = not_read.iter().map(|input| self.not_read(input)).collect();
         self.notifications.extend(not_read);
+        let off = self.off.iter().flatten().map(|rule| Override::off(rule, self.index(rule.code)));
         let invocation = Invocation {
+            rule_configuration_overrides: off.collect(),
             execution_successful: summary.status <= 1,
             exit_code: summary.status,
             exit_code_description: verdict(summary.status),
@@ -89,6 +94,15 @@ impl Sarif {
 
     fn index(&self, code: &str) -> usize {
         self.rules.iter().position(|rule| rule.code == code).unwrap_or(self.rules.len())
+    }
+
+    /// 3.20.5: what a house has off was not configured to run. A rule that was off for some plans only has run.
+    fn note_off(&mut self, report: &PlanReport) {
+        let off = report.house.as_ref().map(|house| house.rules_off.as_slice()).unwrap_or_default();
+        match &mut self.off {
+            Some(known) => known.retain(|rule| off.iter().any(|other| other.code == rule.code)),
+            None => self.off = Some(off.to_vec()),
+        }
     }
 
     fn note_broken(&mut self, report: &PlanReport, all: &[Told<'_>]) {
@@ -143,7 +157,7 @@ impl<'a> Page<'a> {
             properties: Properties {
                 severity: told.severity,
                 subject: told.subject,
-                holds_gate: told.holds_gate(),
+                holds_gate: told.holds_gate,
                 follows: told.follows,
                 cause: cause.map(|at| self.fingerprints[*at].as_str()),
                 supposed: self.supposed,
@@ -448,10 +462,37 @@ struct Suppression {
 #[derive(Debug, Serialize)]
 #[serde(rename_all = "camelCase")]
 struct Invocation<'a> {
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rule_configuration_overrides: Vec<Override>,
     execution_successful: bool,
     exit_code: u8,
     exit_code_description: &'static str,
     tool_execution_notifications: &'a [Notification],
+}
+
+#[derive(Debug, Serialize)]
+struct Override {
+    descriptor: Reference,
+    configuration: Enabled,
+    properties: Why,
+}
+
+#[derive(Debug, Serialize)]
+struct Enabled {
+    enabled: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Why {
+    reason: &'static str,
+}
+
+impl Override {
+    /// 3.51: a rule that the house has off.
+    fn off(rule: &RuleOff, index: usize) -> Self {
+        let descriptor = Reference { id: rule.code, index };
+        Self { descriptor, configuration: Enabled { enabled: false }, properties: Why { reason: rule.reason } }
+    }
 }
 
 #[derive(Debug, Serialize)]

@@ -404,8 +404,21 @@ pub fn summary_line(summary: &Summary) -> String {
         parts.push(format!("{} not read", count(summary.not_read, "input")));
     }
     let mut line = format!("{} judged: {}", count(summary.plans, "plan"), parts.join(", "));
-    if summary.skipped > 0 {
-        line = format!("{line}; {} without a plan passed over", count(summary.skipped, "file"));
+    let rules_off = match summary.rules_off {
+        1 => "1 rule is off by the house".to_owned(),
+        off => format!("{off} rules are off by the house"),
+    };
+    let asides = [
+        (
+            summary.not_judged,
+            format!("{} not judged, the house file cannot be taken", count(summary.not_judged, "input")),
+        ),
+        (summary.skipped, format!("{} without a plan passed over", count(summary.skipped, "file"))),
+        (summary.left_out, format!("{} left out by the house", count(summary.left_out, "file"))),
+        (summary.rules_off, rules_off),
+    ];
+    for (_, words) in asides.into_iter().filter(|(number, _)| *number > 0) {
+        line = format!("{line}; {words}");
     }
     line
 }

@@ -27,6 +27,8 @@ pub struct Told<'a> {
     pub standing: Standing,
     /// Whether it waits for a fact: it stands as held, open or waived.
     pub is_open: bool,
+    /// Whether the gate of the house is shut because of it.
+    pub holds_gate: bool,
     /// The code of the rule; `unreadable` and `broken` where there is none.
     pub code: &'static str,
     /// The name of the rule; may be empty.
@@ -75,6 +77,7 @@ fn unreadable(unreadable: &Unreadable) -> Told<'_> {
     Told {
         standing: Standing::Unreadable,
         is_open: false,
+        holds_gate: true,
         code: "unreadable",
         name: "",
         severity: Severity::Danger,
@@ -99,6 +102,7 @@ fn found(found: &Found) -> Told<'_> {
     Told {
         standing: if found.waiver.is_some() { Standing::Waived } else { Standing::Failed },
         is_open: false,
+        holds_gate: found.holds_gate,
         code: found.rule.code,
         name: found.rule.name,
         severity: found.severity,
@@ -124,6 +128,7 @@ fn waiting(waiting: &Waiting) -> Told<'_> {
             (None, false) => Standing::Open,
         },
         is_open: true,
+        holds_gate: waiting.holds_gate,
         code: waiting.rule.code,
         name: waiting.rule.name,
         severity: waiting.severity,
@@ -144,6 +149,7 @@ fn broken(broken: &Broken) -> Told<'_> {
     Told {
         standing: Standing::Broken,
         is_open: false,
+        holds_gate: false,
         code: if broken.code.is_empty() { "broken" } else { broken.code },
         name: "",
         severity: Severity::Danger,
@@ -168,15 +174,6 @@ impl Signature {
 }
 
 impl Told<'_> {
-    /// Whether the gate is shut because of it.
-    pub fn holds_gate(&self) -> bool {
-        match self.standing {
-            Standing::Unreadable | Standing::Held => true,
-            Standing::Failed => self.severity >= Severity::Fault,
-            Standing::Open | Standing::Waived | Standing::Broken => false,
-        }
-    }
-
     /// What kind of thing it is, in a word or two: `danger`, `open fault`, `waived advice`.
     pub fn kind(&self) -> String {
         let severity = self.severity.word();

@@ -153,12 +153,9 @@ pub fn coil_dc(job: &Job<'_>, coil: &Coil) -> Decided<Known<Resistance>> {
     let driver = job.plan.drivers.get(&coil.driver);
     let stated = driver.and_then(|driver| driver.dc_resistance.get(index)).copied();
     let share = job.house.assumptions.coil_dc;
-    let range = nominal.scaled(share.0, share.1);
-    Ok(job.assume(place, stated, &Assumption { range, source: COIL_DC }))
+    let range = nominal.scaled(share.range.low(), share.range.high());
+    Ok(job.assume(place, stated, &Assumption { range, source: share.source }))
 }
-
-const COIL_DC: &str = "common practice, no published source (0.70 to 0.95 of nominal); IEC 60268-5 lets the impedance fall \
-to 80 % of nominal, and the DC resistance lies under that (memory)";
 
 /// A lead in the cabin, in C.
 const WARM: Range<Temperature> = Range::point(30.0);

@@ -1,11 +1,10 @@
 //! What an amplifier asks of the supply.
 
 use super::job::Job;
-use super::known::{Decided, Known, Place, Thing, Undecided};
+use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
 use super::loads;
-use crate::house::Assumption;
 use crate::plan::{Amplifier, AmplifierClass, DriverKind, Load};
-use crate::quantity::{Current, Power, Quantity, Range, Share};
+use crate::quantity::{Current, Power, Range, Ratio, Share};
 
 /// What an amplifier asks of the supply.
 #[derive(Debug, Clone)]
@@ -35,39 +34,31 @@ pub fn of(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Demand> {
     let audio: Range<Power> = parts.iter().map(|part| part.power).sum();
     let (least, most) = (efficiency.range.low() / 100.0, efficiency.range.high() / 100.0);
     let full = audio.scaled(1.0 / most, 1.0 / least);
-    let programme = parts
-        .iter()
-        .map(|part| {
-            let of = |duty: f64| {
-                let (worst, best) = (at_duty(amplifier.class, least, duty), at_duty(amplifier.class, most, duty));
-                (part.power * duty).scaled(1.0 / best, 1.0 / worst)
-            };
-            of(part.duty.0).hull(of(part.duty.1))
-        })
-        .sum();
-    let heat = parts
-        .iter()
-        .map(|part| {
-            let of = |duty: f64| {
-                let (worst, best) = (at_duty(amplifier.class, least, duty), at_duty(amplifier.class, most, duty));
-                (part.power * duty).scaled((1.0 / best - 1.0).max(0.0), (1.0 / worst - 1.0).max(0.0))
-            };
-            of(part.duty.0).hull(of(part.duty.1))
-        })
-        .sum();
+    let class = amplifier.class;
+    let drawn = |efficiency, duty| duty / at_duty(class, efficiency, duty);
+    let heated = |efficiency, duty| (drawn(efficiency, duty) - duty).max(0.0);
+    // What is drawn rises with the duty.
+    let programme =
+        parts.iter().map(|part| part.power.scaled(drawn(most, part.duty.low()), drawn(least, part.duty.high())));
+    let programme = programme.sum();
+    let heat = parts.iter().map(|part| {
+        let duties = [part.duty.low(), part.duty.high(), part.duty.at(hottest_duty(class, least))];
+        let ends = |efficiency| duties.map(|duty| heated(efficiency, duty));
+        let lowest = ends(most)[..2].iter().copied().fold(f64::INFINITY, f64::min);
+        part.power.scaled(lowest, ends(least).into_iter().fold(0.0, f64::max))
+    });
+    let heat = heat.sum();
     Ok(Demand { audio, efficiency, full, programme, heat, idle })
 }
 
 /// One output with its power and how much of it programme asks.
 struct Output {
     power: Range<Power>,
-    /// The least and the most.
-    duty: (f64, f64),
+    duty: Range<Ratio>,
 }
 
 /// The outputs that carry a load; without any load stated, all channels at any of their rated loads.
 fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Output>> {
-    let heavier = job.house.assumptions.duty_bass.max(job.house.assumptions.duty_full_range);
     let hung = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
     let outputs = super::known::all(hung.map(|load| {
         let power = loads::drawn(load, job, amplifier)?;
@@ -80,13 +71,15 @@ fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Outpu
     let one = ends.ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
     let channels = f64::from(amplifier.need("channels", &amplifier.channels)?);
     // Which load will hang on it is not known yet: any rated power, and the heavier duty.
-    Ok(vec![Output { power: one * channels, duty: (heavier, heavier) }])
+    let assumptions = &job.house.assumptions;
+    let heavier = assumptions.duty_bass.range.max(assumptions.duty_full_range.range);
+    Ok(vec![Output { power: one * channels, duty: heavier }])
 }
 
 /// How much of its power programme asks of a load: a driver whose kind is not stated may be a subwoofer or not.
-fn duty(job: &Job<'_>, load: &Load) -> (f64, f64) {
-    let (bass, full_range) = (job.house.assumptions.duty_bass, job.house.assumptions.duty_full_range);
-    let Some(coils) = &load.coils else { return (full_range, full_range) };
+fn duty(job: &Job<'_>, load: &Load) -> Range<Ratio> {
+    let (bass, full_range) = (job.house.assumptions.duty_bass.range, job.house.assumptions.duty_full_range.range);
+    let Some(coils) = &load.coils else { return full_range };
     let mut drivers: Vec<&str> = coils.each().into_iter().map(|(_, coil)| coil.driver.as_str()).collect();
     drivers.dedup();
     let words = [DriverKind::Subwoofer, DriverKind::FullRange];
@@ -100,9 +93,9 @@ fn duty(job: &Job<'_>, load: &Load) -> (f64, f64) {
     let may_be_bass = kinds.iter().all(|kinds| kinds.contains(&DriverKind::Subwoofer));
     let may_be_other = kinds.iter().any(|kinds| kinds.iter().any(|kind| *kind != DriverKind::Subwoofer));
     match (may_be_bass, may_be_other) {
-        (true, true) => (full_range.min(bass), full_range.max(bass)),
-        (true, false) => (bass, bass),
-        (false, _) => (full_range, full_range),
+        (true, true) => full_range.hull(bass),
+        (true, false) => bass,
+        (false, _) => full_range,
     }
 }
 
@@ -110,16 +103,15 @@ fn duty(job: &Job<'_>, load: &Load) -> (f64, f64) {
 fn efficiency(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<Share>> {
     let place = amplifier.at("efficiency");
     let assumptions = &job.house.assumptions;
-    let (low, high) = match (amplifier.efficiency, amplifier.class) {
-        (Some(share), _) if share.base() > 0.0 => (share.base() / 100.0, share.base() / 100.0),
+    let stated = amplifier.efficiency.filter(|share| share.base() > 0.0);
+    let usual = match (stated, amplifier.class) {
+        (Some(stated), _) => return Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
         (_, Some(AmplifierClass::D)) => assumptions.efficiency_d,
         (_, Some(AmplifierClass::Ab)) => assumptions.efficiency_ab,
         (_, Some(AmplifierClass::G | AmplifierClass::H)) => assumptions.efficiency_gh,
         (_, None) => return Err(Undecided::need(amplifier.at("class"))),
     };
-    let stated = amplifier.efficiency.filter(|share| share.base() > 0.0).map(|share| Quantity::new(share.base()));
-    let source = "common practice, no published source";
-    Ok(job.assume(place, stated, &Assumption { range: Range::new(low * 100.0, high * 100.0), source }))
+    Ok(job.assume(place, None, &usual))
 }
 
 /// Efficiency at a share of full power.
@@ -129,11 +121,22 @@ fn efficiency(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<
 /// heat than music, which is why heating tests use just that. Stepping or following rails lie between; the fourth root
 /// stands for them (common practice, no published source).
 fn at_duty(class: Option<AmplifierClass>, full: f64, duty: f64) -> f64 {
+    full * duty.powf(fall(class))
+}
+
+/// With which power of the duty the efficiency falls.
+const fn fall(class: Option<AmplifierClass>) -> f64 {
     match class {
-        Some(AmplifierClass::Ab) => full * duty.sqrt(),
-        Some(AmplifierClass::G | AmplifierClass::H) => full * duty.sqrt().sqrt(),
-        Some(AmplifierClass::D) | None => full,
+        Some(AmplifierClass::Ab) => 0.5,
+        Some(AmplifierClass::G | AmplifierClass::H) => 0.25,
+        Some(AmplifierClass::D) | None => 0.0,
     }
+}
+
+/// The duty at which a stage makes most heat: where duty^(1 - fall) / efficiency - duty is highest.
+fn hottest_duty(class: Option<AmplifierClass>, full: f64) -> f64 {
+    let fall = fall(class);
+    if fall > 0.0 { ((1.0 - fall) / full).powf(1.0 / fall).min(1.0) } else { 1.0 }
 }
 
 #[cfg(test)]

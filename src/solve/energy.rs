@@ -8,8 +8,9 @@ use super::job::Job;
 use super::known::{self, Decided, Known, Place, Thing, Undecided};
 use super::network::Solution;
 use super::supply::{self, Case, Supply};
+use crate::house::Assumption;
 use crate::plan::{self, Amplifier, Battery, BatteryKind, FeedKind};
-use crate::quantity::{Capacity, Current, Duration, Quantity, Range, Resistance, Voltage};
+use crate::quantity::{Capacity, Current, Duration, Quantity, Range, Ratio, Resistance, Share, Voltage};
 
 /// Hours of the discharge by which a battery's capacity is named (the twenty-hour rate).
 const RATED_HOURS: f64 = 20.0;
@@ -22,27 +23,27 @@ const HOUR: f64 = 3600.0;
 /// t = 20 h x (capacity / (current x 20 h))^exponent. Below, the law would promise more than the battery holds, so
 /// the time is capacity / current. Self-discharge is left out; it takes some per cent a month.
 ///
-/// `capacity` is that of the twenty-hour rate; `exponent` is 1 or more, low and high; `usable` is a share, 0 to 1. No
+/// `capacity` is that of the twenty-hour rate; `exponent` is 1 or more. No
 /// current lasts without limit (an infinite duration). Peukert's law holds for a battery of 20 to 25 C that rests at no
 /// time; it is off by some ten per cent from one make to the next (memory).
 pub fn endurance(
     capacity: Range<Capacity>,
     current: Range<Current>,
-    exponent: (f64, f64),
-    usable: f64,
+    exponent: Range<Ratio>,
+    usable: Range<Share>,
 ) -> Range<Duration> {
-    let seconds = |capacity: f64, current: f64, exponent: f64| {
+    let seconds = |capacity: f64, current: f64, exponent: f64, usable: f64| {
         let rated = capacity / RATED_HOURS;
         let exponent = if current > rated { exponent } else { 1.0 };
-        RATED_HOURS * HOUR * usable * (rated / current).powf(exponent)
+        RATED_HOURS * HOUR * usable / 100.0 * (rated / current).powf(exponent)
     };
-    let shortest = seconds(capacity.low(), current.high(), exponent.1);
-    Range::new(shortest, seconds(capacity.high(), current.low(), exponent.0))
+    let shortest = seconds(capacity.low(), current.high(), exponent.high(), usable.low());
+    Range::new(shortest, seconds(capacity.high(), current.low(), exponent.low(), usable.high()))
 }
 
 /// The steady current that takes a share of a battery's capacity in a time. Holds up to the twenty-hour current.
-pub fn steady_draw(capacity: Range<Capacity>, usable: f64, time: Quantity<Duration>) -> Range<Current> {
-    capacity.map(|hours| hours * usable * HOUR / time.base())
+pub fn steady_draw(capacity: Range<Capacity>, usable: Range<Share>, time: Quantity<Duration>) -> Range<Current> {
+    capacity.scaled(usable.low() / 100.0, usable.high() / 100.0).map(|hours| hours * HOUR / time.base())
 }
 
 /// What the alternator has in a case with the engine running, and what the added gear asks of it on average.
@@ -63,8 +64,8 @@ pub struct Balance {
 pub struct Bank {
     /// Where the capacity of each stands, and what it is.
     pub capacities: Vec<(Place, Quantity<Capacity>)>,
-    /// Peukert's exponent, low and high.
-    pub exponent: (f64, f64),
+    /// Peukert's exponent.
+    pub exponent: Assumption<Ratio>,
     /// What amplifiers draw from all of them together, with programme.
     pub drawn: Known<Current>,
     /// What radio and vehicle draw besides, where the plan says so and the starting battery is among them.
@@ -163,6 +164,12 @@ impl Job<'_> {
         Asleep { vehicle, added, kept_on: on.into_iter().map(idle).collect() }
     }
 
+    /// What is left of a battery when the engine may not crank any more, in words: `half empty`.
+    pub fn emptied(&self) -> String {
+        let usable = self.house.assumptions.usable_charge.range;
+        if usable == Range::point(50.0) { "half empty".into() } else { format!("emptied by {usable}") }
+    }
+
     /// How long the starting battery gives a steady current until the engine may not crank.
     ///
     /// # Errors
@@ -171,7 +178,7 @@ impl Job<'_> {
         let starting = starting_battery(self);
         let exponent = exponent(self, &starting);
         let capacity = capacity(&starting)?;
-        Ok(endurance(capacity.into(), current, exponent, self.house.assumptions.usable_charge))
+        Ok(endurance(capacity.into(), current, exponent.range, self.house.assumptions.usable_charge.range))
     }
 
     /// The steady current that the starting battery stands for a time until the engine may not crank.
@@ -180,7 +187,7 @@ impl Job<'_> {
     /// The need for its capacity.
     pub fn starting_battery_stands(&self, time: Quantity<Duration>) -> Decided<Range<Current>> {
         let capacity = capacity(&starting_battery(self))?;
-        Ok(steady_draw(capacity.into(), self.house.assumptions.usable_charge, time))
+        Ok(steady_draw(capacity.into(), self.house.assumptions.usable_charge.range, time))
     }
 
     /// What the factory's charge cable loses on the road with programme.
@@ -271,10 +278,10 @@ fn bank(job: &Job<'_>, batteries: &[&Source<'_>], amplifiers: &[(usize, usize)])
         origin: known::Origin::Stated(Place::of("vehicle.factory_load.accessory")),
     });
     let all = drawn.range + accessory.iter().map(|known| known.range).sum();
-    let exponent = batteries.iter().map(|source| exponent(job, source)).reduce(wider).unwrap_or((1.0, 1.0));
+    let exponents = batteries.iter().map(|source| exponent(job, source));
+    let exponent = exponents.reduce(wider).unwrap_or(*job.house.assumptions.peukert_flooded);
     let capacity = capacities.iter().map(|(_, capacity)| Range::from(*capacity)).sum();
-    let usable = job.house.assumptions.usable_charge;
-    let lasts = endurance(capacity, all, exponent, usable);
+    let lasts = endurance(capacity, all, exponent.range, job.house.assumptions.usable_charge.range);
     Ok(Bank { capacities, exponent, drawn, accessory, lasts })
 }
 
@@ -283,12 +290,12 @@ fn capacity(source: &Source<'_>) -> Decided<Quantity<Capacity>> {
     stated.ok_or_else(|| Undecided::need(sub(&source.place, "capacity")))
 }
 
-fn wider(one: (f64, f64), other: (f64, f64)) -> (f64, f64) {
-    (one.0.min(other.0), one.1.max(other.1))
+fn wider(one: Assumption<Ratio>, other: Assumption<Ratio>) -> Assumption<Ratio> {
+    Assumption { range: one.range.hull(other.range), source: one.source }
 }
 
 /// Peukert's exponent of a battery. One of unknown kind is some kind of lead-acid battery, as for its voltage.
-fn exponent(job: &Job<'_>, of: &Source<'_>) -> (f64, f64) {
+fn exponent(job: &Job<'_>, of: &Source<'_>) -> Assumption<Ratio> {
     let show = |index: f64| plan::word(if index < 0.5 { &BatteryKind::Flooded } else { &BatteryKind::Agm });
     let kinds = [BatteryKind::Flooded, BatteryKind::Agm];
     let source = "a battery that is not named is some kind of lead-acid battery (common practice)";
@@ -296,11 +303,11 @@ fn exponent(job: &Job<'_>, of: &Source<'_>) -> (f64, f64) {
     let kinds = job.assume_words(&sub(&of.place, "kind"), stated, &kinds, show, source);
     let assumptions = &job.house.assumptions;
     let of = |kind: BatteryKind| match kind {
-        BatteryKind::Flooded | BatteryKind::EnhancedFlooded => assumptions.peukert_flooded,
-        BatteryKind::Agm | BatteryKind::Gel => assumptions.peukert_sealed,
-        BatteryKind::LithiumIronPhosphate => assumptions.peukert_lithium,
+        BatteryKind::Flooded | BatteryKind::EnhancedFlooded => *assumptions.peukert_flooded,
+        BatteryKind::Agm | BatteryKind::Gel => *assumptions.peukert_sealed,
+        BatteryKind::LithiumIronPhosphate => *assumptions.peukert_lithium,
     };
-    kinds.into_iter().map(of).reduce(wider).unwrap_or(assumptions.peukert_flooded)
+    kinds.into_iter().map(of).reduce(wider).unwrap_or(*assumptions.peukert_flooded)
 }
 
 /// Whether something that is live at all times keeps an amplifier on: a turn-on lead, or a supply wire at its terminal.
@@ -316,11 +323,15 @@ fn kept_on(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const HALF: Range<Share> = Range::point(50.0);
     use crate::house::House;
     use crate::plan::read;
 
     fn hours(capacity: f64, current: f64, exponent: f64, usable: f64) -> f64 {
-        endurance(Range::point(capacity), Range::point(current), (exponent, exponent), usable).high() / HOUR
+        endurance(Range::point(capacity), Range::point(current), Range::point(exponent), Range::point(usable * 100.0))
+            .high()
+            / HOUR
     }
 
     fn near(found: f64, expected: f64, tolerance: f64) {
@@ -345,18 +356,18 @@ mod tests {
 
     #[test]
     fn ranges_take_the_worst_and_the_best_of_everything() {
-        let lasts = endurance(Range::new(50.0, 60.0), Range::new(10.0, 20.0), (1.1, 1.3), 0.5);
-        near(lasts.low(), endurance(Range::point(50.0), Range::point(20.0), (1.3, 1.3), 0.5).low(), 1e-6);
-        near(lasts.high(), endurance(Range::point(60.0), Range::point(10.0), (1.1, 1.1), 0.5).high(), 1e-6);
+        let lasts = endurance(Range::new(50.0, 60.0), Range::new(10.0, 20.0), Range::new(1.1, 1.3), HALF);
+        near(lasts.low(), endurance(Range::point(50.0), Range::point(20.0), Range::new(1.3, 1.3), HALF).low(), 1e-6);
+        near(lasts.high(), endurance(Range::point(60.0), Range::point(10.0), Range::new(1.1, 1.1), HALF).high(), 1e-6);
     }
 
     /// What `steady_draw` allows lasts just as long as it was asked for.
     #[test]
     fn draw_and_endurance_are_each_others_reverse() {
         let three_weeks = Quantity::new(21.0 * 24.0 * HOUR);
-        let draw = steady_draw(Range::point(60.0), 0.5, three_weeks);
+        let draw = steady_draw(Range::point(60.0), HALF, three_weeks);
         near(draw.high(), 0.059_52, 0.000_01);
-        near(endurance(Range::point(60.0), draw, (1.1, 1.3), 0.5).low(), three_weeks.base(), 1e-3);
+        near(endurance(Range::point(60.0), draw, Range::new(1.1, 1.3), HALF).low(), three_weeks.base(), 1e-3);
     }
 
     /// Two amplifiers in the back on one battery each: with a relay between two banks, with a switch one.

@@ -44,7 +44,8 @@ impl Job<'_> {
 
     /// How hot a place gets.
     pub fn zone_temperature(&self, zone: Zone) -> Assumption<Temperature> {
-        if zone.is_hot() { self.house.assumptions.hot_zone } else { self.house.assumptions.zone }
+        let usual = if zone.is_hot() { self.house.assumptions.hot_zone } else { self.house.assumptions.zone };
+        **self.house.zones.get(&zone).unwrap_or(&usual)
     }
 
     /// How hot the hottest place on a wire's way is: its path, or the ends of it that are known.
@@ -54,12 +55,16 @@ impl Job<'_> {
             .path
             .iter()
             .copied()
-            .map(|zone| self.zone_temperature(zone))
-            .reduce(|one, other| if other.range.high() > one.range.high() { other } else { one });
-        if let Some(hottest) = hottest {
-            return Known { range: hottest.range, origin: Origin::Stated(place) };
+            .map(|zone| (zone, self.zone_temperature(zone)))
+            .reduce(|one, other| if other.1.range.high() > one.1.range.high() { other } else { one });
+        if let Some((zone, hottest)) = hottest {
+            let of_house = self.house.zones.get(&zone).map(|zone| Origin::House(zone.name, zone.source));
+            let origin = of_house.unwrap_or(Origin::Stated(place));
+            return Known { range: hottest.range, origin };
         }
         let (cool, hot) = (self.house.assumptions.zone.range, self.house.assumptions.hot_zone.range);
+        let measured = self.house.zones.values().map(|zone| zone.range);
+        let (cool, hot) = measured.fold((cool, hot), |(cool, hot), zone| (cool.min(zone), hot.max(zone)));
         let show = |base: f64| {
             if base > 40.0 { "a way through a hot place".to_owned() } else { "a way through no hot place".to_owned() }
         };

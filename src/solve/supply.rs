@@ -10,7 +10,7 @@ use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, 
 use super::protection::Host;
 use crate::house::Assumption;
 use crate::plan::{Amplifier, ChargeControl, Fuse, HighVoltage, Wire};
-use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
+use crate::quantity::{Current, Range, Ratio, Resistance, Temperature, Voltage};
 
 /// An operating case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -348,10 +348,15 @@ pub fn output(job: &Job<'_>, case: Case) -> Known<Current> {
     }
     let converter = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
     let converter = matches!(converter, Some(HighVoltage::Hybrid | HighVoltage::Electric));
-    let (low, high) = if converter { (1.0, 1.0) } else { assumptions.alternator_idle };
-    let otherwise = Assumption { range: rated.range.scaled(low, high), source: "common practice, no published source" };
+    let share = if converter { CONVERTER_IDLE } else { *assumptions.alternator_idle };
+    let range = rated.range.scaled(share.range.low(), share.range.high());
+    let otherwise = Assumption { range, source: share.source };
     job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
 }
+
+/// A converter's output at a standstill as a share of its rated output.
+const CONVERTER_IDLE: Assumption<Ratio> =
+    Assumption { range: Range::point(1.0), source: "common practice, no published source" };
 
 /// What the vehicle takes for itself with the engine running.
 pub fn running(job: &Job<'_>) -> Known<Current> {
