@@ -29,7 +29,8 @@ fn verdict(at: usize, waiver: &Waiver, job: &Job<'_>, checks: &[Check]) -> Verdi
         return finding("", format!("a waiver without {missing}"), format!("add {missing}, or take it out"));
     }
     let word = waiver.rule.as_deref().unwrap_or_default().trim();
-    let Some(rule) = crate::rules::find(word) else {
+    let of_the_house = || checks.iter().map(|check| check.rule).find(|rule| rule.is_called(word));
+    let Some(rule) = crate::rules::find(word).or_else(of_the_house) else {
         let names = crate::rules::all().into_iter().flat_map(|rule| [rule.code, rule.name]);
         let near = words::nearest(word, names).map_or("name a rule by its code".into(), |near| format!("write {near}"));
         return finding(".rule", format!("no rule is called `{}`", words::excerpt(word, 40)), near);

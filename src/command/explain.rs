@@ -1,14 +1,15 @@
 //! `explain`: teach one rule, or work it on a plan.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::houses;
 use super::suppose::Supposing;
 use super::worked::{self, Asked};
 use super::{ColourChoice, Status, complain};
-use crate::judge::Rule;
+use crate::judge::{Rule, own_rules};
 use crate::report::Paper;
 use crate::rules;
 use crate::words::{excerpt, nearest};
@@ -39,10 +40,11 @@ pub struct Arguments {
 /// # Errors
 /// When it cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    let Some(rule) = rules::find(arguments.rule.trim()) else {
+    let word = arguments.rule.trim();
+    let Some(rule) = rules::find(word).or_else(|| of_the_house(arguments, word)) else {
         let known = rules::all();
         let names = known.iter().flat_map(|rule| [rule.code, rule.name]);
-        let near = nearest(arguments.rule.trim(), names).map(|near| format!("; did you mean {near}?"));
+        let near = nearest(word, names).map(|near| format!("; did you mean {near}?"));
         let near = near.unwrap_or_else(|| "; `testlamp rulebook` lists them all".into());
         complain(&format!("no rule is called `{}`{near}", excerpt(&arguments.rule, 40)));
         return Ok(Status::Usage);
@@ -59,6 +61,13 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     }
     page(rule, &paper, out)?;
     Ok(Status::Clear)
+}
+
+/// A rule of the own of the house above the plan, or above the working folder.
+fn of_the_house(arguments: &Arguments, word: &str) -> Option<&'static Rule> {
+    let plan = arguments.plan.as_deref().unwrap_or(Path::new("-"));
+    let house = houses::of_plan(arguments.house.as_deref(), plan).ok()?;
+    own_rules(&house).into_iter().find(|rule| rule.is_called(word))
 }
 
 /// The page as it reads on a terminal: paragraphs broken to the width, examples indented, marks of markdown dropped.

@@ -49,7 +49,12 @@ pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<
         return Ok(Status::Nothing);
     }
     // What judges the other rules' checks needs them all.
-    let rules = if asked.rule.judges_checks() { rules::all() } else { vec![asked.rule] };
+    let rules = match asked.rule {
+        rule if rule.judges_checks() => rules::all(),
+        rule if rule.judges_the_plan() => vec![rule],
+        // The house's own rules judge with any others.
+        _ => Vec::new(),
+    };
     let judgement = judge(&reading, &house, &rules);
     let own: Vec<&Check> = judgement.checks.iter().filter(|check| check.rule.code == asked.rule.code).collect();
     let chosen: Vec<&Check> = own.iter().copied().filter(|check| is_asked(check, asked.at)).collect();

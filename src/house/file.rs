@@ -6,6 +6,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 
 use super::gate::{OpenChecks, Severity};
+use super::own::Each;
 use super::{Assumptions, Limits};
 use crate::plan::{FuseForm, Zone};
 use crate::quantity::{Current, Gauge, Quantity, Temperature};
@@ -37,6 +38,8 @@ pub struct HouseFile {
     pub stock: Option<StockFile>,
     /// Rules that are off or count otherwise, by code, each with a reason.
     pub rules: BTreeMap<String, RuleChange>,
+    /// Rules of the house's own, by code, in CEL (the Common Expression Language).
+    pub own_rules: BTreeMap<String, OwnRuleFile>,
     /// Files of gear and vehicles that plans refer to: paths or patterns below the folder of this file.
     pub shelves: Vec<String>,
     /// Free text.
@@ -139,4 +142,27 @@ pub struct RuleChange {
     pub severity: Option<Severity>,
     /// Why.
     pub reason: Option<String>,
+}
+
+/// A rule of the house's own.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields, extend("required" = ["each", "must", "says", "source"]))]
+pub struct OwnRuleFile {
+    /// What it judges, one at a time.
+    pub each: Option<Each>,
+    /// Where it applies, like `wire.size >= 20.0`; without it, everywhere.
+    pub when: Option<String>,
+    /// What must hold, like `wire.covering == "loom"`. The thing goes by its kind, `figures` by what is solved of it (each
+    /// with `low` and `high`), `plan` is the whole plan and `stage` its stage. Quantities are numbers in m, A, V, ohm, W, Hz,
+    /// C, L, kg and s, sizes in mm2.
+    pub must: Option<String>,
+    /// What a finding says, in one line without a full stop.
+    pub says: Option<String>,
+    /// What to do about it.
+    pub mend: Option<String>,
+    /// How much harm a finding stands for; advice without it.
+    pub severity: Option<Severity>,
+    /// Where the rule comes from, or why the house has it.
+    pub source: Option<String>,
 }

@@ -7,6 +7,7 @@ mod assumptions;
 mod file;
 mod gate;
 mod limits;
+mod own;
 mod reading;
 mod setting;
 mod stock;
@@ -23,6 +24,7 @@ pub use assumptions::Assumptions;
 pub use file::*;
 pub use gate::{Demand, Gate, OpenChecks, Severity};
 pub use limits::Limits;
+pub use own::{Each, Expression, OwnRule, Seen, Unworked};
 pub use reading::{FORMAT, KnownRule, Reading, about, read, read_shelf, schema};
 pub use setting::{Assumption, Limit, Setting, Usual, keep};
 pub use stock::Stock;
@@ -44,6 +46,8 @@ pub struct House {
     pub stock: Stock,
     /// Rules that are off or count otherwise.
     pub rules: RuleSettings,
+    /// Rules of its own.
+    pub own: Vec<OwnRule>,
     /// Which files of a folder are plans.
     pub plans: PlanPatterns,
     /// Files of gear and vehicles, in the order in which they are searched.
@@ -109,8 +113,9 @@ impl House {
 
     /// The settings that decide verdicts, as one text.
     pub fn settled(&self) -> String {
-        let Self { limits, assumptions, zones, gate, stock, rules, shelves, .. } = self;
+        let Self { limits, assumptions, zones, gate, stock, rules, shelves, own, .. } = self;
         let shelves: Vec<(&str, &str)> = shelves.files.iter().map(|shelf| (&*shelf.path, &*shelf.text)).collect();
-        format!("{limits:?} {assumptions:?} {zones:?} {gate:?} {stock:?} {rules:?} {shelves:?}")
+        let own: Vec<_> = own.iter().map(|own| (own.code, own.severity, own.written, own.says, own.mend)).collect();
+        format!("{limits:?} {assumptions:?} {zones:?} {gate:?} {stock:?} {rules:?} {shelves:?} {own:?}")
     }
 }

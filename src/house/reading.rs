@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::ops::Range as Span;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use globset::{GlobBuilder, GlobSet, GlobSetBuilder};
 use serde_json::Value;
 
-use super::file::{DemandFile, GateFile, HouseFile, RuleChange, StockFile};
+use super::file::{DemandFile, GateFile, HouseFile, OwnRuleFile, RuleChange, StockFile};
 use super::gate::OpenChecks;
+use super::own::{Each, Expression, OwnRule};
 use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
 use crate::plan::{Format, Shelf, Stage, Taken, about_in, published, take, word};
@@ -93,6 +94,7 @@ pub fn read(text: String, name: &str, rules: &[KnownRule]) -> Reading {
     reading.gate(&value.gate.unwrap_or_default());
     reading.stock(value.stock.unwrap_or_default());
     reading.rules(rules);
+    reading.own_rules(&value.own_rules, rules);
     let plans = value.plans.unwrap_or_default();
     reading.house.plans.include = reading.patterns("plans.include", &plans.include);
     reading.house.plans.exclude = reading.patterns("plans.exclude", &plans.exclude);
@@ -235,6 +237,52 @@ impl Reading {
         }
     }
 
+    /// Rules of the house's own: each tried as it is read; one that cannot be worked does not stop the others.
+    fn own_rules(&mut self, stated: &BTreeMap<String, OwnRuleFile>, known: &[KnownRule]) {
+        for (code, file) in stated {
+            let path = format!("own_rules.{code}");
+            let key = self.tree.locate_key(&path);
+            if let Some(what) = no_code(code, known) {
+                self.misreads.push(Misread::new(key, what, "call it like HOUSE-01"));
+                continue;
+            }
+            let source = self.sourced(&path, "source", file.source.as_deref());
+            let (Some(each), Some(must), Some(says), Some(source)) = (file.each, &file.must, &file.says, source) else {
+                continue;
+            };
+            let when = file.when.as_ref().map(|text| self.expression(&format!("{path}.when"), text, each));
+            let must_hold = self.expression(&format!("{path}.must"), must, each);
+            let (Some(when), Some(must_hold)) = (when.map_or(Some(None), |is| is.map(Some)), must_hold) else {
+                continue;
+            };
+            let written = match &file.when {
+                Some(when) => format!("where {when}: {must}"),
+                None => must.clone(),
+            };
+            self.house.own.push(OwnRule {
+                code: keep(code),
+                severity: file.severity.unwrap_or(Severity::Advice),
+                each,
+                when,
+                must: must_hold,
+                says: keep(says.trim()),
+                mend: keep(file.mend.as_deref().unwrap_or_default().trim()),
+                source,
+                written: keep(&written),
+            });
+        }
+    }
+
+    fn expression(&mut self, path: &str, text: &str, each: Each) -> Option<Arc<Expression>> {
+        match Expression::new(text, each) {
+            Ok(expression) => Some(Arc::new(expression)),
+            Err(what) => {
+                self.refuse(path, what, "");
+                None
+            }
+        }
+    }
+
     /// Some patterns as one matcher; `None` where none is stated.
     fn patterns(&mut self, path: &str, patterns: &[String]) -> Option<GlobSet> {
         if patterns.is_empty() {
@@ -266,6 +314,21 @@ impl Reading {
             }
         }
     }
+}
+
+/// Why a word cannot be the code of a rule of the house's own.
+fn no_code(code: &str, known: &[KnownRule]) -> Option<String> {
+    let shown = words::excerpt(code, 40);
+    let family = code.split('-').next().unwrap_or_default();
+    let is_code = code.split_once('-').is_some_and(|(family, number)| {
+        let letters = family.len() >= 2 && family.bytes().all(|byte| byte.is_ascii_uppercase());
+        letters && number.len() == 2 && number.bytes().all(|byte| byte.is_ascii_digit())
+    });
+    if !is_code {
+        return Some(format!("`{shown}` is no code of a rule"));
+    }
+    let taken = known.iter().any(|rule| rule.code.split('-').next() == Some(family));
+    taken.then(|| format!("`{shown}`: {family} is a family that testlamp has itself"))
 }
 
 impl RuleSettings {

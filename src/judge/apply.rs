@@ -25,7 +25,7 @@ pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
             fuses.map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
         }
         Subjects::Each(check) => each(rule, &|| check(job)),
-        Subjects::Checks(_) => Vec::new(),
+        Subjects::Checks(_) | Subjects::Stated(_) => Vec::new(),
     }
 }
 
@@ -52,7 +52,7 @@ fn contained(rule: &'static Rule, subject: Place, judged: &dyn Fn() -> Judged) -
     }
 }
 
-fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> Check {
+pub(super) fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> Check {
     let blank = Check {
         rule,
         severity: rule.severity,

@@ -41,7 +41,7 @@ fn follow(checks: &mut [Check], cause: &Name, left: &HashSet<Name>) {
     for check in checks.iter_mut().filter(|check| check.stands() && check.follows.is_none()) {
         // A cause follows from nothing, and what is judged last is judged over all the rest.
         let is_cause = check.finding.as_ref().is_none_or(|finding| finding.meant.is_some());
-        if !is_cause && !check.rule.judges_checks() && !left.contains(&name(check)) {
+        if !is_cause && check.rule.judges_the_plan() && !left.contains(&name(check)) {
             check.follows = Some(cause.clone());
         }
     }

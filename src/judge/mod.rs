@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod fix;
 mod fold;
+mod own;
 mod run;
 mod times;
 mod turning;
@@ -18,11 +19,13 @@ pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
+pub use own::rules as own_rules;
 pub use run::{judge, judge_timed};
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
 use crate::house::KnownRule;
+use crate::house::OwnRule;
 pub use crate::house::Severity;
 use crate::plan;
 use crate::solve::{Decided, Job, Place, Thing};
@@ -59,6 +62,8 @@ pub enum Subjects {
     Each(fn(&Job<'_>) -> Several),
     /// What all other rules found: judged last, and never waived.
     Checks(OverChecks),
+    /// What a house states in its own file: worked on the plan as it is written.
+    Stated(&'static OwnRule),
 }
 
 /// A rule: what it is called, how much harm it stands for, what it teaches and how it judges.

@@ -5,7 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::apply::{apply, apply_to_checks};
 use super::check::{Check, Judgement};
 use super::times::{Part, Times};
-use super::{Rule, fold, turning, waive};
+use super::{Rule, fold, own, turning, waive};
 use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::Job;
@@ -26,9 +26,11 @@ pub fn judge_timed(
         measure(reading, house, rules, times);
     }
     let job = Job::new(&reading.plan, house);
-    let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
+    let on = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code));
+    let rules: Vec<&'static Rule> = on.chain(own::rules(house)).collect();
     let rules = rules.as_slice();
     let mut checks = apply_all(&job, rules);
+    checks.extend(rules.iter().flat_map(|rule| own::apply(rule, reading, &job)));
     Times::take(times.as_deref_mut(), Part::Turn, || turning::decide(&mut checks, &job));
     weigh(&mut checks, house);
     waive::mark(&mut checks, &job);

@@ -25,6 +25,13 @@ impl Rule {
     }
 }
 
+impl Rule {
+    /// Whether it judges what is solved of the plan, and not checks or words of the house's own.
+    pub fn judges_the_plan(&self) -> bool {
+        !matches!(self.check, super::Subjects::Checks(_) | super::Subjects::Stated(_))
+    }
+}
+
 impl Check {
     /// A finding can be accepted; so can a fact that stays unknown, unless somebody may be hurt by it.
     fn can_be_waived(&self) -> bool {

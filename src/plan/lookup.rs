@@ -32,6 +32,23 @@ pub fn choices(path: &str) -> Vec<String> {
     found
 }
 
+/// The kind of quantity that the key at a path takes, like `length`.
+pub(super) fn quantity_of(path: &str) -> Option<String> {
+    let mut ways = schemas(&PLAN.schema, path).into_iter().flat_map(|schema| branches(&PLAN.schema, schema));
+    ways.find_map(|schema| schema.get("x-quantity").and_then(Value::as_str)).map(str::to_owned)
+}
+
+/// What the schema says about the key at a path; of the whole plan for an empty one.
+pub(super) fn schema_of(path: &str) -> Option<&'static Value> {
+    if path.is_empty() { Some(&PLAN.schema) } else { schemas(&PLAN.schema, path).into_iter().next() }
+}
+
+/// The type that a schema refers to, or itself.
+pub(super) fn referred(schema: &'static Value) -> &'static Value {
+    let link = schema.get("$ref").and_then(Value::as_str);
+    link.and_then(|path| PLAN.schema.pointer(path.trim_start_matches('#'))).unwrap_or(schema)
+}
+
 /// Whether a section holds things by name.
 pub(super) fn holds_names(section: &str) -> bool {
     let section = PLAN.schema.get("properties").and_then(|sections| sections.get(section));

@@ -2,6 +2,7 @@
 //!
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 
+mod data;
 mod gear;
 mod ground;
 mod load;
@@ -28,6 +29,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+pub use data::{data, specimen};
 pub use gear::*;
 pub use ground::*;
 pub use load::{Coil, Coils, Load, LoadLead};

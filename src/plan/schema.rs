@@ -415,15 +415,34 @@ impl<'i> Keyword<'i> for Written {
 }
 
 type Respell = fn(&str) -> Option<String>;
+/// A quantity as plain data in base units.
+type Measure = fn(&str) -> Option<Value>;
+/// How a quantity is read, how one that is spelt in another way is, and what it measures.
+type Measures = (Read, Respell, Measure);
+
+/// A quantity of a kind as plain data: a number in its base unit, or both ends of a window.
+pub(super) fn measured(kind: &str, text: &str) -> Option<Value> {
+    (kind_of(kind).2)(text)
+}
+
+fn ends<D: Dimension>(range: Range<D>) -> Value {
+    serde_json::json!({ "low": range.low(), "high": range.high() })
+}
 
 /// Every kind of quantity that can stand in a file: how it is read, and how one that is spelt in another way is.
-fn kind_of(name: &str) -> (Read, Respell) {
+fn kind_of(name: &str) -> Measures {
     use quantity::dimension as kind;
     match name {
-        "cross-section" => return (|text| Gauge::read(text).map(drop), Gauge::respelt),
-        "terminal" => return (|text| super::Terminal::read(text).map(drop), |_| None),
-        "day" => return (|text| super::Day::read(text).map(drop), |_| None),
-        "coil" => return (|text| super::Coil::read(text).map(drop), |_| None),
+        "cross-section" => {
+            return (
+                |text| Gauge::read(text).map(drop),
+                Gauge::respelt,
+                |text| Some(Gauge::read(text).ok()?.square_millimetres().into()),
+            );
+        }
+        "terminal" => return (|text| super::Terminal::read(text).map(drop), |_| None, |_| None),
+        "day" => return (|text| super::Day::read(text).map(drop), |_| None, |_| None),
+        "coil" => return (|text| super::Coil::read(text).map(drop), |_| None, |_| None),
         _ => {}
     }
     let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
@@ -446,15 +465,23 @@ fn kind_of(name: &str) -> (Read, Respell) {
         "ratio" => kinds::<kind::Ratio>(form),
         "acceleration" => kinds::<kind::Acceleration>(form),
         "speed" => kinds::<kind::Speed>(form),
-        _ => (|_| Ok(()), |_| None),
+        _ => (|_| Ok(()), |_| None, |_| None),
     }
 }
 
 /// One kind of quantity: a single value, both ends of a window, or either.
-fn kinds<D: Dimension>(form: &str) -> (Read, Respell) {
+fn kinds<D: Dimension>(form: &str) -> Measures {
     match form {
-        "window" => (|text| Window::<D>::read(text).map(drop), |_| None),
-        "range" => (|text| Range::<D>::read(text).map(drop), |_| None),
-        _ => (|text| Quantity::<D>::read(text).map(drop), quantity::text::respelt::<D>),
+        "window" => (
+            |text| Window::<D>::read(text).map(drop),
+            |_| None,
+            |text| Window::<D>::read(text).ok().map(|is| ends(Range::from(is))),
+        ),
+        "range" => (|text| Range::<D>::read(text).map(drop), |_| None, |text| Range::<D>::read(text).ok().map(ends)),
+        _ => (
+            |text| Quantity::<D>::read(text).map(drop),
+            quantity::text::respelt::<D>,
+            |text| Some(Quantity::<D>::read(text).ok()?.base().into()),
+        ),
     }
 }

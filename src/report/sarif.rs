@@ -62,7 +62,7 @@ impl Printer for Sarif {
         let close = if self.results == 0 { "]" } else { "\n      ]" };
         let not_read: Vec<Notification> = not_read.iter().map(|input| self.not_read(input)).collect();
         self.notifications.extend(not_read);
-        let off = self.off.iter().flatten().map(|rule| Override::off(rule, self.index(rule.code)));
+        let off = self.off.iter().flatten().filter_map(|rule| Some(Override::off(rule, self.index(rule.code)?)));
         let invocation = Invocation {
             rule_configuration_overrides: off.collect(),
             execution_successful: summary.status <= 1,
@@ -92,8 +92,10 @@ impl Sarif {
         Driver { name, version, semantic_version: version, notifications, rules }
     }
 
-    fn index(&self, code: &str) -> usize {
-        self.rules.iter().position(|rule| rule.code == code).unwrap_or(self.rules.len())
+    /// The place of a rule in the list; `None` for a rule of the house's own, which has its name in the result only.
+    fn index(&self, code: &str) -> Option<usize> {
+        let unreadable = (code == UNREADABLE).then_some(self.rules.len());
+        self.rules.iter().position(|rule| rule.code == code).or(unreadable)
     }
 
     /// 3.20.5: what a house has off was not configured to run. A rule that was off for some plans only has run.
@@ -140,7 +142,7 @@ impl<'a> Page<'a> {
         Self { ruler, uri, supposed: &report.supposed, fingerprints, by_check, spots }
     }
 
-    fn result<'b>(&'b self, at: usize, told: &'b Told<'b>, rule_index: usize) -> SarifResult<'b> {
+    fn result<'b>(&'b self, at: usize, told: &'b Told<'b>, rule_index: Option<usize>) -> SarifResult<'b> {
         // 3.27.9 and 3.27.10: what waits for a fact is open, and what is open has no level.
         let (kind, level) = if told.is_open { ("open", "none") } else { ("fail", level(told.severity)) };
         let cause = told.follows.and_then(|cause| self.by_check.get(&(cause.code, cause.subject.as_str())));
@@ -367,7 +369,8 @@ struct RuleProperties {
 #[serde(rename_all = "camelCase")]
 struct SarifResult<'a> {
     rule_id: &'static str,
-    rule_index: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rule_index: Option<usize>,
     kind: &'static str,
     level: &'static str,
     message: Message,

@@ -1,0 +1,362 @@
+//! Rules of a house's own, in CEL, the Common Expression Language.
+//!
+//! An expression is tried when the house file is read, on a thing with every key stated: a name that does not exist and
+//! words compared with numbers are found there, and not on the first plan that has such a thing.
+
+use std::sync::Arc;
+
+use cel::common::ast::{Expr, IdedExpr, operators};
+use cel::{Context, ExecutionError, Program, Value};
+use serde_json::{Map, json};
+
+use super::Severity;
+
+use crate::plan::{Stage, specimen, word};
+use crate::words;
+
+/// What a rule of the house's own judges, one at a time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Each {
+    /// The job as a whole.
+    Job,
+    /// A supply wire.
+    Wire,
+    /// A ground.
+    Ground,
+    /// An amplifier.
+    Amplifier,
+    /// A load.
+    Load,
+    /// A turn-on lead.
+    TurnOn,
+    /// A signal.
+    Signal,
+    /// An enclosure.
+    Enclosure,
+    /// A mount.
+    Mount,
+}
+
+impl Each {
+    /// Its name in expressions.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Job => "job",
+            Self::Wire => "wire",
+            Self::Ground => "ground",
+            Self::Amplifier => "amplifier",
+            Self::Load => "load",
+            Self::TurnOn => "turn_on",
+            Self::Signal => "signal",
+            Self::Enclosure => "enclosure",
+            Self::Mount => "mount",
+        }
+    }
+
+    /// The section of a plan that holds such things; the job is one.
+    pub const fn section(self) -> Option<&'static str> {
+        match self {
+            Self::Job => None,
+            Self::Wire => Some("wires"),
+            Self::Ground => Some("grounds"),
+            Self::Amplifier => Some("amplifiers"),
+            Self::Load => Some("loads"),
+            Self::TurnOn => Some("turn_on"),
+            Self::Signal => Some("signals"),
+            Self::Enclosure => Some("enclosures"),
+            Self::Mount => Some("mounts"),
+        }
+    }
+
+    /// The figures that are solved of such a thing, each with its unit.
+    pub const fn figures(self) -> &'static [(&'static str, &'static str)] {
+        match self {
+            Self::Wire => &[
+                ("current_full", "A"),
+                ("current_programme", "A"),
+                ("drop_full", "V"),
+                ("ampacity", "A"),
+                ("temperature", "C"),
+            ],
+            Self::Amplifier => &[
+                ("audio_power", "W"),
+                ("supply_power", "W"),
+                ("voltage_idle_full", "V"),
+                ("voltage_off_full", "V"),
+                ("run_drop", "V"),
+                ("return_drop", "V"),
+            ],
+            Self::Load => &[("impedance", "ohm"), ("rated_power", "W"), ("gain_target", "V")],
+            _ => &[],
+        }
+    }
+}
+
+/// A rule of the house's own: what it asks of each thing, and what it says where that does not hold.
+#[derive(Debug, Clone)]
+pub struct OwnRule {
+    /// Its code, like `HOUSE-01`.
+    pub code: &'static str,
+    /// How much harm a finding stands for.
+    pub severity: Severity,
+    /// What it judges.
+    pub each: Each,
+    /// Where it applies; without one, everywhere.
+    pub when: Option<Arc<Expression>>,
+    /// What must hold.
+    pub must: Arc<Expression>,
+    /// What a finding says.
+    pub says: &'static str,
+    /// What to do about it.
+    pub mend: &'static str,
+    /// Where it comes from, with its place in the house file.
+    pub source: &'static str,
+    /// Both expressions, as written.
+    pub written: &'static str,
+}
+
+/// An expression that can be worked.
+#[derive(Debug)]
+pub struct Expression {
+    program: Program,
+}
+
+/// Longer expressions are refused.
+const LONGEST: usize = 2000;
+/// Loops within loops within loops are refused: what an expression costs stays within the square of what a plan holds.
+const DEEPEST_LOOP: usize = 2;
+
+impl Expression {
+    /// Compiles an expression and tries it on a thing with every key stated.
+    ///
+    /// # Errors
+    /// A sentence: what is wrong, and what would do.
+    pub fn new(text: &str, each: Each) -> Result<Self, String> {
+        if text.len() > LONGEST {
+            return Err(format!("the expression is longer than {LONGEST} letters"));
+        }
+        let program = Program::compile(text).map_err(|errors| match errors.errors.first() {
+            Some(error) => {
+                let what = error.msg.split("expecting").next().unwrap_or_default().trim().replace("Syntax error: ", "");
+                format!("the expression cannot be read at its character {}: {}", error.pos.1, words::excerpt(&what, 80))
+            }
+            None => "the expression cannot be read".to_owned(),
+        })?;
+        if loops(program.expression()) > DEEPEST_LOOP {
+            return Err(format!("more than {DEEPEST_LOOP} loops within one another cost too much"));
+        }
+        let context = context(each, &trial(each));
+        tried(program.expression(), &context, each)?;
+        match program.execute(&context) {
+            Ok(Value::Bool(_)) => Ok(Self { program }),
+            Ok(other) => Err(format!("the expression gives {}, where true or false belongs", kind(&other))),
+            Err(error) => Err(plain(&error, each)),
+        }
+    }
+
+    /// Works the expression on a thing.
+    ///
+    /// # Errors
+    /// The key that is not stated, or why it cannot be worked.
+    pub fn holds(&self, each: Each, thing: &Seen) -> Result<bool, Unworked> {
+        match self.program.execute(&context(each, thing)) {
+            Ok(Value::Bool(yes)) => Ok(yes),
+            Ok(_) => Err(Unworked::Broken("it gives neither true nor false here".into())),
+            Err(ExecutionError::NoSuchKey(key)) => Err(Unworked::NotStated(key.to_string())),
+            Err(error) => Err(Unworked::Broken(plain(&error, each))),
+        }
+    }
+}
+
+/// Why an expression has no answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unworked {
+    /// A key is not stated.
+    NotStated(String),
+    /// It cannot be worked on this thing.
+    Broken(String),
+}
+
+/// What expressions see.
+#[derive(Debug, Clone, Default)]
+pub struct Seen {
+    /// The thing that is judged, with its `name`.
+    pub is: serde_json::Value,
+    /// What is solved of it: each with `low` and `high`.
+    pub figures: serde_json::Value,
+    /// The whole plan.
+    pub plan: serde_json::Value,
+    /// How far the job has come.
+    pub stage: String,
+}
+
+fn context<'c>(each: Each, thing: &Seen) -> Context<'c, 'c> {
+    let mut context = Context::default();
+    let mut add = |name: &'static str, value: &serde_json::Value| {
+        // Plain data always becomes a value.
+        let _ = context.add_variable(name, value);
+    };
+    add(each.name(), &thing.is);
+    add("figures", &thing.figures);
+    add("plan", &thing.plan);
+    add("stage", &json!(thing.stage));
+    context
+}
+
+/// A thing with every key stated and every figure solved.
+fn trial(each: Each) -> Seen {
+    let plan = specimen("");
+    let is = match each.section() {
+        Some(section) => {
+            let mut is = specimen(&format!("{section}.any"));
+            if let Some(map) = is.as_object_mut() {
+                map.insert("name".into(), json!("any"));
+            }
+            is
+        }
+        None => specimen("job"),
+    };
+    let figures: Map<String, serde_json::Value> =
+        each.figures().iter().map(|(name, _)| ((*name).to_owned(), json!({ "low": 1.0, "high": 2.0 }))).collect();
+    Seen { is, figures: figures.into(), plan, stage: word(&Stage::Draft) }
+}
+
+/// Tries the parts that a true or false beside them would hide.
+fn tried(expression: &IdedExpr, context: &Context<'_, '_>, each: Each) -> Result<(), String> {
+    let Expr::Call(call) = &expression.expr else { return Ok(()) };
+    let hides = [operators::LOGICAL_AND, operators::LOGICAL_OR, operators::CONDITIONAL, operators::LOGICAL_NOT];
+    if !hides.contains(&call.func_name.as_str()) {
+        return Ok(());
+    }
+    for part in &call.args {
+        tried(part, context, each)?;
+        context.resolve(part).map_err(|error| plain(&error, each))?;
+    }
+    Ok(())
+}
+
+/// How deep loops stand within one another.
+fn loops(expression: &IdedExpr) -> usize {
+    let deepest = |parts: &mut dyn Iterator<Item = &IdedExpr>| parts.map(loops).max().unwrap_or(0);
+    match &expression.expr {
+        Expr::Comprehension(each) => {
+            let inside = [&each.loop_cond, &each.loop_step, &each.result, &each.accu_init];
+            let own = 1 + deepest(&mut inside.into_iter());
+            own.max(loops(&each.iter_range))
+        }
+        Expr::Call(call) => deepest(&mut call.args.iter().chain(call.target.as_deref())),
+        Expr::List(list) => deepest(&mut list.elements.iter()),
+        Expr::Select(select) => loops(&select.operand),
+        _ => 0,
+    }
+}
+
+/// What went wrong, in plain words.
+fn plain(error: &ExecutionError, each: Each) -> String {
+    match error {
+        ExecutionError::NoSuchKey(key) => {
+            let known = trial(each);
+            let keys = [&known.is, &known.figures, &known.plan];
+            let keys = keys.into_iter().filter_map(serde_json::Value::as_object).flat_map(Map::keys);
+            let near = words::nearest(key, keys.map(String::as_str));
+            let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
+            format!("`{}` is not a key that is known here{near}", words::excerpt(key, 40))
+        }
+        ExecutionError::UndeclaredReference(name) => {
+            let known = [each.name(), "figures", "plan", "stage"];
+            let near = words::nearest(name, known).map(|near| format!("; did you mean `{near}`?"));
+            let near = near.unwrap_or_else(|| format!("; known: {}", words::all(&known)));
+            format!("`{}` is not known here{near}", words::excerpt(name, 40))
+        }
+        ExecutionError::ValuesNotComparable(one, other) => {
+            format!("{} cannot be compared with {}", kind(one), kind(other))
+        }
+        ExecutionError::UnsupportedBinaryOperator(sign, one, other) => {
+            format!("{} and {} cannot be put together by {sign}", kind(one), kind(other))
+        }
+        ExecutionError::NoSuchOverload(overload) => {
+            let kinds: Vec<&str> = overload.argument_types().iter().map(|name| kind_called(name)).collect();
+            format!("{} cannot be put together so", words::all(&kinds))
+        }
+        other => words::excerpt(&other.to_string(), 120),
+    }
+}
+
+/// A kind of value by the name that CEL has for it.
+fn kind_called(name: &str) -> &'static str {
+    match name {
+        "bool" => "true or false",
+        "int" | "uint" | "double" => "a number",
+        "string" => "a word",
+        "list" => "a list",
+        "map" => "a group of keys",
+        _ => "something else",
+    }
+}
+
+fn kind(value: &Value) -> &'static str {
+    match value {
+        Value::Bool(_) => "true or false",
+        Value::Int(_) | Value::UInt(_) | Value::Float(_) => "a number",
+        Value::String(_) => "a word",
+        Value::List(_) => "a list",
+        Value::Map(_) => "a group of keys",
+        _ => "something else",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn refused(text: &str) -> String {
+        Expression::new(text, Each::Wire).expect_err(text)
+    }
+
+    #[test]
+    fn what_can_be_worked_is_taken() {
+        for text in [
+            "wire.size >= 20.0",
+            "wire.size >= 20",
+            "wire.covering == 'loom' || wire.covering == 'conduit'",
+            "'engine-bay' in wire.path",
+            "wire.path.exists(zone, zone == 'underbody') ? wire.covering == 'conduit' : true",
+            "figures.drop_full.high <= 0.3",
+            "has(wire.colour) && wire.colour == 'red'",
+            "stage != 'installed' || has(plan.measured)",
+            "wire.crossings.firewall.sealed",
+            "wire.name.startsWith('main')",
+            "plan.wires.all(name, plan.wires[name].size > 0.0)",
+        ] {
+            assert!(Expression::new(text, Each::Wire).is_ok(), "{text}: {:?}", Expression::new(text, Each::Wire).err());
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_is_told_before_any_plan_is_judged() {
+        assert!(refused("wire.sise >= 20.0").contains("did you mean `size`?"));
+        assert!(refused("true || wire.sise >= 20.0").contains("did you mean `size`?"));
+        assert!(refused("wires.size >= 20.0").contains("did you mean `wire`?"));
+        assert!(refused("wire.size").contains("gives a number, where true or false belongs"));
+        assert!(refused("wire.size >=").contains("cannot be read at its character"));
+        assert!(refused("wire.size > 'thick'").contains("number"), "{}", refused("wire.size > 'thick'"));
+        assert!(refused(&format!("{} true", "true &&".repeat(400))).contains("longer than"));
+        assert!(refused("figures.drop.high < 1.0").contains("not a key"));
+    }
+
+    #[test]
+    fn loops_within_loops_are_bounded() {
+        let two = "wire.path.all(a, wire.path.all(b, a == b))";
+        assert!(Expression::new(two, Each::Wire).is_ok());
+        assert!(refused("wire.path.all(a, wire.path.all(b, wire.path.all(c, a == c)))").contains("cost too much"));
+    }
+
+    #[test]
+    fn a_key_that_is_not_stated_is_named() {
+        let covered = Expression::new("wire.covering != 'none'", Each::Wire).expect("it is sound");
+        let thing = |is| Seen { is, ..Seen::default() };
+        assert_eq!(covered.holds(Each::Wire, &thing(json!({ "covering": "loom" }))), Ok(true));
+        assert_eq!(covered.holds(Each::Wire, &thing(json!({}))), Err(Unworked::NotStated("covering".into())));
+    }
+}

@@ -1,0 +1,158 @@
+//! Rules of the house's own, worked on a plan.
+
+use std::sync::{Mutex, PoisonError};
+
+use serde_json::{Map, Value, json};
+
+use super::apply::check_of;
+use super::check::Check;
+use super::verdict::{Finding, Verdict};
+use super::{Rule, Subjects};
+use crate::house::{Each, Expression, House, OwnRule, Seen, Unworked, keep};
+use crate::plan::{self, Reading, word};
+use crate::quantity::{Dimension, Range};
+use crate::solve::{Case, Decided, Job, Place, Undecided, coils, loads};
+
+/// The house's own rules as rules, each made once for the run.
+pub fn rules(house: &House) -> Vec<&'static Rule> {
+    house.own.iter().map(rule).collect()
+}
+
+static MADE: Mutex<Vec<&'static Rule>> = Mutex::new(Vec::new());
+
+fn rule(own: &OwnRule) -> &'static Rule {
+    let page = page(own);
+    let mut made = MADE.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(known) = made.iter().find(|rule| rule.code == own.code && rule.page == page) {
+        return known;
+    }
+    let name = keep(&format!("{}-of-the-house", own.code.to_lowercase()));
+    let check = Subjects::Stated(Box::leak(Box::new(own.clone())));
+    let rule = Rule { code: own.code, name, severity: own.severity, since: "the house", page: keep(&page), check };
+    // Rules live as long as the run: one is made for each text of a rule that a house file has had.
+    let rule: &'static Rule = Box::leak(Box::new(rule));
+    made.push(rule);
+    rule
+}
+
+/// Its page.
+fn page(own: &OwnRule) -> String {
+    let OwnRule { code, says, mend, source, written, each, .. } = own;
+    format!(
+        "# {code} of the house\n\n{says}.\n\n## Working\n\nJudges each {}, in CEL:\n\n```cel\n{written}\n```\n\n\
+         ## How to mend it\n\n{mend}\n\n## Sources\n\n{source}\n",
+        each.name()
+    )
+}
+
+/// All checks of the house's own rules.
+pub(super) fn apply(rule: &'static Rule, reading: &Reading, job: &Job<'_>) -> Vec<Check> {
+    let Subjects::Stated(stated) = rule.check else { return Vec::new() };
+    let plan = plan::data(&reading.tree, "");
+    subjects(stated.each, &plan)
+        .into_iter()
+        .map(|path| {
+            let (seen, needs) = seen(stated.each, &path, reading, job, &plan);
+            let judged = judged(stated, &seen, &needs, &path);
+            check_of(rule, Place::of(path), judged)
+        })
+        .collect()
+}
+
+/// The paths of all things of a kind.
+fn subjects(each: Each, plan: &Value) -> Vec<String> {
+    let Some(section) = each.section() else { return vec!["job".to_owned()] };
+    let names = plan[section].as_object().into_iter().flat_map(Map::keys);
+    names.map(|name| format!("{section}.{name}")).collect()
+}
+
+fn judged(stated: &OwnRule, seen: &Seen, needs: &[Need], path: &str) -> super::Judged {
+    let worked = |expression: &Expression| {
+        expression.holds(stated.each, seen).map_err(|why| match why {
+            Unworked::NotStated(key) => Undecided::need(needed(&key, needs, path)),
+            Unworked::Broken(_) => Undecided::NotApplicable("the expression cannot be worked on this thing"),
+        })
+    };
+    if let Some(when) = &stated.when
+        && !worked(when)?
+    {
+        return Err(Undecided::NotApplicable("the house's rule is about others"));
+    }
+    Ok(Verdict::pass_if(worked(&stated.must)?, || {
+        Finding::new(Place::of(path.to_owned()), stated.says).because(stated.source).mend(stated.mend)
+    }))
+}
+
+/// Where a plan would state a key that an expression asks for; a figure is decided by what its thing states.
+fn needed(key: &str, needs: &[Need], path: &str) -> Place {
+    if let Some(need) = needs.iter().find(|(figure, _)| *figure == key) {
+        return need.1.clone();
+    }
+    Place::of(format!("{path}.{key}"))
+}
+
+fn seen(each: Each, path: &str, reading: &Reading, job: &Job<'_>, plan: &Value) -> (Seen, Vec<Need>) {
+    let mut is = plan::data(&reading.tree, path);
+    if let (Some(map), Some((_, name))) = (is.as_object_mut(), path.rsplit_once('.')) {
+        map.insert("name".into(), json!(name));
+    }
+    let is = if is.is_null() { json!({}) } else { is };
+    let mut figures = Figures::default();
+    figures.solve(each, path, job);
+    let Figures { known, needs } = figures;
+    let seen = Seen { is, figures: known.into(), plan: plan.clone(), stage: word(&job.plan.stage()) };
+    (seen, needs)
+}
+
+/// What is solved of a thing, and where a plan would state what a figure waits for.
+#[derive(Default)]
+struct Figures {
+    known: Map<String, Value>,
+    needs: Vec<Need>,
+}
+
+/// A figure, and where a plan would state what it waits for.
+type Need = (&'static str, Place);
+
+impl Figures {
+    fn add<D: Dimension>(&mut self, name: &'static str, value: Decided<Range<D>>) {
+        match value {
+            Ok(range) => {
+                self.known.insert(name.to_owned(), json!({ "low": range.low(), "high": range.high() }));
+            }
+            Err(Undecided::Open(places)) => self.needs.extend(places.into_iter().next().map(|place| (name, place))),
+            Err(Undecided::NotApplicable(_)) => {}
+        }
+    }
+
+    fn solve(&mut self, each: Each, path: &str, job: &Job<'_>) {
+        let name = path.rsplit_once('.').map_or(path, |(_, name)| name);
+        match each {
+            Each::Wire => {
+                let Some(wire) = job.wire(name) else { return };
+                self.add("current_full", job.wire_current(wire, Case::IdleFull).map(|known| known.range));
+                self.add("current_programme", job.wire_current(wire, Case::IdleProgramme).map(|known| known.range));
+                self.add("drop_full", job.wire_drop(wire, Case::IdleFull).map(|known| known.range));
+                self.add("ampacity", job.ampacity(wire).map(|carries| carries.ampacity));
+                self.add("temperature", job.wire_temperature(wire));
+            }
+            Each::Amplifier => {
+                let Some(amplifier) = job.amplifier(name) else { return };
+                self.add("audio_power", job.demand(amplifier).map(|demand| demand.audio));
+                self.add("supply_power", job.demand(amplifier).map(|demand| demand.full));
+                let voltage = |case| job.terminal_voltage(amplifier, case).map(|known| known.range);
+                self.add("voltage_idle_full", voltage(Case::IdleFull));
+                self.add("voltage_off_full", voltage(Case::OffFull));
+                self.add("run_drop", job.run_drop(amplifier, Case::IdleFull).map(|known| known.range));
+                self.add("return_drop", job.return_drop(amplifier, Case::IdleFull).map(|known| known.range));
+            }
+            Each::Load => {
+                let Some(load) = job.loads.iter().find(|load| load.name == name) else { return };
+                self.add("impedance", coils::load_impedance(job, load));
+                self.add("rated_power", loads::power(load, job));
+                self.add("gain_target", loads::ceiling(job, load).map(|ceiling| ceiling.volts));
+            }
+            _ => {}
+        }
+    }
+}
