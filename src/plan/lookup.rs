@@ -6,10 +6,13 @@ use super::schema::PUBLISHED as SCHEMA;
 
 /// The first sentence that the schema says about the key at a path, without its full stop.
 pub fn about(path: &str) -> Option<String> {
-    let text = schemas(path).into_iter().find_map(described)?;
+    schemas(path).into_iter().find_map(described).map(first_sentence)
+}
+
+fn first_sentence(text: &str) -> String {
     let text = text.split("\n\n").next().unwrap_or(text);
     let end = text.find(". ").unwrap_or(text.len());
-    Some(text[..end].trim_end_matches('.').replace('\n', " "))
+    text[..end].trim_end_matches('.').replace('\n', " ")
 }
 
 /// The words that the key at a path takes, where they are a closed list; `true` and `false` for a yes or no.
@@ -25,8 +28,57 @@ pub fn choices(path: &str) -> Vec<String> {
     found
 }
 
+/// The keys that are known below a path, with what each means; empty where things have free names.
+pub fn keys(path: &str) -> Vec<(String, String)> {
+    let mut found: Vec<(String, String)> = Vec::new();
+    for schema in schemas(path).into_iter().flat_map(branches) {
+        let named = schema.get("properties").and_then(Value::as_object).into_iter().flatten();
+        let words = schema.get("propertyNames").into_iter().flat_map(branches).flat_map(words_of);
+        let described = |schema| described(schema).map(first_sentence).unwrap_or_default();
+        found.extend(named.map(|(key, schema)| (key.clone(), described(schema))));
+        found.extend(words);
+    }
+    let mut seen = std::collections::HashSet::new();
+    found.retain(|(key, _)| seen.insert(key.clone()));
+    found
+}
+
+/// Whether the value at a path is a group of keys or things, or a list.
+pub fn is_group(path: &str) -> bool {
+    let kinds = schemas(path).into_iter().flat_map(branches).filter_map(|schema| schema.get("type")?.as_str());
+    kinds.into_iter().any(|kind| kind == "object" || kind == "array")
+}
+
+/// The words that the key at a path takes, each with what it means.
+pub fn meanings(path: &str) -> Vec<(String, String)> {
+    schemas(path).into_iter().flat_map(branches).flat_map(words_of).collect()
+}
+
+/// The kind of quantity that stands at a path, like `length` or `terminal`.
+pub fn kind(path: &str) -> Option<&'static str> {
+    let schemas = schemas(path).into_iter().flat_map(branches);
+    schemas.filter_map(|schema| schema.get("x-quantity")?.as_str()).next()
+}
+
+/// One value as it is written at a path.
+pub fn example(path: &str) -> Option<&'static str> {
+    let schemas = schemas(path).into_iter().flat_map(branches);
+    schemas.filter_map(|schema| schema.get("examples")?.as_array()?.first()?.as_str()).next()
+}
+
+/// The words of a closed list with their meanings.
+fn words_of(schema: &Value) -> Vec<(String, String)> {
+    let list = |key: &str| schema.get(key).and_then(Value::as_array).into_iter().flatten();
+    let meanings: Vec<&Value> = list("enumDescriptions").collect();
+    let words = list("enum").enumerate().filter_map(|(at, word)| {
+        let meaning = meanings.get(at).and_then(|meaning| meaning.as_str()).map(first_sentence);
+        Some((word.as_str()?.to_owned(), meaning.unwrap_or_default()))
+    });
+    words.collect()
+}
+
 /// Whether a section holds things by name.
-pub(super) fn holds_names(section: &str) -> bool {
+pub fn holds_names(section: &str) -> bool {
     let section = SCHEMA.get("properties").and_then(|sections| sections.get(section));
     section.is_some_and(|section| section.get("additionalProperties").is_some_and(Value::is_object))
 }
@@ -34,7 +86,7 @@ pub(super) fn holds_names(section: &str) -> bool {
 /// What the schema says about the key at a path, in every way the value may be written.
 fn schemas(path: &str) -> Vec<&'static Value> {
     let mut at: Vec<&'static Value> = vec![&SCHEMA];
-    for segment in path.split('.') {
+    for segment in path.split('.').filter(|segment| !segment.is_empty()) {
         at = at.into_iter().flat_map(|schema| below(schema, segment)).collect();
     }
     at
@@ -77,7 +129,7 @@ fn branches(schema: &Value) -> Vec<&Value> {
 
 #[cfg(test)]
 mod tests {
-    use super::{about, choices};
+    use super::{about, choices, holds_names, is_group, keys, kind, meanings};
 
     #[test]
     fn closed_words_are_listed() {
@@ -93,5 +145,16 @@ mod tests {
             assert!(!words.is_empty() && !words.ends_with('.'), "{path}: {words}");
         }
         assert_eq!(about("wires.main.no-such-key"), None);
+    }
+
+    #[test]
+    fn what_may_stand_at_a_path_is_known_from_the_path_alone() {
+        let names = |path: &str| keys(path).into_iter().map(|(key, _)| key).collect::<Vec<_>>();
+        assert!(names("").contains(&"wires".to_owned()) && names("wires.any.fuse").contains(&"rating".to_owned()));
+        assert!(names("wires.any.crossings").contains(&"firewall".to_owned()));
+        assert!(names("wires").is_empty() && holds_names("wires") && !holds_names("vehicle"));
+        assert_eq!((kind("wires.any.length"), kind("wires.any.from")), (Some("length"), Some("terminal")));
+        assert!(meanings("settings.any.filters").iter().any(|(word, means)| word == "butterworth" && !means.is_empty()));
+        assert!(is_group("wires.any.fuse") && is_group("wires.any.path") && !is_group("wires.any.size"));
     }
 }

@@ -4,21 +4,26 @@
 
 mod build;
 mod evidence;
+mod figures;
 mod json;
 mod model;
 mod paper;
 mod short;
 mod snippet;
 mod terminal;
+mod worked;
 
 pub use build::plan_report;
-pub(crate) use build::{amount, numbers};
 pub use evidence::evidence;
+pub(crate) use figures::{
+    Row, Table, amplifier_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table, wire_table,
+};
 pub use json::{Json, to_json};
 pub use model::*;
 pub use paper::{Paper, clean};
 pub use short::Short;
 pub use terminal::Terminal;
+pub use worked::{Line, turned, verdict, worked};
 
 use std::io::{self, Write};
 
