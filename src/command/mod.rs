@@ -55,6 +55,8 @@ enum Command {
     Rulebook(rulebook::Arguments),
     /// Print a JSON Schema
     Schema(schema::Arguments),
+    /// Serve an editor: it starts this itself and talks over standard input and output
+    LanguageServer,
 }
 
 /// How a run ends.
@@ -101,6 +103,11 @@ fn answer() -> Status {
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
+        Command::LanguageServer => {
+            // The server writes from a thread of its own, so nothing else may hold the output.
+            drop(out);
+            return if crate::editor::serve() { Status::Clear } else { Status::Held };
+        }
     };
     match status.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => status,
