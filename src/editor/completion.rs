@@ -10,6 +10,7 @@ use crate::rules;
 use crate::rules::plan::references::{self, Reference};
 use crate::rules::plan::unknown_name::terminals;
 use crate::solve::Job;
+use crate::text::Map;
 
 /// A word that may be written, and what it means.
 struct Offer {
@@ -69,14 +70,13 @@ impl Desk<'_> {
                 false => ": ",
             }
         };
-        let known = keys(above).into_iter().map(|(key, means)| Offer {
-            after: colon(&key),
-            ..Offer::new(key, means, CompletionItemKind::Property)
-        });
-        let named = self.referred(WORD, |reference, plan| names(reference, plan)).into_iter().map(|name| Offer {
-            after: colon(&name),
-            ..Offer::new(name, "", CompletionItemKind::Reference)
-        });
+        let known = keys(above)
+            .into_iter()
+            .map(|(key, means)| Offer { after: colon(&key), ..Offer::new(key, means, CompletionItemKind::Property) });
+        let named = self
+            .referred(WORD, names)
+            .into_iter()
+            .map(|name| Offer { after: colon(&name), ..Offer::new(name, "", CompletionItemKind::Reference) });
         known.chain(named).filter(|offer| !there(&offer.word)).collect()
     }
 
@@ -107,7 +107,10 @@ impl Desk<'_> {
         let digits = &typed[..split];
         if digits.is_empty() {
             let example = example(path).filter(|_| typed.is_empty() && !units.is_empty());
-            return example.map(|example| Offer::new(example, "as it is written", CompletionItemKind::Value)).into_iter().collect();
+            return example
+                .map(|example| Offer::new(example, "as it is written", CompletionItemKind::Value))
+                .into_iter()
+                .collect();
         }
         units.into_iter().map(|unit| Offer::new(format!("{digits} {unit}"), kind, CompletionItemKind::Unit)).collect()
     }
@@ -118,7 +121,7 @@ impl Desk<'_> {
             Some("terminal") => self.referred(&format!("{WORD}.{WORD}"), |_, plan| all_terminals(plan)),
             Some("coil") => self.referred(&format!("{WORD}.1"), |_, plan| coils(plan)),
             Some(_) => Vec::new(),
-            None => self.referred(WORD, |reference, plan| names(reference, plan)),
+            None => self.referred(WORD, names),
         }
     }
 
@@ -149,10 +152,10 @@ impl Desk<'_> {
                     .collect()
             }
             Some("at") => {
-                let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(|map| map.entries());
+                let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(Map::entries);
                 let holding = sections.filter(|section| holds_names(&section.key));
                 let things = holding.flat_map(|section| {
-                    let things = tree.map(section.value).into_iter().flat_map(|map| map.entries());
+                    let things = tree.map(section.value).into_iter().flat_map(Map::entries);
                     things.map(|thing| format!("{}.{}", section.key, thing.key))
                 });
                 things.map(|path| Offer::new(path, "", CompletionItemKind::Reference)).collect()
@@ -178,9 +181,10 @@ fn all_terminals(plan: &Plan) -> Vec<String> {
 
 /// Every coil of a plan.
 fn coils(plan: &Plan) -> Vec<String> {
-    let coils = plan.drivers.iter().flat_map(|(name, driver)| {
-        (1..=driver.coils.len().max(1)).map(move |number| format!("{name}.{number}"))
-    });
+    let coils = plan
+        .drivers
+        .iter()
+        .flat_map(|(name, driver)| (1..=driver.coils.len().max(1)).map(move |number| format!("{name}.{number}")));
     coils.collect()
 }
 
@@ -226,7 +230,11 @@ mod tests {
         has("wires:\n  main:\n    length: 4.|\n", &["4. m"], &["4. A"]);
         has("wires:\n  main:\n    length: 17 f|\n    size: 4 AWG\n", &["17 ft", "17 m"], &[]);
         has("wires:\n  main:\n    length:|\n", &["5.2 m"], &[]);
-        has("wires:\n  main:\n    from: bat|\n", &["battery.positive", "split.one", "grounds.floor", "amp.power"], &["sub"]);
+        has(
+            "wires:\n  main:\n    from: bat|\n",
+            &["battery.positive", "split.one", "grounds.floor", "amp.power"],
+            &["sub"],
+        );
         has("loads: {bass: {amplifier: |}}\n", &["amp"], &["sub", "floor"]);
         has("loads: {bass: {coils: {parallel: [sub.1, |]}}}\n", &["sub.1", "sub.2"], &["amp"]);
         has("steps:\n  - battery: disconnect\n  - ground: |\n", &["floor"], &["amp"]);

@@ -110,7 +110,8 @@ impl Teller<'_> {
             let path = label.place.path();
             (&label.place, if label.text.is_empty() { path } else { label.text.clone() })
         });
-        let follows = consequences.iter().filter_map(|other| Some((&other.finding.as_ref()?.at.place, consequence(other))));
+        let follows =
+            consequences.iter().filter_map(|other| Some((&other.finding.as_ref()?.at.place, consequence(other))));
         let related = also.chain(follows).map(|(place, words)| DiagnosticRelatedInformation {
             location: self.document.location(&self.judged.range(place)),
             message: clean(&words),

@@ -79,10 +79,14 @@ fn shown<D: Dimension>(what: &str, value: Decided<Range<D>>) -> Option<String> {
 
 /// From the smallest fuse for the load to the largest for the wire; the sure ends of both.
 fn window<D: Dimension>(least: Decided<Range<D>>, most: Decided<Range<D>>) -> Option<String> {
-    let end = |value: f64| value.is_finite().then(|| Range::<D>::point(value).to_string());
-    let least = least.ok().and_then(|least| end(least.high()));
-    let most = most.ok().and_then(|most| end(most.low()));
-    match (least, most) {
+    let finite = |value: &f64| value.is_finite();
+    let least = least.ok().map(Range::high).filter(finite);
+    let most = most.ok().map(Range::low).filter(finite);
+    let shown = |value: f64| Range::<D>::point(value).to_string();
+    if let Some((least, most)) = least.zip(most).filter(|(least, most)| least > most) {
+        return Some(format!("none fits: {} for the load, {} for the wire", shown(least), shown(most)));
+    }
+    match (least.map(shown), most.map(shown)) {
         (Some(least), Some(most)) => Some(format!("from {least} to {most}")),
         (Some(least), None) => Some(format!("from {least}")),
         (None, Some(most)) => Some(format!("at most {most}")),

@@ -24,10 +24,8 @@ pub fn hover(document: &Document, judged: &Judged, offset: usize, client: &Clien
     if words.is_empty() {
         return None;
     }
-    let (kind, value) = match client.markdown {
-        true => (MarkupKind::Markdown, words.to_owned()),
-        false => (MarkupKind::PlainText, plain(words)),
-    };
+    let (kind, value) =
+        if client.markdown { (MarkupKind::Markdown, words.to_owned()) } else { (MarkupKind::PlainText, plain(words)) };
     let range = Some(document.span(&spotted.span));
     Some(Hover { contents: MarkupContent { kind, value }.into(), range })
 }
@@ -46,7 +44,8 @@ impl Page<'_> {
         }
         let taken = meanings(&self.path);
         let own = self.judged.reading.tree.node(&self.path).and_then(|node| self.judged.reading.tree.text(node));
-        if let Some((word, means)) = taken.iter().find(|(word, means)| Some(word.as_str()) == own && !means.is_empty()) {
+        if let Some((word, means)) = taken.iter().find(|(word, means)| Some(word.as_str()) == own && !means.is_empty())
+        {
             let _ = writeln!(words, "`{word}`: {means}.\n");
         }
         let taken: Vec<String> = taken.into_iter().map(|(word, _)| format!("`{word}`")).collect();
@@ -81,7 +80,8 @@ impl Page<'_> {
         let job = self.judged.job();
         let Some(at) = job.wires.iter().position(|wire| wire.name == name) else { return String::new() };
         let table = wire_table(&job, at, &job.wires[at]);
-        let rows: Vec<Line> = table.rows.into_iter().map(|Row { name, text, .. }| ("", format!("{name}: {text}"))).collect();
+        let rows: Vec<Line> =
+            table.rows.into_iter().map(|Row { name, text, .. }| ("", format!("{name}: {text}"))).collect();
         block(&rows)
     }
 
@@ -92,9 +92,12 @@ impl Page<'_> {
         about.sort_by(|one, other| rank(one).total_cmp(&rank(other)));
         let mut words = String::new();
         let (full, short) = about.split_at(about.len().min(IN_FULL));
-        full.iter().for_each(|check| words.push_str(&self.in_full(check)));
+        for check in full {
+            words.push_str(&self.in_full(check));
+        }
         for check in short {
-            let _ = writeln!(words, "- {} {} on `{}` {}", check.rule.code, check.rule.name, check.subject, verdict(check));
+            let _ =
+                writeln!(words, "- {} {} on `{}` {}", check.rule.code, check.rule.name, check.subject, verdict(check));
         }
         words
     }
@@ -109,7 +112,10 @@ impl Page<'_> {
         }
         let teaches = if fails || check.outcome == Outcome::Open { first_section(check.rule) } else { "" };
         let summary = check.rule.summary();
-        format!("**{code} {name}** on `{}` {}\n\n{summary}\n\n{}{teaches}\n\n", check.subject, verdict(check), block(&lines))
+        let parts = [format!("**{code} {name}** on `{}` {}", check.subject, verdict(check)), summary.to_owned()];
+        let parts = parts.into_iter().chain([block(&lines), teaches.to_owned()]);
+        let parts: Vec<String> = parts.map(|part| part.trim_end().to_owned()).filter(|part| !part.is_empty()).collect();
+        parts.join("\n\n") + "\n\n"
     }
 
     fn is_about(&self, check: &Check) -> bool {
@@ -156,13 +162,10 @@ fn block(lines: &[Line]) -> String {
     if lines.is_empty() {
         return String::new();
     }
+    let width = if lines.iter().all(|(heading, _)| heading.is_empty()) { 0 } else { 9 };
     let mut words = String::from("```text\n");
     for (heading, line) in lines {
-        let line = clean(line).replace("```", "'''");
-        let _ = match lines.iter().all(|(heading, _)| heading.is_empty()) {
-            true => writeln!(words, "{line}"),
-            false => writeln!(words, "{heading:<8} {line}"),
-        };
+        let _ = writeln!(words, "{heading:<width$}{}", clean(line).replace("```", "'''"));
     }
     words + "```\n\n"
 }

@@ -17,7 +17,7 @@ impl Mailbox {
     /// A box into which a thread of its own puts everything that comes, so that the sender never waits.
     pub fn new(messages: impl IntoIterator<Item = Message> + Send + 'static) -> Self {
         let (put, coming) = channel();
-        thread::spawn(move || messages.into_iter().try_for_each(|message| put.send(message)));
+        thread::spawn(move || messages.into_iter().all(|message| put.send(message).is_ok()));
         Self { coming, waiting: VecDeque::new() }
     }
 

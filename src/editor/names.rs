@@ -14,7 +14,7 @@ use crate::plan::{Reading, holds_names, read_with};
 use crate::rules;
 use crate::rules::plan::references::{self, Reference};
 use crate::solve::Job;
-use crate::text::Edit;
+use crate::text::{Edit, Map};
 use crate::words::excerpt;
 
 /// Sections whose keys are the names of things that are declared elsewhere.
@@ -145,10 +145,10 @@ fn mentions(reading: &Reading, house: &House) -> Vec<Mention> {
 
 fn declared(reading: &Reading) -> Vec<Mention> {
     let tree = &reading.tree;
-    let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(|map| map.entries());
+    let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(Map::entries);
     let holding = sections.filter(|entry| holds_names(&entry.key) && !REFERRING.contains(&entry.key.as_str()));
     let declared = holding.flat_map(|section| {
-        let things = tree.map(section.value).into_iter().flat_map(|map| map.entries());
+        let things = tree.map(section.value).into_iter().flat_map(Map::entries);
         things.filter_map(|thing| {
             let of = Name { section: section.key.clone(), name: thing.key.clone() };
             mention(reading, &thing.key_span, "", of, true)
@@ -207,10 +207,8 @@ mod tests {
         let offset = PLAN.find(find).expect("the words") + find.len();
         let edit = rename(&document, judged, offset, new, &Client::default()).map_err(|refusal| refusal.words)?;
         let edits = edit.changes.and_then(|mut all| all.remove(&document.uri)).expect("edits");
-        let edits = edits.into_iter().map(|edit| Edit {
-            at: document.positions.range(PLAN, edit.range),
-            text: edit.new_text,
-        });
+        let edits =
+            edits.into_iter().map(|edit| Edit { at: document.positions.range(PLAN, edit.range), text: edit.new_text });
         Ok(applied(PLAN, &edits.collect::<Vec<_>>()))
     }
 

@@ -8,7 +8,7 @@ use super::client::Client;
 use super::document::{Document, Judged};
 use super::requests::{Answered, written};
 use crate::report::clean;
-use crate::text::{Entry, Kind, NodeId, Tree, last_byte};
+use crate::text::{Entry, Kind, Map, NodeId, Tree, last_byte};
 
 /// A section, or a thing in one.
 struct Part {
@@ -40,9 +40,8 @@ pub fn symbols(document: &Document, judged: &Judged, client: &Client) -> Answere
 pub fn folds(document: &Document, judged: &Judged) -> Vec<FoldingRange> {
     let sections = parts(judged);
     let all = sections.iter().flat_map(|section| std::iter::once(section).chain(&section.parts));
-    let lines = all.map(|part| {
-        (document.positions.line(part.range.start), document.positions.line(part.range.end.max(1) - 1))
-    });
+    let lines =
+        all.map(|part| (document.positions.line(part.range.start), document.positions.line(part.range.end.max(1) - 1)));
     let folds = lines.filter(|(start, end)| start < end);
     folds.map(|(start_line, end_line)| FoldingRange { start_line, end_line, ..Default::default() }).collect()
 }
@@ -66,17 +65,13 @@ fn with_levels(document: &Document, part: &Part) -> DocumentSymbol {
 fn symbol(document: &Document, part: &Part, within: Option<&str>) -> SymbolInformation {
     let container_name = within.map(str::to_owned);
     let base = BaseSymbolInformation { name: part.name.clone(), kind: part.kind, tags: None, container_name };
-    SymbolInformation {
-        deprecated: None,
-        location: document.location(&part.range),
-        base_symbol_information: base,
-    }
+    SymbolInformation { deprecated: None, location: document.location(&part.range), base_symbol_information: base }
 }
 
 /// The sections of a plan with what is in them.
 fn parts(judged: &Judged) -> Vec<Part> {
     let (text, tree) = (&judged.reading.text, &judged.reading.tree);
-    let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(|map| map.entries());
+    let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(Map::entries);
     let section = |entry: &Entry| Part { parts: within(text, tree, entry.value), ..entry_part(text, tree, entry) };
     sections.map(section).collect()
 }

@@ -69,9 +69,7 @@ pub fn capabilities(client: &Client) -> ServerCapabilities {
         references_provider: Some(true.into()),
         document_symbol_provider: Some(true.into()),
         folding_range_provider: Some(true.into()),
-        code_action_provider: Some(
-            CodeActionOptions { code_action_kinds: Some(kinds), ..Default::default() }.into(),
-        ),
+        code_action_provider: Some(CodeActionOptions { code_action_kinds: Some(kinds), ..Default::default() }.into()),
         rename_provider: Some(RenameOptions { prepare_provider: Some(true), ..Default::default() }.into()),
         inlay_hint_provider: Some(true.into()),
         ..Default::default()
@@ -164,6 +162,5 @@ fn invalid(words: String) -> Refusal {
 /// # Errors
 /// When it cannot be written as JSON.
 pub fn written(answer: &impl Serialize) -> Answered {
-    serde_json::to_value(answer)
-        .map_err(|error| Refusal { code: ErrorCode::InternalError, words: error.to_string() })
+    serde_json::to_value(answer).map_err(|error| Refusal { code: ErrorCode::InternalError, words: error.to_string() })
 }

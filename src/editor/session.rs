@@ -13,10 +13,10 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::client::{self, Client};
+use super::diagnostics;
 use super::document::Document;
 use super::mailbox::Mailbox;
 use super::requests::{self, Desk};
-use super::diagnostics;
 use crate::house::House;
 use crate::plan::Day;
 
@@ -197,7 +197,8 @@ impl Session {
         let mut found = Vec::new();
         for document in untold {
             document.told = true;
-            let judged = || diagnostics::of(document, document.judged(|| house_for(&path_of(&document.uri.0))), &client);
+            let judged =
+                || diagnostics::of(document, document.judged(|| house_for(&path_of(&document.uri.0))), &client);
             let diagnostics = guarded(judged);
             found.push((document.uri.clone(), document.version, diagnostics));
         }
@@ -247,15 +248,12 @@ pub fn path_of(uri: &str) -> PathBuf {
     let mut rest = escaped.as_bytes();
     while let Some((first, others)) = rest.split_first() {
         let code = others.get(..2).filter(|_| *first == b'%').and_then(|code| std::str::from_utf8(code).ok());
-        match code.and_then(|code| u8::from_str_radix(code, 16).ok()) {
-            Some(byte) => {
-                bytes.push(byte);
-                rest = &others[2..];
-            }
-            None => {
-                bytes.push(*first);
-                rest = others;
-            }
+        if let Some(byte) = code.and_then(|code| u8::from_str_radix(code, 16).ok()) {
+            bytes.push(byte);
+            rest = &others[2..];
+        } else {
+            bytes.push(*first);
+            rest = others;
         }
     }
     PathBuf::from(String::from_utf8_lossy(&bytes).into_owned())

@@ -99,7 +99,8 @@ mod tests {
     use crate::plan::read;
     use crate::rules;
 
-    const PLAN: &str = "plan: 1\namplifiers: {amp: {}}\ngrounds:\n  floor:\n    on: body-sheet # bare?\n    surface: painted\n";
+    const PLAN: &str =
+        "plan: 1\namplifiers: {amp: {}}\ngrounds:\n  floor:\n    on: body-sheet # bare?\n    surface: painted\n";
 
     fn waived(text: &str) -> String {
         let reading = read(text.to_owned());
@@ -111,12 +112,21 @@ mod tests {
 
     #[test]
     fn a_waiver_comes_behind_those_that_are_there_and_is_not_signed() {
-        for list in ["", "waivers:\n", "waivers: []\n", "waivers:\n  - rule: WIRE-01\n    at: x # one\n", "waivers: [{rule: WIRE-01}]\n"] {
+        for list in [
+            "",
+            "waivers:\n",
+            "waivers: []\n",
+            "waivers:\n  - rule: WIRE-01\n    at: x # one\n",
+            "waivers: [{rule: WIRE-01}]\n",
+        ] {
             for text in [format!("{PLAN}{list}"), format!("{PLAN}{list}").replace('\n', "\r\n")] {
                 let after = read(waived(&text));
                 assert!(after.misreads.is_empty(), "{}: {:?}", after.text, after.misreads);
                 let last = after.plan.waivers.last().expect("a waiver");
-                assert!(last.rule.is_some() && last.at.as_deref() == Some("grounds.floor") && !last.is_signed(), "{last:?}");
+                assert!(
+                    last.rule.is_some() && last.at.as_deref() == Some("grounds.floor") && !last.is_signed(),
+                    "{last:?}"
+                );
                 assert_eq!(after.plan.waivers.len(), read(text.clone()).plan.waivers.len() + 1);
                 let lone = |text: &str| text.replace("\r\n", "").contains('\n');
                 assert!(!text.contains('\r') || !lone(&after.text), "{:?}", after.text);

@@ -188,10 +188,9 @@ fn path_of(tree: &Tree, node: NodeId, is_key: bool) -> Option<String> {
             (true, true) => Some(WORD.to_owned()),
             _ => Some(join(&entry.key, &path_of(tree, entry.value, is_key)?)),
         }),
-        Kind::Seq(items) => items
-            .iter()
-            .enumerate()
-            .find_map(|(at, item)| Some(join(&at.to_string(), &path_of(tree, *item, is_key)?))),
+        Kind::Seq(items) => {
+            items.iter().enumerate().find_map(|(at, item)| Some(join(&at.to_string(), &path_of(tree, *item, is_key)?)))
+        }
         Kind::Scalar { text, .. } => (!is_key && text == WORD).then(String::new),
     }
 }

@@ -45,8 +45,8 @@ pub fn keys(path: &str) -> Vec<(String, String)> {
 
 /// Whether the value at a path is a group of keys or things, or a list.
 pub fn is_group(path: &str) -> bool {
-    let kinds = schemas(path).into_iter().flat_map(branches).filter_map(|schema| schema.get("type")?.as_str());
-    kinds.into_iter().any(|kind| kind == "object" || kind == "array")
+    let mut kinds = schemas(path).into_iter().flat_map(branches).filter_map(|schema| schema.get("type")?.as_str());
+    kinds.any(|kind| kind == "object" || kind == "array")
 }
 
 /// The words that the key at a path takes, each with what it means.
@@ -56,14 +56,14 @@ pub fn meanings(path: &str) -> Vec<(String, String)> {
 
 /// The kind of quantity that stands at a path, like `length` or `terminal`.
 pub fn kind(path: &str) -> Option<&'static str> {
-    let schemas = schemas(path).into_iter().flat_map(branches);
-    schemas.filter_map(|schema| schema.get("x-quantity")?.as_str()).next()
+    let mut schemas = schemas(path).into_iter().flat_map(branches);
+    schemas.find_map(|schema| schema.get("x-quantity")?.as_str())
 }
 
 /// One value as it is written at a path.
 pub fn example(path: &str) -> Option<&'static str> {
-    let schemas = schemas(path).into_iter().flat_map(branches);
-    schemas.filter_map(|schema| schema.get("examples")?.as_array()?.first()?.as_str()).next()
+    let mut schemas = schemas(path).into_iter().flat_map(branches);
+    schemas.find_map(|schema| schema.get("examples")?.as_array()?.first()?.as_str())
 }
 
 /// The words of a closed list with their meanings.
@@ -154,7 +154,9 @@ mod tests {
         assert!(names("wires.any.crossings").contains(&"firewall".to_owned()));
         assert!(names("wires").is_empty() && holds_names("wires") && !holds_names("vehicle"));
         assert_eq!((kind("wires.any.length"), kind("wires.any.from")), (Some("length"), Some("terminal")));
-        assert!(meanings("settings.any.filters").iter().any(|(word, means)| word == "butterworth" && !means.is_empty()));
+        assert!(
+            meanings("settings.any.filters").iter().any(|(word, means)| word == "butterworth" && !means.is_empty())
+        );
         assert!(is_group("wires.any.fuse") && is_group("wires.any.path") && !is_group("wires.any.size"));
     }
 }

@@ -6,7 +6,7 @@ use crate::quantity::{self, Dimension, Gauge, Quantity, Range, dimension as kind
 pub fn units(kind: &str) -> Vec<&'static str> {
     match kind {
         "cross-section" => vec!["AWG", "mm2"],
-        _ => dimension(kind).map(|dimension| dimension.units.to_vec()).unwrap_or_default(),
+        _ => dimension(kind).map(|dimension| dimension.units).unwrap_or_default(),
     }
 }
 
@@ -24,10 +24,10 @@ struct Kind {
 }
 
 fn dimension(name: &str) -> Option<Kind> {
-    fn one<D: Dimension>() -> Option<Kind> {
-        Some(Kind { units: D::UNITS.iter().map(|unit| unit.symbol).collect(), otherwise: in_all::<D> })
+    fn one<D: Dimension>() -> Kind {
+        Kind { units: D::UNITS.iter().map(|unit| unit.symbol).collect(), otherwise: in_all::<D> }
     }
-    match name {
+    Some(match name {
         "length" => one::<kind::Length>(),
         "current" => one::<kind::Current>(),
         "voltage" | "voltage window" => one::<kind::Voltage>(),
@@ -43,8 +43,8 @@ fn dimension(name: &str) -> Option<Kind> {
         "level" => one::<kind::Level>(),
         "share" => one::<kind::Share>(),
         "slope" => one::<kind::Slope>(),
-        _ => None,
-    }
+        _ => return None,
+    })
 }
 
 /// The value in every unit but its own.

@@ -18,10 +18,10 @@ pub struct Spotted {
 impl Tree {
     /// The key or the single value whose words hold a byte offset; their end counts as theirs.
     pub fn at(&self, offset: usize) -> Option<Spotted> {
-        self.spot(self.root()?, String::new(), offset)
+        self.spot(self.root()?, "", offset)
     }
 
-    fn spot(&self, node: NodeId, path: String, offset: usize) -> Option<Spotted> {
+    fn spot(&self, node: NodeId, path: &str, offset: usize) -> Option<Spotted> {
         let below = |name: &str| if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
         let holds = |span: &Range<usize>| span.start <= offset && offset <= span.end;
         match self.kind(node) {
@@ -46,7 +46,7 @@ impl Tree {
         if is_word {
             return Some(Spotted { path, span: used_at.clone(), on_key: false });
         }
-        self.spot(value, path, offset)
+        self.spot(value, &path, offset)
     }
 
     /// Whether an entry's own words stand in this text, at this mapping: a shelf's entries do not.
