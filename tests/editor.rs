@@ -147,11 +147,17 @@ fn findings_carry_what_an_editor_needs() {
     let message = fuse["message"].as_str().expect("words");
     assert!(message.contains("\nwhy: ") && message.contains("\nmend: "), "{message}");
 
+    // First what was found, and in a pause where open checks turn.
     let mut draft = Plan::open_at(&mut client, "file:///draft.yaml", &job(DRAFT));
+    assert!(codes(&draft.told(&mut client)).contains(&"open"));
     let told = draft.told(&mut client);
     let open: Vec<&Value> = told.iter().filter(|told| told["code"] == "open").collect();
     assert!(open.iter().all(|told| told["severity"] == 4), "{open:?}");
-    assert!(open.iter().any(|told| told["data"]["open"] == "wires.main.insulation"), "{open:?}");
+    let insulation = open.iter().find(|told| told["data"]["open"] == "wires.main.insulation").expect("it turns");
+    assert!(insulation["message"].as_str().expect("words").contains("passes from"), "{insulation}");
+    draft.add(&mut client, "# more\n");
+    let still = draft.told(&mut client);
+    assert!(still.contains(insulation), "the hints stay while somebody types");
 
     // A slip that breaks much is told once, with what follows from it.
     let slip = job(CLEAN).replacen("to: bass-amp.power", "to: bas-amp.power", 1);

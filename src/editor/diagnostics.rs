@@ -20,6 +20,9 @@ pub fn of(document: &Document, judged: &Judged, client: &Client) -> Vec<Diagnost
     let mut told: Vec<Diagnostic> = judged.reading.misreads.iter().map(|misread| teller.unreadable(misread)).collect();
     told.extend(judged.judgement.checks.iter().filter_map(|check| teller.check(check)));
     told.extend(judged.judgement.find_out.iter().map(|fact| teller.fact(fact)));
+    if !judged.is_whole {
+        told.extend(document.facts.iter().filter(|fact| teller.may_still_be_open(fact)).map(|fact| teller.fact(fact)));
+    }
     told
 }
 
@@ -42,7 +45,7 @@ impl Teller<'_> {
     fn check(&self, check: &Check) -> Option<Diagnostic> {
         let diagnostic = match (&check.finding, check.outcome) {
             (Some(finding), Outcome::Fail) => return self.failed(check, finding),
-            (_, Outcome::Open) if is_silent(check) => {
+            (_, Outcome::Open) if self.judged.is_whole && is_silent(check) => {
                 let would = check.finding.as_ref().map(|finding| finding.title.clone()).unwrap_or_default();
                 let words = lines(&["open: no single fact settles it".into(), would]);
                 self.at_subject(check, DiagnosticSeverity::Hint, words)
@@ -124,6 +127,13 @@ impl Teller<'_> {
         let said = |words: &Option<String>| words.clone().unwrap_or_default();
         let until = waiver.until.map(|day| format!(" until {day}")).unwrap_or_default();
         format!("waived by {}{until}: {}", said(&waiver.by), said(&waiver.reason))
+    }
+
+    /// Whether a fact of the text before this one may still be open: so it stays told until that is known.
+    fn may_still_be_open(&self, fact: &FindOut) -> bool {
+        let tree = &self.judged.reading.tree;
+        let is_stated = tree.node(&fact.place.path()).is_some_and(|node| !tree.is_null(node));
+        !is_stated && self.judged.judgement.find_out.iter().all(|other| other.place != fact.place)
     }
 
     fn fact(&self, fact: &FindOut) -> Diagnostic {

@@ -9,7 +9,7 @@ use gen_lsp_types::{Location, Position, Range as Span, TextDocumentContentChange
 
 use super::positions::{Counting, Positions};
 use crate::house::House;
-use crate::judge::{Fix, Judgement, Workshop, judge};
+use crate::judge::{FindOut, Fix, Judgement, Workshop, judge, judge_briefly};
 use crate::plan::{self, Reading};
 use crate::rules;
 use crate::solve::{Job, Place};
@@ -24,10 +24,24 @@ pub struct Document {
     pub text: String,
     /// The lines of the text.
     pub positions: Positions,
-    /// Whether the editor has been told what was found in this text.
-    pub told: bool,
+    /// What the editor has been told of this text.
+    pub told: Told,
+    /// The facts that were to be found out when the text was last judged as a whole.
+    pub facts: Vec<FindOut>,
     counting: Counting,
-    judged: OnceCell<Judged>,
+    brief: OnceCell<Judged>,
+    whole: OnceCell<Judged>,
+}
+
+/// What an editor has been told of a text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Told {
+    /// Nothing yet.
+    Nothing,
+    /// What was found, but not where open checks turn.
+    Brief,
+    /// Everything.
+    Whole,
 }
 
 /// What was found in a text.
@@ -38,6 +52,8 @@ pub struct Judged {
     pub judgement: Judgement,
     /// What they were judged by.
     pub house: House,
+    /// Whether it is known where open checks turn.
+    pub is_whole: bool,
     /// Fixes that were proved, by the number of the check.
     fixes: RefCell<HashMap<usize, Rc<Vec<Fix>>>>,
 }
@@ -46,7 +62,8 @@ impl Document {
     /// A plan that was opened.
     pub fn new(uri: Uri, version: i32, text: String, counting: Counting) -> Self {
         let positions = Positions::new(&text, counting);
-        Self { uri, version, text, positions, told: false, counting, judged: OnceCell::new() }
+        let (brief, whole) = (OnceCell::new(), OnceCell::new());
+        Self { uri, version, text, positions, told: Told::Nothing, facts: Vec::new(), counting, brief, whole }
     }
 
     /// Takes over what was typed.
@@ -67,18 +84,22 @@ impl Document {
 
     /// Forgets what was found, because the text or the house has changed.
     pub fn forget(&mut self) {
-        self.judged = OnceCell::new();
-        self.told = false;
+        self.brief = OnceCell::new();
+        if let Some(whole) = self.whole.take() {
+            self.facts = whole.judgement.find_out;
+        }
+        self.told = Told::Nothing;
     }
 
-    /// What is found in the text, judged when it is first asked for.
-    pub fn judged(&self, house: impl FnOnce() -> House) -> &Judged {
-        self.judged.get_or_init(|| {
-            let house = house();
-            let reading = plan::read(self.text.clone());
-            let judgement = judge(&reading, &house, &rules::all());
-            Judged { reading, judgement, house, fixes: RefCell::default() }
-        })
+    /// What is found in the text, and perhaps not where open checks turn; judged when it is first asked for.
+    pub fn brief(&self, house: impl FnOnce() -> House) -> &Judged {
+        self.whole.get().unwrap_or_else(|| self.brief.get_or_init(|| Judged::briefly(self.text.clone(), house())))
+    }
+
+    /// Everything that is found in the text, judged when it is first asked for.
+    pub fn whole(&self, house: impl FnOnce() -> House) -> &Judged {
+        let brief = self.brief.get().filter(|brief| brief.is_whole);
+        brief.unwrap_or_else(|| self.whole.get_or_init(|| Judged::wholly(self.text.clone(), house())))
     }
 
     /// A byte range as the editor counts.
@@ -98,6 +119,20 @@ impl Document {
 }
 
 impl Judged {
+    fn briefly(text: String, house: House) -> Self {
+        let reading = plan::read(text);
+        let judgement = judge_briefly(&reading, &house, &rules::all());
+        // Where every open check waits for a word, there is no more to know.
+        let is_whole = judgement.open().all(|check| !check.needs.is_empty());
+        Self { reading, judgement, house, is_whole, fixes: RefCell::default() }
+    }
+
+    fn wholly(text: String, house: House) -> Self {
+        let reading = plan::read(text);
+        let judgement = judge(&reading, &house, &rules::all());
+        Self { reading, judgement, house, is_whole: true, fixes: RefCell::default() }
+    }
+
     /// Where a place stands, or the nearest thing to it that does.
     pub fn range(&self, place: &Place) -> Range<usize> {
         self.reading.tree.locate(&place.path()).span
@@ -142,5 +177,19 @@ mod tests {
         };
         document.change(5, vec![part((0, 5), (0, 5), "x"), part((0, 6), (1, 0), "\n"), part((1, 3), (1, 4), "3")]);
         assert_eq!((document.text.as_str(), document.version), ("a: 🔧x\nb: 3\r\n", 5));
+    }
+
+    #[test]
+    fn where_open_checks_turn_is_known_only_of_the_whole() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    conductor: copper, length: 4 m, path: [cargo], fuse: {rating: 50 A}}\n";
+        let mut document = Document::new("file:///a.yaml".into(), 1, text.into(), Counting::Utf16);
+        let turns = |judged: &Judged| judged.judgement.find_out.iter().any(|fact| !fact.turns.is_empty());
+        let brief = document.brief(House::default);
+        assert!(!brief.is_whole && !turns(brief));
+        let whole = document.whole(House::default);
+        assert!(whole.is_whole && turns(whole));
+        document.forget();
+        assert!(document.facts.iter().any(|fact| fact.place.path() == "wires.main.insulation"));
     }
 }

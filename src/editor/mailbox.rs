@@ -1,8 +1,9 @@
 //! Messages that have come and wait, so that one can be dropped when its sender no longer wants it.
 
 use std::collections::VecDeque;
-use std::sync::mpsc::{Receiver, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::thread;
+use std::time::Duration;
 
 use lsp_server::{Message, RequestId};
 use serde_json::Value;
@@ -25,6 +26,20 @@ impl Mailbox {
     pub fn next(&mut self) -> Option<Message> {
         self.look();
         self.waiting.pop_front().or_else(|| self.coming.recv().ok())
+    }
+
+    /// Whether nothing comes for so long.
+    pub fn is_quiet(&mut self, pause: Duration) -> bool {
+        if !self.is_empty() {
+            return false;
+        }
+        match self.coming.recv_timeout(pause) {
+            Ok(message) => {
+                self.waiting.push_back(message);
+                false
+            }
+            Err(reason) => reason == RecvTimeoutError::Timeout,
+        }
     }
 
     /// Whether nothing waits.

@@ -9,7 +9,7 @@ use super::client::Client;
 use super::document::{Document, Judged};
 use super::requests::Refusal;
 use crate::house::House;
-use crate::judge::judge;
+use crate::judge::judge_briefly;
 use crate::plan::{Reading, holds_names, read_with};
 use crate::rules;
 use crate::rules::plan::references::{self, Reference};
@@ -113,7 +113,7 @@ pub fn rename(
 fn says_the_same(before: &Judged, after: &Reading, of: &Name, new: &str, mentioned: usize) -> bool {
     let renamed = Name { name: new.to_owned(), ..of.clone() };
     let mentions = mentions(after, &before.house).into_iter().filter(|mention| mention.of == renamed).count();
-    let judged = judge(after, &before.house, &rules::all());
+    let judged = judge_briefly(after, &before.house, &rules::all());
     let found = (before.judgement.failed().count(), before.judgement.open().count());
     after.misreads.is_empty() && mentions == mentioned && (judged.failed().count(), judged.open().count()) == found
 }
@@ -202,7 +202,7 @@ mod tests {
 
     fn after(find: &str, new: &str) -> Result<String, String> {
         let document = Document::new("file:///a.yaml".into(), 1, PLAN.into(), Counting::Utf16);
-        let judged = document.judged(House::default);
+        let judged = document.brief(House::default);
         assert!(judged.reading.misreads.is_empty(), "{:?}", judged.reading.misreads);
         let offset = PLAN.find(find).expect("the words") + find.len();
         let edit = rename(&document, judged, offset, new, &Client::default()).map_err(|refusal| refusal.words)?;

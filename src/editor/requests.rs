@@ -83,8 +83,8 @@ pub fn capabilities(client: &Client) -> ServerCapabilities {
 pub fn answer(desk: &Desk<'_>, method: &str, params: Value, goes_on: &mut dyn FnMut() -> bool) -> Answered {
     match method {
         "textDocument/hover" => {
-            let (document, judged, at) = desk.place(&params)?;
-            written(&hover::hover(document, judged, at, desk.client))
+            let (document, _, at) = desk.place(&params)?;
+            written(&hover::hover(document, whole(document), at, desk.client))
         }
         "textDocument/completion" => {
             let (document, _, at) = desk.place(&params)?;
@@ -122,9 +122,9 @@ pub fn answer(desk: &Desk<'_>, method: &str, params: Value, goes_on: &mut dyn Fn
             written(&hints::hints(document, judged, asked.range, desk.client))
         }
         "textDocument/codeAction" => {
-            let (document, judged) = desk.document(&params)?;
+            let (document, _) = desk.document(&params)?;
             let asked: CodeActionParams = understood(params)?;
-            written(&actions::actions(document, judged, &asked, desk.client, goes_on)?)
+            written(&actions::actions(document, whole(document), &asked, desk.client, goes_on)?)
         }
         _ => {
             let words = format!("`{}` is not answered here", crate::words::excerpt(method, 60));
@@ -138,7 +138,7 @@ impl<'a> Desk<'a> {
     fn document(&self, params: &Value) -> Result<(&'a Document, &'a Judged), Refusal> {
         let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default();
         let document = self.documents.get(uri).ok_or_else(|| invalid("that text is not open".into()))?;
-        Ok((document, document.judged(|| house_for(&path_of(uri)))))
+        Ok((document, document.brief(|| house_for(&path_of(uri)))))
     }
 
     /// The plan and the place in it that a request is about.
@@ -147,6 +147,11 @@ impl<'a> Desk<'a> {
         let position: Position = understood(params.get("position").cloned().unwrap_or_default())?;
         Ok((document, judged, document.offset(position)))
     }
+}
+
+/// A plan with where its open checks turn.
+fn whole(document: &Document) -> &Judged {
+    document.whole(|| house_for(&path_of(&document.uri.0)))
 }
 
 fn understood<T: DeserializeOwned>(params: Value) -> Result<T, Refusal> {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use gen_lsp_types::{
     DidChangeTextDocumentParams, DidOpenTextDocumentParams, InitializeResult, PublishDiagnosticsParams, ServerInfo,
@@ -14,11 +15,14 @@ use serde_json::{Value, json};
 
 use super::client::{self, Client};
 use super::diagnostics;
-use super::document::Document;
+use super::document::{Document, Told};
 use super::mailbox::Mailbox;
 use super::requests::{self, Desk};
 use crate::house::House;
 use crate::plan::Day;
+
+/// So long nobody types before it is worth finding out where open checks turn.
+const PAUSE: Duration = Duration::from_millis(150);
 
 /// Serves one editor over standard input and output. True when it took its leave as it should.
 pub fn serve() -> bool {
@@ -73,7 +77,11 @@ impl Session {
             }
             // Only the newest text is worth judging: the next message may change it again.
             if self.mailbox.is_empty() {
-                self.tell_all();
+                self.tell(Told::Nothing);
+            }
+            let is_waiting = self.documents.values().any(|document| document.told == Told::Brief);
+            if is_waiting && self.mailbox.is_quiet(PAUSE) {
+                self.tell(Told::Brief);
             }
         }
         false
@@ -190,17 +198,18 @@ impl Session {
         }
     }
 
-    /// Tells what was found in every text that is new.
-    fn tell_all(&mut self) {
+    /// Tells the editor more of every text of which it has been told so much.
+    fn tell(&mut self, so_far: Told) {
         let client = self.client.clone();
-        let untold = self.documents.values_mut().filter(|document| !document.told);
         let mut found = Vec::new();
-        for document in untold {
-            document.told = true;
-            let judged =
-                || diagnostics::of(document, document.judged(|| house_for(&path_of(&document.uri.0))), &client);
-            let diagnostics = guarded(judged);
-            found.push((document.uri.clone(), document.version, diagnostics));
+        for document in self.documents.values_mut().filter(|document| document.told == so_far) {
+            let told = guarded(|| {
+                let house = || house_for(&path_of(&document.uri.0));
+                let judged = if so_far == Told::Nothing { document.brief(house) } else { document.whole(house) };
+                (diagnostics::of(document, judged, &client), judged.is_whole)
+            });
+            document.told = if told.as_ref().is_none_or(|(_, whole)| *whole) { Told::Whole } else { Told::Brief };
+            found.push((document.uri.clone(), document.version, told.map(|(diagnostics, _)| diagnostics)));
         }
         for (uri, version, diagnostics) in found {
             match diagnostics {

@@ -17,7 +17,7 @@ pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
-pub use run::judge;
+pub use run::{judge, judge_briefly};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
 use crate::plan;
