@@ -363,6 +363,16 @@ fn what_is_taken_back_is_not_answered_and_only_the_newest_text_is_judged() {
     assert_eq!(client.answer(second)["error"]["code"], -32800);
     assert!(client.answer(first)["result"].is_array());
 
+    // Work that has begun stops between two findings.
+    let mut whole = plan.actions(0, &told);
+    whole["range"] = plan.span(0..plan.text.len());
+    let long = client.begin("textDocument/codeAction", &whole);
+    client.tell("$/cancelRequest", &json!({"id": long}));
+    assert_eq!(client.answer(long)["error"]["code"], -32800);
+    let stale = client.begin("textDocument/codeAction", &whole);
+    plan.add(&mut client, "# more\n");
+    assert_eq!(client.answer(stale)["error"]["code"], -32801, "the text has changed meanwhile");
+
     let edits = 60;
     for _ in 0..edits {
         plan.add(&mut client, "# more\n");

@@ -114,6 +114,7 @@ impl Session {
         let mut goes_on = || !mailbox.takes_back(id) && !mailbox.changes(&uri);
         match guarded(|| requests::answer(&desk, method, params, &mut goes_on)) {
             Some(Ok(result)) => Response::new_ok(id.clone(), result),
+            Some(Err(_)) if self.mailbox.takes_back(id) => refuse(ErrorCode::RequestCanceled, "taken back".into()),
             Some(Err(refusal)) => refuse(refusal.code, refusal.words),
             None => {
                 let words = format!("testlamp broke down over {method}: a fault of testlamp, not of the plan");
