@@ -123,4 +123,24 @@ mod tests {
         assert_eq!(bytes.offset(text, at(0, 2)), 0);
         assert_eq!(positions.range(text, Span { start: at(1, 1), end: at(0, 0) }), 8..8);
     }
+
+    proptest::proptest! {
+        #[test]
+        fn any_text_counts_as_an_editor_would_count_it(
+            pieces in proptest::collection::vec(proptest::sample::select(vec!["a", "ä", "🔧", " ", "\r\n", "\n", "\r"]), 0..40),
+            wild in (0_u32..50, 0_u32..50),
+        ) {
+            let text = pieces.concat();
+            let positions = Positions::new(&text, Counting::Utf16);
+            for (offset, c) in text.char_indices().filter(|(_, c)| !matches!(c, '\r' | '\n')) {
+                let before = text[..offset].replace("\r\n", "\n").replace('\r', "\n");
+                let words = before.rsplit('\n').next().unwrap_or_default();
+                let (line, column) = (before.matches('\n').count(), words.encode_utf16().count());
+                let counted = at(u32::try_from(line).expect("few"), u32::try_from(column).expect("few"));
+                proptest::prop_assert_eq!(positions.position(&text, offset), counted, "{:?}", c);
+                proptest::prop_assert_eq!(positions.offset(&text, counted), offset);
+            }
+            proptest::prop_assert!(text.is_char_boundary(positions.offset(&text, at(wild.0, wild.1))));
+        }
+    }
 }
