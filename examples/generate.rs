@@ -1,23 +1,24 @@
-//! Writes plans of about 300 lines into a folder, for measuring: `cargo run --example generate -- FOLDER COUNT`.
+//! Writes plans into a folder, for measuring: `cargo run --example generate -- FOLDER COUNT [AMPLIFIERS]`.
 //!
-//! Each plan is a clean job with several amplifiers off one block; sizes, lengths and powers vary with the number of the
+//! Each plan is a clean job with several amplifiers off one block, about 300 lines with five of them; sizes, lengths and powers vary with the number of the
 //! plan, the same for the same number on every machine.
 
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::ExitCode;
 
-const SECTIONS: usize = 5;
+const AMPLIFIERS: usize = 5;
 
 fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1);
     let (Some(folder), Some(count)) =
         (arguments.next(), arguments.next().and_then(|count| count.parse::<usize>().ok()))
     else {
-        eprintln!("usage: generate FOLDER COUNT");
+        eprintln!("usage: generate FOLDER COUNT [AMPLIFIERS]");
         return ExitCode::from(2);
     };
-    match write_all(Path::new(&folder), count) {
+    let amplifiers = arguments.next().and_then(|count| count.parse().ok()).unwrap_or(AMPLIFIERS);
+    match write_all(Path::new(&folder), count, amplifiers) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("{folder}: {error}");
@@ -26,16 +27,16 @@ fn main() -> ExitCode {
     }
 }
 
-fn write_all(folder: &Path, count: usize) -> std::io::Result<()> {
+fn write_all(folder: &Path, count: usize, amplifiers: usize) -> std::io::Result<()> {
     std::fs::create_dir_all(folder)?;
     for number in 0..count {
-        std::fs::write(folder.join(format!("job-{number:05}.yaml")), plan(number))?;
+        std::fs::write(folder.join(format!("job-{number:05}.yaml")), plan(number, amplifiers))?;
     }
     Ok(())
 }
 
 /// One plan; the same number gives the same text.
-fn plan(number: usize) -> String {
+pub fn plan(number: usize, amplifiers: usize) -> String {
     let pick = |choices: &[&'static str], salt: usize| choices[(number * 31 + salt * 17) % choices.len()];
     let mut text = format!(
         "plan: 1\n\njob:\n  number: G-{number:05}\n  stage: planned\n  summary: generated job number {number}\n\n\
@@ -47,7 +48,7 @@ fn plan(number: usize) -> String {
     );
     let each = |text: &mut String, head: &str, part: &dyn Fn(usize) -> String| {
         let _ = writeln!(text, "{head}:");
-        (0..SECTIONS).for_each(|at| text.push_str(&part(at)));
+        (0..amplifiers).for_each(|at| text.push_str(&part(at)));
         text.push('\n');
     };
     each(&mut text, "amplifiers", &|at| {
@@ -69,7 +70,7 @@ fn plan(number: usize) -> String {
         )
     });
     let _ = writeln!(text, "blocks:\n  rear:\n    location: cargo\n    takes: 1/0 AWG\n    outputs:");
-    for at in 0..SECTIONS {
+    for at in 0..amplifiers {
         let _ = writeln!(
             text,
             "      out-{at}: {{takes: 8 AWG, fuse: {{form: bolt-down, rating: 30 A, voltage: 32 V, breaking_capacity: 6 kA, \
@@ -85,7 +86,7 @@ fn plan(number: usize) -> String {
          from: {{kind: ring, stud: 8 mm, made: crimped}}\n      to: {{kind: ferrule, strip: 6 mm, made: crimped}}",
         pick(&["3.8", "4.2", "4.6", "5"], 1)
     );
-    for at in 0..SECTIONS {
+    for at in 0..amplifiers {
         let tail = |colour: &str| {
             format!(
                 "    size: 8 AWG\n    conductor: copper\n    stranding: fine\n    insulation: 105 C\n    colour: {colour}\n    \
@@ -102,7 +103,7 @@ fn plan(number: usize) -> String {
          fastener: {{kind: stud, thread: M8, locking: true, shared: false}}\n    coated_after: true\n    location: cargo\n\n\
          turn_on:\n  remote:\n    from: {{kind: radio-output, of: radio, spare: 200 mA}}\n    tap: connector\n    fuse: 1 A\n    \
          to: [{}]\n    path: [dash, right-sill, cargo]\n",
-        (0..SECTIONS).map(|at| format!("amp-{at}.remote")).collect::<Vec<_>>().join(", ")
+        (0..amplifiers).map(|at| format!("amp-{at}.remote")).collect::<Vec<_>>().join(", ")
     );
     each(&mut text, "signals", &|at| {
         format!(

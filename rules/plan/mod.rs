@@ -6,10 +6,10 @@ mod impossible_path;
 mod overused_terminal;
 mod plausible;
 mod quantities;
-mod references;
+pub mod references;
 mod short_run;
 mod unit_slip;
-mod unknown_name;
+pub mod unknown_name;
 mod unused;
 mod waiver;
 

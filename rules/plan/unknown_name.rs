@@ -54,7 +54,7 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
 }
 
 /// The terminals of a thing; the inputs of an amplifier have free names after `line` and `speaker`.
-fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
+pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
     if plan.amplifiers.contains_key(thing) {
         return vec!["power", "ground", "remote", "line", "speaker"];
     }

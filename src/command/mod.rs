@@ -81,6 +81,8 @@ enum Command {
     Completions(completions::Arguments),
     /// Print the manual as a man page
     Manual(manual::Arguments),
+    /// Serve an editor: it starts this itself and talks over standard input and output
+    LanguageServer,
 }
 
 /// How a run ends.
@@ -130,6 +132,11 @@ fn answer() -> Status {
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
         Command::Completions(arguments) => completions::run(&arguments, &mut Line::command(), &mut out),
         Command::Manual(arguments) => manual::run(&arguments, Line::command(), &mut out),
+        Command::LanguageServer => {
+            // The server writes from a thread of its own, so nothing else may hold the output.
+            drop(out);
+            return if crate::editor::serve() { Status::Clear } else { Status::Held };
+        }
     };
     match status.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => status,

@@ -6,9 +6,9 @@ use std::path::Path;
 use super::suppose::Supposing;
 use super::{Status, complain, houses, load};
 use crate::house::House;
-use crate::judge::{Change, Check, Outcome, Rule, changes, judge};
+use crate::judge::{Check, Outcome, Rule, judge};
 use crate::plan::Reading;
-use crate::report::{Given, Must, Numbers, Paper, clean, numbers};
+use crate::report::{Paper, clean, turned, verdict, worked};
 use crate::rules;
 use crate::text::Lines;
 use crate::words::{all, count, nearest};
@@ -27,8 +27,6 @@ pub struct Asked<'a> {
     pub supposing: &'a Supposing,
 }
 
-/// More ways to turn a verdict are not shown.
-const MOST_CHANGES: usize = 5;
 /// More subjects are counted, not named.
 const MOST_NAMED: usize = 8;
 
@@ -122,84 +120,10 @@ impl Desk<'_> {
         let line = self.lines.position(&self.reading.text, start).0;
         let headline = format!("{}, line {line}: {}", check.subject, verdict(check));
         writeln!(out, "\n{}", self.paper.strong(&clean(&headline)))?;
-        if let Some(finding) = &check.finding {
-            let would = if check.outcome == Outcome::Open { "would be" } else { "found" };
-            self.row(out, would, &finding.title)?;
-        }
-        if let Some(working) = &check.working {
-            self.working(&numbers(self.reading, working), out)?;
-        }
-        for place in &check.needs {
-            self.row(out, "find out", &place.path())?;
-        }
-        for turn in &check.turns {
-            self.row(out, "find out", &format!("{}: {}", turn.place, turn.words))?;
-        }
-        if check.outcome == Outcome::Open && check.needs.is_empty() && check.turns.is_empty() {
-            self.row(out, "find out", "what is assumed above: no single fact settles it")?;
-        }
-        self.changes(check, out)
-    }
-
-    fn working(&self, numbers: &Numbers, out: &mut dyn Write) -> io::Result<()> {
-        let mut heading = "given";
-        for given in &numbers.inputs {
-            self.row(out, heading, &given.words())?;
-            heading = "";
-        }
-        self.row(out, "formula", &numbers.formula)?;
-        self.row(out, "put in", &put_in(numbers))?;
-        self.row(out, "result", &numbers.comparison())?;
-        self.row(out, "limit", &numbers.source)
-    }
-
-    /// The smallest changes of single facts that would turn the verdict.
-    fn changes(&self, check: &Check, out: &mut dyn Write) -> io::Result<()> {
-        let mut heading = "turns";
-        for Change { place, from, to, outcome, .. } in
-            changes(self.reading, self.house, check).iter().take(MOST_CHANGES)
-        {
-            let comes_to = match outcome {
-                Outcome::Pass => "passes",
-                Outcome::Fail => "fails",
-                Outcome::Open | Outcome::NotApplicable => "is open",
-            };
-            self.row(out, heading, &format!("{comes_to} with {place} = {to} (now {from})"))?;
-            heading = "";
+        for (heading, words) in worked(self.reading, check).into_iter().chain(turned(self.reading, self.house, check)) {
+            let heading = self.paper.strong(&format!("{heading:<8}"));
+            writeln!(out, "  {heading} {}", self.paper.wrap(&clean(&words), 11))?;
         }
         Ok(())
     }
-
-    fn row(&self, out: &mut dyn Write, heading: &str, words: &str) -> io::Result<()> {
-        if words.is_empty() {
-            return Ok(());
-        }
-        let heading = self.paper.strong(&format!("{heading:<8}"));
-        writeln!(out, "  {heading} {}", self.paper.wrap(&clean(words), 11))
-    }
-}
-
-fn verdict(check: &Check) -> &'static str {
-    match (check.outcome, check.waived) {
-        (Outcome::Pass, _) => "passes",
-        (Outcome::Fail, None) => "fails",
-        (Outcome::Fail, Some(_)) => "fails, and is waived",
-        (Outcome::Open, _) => "is open",
-        (Outcome::NotApplicable, _) => "does not apply",
-    }
-}
-
-/// A formula with its inputs put in; where it is told in words, the result against the limit.
-fn put_in(numbers: &Numbers) -> String {
-    let is_sum = [" x ", " / ", " + ", " - ", " = ", "sqrt("].iter().any(|sign| numbers.formula.contains(sign));
-    if is_sum {
-        let mut inputs: Vec<&Given> = numbers.inputs.iter().collect();
-        inputs.sort_by_key(|given| std::cmp::Reverse(given.name.len()));
-        let put = inputs.into_iter().fold(numbers.formula.clone(), |put, given| put.replace(given.name, &given.value));
-        if put != numbers.formula {
-            return put;
-        }
-    }
-    let sign = if numbers.must_be == Must::AtMost { "<=" } else { ">=" };
-    format!("{} {sign} {}", numbers.result.text, numbers.limit.text)
 }

@@ -20,7 +20,7 @@ pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
 pub use own::rules as own_rules;
-pub use run::{judge, judge_timed};
+pub use run::{judge, judge_briefly, judge_timed};
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 

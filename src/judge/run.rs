@@ -12,7 +12,12 @@ use crate::solve::Job;
 
 /// Judges a plan by rules, but for those that the house has off.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
-    judge_timed(reading, house, rules, None)
+    judged(reading, house, rules, turning::decide, None)
+}
+
+/// Judges a plan without looking where open checks turn, which can take many times as long as all the rest.
+pub fn judge_briefly(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
+    judged(reading, house, rules, |_, _| {}, None)
 }
 
 /// Judges a plan by rules, and takes the time of every part where it can be written down.
@@ -25,13 +30,23 @@ pub fn judge_timed(
     if let Some(times) = times.as_deref_mut() {
         measure(reading, house, rules, times);
     }
+    judged(reading, house, rules, turning::decide, times)
+}
+
+fn judged(
+    reading: &Reading,
+    house: &House,
+    rules: &[&'static Rule],
+    decide: fn(&mut [Check], &Job<'_>),
+    mut times: Option<&mut Times>,
+) -> Judgement {
     let job = Job::new(&reading.plan, house);
     let on = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code));
     let rules: Vec<&'static Rule> = on.chain(own::rules(house)).collect();
     let rules = rules.as_slice();
     let mut checks = apply_all(&job, rules);
     checks.extend(rules.iter().flat_map(|rule| own::apply(rule, reading, &job)));
-    Times::take(times.as_deref_mut(), Part::Turn, || turning::decide(&mut checks, &job));
+    Times::take(times.as_deref_mut(), Part::Turn, || decide(&mut checks, &job));
     weigh(&mut checks, house);
     waive::mark(&mut checks, &job);
     gate(&mut checks, &job);

@@ -11,12 +11,15 @@ pub fn about(path: &str) -> Option<String> {
 
 /// The same for any schema.
 pub(crate) fn about_in(schema: &Value, path: &str) -> Option<String> {
-    let text = schemas(schema, path).into_iter().find_map(described)?;
+    schemas(schema, path).into_iter().find_map(described).map(first_sentence)
+}
+
+fn first_sentence(text: &str) -> String {
     let text = text.split("\n\n").next().unwrap_or(text);
     // The points of a window, as in `25 L .. 45 L`, end no sentence.
     let stop = |at: &usize| !text[..*at].ends_with(['.', ' ']);
     let end = text.match_indices(". ").map(|(at, _)| at).find(stop).unwrap_or(text.len());
-    Some(text[..end].trim_end_matches('.').replace('\n', " "))
+    text[..end].trim_end_matches('.').replace('\n', " ")
 }
 
 /// The words that the key at a path takes, where they are a closed list; `true` and `false` for a yes or no.
@@ -32,12 +35,6 @@ pub fn choices(path: &str) -> Vec<String> {
     found
 }
 
-/// The kind of quantity that the key at a path takes, like `length`.
-pub(super) fn quantity_of(path: &str) -> Option<String> {
-    let mut ways = schemas(&PLAN.schema, path).into_iter().flat_map(|schema| branches(&PLAN.schema, schema));
-    ways.find_map(|schema| schema.get("x-quantity").and_then(Value::as_str)).map(str::to_owned)
-}
-
 /// What the schema says about the key at a path; of the whole plan for an empty one.
 pub(super) fn schema_of(path: &str) -> Option<&'static Value> {
     if path.is_empty() { Some(&PLAN.schema) } else { schemas(&PLAN.schema, path).into_iter().next() }
@@ -49,8 +46,63 @@ pub(super) fn referred(schema: &'static Value) -> &'static Value {
     link.and_then(|path| PLAN.schema.pointer(path.trim_start_matches('#'))).unwrap_or(schema)
 }
 
+/// What the schema says about the key at a path, with the types it refers to and the choices it leaves.
+fn ways(path: &str) -> Vec<&'static Value> {
+    schemas(&PLAN.schema, path).into_iter().flat_map(|schema| branches(&PLAN.schema, schema)).collect()
+}
+
+/// The keys that are known below a path, with what each means; empty where things have free names.
+pub fn keys(path: &str) -> Vec<(String, String)> {
+    let mut found: Vec<(String, String)> = Vec::new();
+    for schema in ways(path) {
+        let named = schema.get("properties").and_then(Value::as_object).into_iter().flatten();
+        let words =
+            schema.get("propertyNames").into_iter().flat_map(|names| branches(&PLAN.schema, names)).flat_map(words_of);
+        let described = |schema| described(schema).map(first_sentence).unwrap_or_default();
+        found.extend(named.map(|(key, schema)| (key.clone(), described(schema))));
+        found.extend(words);
+    }
+    let mut seen = std::collections::HashSet::new();
+    found.retain(|(key, _)| seen.insert(key.clone()));
+    found
+}
+
+/// Whether the value at a path is a group of keys or things, or a list.
+pub fn is_group(path: &str) -> bool {
+    let mut kinds = ways(path).into_iter().filter_map(|schema| schema.get("type")?.as_str());
+    kinds.any(|kind| kind == "object" || kind == "array")
+}
+
+/// The words that the key at a path takes, each with what it means.
+pub fn meanings(path: &str) -> Vec<(String, String)> {
+    ways(path).into_iter().flat_map(words_of).collect()
+}
+
+/// The kind of quantity that stands at a path, like `length` or `terminal`.
+pub fn kind(path: &str) -> Option<&'static str> {
+    let mut schemas = ways(path).into_iter();
+    schemas.find_map(|schema| schema.get("x-quantity")?.as_str())
+}
+
+/// One value as it is written at a path.
+pub fn example(path: &str) -> Option<&'static str> {
+    let mut schemas = ways(path).into_iter();
+    schemas.find_map(|schema| schema.get("examples")?.as_array()?.first()?.as_str())
+}
+
+/// The words of a closed list with their meanings.
+fn words_of(schema: &Value) -> Vec<(String, String)> {
+    let list = |key: &str| schema.get(key).and_then(Value::as_array).into_iter().flatten();
+    let meanings: Vec<&Value> = list("enumDescriptions").collect();
+    let words = list("enum").enumerate().filter_map(|(at, word)| {
+        let meaning = meanings.get(at).and_then(|meaning| meaning.as_str()).map(first_sentence);
+        Some((word.as_str()?.to_owned(), meaning.unwrap_or_default()))
+    });
+    words.collect()
+}
+
 /// Whether a section holds things by name.
-pub(super) fn holds_names(section: &str) -> bool {
+pub fn holds_names(section: &str) -> bool {
     let section = PLAN.schema.get("properties").and_then(|sections| sections.get(section));
     section.is_some_and(|section| section.get("additionalProperties").is_some_and(Value::is_object))
 }
@@ -58,7 +110,7 @@ pub(super) fn holds_names(section: &str) -> bool {
 /// What the schema says about the key at a path, in every way the value may be written.
 fn schemas<'a>(root: &'a Value, path: &str) -> Vec<&'a Value> {
     let mut at: Vec<&Value> = vec![root];
-    for segment in path.split('.') {
+    for segment in path.split('.').filter(|segment| !segment.is_empty()) {
         at = at.into_iter().flat_map(|schema| below(root, schema, segment)).collect();
     }
     at
@@ -101,7 +153,7 @@ fn branches<'a>(root: &'a Value, schema: &'a Value) -> Vec<&'a Value> {
 
 #[cfg(test)]
 mod tests {
-    use super::{about, choices};
+    use super::{about, choices, holds_names, is_group, keys, kind, meanings};
 
     #[test]
     fn closed_words_are_listed() {
@@ -128,5 +180,18 @@ mod tests {
             let words = about(path).unwrap_or_else(|| panic!("{path}"));
             assert!(words.ends_with(end), "{path}: {words}");
         }
+    }
+
+    #[test]
+    fn what_may_stand_at_a_path_is_known_from_the_path_alone() {
+        let names = |path: &str| keys(path).into_iter().map(|(key, _)| key).collect::<Vec<_>>();
+        assert!(names("").contains(&"wires".to_owned()) && names("wires.any.fuse").contains(&"rating".to_owned()));
+        assert!(names("wires.any.crossings").contains(&"firewall".to_owned()));
+        assert!(names("wires").is_empty() && holds_names("wires") && !holds_names("vehicle"));
+        assert_eq!((kind("wires.any.length"), kind("wires.any.from")), (Some("length"), Some("terminal")));
+        assert!(
+            meanings("settings.any.filters").iter().any(|(word, means)| word == "butterworth" && !means.is_empty())
+        );
+        assert!(is_group("wires.any.fuse") && is_group("wires.any.path") && !is_group("wires.any.size"));
     }
 }

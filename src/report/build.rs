@@ -80,7 +80,7 @@ pub(super) fn weighed(reading: &Reading, judgement: &Judgement) -> Vec<Weighed> 
 }
 
 /// One check with its numbers and places, as the report shows it.
-pub(crate) fn numbers(reading: &Reading, working: &Working) -> Numbers {
+pub(super) fn numbers(reading: &Reading, working: &Working) -> Numbers {
     Writer { reading, lines: Lines::new(&reading.text) }.numbers(working)
 }
 
@@ -234,7 +234,7 @@ fn name(rule: &Rule) -> RuleName {
 }
 
 /// A figure as data; ends that are no finite numbers are left out.
-pub(crate) fn amount(figure: &Figure) -> Amount {
+pub(super) fn amount(figure: &Figure) -> Amount {
     let finite = |end: f64| Some(end).filter(|end| end.is_finite());
     Amount {
         text: figure.to_string(),

@@ -4,6 +4,7 @@
 
 mod build;
 mod evidence;
+mod figures;
 mod github;
 mod json;
 mod junit;
@@ -16,10 +17,13 @@ mod short;
 mod snippet;
 mod terminal;
 mod told;
+mod worked;
 
 pub use build::plan_report;
-pub(crate) use build::{amount, numbers};
 pub use evidence::{evidence, house_digest, rules_digest, text_digest};
+pub(crate) use figures::{
+    Row, Table, amplifier_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table, wire_table,
+};
 pub use github::Github;
 pub use json::{Json, to_json};
 pub use junit::Junit;
@@ -29,6 +33,7 @@ pub use paper::{Paper, clean};
 pub use sarif::Sarif;
 pub use short::Short;
 pub use terminal::Terminal;
+pub use worked::{Line, turned, verdict, worked};
 
 use std::io::{self, Write};
 

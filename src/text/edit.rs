@@ -128,7 +128,7 @@ fn add(text: &str, tree: &Tree, node: NodeId, map: &Map, key: &str, value: &str)
 }
 
 /// Where the words of an entry end: its own, not those of an anchor it refers to.
-fn last_byte(text: &str, tree: &Tree, entry: &Entry) -> usize {
+pub fn last_byte(text: &str, tree: &Tree, entry: &Entry) -> usize {
     let used = entry.used_at.end.max(entry.key_span.end);
     let is_own = entry.used_at.start <= tree.span(entry.value).start;
     if is_own { end_of(text, tree, entry.value).max(entry.key_span.end) } else { used }

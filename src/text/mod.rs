@@ -6,6 +6,7 @@
 
 mod decode;
 mod edit;
+mod find;
 mod graft;
 mod lines;
 mod parse;
@@ -13,7 +14,8 @@ mod read;
 mod tree;
 
 pub use decode::decode;
-pub use edit::{Edit, set};
+pub use edit::{Edit, last_byte, set};
+pub use find::Spotted;
 pub use graft::Elsewhere;
 pub use lines::Lines;
 pub use parse::{Limits, parse};

@@ -1,0 +1,23 @@
+//! The language server: what an editor shows of a plan while it is being written.
+//!
+//! A [`session`] takes messages one after the other; a [`document`] is an open plan with what was found in it; everything
+//! else answers one kind of question about a document. Lines and columns exist only in [`positions`].
+
+mod actions;
+mod changes;
+mod client;
+mod completion;
+mod diagnostics;
+mod document;
+mod hints;
+mod hover;
+mod mailbox;
+mod names;
+mod outline;
+mod positions;
+mod requests;
+mod session;
+mod skeleton;
+mod slot;
+
+pub use session::serve;
