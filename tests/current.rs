@@ -43,6 +43,11 @@ fn the_schema_of_reports_is_current() {
 }
 
 #[test]
+fn the_schema_of_gate_records_is_current() {
+    current("schema/record.schema.json", &["schema", "record"]);
+}
+
+#[test]
 fn the_schema_of_figures_is_current() {
     current("schema/figures.schema.json", &["schema", "figures"]);
 }

@@ -4,6 +4,8 @@
 //! Hz, L, kg, s, Ah, degrees, dB, dB/oct, per cent). `*` stands for any one name or number.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
+use std::sync::LazyLock;
 
 /// Patterns of places with the range in which a value there makes sense. The first that fits counts.
 pub const RANGES: &[(&str, f64, f64)] = &[
@@ -127,8 +129,19 @@ pub const RANGES: &[(&str, f64, f64)] = &[
 pub fn range(path: &str) -> Option<(f64, f64)> {
     // The fuse at the far end of a wire is a fuse like any other.
     let path = if path.contains(".far_fuse.") { path.replace(".far_fuse.", ".fuse.").into() } else { Cow::from(path) };
-    RANGES.iter().find(|(pattern, ..)| fits(pattern, &path)).map(|(_, low, high)| (*low, *high))
+    let own = BY_KEY.get(path.rsplit('.').next()?).into_iter().flatten();
+    let mut patterns = own.chain(BY_KEY.get("*").into_iter().flatten()).map(|at| &RANGES[*at]);
+    patterns.find(|(pattern, ..)| fits(pattern, &path)).map(|(_, low, high)| (*low, *high))
 }
+
+/// The patterns by the key that they end with.
+static BY_KEY: LazyLock<HashMap<&str, Vec<usize>>> = LazyLock::new(|| {
+    let mut by_key: HashMap<&str, Vec<usize>> = HashMap::new();
+    for (at, (pattern, ..)) in RANGES.iter().enumerate() {
+        by_key.entry(pattern.rsplit('.').next().unwrap_or(pattern)).or_default().push(at);
+    }
+    by_key
+});
 
 /// Whether a pattern fits a place. Compared from the end, where most patterns differ.
 pub fn fits(pattern: &str, path: &str) -> bool {

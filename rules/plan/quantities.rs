@@ -10,12 +10,16 @@ use crate::solve::Place;
 pub struct Stated {
     /// Where it stands.
     pub place: Place,
-    /// Its value.
-    pub value: Figure,
+    /// What is odd about it, if it is far outside of what is ever built.
+    pub slip: Option<Slip>,
+}
+
+/// A quantity that looks like a slip of unit or of the point.
+pub struct Slip {
     /// How it is written.
     pub written: String,
     /// Between which values it makes sense.
-    pub plausible: Figure,
+    pub usual: Figure,
     /// The same number with another unit of its dimension, where that makes sense.
     pub meant: Vec<String>,
 }
@@ -37,24 +41,36 @@ struct Seen(Vec<Stated>);
 impl Seen {
     fn one<D: Dimension>(&mut self, path: String, value: Option<Quantity<D>>) {
         let Some(value) = value else { return };
-        let meant = meant::<D>(&value.to_string(), &path);
-        self.note(path, Range::from(value), value.to_string(), meant);
+        self.note(path, Range::from(value), || value.to_string(), meant::<D>);
     }
 
     fn window<D: Dimension>(&mut self, path: String, value: Option<Window<D>>) {
         let Some(value) = value else { return };
-        self.note(path, Range::from(value), value.to_string(), Vec::new());
+        self.note(path, Range::from(value), || value.to_string(), |_, _| Vec::new());
     }
 
     fn gauge(&mut self, path: String, value: Option<Gauge>) {
         let Some(value) = value else { return };
-        self.note::<Area>(path, value.area(), value.to_string(), Vec::new());
+        self.note::<Area>(path, value.area(), || value.to_string(), |_, _| Vec::new());
     }
 
-    fn note<D: Dimension>(&mut self, path: String, value: Range<D>, written: String, meant: Vec<String>) {
+    /// Words are made only for a value that looks like a slip: most do not.
+    fn note<D: Dimension>(
+        &mut self,
+        path: String,
+        value: Range<D>,
+        written: impl Fn() -> String,
+        meant: fn(&str, &str) -> Vec<String>,
+    ) {
         let Some((low, high)) = plausible::range(&path) else { return };
-        let plausible = Range::<D>::new(low, high).into();
-        self.0.push(Stated { place: Place::of(path), value: value.into(), written, plausible, meant });
+        // The least part in a thousand million allows for rounding of units.
+        let slack = high.abs() * 1e-9;
+        let inside = value.low() >= low - slack && value.high() <= high + slack;
+        let slip = (!inside).then(|| {
+            let written = written();
+            Slip { meant: meant(&written, &path), usual: Range::<D>::new(low, high).into(), written }
+        });
+        self.0.push(Stated { place: Place::of(path), slip });
     }
 
     fn battery(&mut self, at: &str, battery: &Battery) {

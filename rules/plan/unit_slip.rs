@@ -17,25 +17,23 @@ pub const RULE: Rule = Rule {
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let judge = |stated: quantities::Stated| {
-        // The least part in a thousand million allows for rounding of units.
-        let slack = stated.plausible.high.abs() * 1e-9;
-        let inside =
-            stated.value.low >= stated.plausible.low - slack && stated.value.high <= stated.plausible.high + slack;
-        let verdict = Verdict::pass_if(inside, || {
-            let mend = match stated.meant.as_slice() {
-                [] => "look at the number and its unit again".to_owned(),
-                meant => format!("look at the unit: {} would fit", words::either(meant)),
-            };
-            let title = format!("{} here looks like a slip: {} is usual", stated.written, stated.plausible);
-            Finding::new(stated.place.clone(), title)
-                .label("number or unit")
-                .meant(Some("~".into()))
-                .because("a slip of unit makes every figure that is computed from it wrong")
-                .mend(mend)
-        });
-        (stated.place, Ok(verdict))
+        let quantities::Stated { place, slip } = stated;
+        let verdict = slip.map_or_else(Verdict::pass, |slip| Verdict::fail(finding(&place, &slip)));
+        (place, Ok(verdict))
     };
     quantities::of(job.plan).into_iter().map(judge).collect()
+}
+
+fn finding(place: &Place, slip: &quantities::Slip) -> Finding {
+    let mend = match slip.meant.as_slice() {
+        [] => "look at the number and its unit again".to_owned(),
+        meant => format!("look at the unit: {} would fit", words::either(meant)),
+    };
+    Finding::new(place.clone(), format!("{} here looks like a slip: {} is usual", slip.written, slip.usual))
+        .label("number or unit")
+        .meant(Some("~".into()))
+        .because("a slip of unit makes every figure that is computed from it wrong")
+        .mend(mend)
 }
 
 #[cfg(test)]

@@ -1,18 +1,23 @@
 //! Where plans are judged: one after the other or several at once, with the same answers in the same order.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 
 use rayon::prelude::*;
 
 use super::Status;
+use super::baseline::Baseline;
 use super::houses::Houses;
-use super::inputs::{Input, looks_like_plan};
+use super::inputs::{Input, Kind, looks_like_plan};
+use super::kept::Beside;
 use super::load::reading;
+use super::record::Stamp;
 use super::suppose::Supposing;
 use crate::house::House;
-use crate::judge::{Judgement, Rule, judge};
+use crate::judge::{Judgement, Part, Rule, Times, judge_timed};
 use crate::plan::Reading;
 use crate::report::{Broken, Judged, NotRead, evidence, plan_report};
+use crate::text::{Limits, parse};
 
 /// From this many files on they are shared out among the processors.
 const FEW: usize = 8;
@@ -20,7 +25,7 @@ const FEW: usize = 8;
 /// What came of one input.
 pub enum Answer {
     /// A plan, judged.
-    Plan(Box<Judged>),
+    Plan(Box<Done>),
     /// A file that was found, and is no plan.
     Skipped,
     /// A file that was found, and that the house leaves out.
@@ -33,6 +38,14 @@ pub enum Answer {
     CannotBeSet(String),
 }
 
+/// A plan, judged, with what is kept beside its report.
+pub struct Done {
+    /// The report with the text.
+    pub judged: Judged,
+    /// What is kept beside it.
+    pub beside: Beside,
+}
+
 /// What every plan of a run is judged by.
 pub struct Bench<'a> {
     /// The houses that judge them.
@@ -43,6 +56,12 @@ pub struct Bench<'a> {
     pub supposing: &'a Supposing,
     /// Whether every verdict is wanted.
     pub evidence: bool,
+    /// Known findings.
+    pub baseline: Option<Baseline>,
+    /// What every line of the gate record says, when one is kept.
+    pub stamp: Option<Stamp>,
+    /// Whether the time of every part is taken.
+    pub timed: bool,
 }
 
 impl Bench<'_> {
@@ -68,22 +87,39 @@ impl Bench<'_> {
             return Answer::Skipped;
         }
         match catch_unwind(AssertUnwindSafe(|| self.judged(input, house, bytes))) {
-            Ok(Ok(judged)) => Answer::Plan(Box::new(judged)),
+            Ok(Ok(done)) => Answer::Plan(Box::new(done)),
             Ok(Err(why)) => Answer::CannotBeSet(why),
-            Err(_) => Answer::Plan(Box::new(broken(&input.name))),
+            Err(_) => Answer::Plan(Box::new(self.broken(input))),
         }
     }
 
-    fn judged(&self, input: &Input, house: &House, bytes: Vec<u8>) -> Result<Judged, String> {
-        let reading = self.supposing.apply(reading(bytes, &house.shelves))?;
+    fn judged(&self, input: &Input, house: &House, bytes: Vec<u8>) -> Result<Done, String> {
+        let mut times = self.timed.then(Times::default);
+        let reading = Times::take(times.as_mut(), Part::Read, || reading(bytes, &house.shelves));
+        if times.is_some() {
+            Times::take(times.as_mut(), Part::Parse, || parse(&reading.text, Limits::default()));
+        }
+        let reading = self.supposing.apply(reading)?;
         // What does not say that it is a plan is not judged as one.
         let is_plan = reading.tree.node("plan").is_some();
-        let judgement = if is_plan { judge(&reading, house, &self.rules) } else { Judgement::default() };
-        let mut report = plan_report(&input.name, &reading, &judgement);
+        let judgement =
+            if is_plan { judge_timed(&reading, house, &self.rules, times.as_mut()) } else { Judgement::default() };
+        let mut report = Times::take(times.as_mut(), Part::Report, || plan_report(&input.name, &reading, &judgement));
         report.house.clone_from(&self.houses.at(input.house).note);
         report.supposed = self.supposing.list().to_vec();
         report.evidence = self.evidence.then(|| evidence(&reading, &judgement, house, &self.rules));
-        Ok(Judged { report, text: reading.text })
+        let path = if input.kind == Kind::Stdin { Path::new(&input.name) } else { &input.path };
+        let filed = self.baseline.as_ref().map(|baseline| baseline.apply(&mut report, &reading.tree, path));
+        let line = self.stamp.as_ref().map(|stamp| stamp.judged(input.house, &reading, &report));
+        let beside = Beside { filed, line, times };
+        Ok(Done { judged: Judged { report, text: reading.text }, beside })
+    }
+
+    /// What is left to say when the reading itself broke down.
+    fn broken(&self, input: &Input) -> Done {
+        let judged = broken(&input.name);
+        let line = self.stamp.as_ref().map(|stamp| stamp.judged(input.house, &Reading::default(), &judged.report));
+        Done { judged, beside: Beside { line, ..Beside::default() } }
     }
 }
 
@@ -97,7 +133,7 @@ pub fn standing(reading: &Reading, judgement: &Judgement) -> Status {
     }
 }
 
-/// What is left to say when the reading itself broke down.
+/// The report on a plan of which the reading itself broke down.
 fn broken(name: &str) -> Judged {
     let reading = Reading::default();
     let mut report = plan_report(name, &reading, &Judgement::default());

@@ -1,13 +1,12 @@
 //! Where reports go: to standard output, and to files that are there whole or not at all.
 
-use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::io::{self, Write};
+use std::path::PathBuf;
 use std::str::FromStr;
 
 use clap::ValueEnum;
-use tempfile::NamedTempFile;
 
-use super::reason;
+use super::whole::Whole;
 use crate::report::{Github, Json, Judged, Junit, Markdown, NotRead, Paper, Printer, Sarif, Short, Summary, Terminal};
 
 /// How findings are written.
@@ -80,8 +79,7 @@ pub struct Deliveries<'a> {
 
 struct ToFile {
     printer: Box<dyn Printer>,
-    file: BufWriter<NamedTempFile>,
-    path: PathBuf,
+    file: Whole,
 }
 
 impl<'a> Deliveries<'a> {
@@ -101,10 +99,18 @@ impl<'a> Deliveries<'a> {
     /// # Errors
     /// When it cannot be written.
     pub fn plan(&mut self, plan: &Judged) -> io::Result<()> {
-        for ToFile { printer, file, path } in &mut self.files {
-            printer.plan(file, plan).map_err(|error| of_file(path, &error))?;
+        for ToFile { printer, file } in &mut self.files {
+            printer.plan(file, plan)?;
         }
         self.printer.plan(self.out, plan)
+    }
+
+    /// Hands over what is written so far.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
     }
 
     /// What stands after the last plan; only now files take the place of older ones.
@@ -121,60 +127,15 @@ impl<'a> Deliveries<'a> {
 
 impl ToFile {
     fn open(output: &Output) -> io::Result<Self> {
-        let path = output.file.clone();
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let open = || -> io::Result<Self> {
-            if path.is_dir() {
-                return Err(io::Error::other("it is a folder"));
-            }
-            let mut file = BufWriter::new(unfinished(folder)?);
-            let mut printer = output.format.printer(Paper::default());
-            printer.begin(&mut file)?;
-            Ok(Self { printer, file, path: path.clone() })
-        };
-        open().map_err(|error| of_file(&path, &error))
+        let mut file = Whole::open(&output.file)?;
+        let mut printer = output.format.printer(Paper::default());
+        printer.begin(&mut file)?;
+        Ok(Self { printer, file })
     }
 
     fn end(self, not_read: &[NotRead], summary: &Summary) -> io::Result<()> {
-        let Self { mut printer, mut file, path } = self;
-        let mut finish = || -> io::Result<()> {
-            printer.end(&mut file, not_read, summary)?;
-            file.flush()
-        };
-        finish().map_err(|error| of_file(&path, &error))?;
-        let file = file.into_inner().map_err(|error| of_file(&path, error.error()))?;
-        file.persist(&path).map_err(|error| of_file(&path, &error.error))?;
-        Ok(())
+        let Self { mut printer, mut file } = self;
+        printer.end(&mut file, not_read, summary)?;
+        file.keep()
     }
-}
-
-/// A file beside the one that it takes the place of in the end, with the rights that any new file gets.
-fn unfinished(folder: &Path) -> io::Result<NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    builder.prefix(".testlamp-").tempfile_in(folder)
-}
-
-/// Puts a text in the place of a file, whole or not at all. The file keeps its rights; a link keeps pointing to it.
-///
-/// # Errors
-/// When it cannot be written; the old file is then as it was.
-pub fn replace(path: &Path, text: &[u8]) -> io::Result<()> {
-    let path = path.canonicalize()?;
-    let rights = path.metadata()?.permissions();
-    if rights.readonly() {
-        return Err(io::ErrorKind::PermissionDenied.into());
-    }
-    let mut file = unfinished(path.parent().unwrap_or(Path::new(".")))?;
-    file.write_all(text)?;
-    file.as_file().set_permissions(rights)?;
-    file.as_file().sync_all()?;
-    file.persist(&path)?;
-    Ok(())
-}
-
-/// An error that names the file it is about.
-fn of_file(path: &Path, error: &io::Error) -> io::Error {
-    io::Error::other(format!("{}: {}", path.display(), reason(error)))
 }

@@ -8,10 +8,10 @@ use clap::Args;
 use similar::TextDiff;
 
 use super::bench::standing;
-use super::deliver::replace;
 use super::houses::Houses;
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
+use super::whole::Whole;
 use super::{ColourChoice, Status, complain, reason};
 use crate::judge::{Check, Made, Tier, Wanted, judge, mend};
 use crate::plan::{Day, Reading};
@@ -210,5 +210,14 @@ fn save(path: &Path, was: &[u8], now: &[u8]) -> Result<(), String> {
     if fs::read(path).map_err(|error| reason(&error))? != was {
         return Err("somebody else has changed the file meanwhile; run it again".into());
     }
-    replace(path, now).map_err(|error| reason(&error))
+    let rights = path.metadata().map_err(|error| reason(&error))?.permissions();
+    if rights.readonly() {
+        return Err("it may not be written (no permission)".into());
+    }
+    let write = || -> io::Result<()> {
+        let mut file = Whole::open(path)?;
+        file.write_all(now)?;
+        file.keep()
+    };
+    write().map_err(|error| error.to_string())
 }

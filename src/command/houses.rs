@@ -1,6 +1,6 @@
 //! From the place of a plan to the house that judges it.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -75,6 +75,28 @@ impl Houses {
             houses.named = Some(at);
         }
         Ok(houses)
+    }
+
+    /// The settings of all houses, by number; `None` where a file cannot be taken.
+    pub fn all(&self) -> impl Iterator<Item = Option<&House>> {
+        self.list.iter().map(|kept| kept.house.as_ref())
+    }
+
+    /// The house that was named, or else what testlamp ships with.
+    pub fn usual(&self) -> usize {
+        self.named.unwrap_or_default()
+    }
+
+    /// The shelves of all houses and the folders that they lie in, where more may come to be.
+    pub fn shelves(&self) -> Vec<PathBuf> {
+        let of = |kept: &Kept| {
+            let shelves = kept.house.iter().flat_map(|house| &house.shelves.files);
+            let files: Vec<PathBuf> = shelves.map(|shelf| kept.folder.join(&shelf.path)).collect();
+            files
+        };
+        let files: BTreeSet<PathBuf> = self.list.iter().flat_map(of).collect();
+        let folders: BTreeSet<PathBuf> = files.iter().map(|file| folder_of(file).to_owned()).collect();
+        files.into_iter().chain(folders).collect()
     }
 
     /// A house by its number.
@@ -181,6 +203,12 @@ impl Houses {
         self.list.push(Kept { path: Some(name), name: short, folder, house, note });
         self.list.len() - 1
     }
+}
+
+/// Where house files of plans in these folders lie or might come to be, when none is named.
+pub fn places<'a>(folders: impl Iterator<Item = &'a Path>) -> BTreeSet<PathBuf> {
+    let whole: BTreeSet<PathBuf> = folders.filter_map(|folder| folder.canonicalize().ok()).collect();
+    whole.iter().flat_map(|folder| folder.ancestors()).map(|folder| folder.join(NAME)).collect()
 }
 
 /// The house that judges one plan.

@@ -65,6 +65,11 @@ impl Inputs {
         inputs
     }
 
+    /// The arguments that brought something.
+    pub fn arguments(&self) -> HashSet<usize> {
+        self.list.iter().map(|input| input.argument).collect()
+    }
+
     fn argument(&mut self, at: usize, argument: &Path, stdin_name: &str) {
         if argument.as_os_str() == "-" {
             return self.push(at, PathBuf::from("-"), stdin_name.to_owned(), Kind::Stdin);

@@ -1,7 +1,9 @@
 //! The command line: what was asked, and the exit status.
 
+mod baseline;
 mod bench;
 mod check;
+mod completions;
 mod deliver;
 mod explain;
 mod figures;
@@ -9,18 +11,26 @@ mod fix;
 mod house;
 mod houses;
 mod inputs;
+mod kept;
+mod list;
 mod load;
+mod manual;
 mod output;
+mod progress;
+mod record;
 mod rulebook;
 mod schema;
 mod suppose;
+mod timings;
+mod watch;
+mod whole;
 mod worked;
 
 use std::io::{self, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 pub use figures::figures_schema;
 pub use house::house_settings_schema;
@@ -31,18 +41,25 @@ use output::Out;
 /// Judges installation plans for vehicle audio: solves the supply, checks every plan by the rules of the trade and
 /// shows its working.
 #[derive(Debug, Parser)]
-#[command(name = "testlamp", version, disable_help_subcommand = true, after_help = STATUSES)]
+#[command(name = "testlamp", version, disable_help_subcommand = true, after_help = statuses())]
 struct Line {
     #[command(subcommand)]
     command: Command,
 }
 
-const STATUSES: &str = "Exit status:
-  0  nothing stands in the way
-  1  something does: a danger, a fault, or words that cannot be read
-  2  wrong usage, a house file that cannot be taken, or a fault of testlamp itself
-  3  an input could not be read
-  4  nothing to check";
+/// What the exit statuses mean.
+const STATUSES: [(Status, &str); 5] = [
+    (Status::Clear, "nothing stands in the way"),
+    (Status::Held, "something does: a danger, a fault, or words that cannot be read"),
+    (Status::Usage, "wrong usage, a house file or baseline that cannot be taken, or a fault of testlamp itself"),
+    (Status::NotRead, "an input could not be read"),
+    (Status::Nothing, "nothing to check"),
+];
+
+fn statuses() -> String {
+    let lines = STATUSES.map(|(status, words)| format!("  {}  {words}", status as u8));
+    format!("Exit status:\n{}", lines.join("\n"))
+}
 
 #[derive(Debug, Subcommand)]
 enum Command {
@@ -60,6 +77,10 @@ enum Command {
     Rulebook(rulebook::Arguments),
     /// Print a JSON Schema
     Schema(schema::Arguments),
+    /// Print what completes this command line in a shell
+    Completions(completions::Arguments),
+    /// Print the manual as a man page
+    Manual(manual::Arguments),
 }
 
 /// How a run ends.
@@ -107,6 +128,8 @@ fn answer() -> Status {
         Command::House(arguments) => house::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
+        Command::Completions(arguments) => completions::run(&arguments, &mut Line::command(), &mut out),
+        Command::Manual(arguments) => manual::run(&arguments, Line::command(), &mut out),
     };
     match status.and_then(|status| out.flush().map(|()| status)) {
         Ok(status) => status,

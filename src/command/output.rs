@@ -48,6 +48,11 @@ impl Out {
         Self { inner: BufWriter::with_capacity(1 << 16, io::stdout().lock()), gone: false }
     }
 
+    /// Whether nobody reads it any more.
+    pub fn is_gone(&self) -> bool {
+        self.gone
+    }
+
     fn forgive<T>(&mut self, done: io::Result<T>, instead: T) -> io::Result<T> {
         match done {
             Err(error) if error.kind() == ErrorKind::BrokenPipe => {

@@ -15,6 +15,8 @@ enum Which {
     House,
     /// Of what `check --format json` writes
     Report,
+    /// Of a line of what `check --record` writes
+    Record,
     /// Of what `figures --format json` writes
     Figures,
     /// Of what `house --format json` writes
@@ -38,6 +40,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         Which::House => crate::house::schema(),
         Which::HouseSettings => super::house_settings_schema(),
         Which::Report => crate::report::schema(),
+        Which::Record => super::record::schema(),
         Which::Figures => super::figures_schema(),
     };
     writeln!(out, "{}", to_json(&schema, 0)?)?;

@@ -9,6 +9,7 @@ mod compare;
 mod fix;
 mod fold;
 mod run;
+mod times;
 mod turning;
 mod verdict;
 mod waive;
@@ -17,7 +18,8 @@ pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
-pub use run::judge;
+pub use run::{judge, judge_timed};
+pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
 use crate::house::KnownRule;

@@ -1,7 +1,10 @@
 //! Runs rules over a job.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
 use super::apply::{apply, apply_to_checks};
 use super::check::{Check, Judgement};
+use super::times::{Part, Times};
 use super::{Rule, fold, turning, waive};
 use crate::house::House;
 use crate::plan::Reading;
@@ -9,11 +12,24 @@ use crate::solve::Job;
 
 /// Judges a plan by rules, but for those that the house has off.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
-    let job = Job::new(&reading.plan, house);
+    judge_timed(reading, house, rules, None)
+}
+
+/// Judges a plan as [`judge`] does, and takes the time of every part where it can be written down.
+pub fn judge_timed(
+    reading: &Reading,
+    house: &House,
+    rules: &[&'static Rule],
+    mut times: Option<&mut Times>,
+) -> Judgement {
     let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
     let rules = rules.as_slice();
+    if let Some(times) = times.as_deref_mut() {
+        measure(reading, house, rules, times);
+    }
+    let job = Job::new(&reading.plan, house);
     let mut checks = apply_all(&job, rules);
-    turning::decide(&mut checks, &job);
+    Times::take(times.as_deref_mut(), Part::Turn, || turning::decide(&mut checks, &job));
     weigh(&mut checks, house);
     waive::mark(&mut checks, &job);
     gate(&mut checks, &job);
@@ -21,7 +37,7 @@ pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judge
     weigh(&mut last, house);
     gate(&mut last, &job);
     checks.extend(last);
-    fold::mark(&mut checks, reading, house, rules);
+    Times::take(times, Part::Fold, || fold::mark(&mut checks, reading, house, rules));
     let place = |check: &Check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
         reading.tree.locate(&place.path()).span.start
@@ -43,6 +59,22 @@ fn gate(checks: &mut [Check], job: &Job<'_>) {
     let demand = job.house.gate.at(job.plan.stage());
     for check in checks {
         check.holds_gate = check.holds(demand);
+    }
+}
+
+/// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and
+/// what is judged afterwards is judged as if nobody had looked.
+fn measure(reading: &Reading, house: &House, rules: &[&'static Rule], times: &mut Times) {
+    let job = Job::new(&reading.plan, house);
+    // A part that breaks down breaks down again where it is told.
+    let _ = Times::take(Some(times), Part::Solve, || catch_unwind(AssertUnwindSafe(|| job.solve())));
+    let mut checks = Vec::new();
+    for rule in rules {
+        let part = Part::Rule(rule.code);
+        let judged = || if rule.judges_checks() { apply_to_checks(rule, &job, &checks) } else { apply(rule, &job) };
+        let own = Times::take(Some(times), part, judged);
+        times.count(part, own.len());
+        checks.extend(own);
     }
 }
 

@@ -16,14 +16,25 @@ pub fn evidence(reading: &Reading, judgement: &Judgement, house: &House, rules: 
     Evidence {
         rules: rules.len(),
         rules_digest: rules_digest(&rules),
-        house_digest: digest([house.settled().as_bytes()]),
-        plan_digest: hexadecimal(&Sha256::digest(reading.text.as_bytes())),
+        house_digest: house_digest(house),
+        plan_digest: text_digest(&reading.text),
         judged_on: house.today.map(|day| day.to_string()),
         verdicts: weighed(reading, judgement),
     }
 }
 
-fn rules_digest(rules: &[&'static Rule]) -> String {
+/// SHA-256 of what a house decides.
+pub fn house_digest(house: &House) -> String {
+    digest([house.settled().as_bytes()])
+}
+
+/// SHA-256 of a text as it stands.
+pub fn text_digest(text: &str) -> String {
+    hexadecimal(&Sha256::digest(text.as_bytes()))
+}
+
+/// SHA-256 of the rules: their codes, severities and pages, and the version of the program.
+pub fn rules_digest(rules: &[&'static Rule]) -> String {
     let texts = rules.iter().flat_map(|rule| [rule.code, rule.name, rule.severity.word(), rule.page]);
     digest(texts.chain([Program::default().version]).map(str::as_bytes))
 }

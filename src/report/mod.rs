@@ -19,7 +19,7 @@ mod told;
 
 pub use build::plan_report;
 pub(crate) use build::{amount, numbers};
-pub use evidence::evidence;
+pub use evidence::{evidence, house_digest, rules_digest, text_digest};
 pub use github::Github;
 pub use json::{Json, to_json};
 pub use junit::Junit;

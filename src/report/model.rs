@@ -60,10 +60,18 @@ pub struct PlanReport {
     pub findings: Vec<Found>,
     /// Checks that failed and that somebody answers for, in the order of the text.
     pub waived: Vec<Found>,
+    /// Checks that failed and that the baseline knows, in the order of the text.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    pub baselined: Vec<Found>,
     /// Checks that wait for a fact, in the order of the text.
     pub open: Vec<Waiting>,
     /// What has to be found out, the fact that settles most checks first.
     pub find_out: Vec<Fact>,
+    /// Entries of the baseline for this plan that nothing fits any more.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    pub stale: Vec<Stale>,
     /// Rules that broke down: faults of the program, not of the plan.
     pub broken: Vec<Broken>,
     /// How many checks came to what.
@@ -71,6 +79,19 @@ pub struct PlanReport {
     /// Every verdict, when the record of them was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub evidence: Option<Evidence>,
+}
+
+/// An entry of the baseline that nothing fits any more: what it stood for is mended, or its element has changed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Stale {
+    /// The code of the rule.
+    pub rule: String,
+    /// The thing that was judged.
+    pub subject: String,
+    /// Where the finding was.
+    pub at: String,
+    /// The line of the baseline on which the entry stands.
+    pub line: usize,
 }
 
 /// A value that a plan was read as if it said.
@@ -129,7 +150,7 @@ impl HouseNote {
 /// How many checks came to what.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counts {
-    /// Checks that apply: passes, findings, open checks and waived ones together.
+    /// Checks that apply: passes, findings, open checks, waived and baselined ones together.
     pub checks: usize,
     /// Checks that passed.
     pub passes: usize,
@@ -148,6 +169,12 @@ pub struct Counts {
     pub held_open: usize,
     /// Checks that failed or are open and that somebody answers for.
     pub waived: usize,
+    /// Checks that failed, or are open and must not be, and that the baseline knows.
+    pub baselined: usize,
+    /// Those of them that are of severity danger.
+    pub baselined_dangers: usize,
+    /// Entries of the baseline that nothing fits any more.
+    pub stale: usize,
     /// Checks that have nothing to say about their subject.
     pub not_applicable: usize,
     /// Places that cannot be read as part of a plan.
@@ -168,6 +195,9 @@ impl Counts {
         self.held += other.held;
         self.held_open += other.held_open;
         self.waived += other.waived;
+        self.baselined += other.baselined;
+        self.baselined_dangers += other.baselined_dangers;
+        self.stale += other.stale;
         self.not_applicable += other.not_applicable;
         self.unreadable += other.unreadable;
         self.broken += other.broken;
@@ -363,6 +393,10 @@ pub struct Waiting {
     pub at: Spot,
     /// Whether the gate waits for it, because the stage of the job does not allow it.
     pub holds_gate: bool,
+    /// Whether the gate would wait for it if the baseline did not know it.
+    #[serde(skip_serializing_if = "is_false")]
+    #[schemars(default)]
+    pub baselined: bool,
     /// Who answers for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub waiver: Option<Signature>,
@@ -503,4 +537,9 @@ pub enum From {
     Table,
     /// It is computed.
     Computed,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over so")]
+fn is_false(flag: &bool) -> bool {
+    !flag
 }

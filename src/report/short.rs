@@ -41,6 +41,18 @@ impl Printer for Short {
             let signed = found.waiver.as_ref().map(|by| format!("by {} until {}: {}", by.by, by.until, by.reason));
             line(&found.at.at, &what, &found.title, &signed.unwrap_or_default())?;
         }
+        for found in &report.baselined {
+            let what = format!("baselined {} {} {}", found.severity.word(), found.rule.code, found.rule.name);
+            line(&found.at.at, &what, &found.title, "")?;
+        }
+        for waiting in report.open.iter().filter(|waiting| waiting.baselined) {
+            let what = format!("baselined open {} {}", waiting.rule.code, waiting.rule.name);
+            line(&waiting.at, &what, &waiting.subject, &format!("find out {}", waiting.asks()))?;
+        }
+        for stale in &report.stale {
+            let start = Spot { start: 0, end: 0, line: 1, column: 1 };
+            line(&start, "stale", &stale.words(), "")?;
+        }
         for waiting in report.open.iter().filter(|waiting| waiting.holds_gate) {
             let what = format!("open {} {} {}", waiting.severity.word(), waiting.rule.code, waiting.rule.name);
             line(&waiting.at, &what, &waiting.subject, &format!("find out {}", waiting.asks()))?;

@@ -5,8 +5,8 @@ use std::io::{self, Write};
 use miette::Severity as Look;
 
 use super::model::{
-    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Point, Program, Summary, Turning,
-    Unreadable, Waiting, Weighed,
+    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Point, Program, Stale, Summary,
+    Turning, Unreadable, Waiting, Weighed,
 };
 use super::snippet::{Mark, Source};
 use super::{Judged, Paper, Printer, clean};
@@ -65,6 +65,9 @@ impl Printer for Terminal {
         }
         for found in &report.waived {
             desk.waived(out, found)?;
+        }
+        if !self.paper.quiet {
+            desk.baselined(out, &report.path, plan)?;
         }
         for broken in &report.broken {
             writeln!(out, "  {}: {}\n", clean(&report.path), clean(&broken.words()))?;
@@ -153,6 +156,28 @@ impl Desk<'_> {
         self.row(out, "at", &format!("{path}:{line}"))?;
         self.row(out, "by", &format!("{} until {} ({}, line {})", waiver.by, waiver.until, waiver.path, waiver.line))?;
         self.row(out, "reason", &waiver.reason)?;
+        writeln!(out)
+    }
+
+    /// What the baseline knows, a line each: it is there for the record, not for today's work.
+    fn baselined(&self, out: &mut dyn Write, path: &str, plan: &Judged) -> io::Result<()> {
+        let report = &plan.report;
+        let mut lines: Vec<String> = Vec::new();
+        for Found { severity, rule, at, title, .. } in &report.baselined {
+            lines.push(format!("{} {} {}, line {}: {title}", severity.word(), rule.code, rule.name, at.at.line));
+        }
+        for waiting in report.open.iter().filter(|waiting| waiting.baselined) {
+            let Waiting { severity, rule, subject, at, .. } = waiting;
+            lines.push(format!("open {} {} {}, line {}: {subject}", severity.word(), rule.code, rule.name, at.line));
+        }
+        lines.extend(report.stale.iter().map(Stale::words));
+        if lines.is_empty() {
+            return Ok(());
+        }
+        writeln!(out, "  {}", self.paper.strong(&clean(&format!("In the baseline for {path}"))))?;
+        for line in lines {
+            writeln!(out, "    {}", self.paper.wrap(&clean(&line), 6))?;
+        }
         writeln!(out)
     }
 
@@ -310,6 +335,15 @@ fn comes_to(outcome: Outcome) -> &'static str {
     }
 }
 
+impl Stale {
+    /// What it stood for and where it stands, in a sentence.
+    pub fn words(&self) -> String {
+        let Self { rule, subject, at, line } = self;
+        let place = if at == subject { String::new() } else { format!(" at {at}") };
+        format!("stale entry, line {line} of the baseline: {rule} on {subject}{place} is mended, or has changed")
+    }
+}
+
 impl Broken {
     /// What happened, in a sentence.
     pub fn words(&self) -> String {
@@ -349,6 +383,16 @@ pub fn summary_line(summary: &Summary) -> String {
     });
     if counts.waived > 0 {
         parts.push(format!("{} waived", counts.waived));
+    }
+    match (counts.baselined, counts.baselined_dangers) {
+        (0, _) => {}
+        (known, 0) => parts.push(format!("{known} baselined")),
+        (known, dangers) => parts.push(format!("{known} baselined, of which {}", count(dangers, "danger"))),
+    }
+    match counts.stale {
+        0 => {}
+        1 => parts.push("1 stale entry in the baseline".into()),
+        many => parts.push(format!("{many} stale entries in the baseline")),
     }
     if counts.unreadable > 0 {
         parts.push(format!("{} unreadable", count(counts.unreadable, "place")));

@@ -121,6 +121,17 @@ impl<'a> Job<'a> {
         self.supply.get_or_init(|| supply::of(self)).as_ref().map_err(Clone::clone)
     }
 
+    /// Computes now what is otherwise computed on first demand.
+    pub fn solve(&self) {
+        self.graph();
+        self.protection();
+        for amplifier in &self.amplifiers {
+            // What is missing is told by the rules that need it.
+            let _ = self.demand(amplifier);
+        }
+        let _ = self.supply();
+    }
+
     /// A wire by name.
     pub fn wire(&self, name: &str) -> Option<&Thing<'a, plan::Wire>> {
         self.wires.iter().find(|wire| wire.name == name)

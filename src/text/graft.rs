@@ -1,6 +1,6 @@
 //! Parts of another text that a tree takes over: what a plan does not say of a thing, the shelf says.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;
 
 use super::tree::{Entry, Kind, Map, NodeId, Tree};
@@ -67,6 +67,12 @@ impl Tree {
         Entry { key: entry.key.clone(), key_span: used_at.clone(), value, used_at: used_at.clone() }
     }
 
+    /// The other texts of which something was taken over, in order.
+    pub fn texts(&self) -> Vec<usize> {
+        let texts: BTreeSet<usize> = self.elsewhere.values().map(|elsewhere| elsewhere.text).collect();
+        texts.into_iter().collect()
+    }
+
     /// Where a node is written, when it was taken over from another text.
     pub fn elsewhere(&self, node: NodeId) -> Option<&Elsewhere> {
         self.elsewhere.get(&node)
@@ -108,6 +114,7 @@ mod tests {
         let elsewhere = located.elsewhere.expect("it is from the shelf");
         assert_eq!((elsewhere.text, &SHELF[elsewhere.span]), (3, "1"));
         assert_eq!(tree.locate("amps.bass.inputs.line").elsewhere, None);
+        assert_eq!(tree.texts(), [3]);
     }
 
     #[test]

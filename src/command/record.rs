@@ -1,0 +1,246 @@
+//! What a shop keeps of a run of the gate: one line of JSON a plan.
+
+use std::collections::BTreeSet;
+use std::io::{self, Write};
+use std::path::Path;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::houses::Houses;
+use super::whole::Whole;
+use crate::house::House;
+use crate::judge::Rule;
+use crate::plan::{Day, Reading, Stage};
+use crate::report::{
+    Counts, NotRead, PlanReport, Program, Signature, Supposed, house_digest, rules_digest, text_digest,
+};
+
+/// The version of the format.
+const FORMAT: u32 = 1;
+
+/// One line of a gate record.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct Line<'a> {
+    /// Version of the format of the record: 1.
+    record: u32,
+    /// What judged.
+    program: Program,
+    /// The plan, as it was named.
+    plan: &'a str,
+    /// What the gate said.
+    result: Gate,
+    /// Why it could not be read.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    why: Option<&'a str>,
+    /// The day as of which it was judged, when one was given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    as_of: Option<&'a str>,
+    /// SHA-256 of the rules that are on: their codes, severities and pages, and the version of the program.
+    rules_digest: &'a str,
+    /// SHA-256 of what the house decides.
+    house_digest: &'a str,
+    /// SHA-256 of the baseline, when there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    baseline_digest: Option<&'a str>,
+    /// What was judged; missing where the plan could not be read.
+    #[serde(flatten)]
+    judged: Option<Judged<'a>>,
+}
+
+/// What was judged, and what came of it.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Judged<'a> {
+    /// How far the job has come.
+    stage: Stage,
+    /// SHA-256 of the plan as it was read.
+    plan_digest: String,
+    /// The shelves from which the plan takes something.
+    shelves: Vec<ShelfLine<'a>>,
+    /// What the plan was read as if it said.
+    #[serde(skip_serializing_if = "<[Supposed]>::is_empty")]
+    #[schemars(default)]
+    supposed: &'a [Supposed],
+    /// How many checks came to what.
+    counts: Counts,
+    /// Who answers for what.
+    waivers: Vec<Signed<'a>>,
+}
+
+/// A shelf.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ShelfLine<'a> {
+    /// Its path from the folder of the house.
+    path: &'a str,
+    /// SHA-256 of its text.
+    digest: &'a str,
+}
+
+/// A check that somebody answers for.
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+struct Signed<'a> {
+    /// The code of the rule.
+    rule: &'static str,
+    /// The thing that was judged.
+    subject: &'a str,
+    /// Who accepts it.
+    by: &'a str,
+    /// The last day on which that holds.
+    until: &'a str,
+    /// Why it is accepted.
+    reason: &'a str,
+}
+
+/// What the gate says of a plan.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+enum Gate {
+    /// Nothing stands in the way.
+    Clear,
+    /// Something does.
+    Held,
+    /// A rule broke down: the verdict is not to be trusted.
+    Broken,
+    /// The plan could not be read.
+    NotRead,
+}
+
+/// What every line of a run has in common.
+#[derive(Debug)]
+pub struct Stamp {
+    as_of: Option<String>,
+    baseline: Option<String>,
+    /// What is of each house, by its number.
+    by_house: Vec<OfHouse>,
+    /// The house of what could not be read.
+    usual: usize,
+}
+
+/// What every line of a house has in common.
+#[derive(Debug)]
+struct OfHouse {
+    rules: String,
+    house: String,
+    shelves: Vec<String>,
+}
+
+impl Stamp {
+    /// What judged. The day is in it only when it was given, so that the same run leaves the same bytes.
+    pub fn new(rules: &[&'static Rule], houses: &Houses, baseline: Option<String>, as_of: Option<Day>) -> Self {
+        Self {
+            as_of: as_of.map(|day| day.to_string()),
+            baseline,
+            by_house: houses.all().map(|house| OfHouse::new(rules, house)).collect(),
+            usual: houses.usual(),
+        }
+    }
+
+    /// The line of a plan that was judged.
+    pub fn judged(&self, house: usize, reading: &Reading, report: &PlanReport) -> String {
+        let files = &reading.shelves.files;
+        let digests = &self.by_house[house].shelves;
+        let shelf = |at: usize| Some(ShelfLine { path: &files.get(at)?.path, digest: digests.get(at)? });
+        let result = match report.counts {
+            counts if counts.broken > 0 => Gate::Broken,
+            counts if counts.holds_gate() => Gate::Held,
+            _ => Gate::Clear,
+        };
+        let judged = Judged {
+            stage: report.stage,
+            plan_digest: text_digest(&reading.text),
+            shelves: reading.tree.texts().into_iter().filter_map(shelf).collect(),
+            supposed: &report.supposed,
+            counts: report.counts,
+            waivers: signed(report),
+        };
+        self.line(house, &report.path, result, None, Some(judged))
+    }
+
+    /// The line of a plan that could not be read.
+    pub fn not_read(&self, not_read: &NotRead) -> String {
+        self.line(self.usual, &not_read.path, Gate::NotRead, Some(&not_read.why), None)
+    }
+
+    fn line(&self, house: usize, plan: &str, result: Gate, why: Option<&str>, judged: Option<Judged<'_>>) -> String {
+        let OfHouse { rules, house, .. } = &self.by_house[house];
+        let line = Line {
+            record: FORMAT,
+            program: Program::default(),
+            plan,
+            result,
+            why,
+            as_of: self.as_of.as_deref(),
+            rules_digest: rules,
+            house_digest: house,
+            baseline_digest: self.baseline.as_deref(),
+            judged,
+        };
+        serde_json::to_string(&line).unwrap_or_default()
+    }
+}
+
+impl OfHouse {
+    /// By the rules that are on. A house whose file cannot be taken judges nothing.
+    fn new(rules: &[&'static Rule], house: Option<&House>) -> Self {
+        let Some(house) = house else {
+            return Self { rules: String::new(), house: String::new(), shelves: Vec::new() };
+        };
+        let on: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
+        let shelves = house.shelves.files.iter().map(|shelf| text_digest(&shelf.text)).collect();
+        Self { rules: rules_digest(&on), house: house_digest(house), shelves }
+    }
+}
+
+/// Who answers for what, in order.
+fn signed(report: &PlanReport) -> Vec<Signed<'_>> {
+    let failed = report.waived.iter().map(|found| (found.rule.code, &found.subject, found.waiver.as_ref()));
+    let open = report.open.iter().map(|waiting| (waiting.rule.code, &waiting.subject, waiting.waiver.as_ref()));
+    let all: BTreeSet<Signed<'_>> = failed
+        .chain(open)
+        .filter_map(|(rule, subject, waiver)| {
+            let Signature { by, until, reason, .. } = waiver?;
+            Some(Signed { rule, subject, by, until, reason })
+        })
+        .collect();
+    all.into_iter().collect()
+}
+
+/// The record of a run on its way to its file.
+pub struct Book {
+    file: Whole,
+}
+
+impl Book {
+    /// Opens a record; an older one stays until this one is whole.
+    ///
+    /// # Errors
+    /// When it cannot be opened.
+    pub fn open(path: &Path) -> io::Result<Self> {
+        Ok(Self { file: Whole::open(path)? })
+    }
+
+    /// Writes a line.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn line(&mut self, line: &str) -> io::Result<()> {
+        writeln!(self.file, "{line}")
+    }
+
+    /// Puts it in its place.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn keep(self) -> io::Result<()> {
+        self.file.keep()
+    }
+}
+
+/// The JSON Schema of a line.
+pub fn schema() -> serde_json::Value {
+    let mut schema = crate::plan::tidy_schema::<Line<'_>>();
+    if let Some(map) = schema.as_object_mut() {
+        map.insert("title".into(), "testlamp gate record, one line".into());
+    }
+    schema
+}
