@@ -89,7 +89,7 @@ impl Bench<'_> {
         match catch_unwind(AssertUnwindSafe(|| self.judged(input, house, bytes))) {
             Ok(Ok(done)) => Answer::Plan(Box::new(done)),
             Ok(Err(why)) => Answer::CannotBeSet(why),
-            Err(_) => Answer::Plan(Box::new(self.broken(input))),
+            Err(_) => Answer::Plan(Box::new(self.broken(&input.name))),
         }
     }
 
@@ -110,15 +110,16 @@ impl Bench<'_> {
         report.evidence = self.evidence.then(|| evidence(&reading, &judgement, house, &self.rules));
         let path = if input.kind == Kind::Stdin { Path::new(&input.name) } else { &input.path };
         let filed = self.baseline.as_ref().map(|baseline| baseline.apply(&mut report, &reading.tree, path));
-        let line = self.stamp.as_ref().map(|stamp| stamp.judged(input.house, &reading, &report));
+        let line = self.stamp.as_ref().map(|stamp| stamp.judged(&reading, &report, house));
         let beside = Beside { filed, line, times };
         Ok(Done { judged: Judged { report, text: reading.text }, beside })
     }
 
     /// What is left to say when the reading itself broke down.
-    fn broken(&self, input: &Input) -> Done {
-        let judged = broken(&input.name);
-        let line = self.stamp.as_ref().map(|stamp| stamp.judged(input.house, &Reading::default(), &judged.report));
+    fn broken(&self, name: &str) -> Done {
+        let judged = broken(name);
+        let line =
+            self.stamp.as_ref().map(|stamp| stamp.judged(&Reading::default(), &judged.report, &House::default()));
         Done { judged, beside: Beside { line, ..Beside::default() } }
     }
 }

@@ -122,7 +122,7 @@ impl Arguments {
     fn bench<'a>(&'a self, houses: &'a Houses, baseline: Option<Baseline>) -> Bench<'a> {
         let rules = rules::all();
         let known = || baseline.as_ref().map(|baseline| baseline.digest.clone());
-        let stamp = self.record.as_ref().map(|_| Stamp::new(&rules, houses, known(), self.as_of));
+        let stamp = self.record.as_ref().map(|_| Stamp::new(&rules, known(), self.as_of));
         let (supposing, evidence, timed) = (&self.supposing, self.evidence, self.timings);
         Bench { houses, rules, supposing, evidence, baseline, stamp, timed }
     }

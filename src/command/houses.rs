@@ -77,16 +77,6 @@ impl Houses {
         Ok(houses)
     }
 
-    /// The settings of all houses, by number; `None` where a file cannot be taken.
-    pub fn all(&self) -> impl Iterator<Item = Option<&House>> {
-        self.list.iter().map(|kept| kept.house.as_ref())
-    }
-
-    /// The house that was named, or else what testlamp ships with.
-    pub fn usual(&self) -> usize {
-        self.named.unwrap_or_default()
-    }
-
     /// The shelves of all houses and the folders that they lie in, where more may come to be.
     pub fn shelves(&self) -> Vec<PathBuf> {
         let of = |kept: &Kept| {

@@ -51,7 +51,7 @@ struct Line {
 const STATUSES: [(Status, &str); 5] = [
     (Status::Clear, "nothing stands in the way"),
     (Status::Held, "something does: a danger, a fault, or words that cannot be read"),
-    (Status::Usage, "wrong usage, a house file or baseline that cannot be taken, or a fault of testlamp itself"),
+    (Status::Usage, "wrong usage, a house file or a baseline that cannot be taken, or a fault of testlamp itself"),
     (Status::NotRead, "an input could not be read"),
     (Status::Nothing, "nothing to check"),
 ];

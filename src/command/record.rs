@@ -7,7 +7,6 @@ use std::path::Path;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::houses::Houses;
 use super::whole::Whole;
 use crate::house::House;
 use crate::judge::Rule;
@@ -36,10 +35,9 @@ pub struct Line<'a> {
     /// The day as of which it was judged, when one was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     as_of: Option<&'a str>,
-    /// SHA-256 of the rules that are on: their codes, severities and pages, and the version of the program.
+    /// SHA-256 of all rules: their codes, severities and pages, and the version of the program. Which of them are off is
+    /// in the digest of the house.
     rules_digest: &'a str,
-    /// SHA-256 of what the house decides.
-    house_digest: &'a str,
     /// SHA-256 of the baseline, when there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
     baseline_digest: Option<&'a str>,
@@ -55,6 +53,8 @@ struct Judged<'a> {
     stage: Stage,
     /// SHA-256 of the plan as it was read.
     plan_digest: String,
+    /// SHA-256 of what the house decides.
+    house_digest: String,
     /// The shelves from which the plan takes something.
     shelves: Vec<ShelfLine<'a>>,
     /// What the plan was read as if it said.
@@ -73,7 +73,7 @@ struct ShelfLine<'a> {
     /// Its path from the folder of the house.
     path: &'a str,
     /// SHA-256 of its text.
-    digest: &'a str,
+    digest: String,
 }
 
 /// A check that somebody answers for.
@@ -109,37 +109,23 @@ enum Gate {
 #[derive(Debug)]
 pub struct Stamp {
     as_of: Option<String>,
-    baseline: Option<String>,
-    /// What is of each house, by its number.
-    by_house: Vec<OfHouse>,
-    /// The house of what could not be read.
-    usual: usize,
-}
-
-/// What every line of a house has in common.
-#[derive(Debug)]
-struct OfHouse {
     rules: String,
-    house: String,
-    shelves: Vec<String>,
+    baseline: Option<String>,
 }
 
 impl Stamp {
     /// What judged. The day is in it only when it was given, so that the same run leaves the same bytes.
-    pub fn new(rules: &[&'static Rule], houses: &Houses, baseline: Option<String>, as_of: Option<Day>) -> Self {
-        Self {
-            as_of: as_of.map(|day| day.to_string()),
-            baseline,
-            by_house: houses.all().map(|house| OfHouse::new(rules, house)).collect(),
-            usual: houses.usual(),
-        }
+    pub fn new(rules: &[&'static Rule], baseline: Option<String>, as_of: Option<Day>) -> Self {
+        Self { as_of: as_of.map(|day| day.to_string()), rules: rules_digest(rules), baseline }
     }
 
     /// The line of a plan that was judged.
-    pub fn judged(&self, house: usize, reading: &Reading, report: &PlanReport) -> String {
+    pub fn judged(&self, reading: &Reading, report: &PlanReport, house: &House) -> String {
         let files = &reading.shelves.files;
-        let digests = &self.by_house[house].shelves;
-        let shelf = |at: usize| Some(ShelfLine { path: &files.get(at)?.path, digest: digests.get(at)? });
+        let shelf = |at: usize| {
+            let shelf = files.get(at)?;
+            Some(ShelfLine { path: &shelf.path, digest: text_digest(&shelf.text) })
+        };
         let result = match report.counts {
             counts if counts.broken > 0 => Gate::Broken,
             counts if counts.holds_gate() => Gate::Held,
@@ -148,21 +134,21 @@ impl Stamp {
         let judged = Judged {
             stage: report.stage,
             plan_digest: text_digest(&reading.text),
+            house_digest: house_digest(house),
             shelves: reading.tree.texts().into_iter().filter_map(shelf).collect(),
             supposed: &report.supposed,
             counts: report.counts,
             waivers: signed(report),
         };
-        self.line(house, &report.path, result, None, Some(judged))
+        self.line(&report.path, result, None, Some(judged))
     }
 
     /// The line of a plan that could not be read.
     pub fn not_read(&self, not_read: &NotRead) -> String {
-        self.line(self.usual, &not_read.path, Gate::NotRead, Some(&not_read.why), None)
+        self.line(&not_read.path, Gate::NotRead, Some(&not_read.why), None)
     }
 
-    fn line(&self, house: usize, plan: &str, result: Gate, why: Option<&str>, judged: Option<Judged<'_>>) -> String {
-        let OfHouse { rules, house, .. } = &self.by_house[house];
+    fn line(&self, plan: &str, result: Gate, why: Option<&str>, judged: Option<Judged<'_>>) -> String {
         let line = Line {
             record: FORMAT,
             program: Program::default(),
@@ -170,24 +156,11 @@ impl Stamp {
             result,
             why,
             as_of: self.as_of.as_deref(),
-            rules_digest: rules,
-            house_digest: house,
+            rules_digest: &self.rules,
             baseline_digest: self.baseline.as_deref(),
             judged,
         };
         serde_json::to_string(&line).unwrap_or_default()
-    }
-}
-
-impl OfHouse {
-    /// By the rules that are on. A house whose file cannot be taken judges nothing.
-    fn new(rules: &[&'static Rule], house: Option<&House>) -> Self {
-        let Some(house) = house else {
-            return Self { rules: String::new(), house: String::new(), shelves: Vec::new() };
-        };
-        let on: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
-        let shelves = house.shelves.files.iter().map(|shelf| text_digest(&shelf.text)).collect();
-        Self { rules: rules_digest(&on), house: house_digest(house), shelves }
     }
 }
 

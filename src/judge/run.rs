@@ -15,7 +15,7 @@ pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judge
     judge_timed(reading, house, rules, None)
 }
 
-/// Judges a plan as [`judge`] does, and takes the time of every part where it can be written down.
+/// Judges a plan by rules, and takes the time of every part where it can be written down.
 pub fn judge_timed(
     reading: &Reading,
     house: &House,
@@ -47,21 +47,6 @@ pub fn judge_timed(
     Judgement { checks, find_out }
 }
 
-/// What findings stand for in this house.
-fn weigh(checks: &mut [Check], house: &House) {
-    for check in checks {
-        check.severity = house.rules.severity(check.rule.code, check.rule.severity);
-    }
-}
-
-/// Marks what the gate waits for.
-fn gate(checks: &mut [Check], job: &Job<'_>) {
-    let demand = job.house.gate.at(job.plan.stage());
-    for check in checks {
-        check.holds_gate = check.holds(demand);
-    }
-}
-
 /// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and
 /// what is judged afterwards is judged as if nobody had looked.
 fn measure(reading: &Reading, house: &House, rules: &[&'static Rule], times: &mut Times) {
@@ -75,6 +60,21 @@ fn measure(reading: &Reading, house: &House, rules: &[&'static Rule], times: &mu
         let own = Times::take(Some(times), part, judged);
         times.count(part, own.len());
         checks.extend(own);
+    }
+}
+
+/// What findings stand for in this house.
+fn weigh(checks: &mut [Check], house: &House) {
+    for check in checks {
+        check.severity = house.rules.severity(check.rule.code, check.rule.severity);
+    }
+}
+
+/// Marks what the gate waits for.
+fn gate(checks: &mut [Check], job: &Job<'_>) {
+    let demand = job.house.gate.at(job.plan.stage());
+    for check in checks {
+        check.holds_gate = check.holds(demand);
     }
 }
 

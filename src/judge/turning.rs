@@ -72,9 +72,19 @@ fn turn(check: &Check, job: &Job<'_>, fact: &Assumed, values: &[f64], outcomes: 
             }
         }
     }
+    if fact.steps.is_empty() && is_at_an_end(fact, high) {
+        return None;
+    }
     let value = (fact.show)(high);
     let words = words(fact, &value, (low, below), above);
     Some(Turn { place: fact.place.clone(), value, above, below, words })
+}
+
+/// Whether a value is so near to an end of what is assumed that nobody would find the fact beyond it.
+fn is_at_an_end(fact: &Assumed, value: f64) -> bool {
+    let (low, high) = fact.range;
+    let share = (value - low) / (high - low);
+    !(0.01..=0.99).contains(&share)
 }
 
 /// The turn in words. Numbers have an order; words do not, so the word that decides is named.
