@@ -347,6 +347,65 @@ fn a_record_that_cannot_be_opened_is_told_before_anything_is_judged() {
     }
 }
 
+/// A closed box that booms: advice.
+const ADVICE: &str = "plan: 1
+drivers: {sub: {enclosure: box, resonance: 30 Hz, total_q: 0.55, compliance_volume: 60 L}}
+enclosures: {box: {kind: sealed, net_volume: 12 L}}
+";
+
+#[test]
+fn what_only_this_house_does_not_let_pass_can_be_known_too() {
+    let folder = folder(&[("jobs/a.yaml", ADVICE), ("house.yaml", "house: 1\ngate: {draft: {findings: advice}}\n")]);
+    assert_eq!(check(&folder, &["jobs"]).0, 1);
+    let (status, out, _) = with_baseline(&folder, &["jobs", "--write-baseline"]);
+    assert_eq!(status, 0, "{out}");
+    let (status, out, _) = with_baseline(&folder, &["jobs"]);
+    assert_eq!((status, out.contains("baselined advice BOX-02")), (0, true), "{out}");
+    // What the house makes more severe is not what was accepted.
+    let severe = "house: 1\nrules: {BOX-02: {severity: fault, reason: they complain}}\n";
+    write(&folder, "house.yaml", severe);
+    let (status, out, _) = with_baseline(&folder, &["jobs"]);
+    assert_eq!((status, out.contains("fault BOX-02")), (1, true), "{out}");
+}
+
+#[test]
+fn a_record_says_by_which_house_each_plan_was_judged() {
+    let off = "house: 1\nrules: {WIRE-13: {off: true, reason: sleeves}}\n";
+    let folder = folder(&[
+        ("plain/a.yaml", CLEAN),
+        ("own/house.yaml", off),
+        ("own/b.yaml", CLEAN),
+        ("own/c.yaml", CLEAN),
+        ("bad/house.yaml", "house: 2\n"),
+        ("bad/d.yaml", CLEAN),
+    ]);
+    let (status, _, err) = check(&folder, &["--record", "record.jsonl"]);
+    assert_eq!(status, 2, "{err}");
+    let text = read(&folder, "record.jsonl");
+    let lines: Vec<Value> = text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    let of = |plan: &str| lines.iter().find(|line| line["plan"] == plan).unwrap_or_else(|| panic!("{plan}: {text}"));
+    let (plain, own) = (of("plain/a.yaml"), of("own/b.yaml"));
+    assert_eq!(own["house_digest"], of("own/c.yaml")["house_digest"]);
+    assert_ne!(own["house_digest"], plain["house_digest"]);
+    assert_eq!(of("bad/d.yaml")["result"], "not-read");
+    assert_eq!(lines.len(), 4, "{text}");
+    // The evidence of a plan says the same.
+    let (_, out, _) = run(folder.path(), &["check", "own/b.yaml", "--evidence", "--format", "json"]);
+    let report: Value = serde_json::from_str(&out).expect("JSON");
+    assert_eq!(report["plans"][0]["evidence"]["house_digest"], own["house_digest"]);
+}
+
+#[test]
+fn a_list_names_what_the_house_takes_for_plans() {
+    let house = "house: 1\nshelves: [gear.yaml]\nplans: {exclude: ['old/**']}\n";
+    let files = [("house.yaml", house), ("gear.yaml", "shelf: 1\n"), ("a.yaml", CLEAN), ("old/b.yaml", CLEAN)];
+    let folder = folder(&files);
+    assert_eq!(run(folder.path(), &["check", "--list-plans"]).1, "a.yaml\n");
+    write(&folder, "house.yaml", "house: 2\n");
+    let (status, out, err) = run(folder.path(), &["check", "--list-plans"]);
+    assert_eq!((status, out.as_str()), (2, ""), "{err}");
+}
+
 #[cfg(target_os = "linux")]
 mod linux {
     use std::io::{BufRead, BufReader, Read, Write};
@@ -513,6 +572,29 @@ mod linux {
         let ended = watching.child.wait().expect("it ends");
         assert_eq!(std::os::unix::process::ExitStatusExt::signal(&ended), Some(2), "it ends by the signal itself");
         assert_eq!(watching.said.recv_timeout(Duration::from_secs(5)).ok(), None, "and says nothing");
+    }
+
+    #[test]
+    fn watching_judges_all_again_when_house_or_shelf_changes() {
+        let plan = "plan: 1\namplifiers: {bass: {shelf: mono}}\ndrivers: {sub: {kind: subwoofer, coils: [1 ohm]}}\n\
+                    loads: {sub: {amplifier: bass, outputs: [1], coils: sub.1}}\n";
+        let gear = |least: &str| format!("shelf: 1\namplifiers: {{mono: {{channels: 1, minimum_load: {least}}}}}\n");
+        let house = "house: 1\nshelves: [shelf/gear.yaml]\n";
+        let folder = folder(&[("jobs/a.yaml", plan), ("jobs/b.yaml", CLEAN), ("shelf/gear.yaml", &gear("1 ohm"))]);
+        let mut watching = Watching::start(&folder, &[]);
+        let first = watching.round();
+        assert!(first.contains("the house has none") && first.contains("in the way of jobs/a.yaml"), "{first}");
+        write(&folder, "house.yaml", house);
+        let second = watching.round();
+        assert!(second.contains("2 plans judged") && second.contains("nothing stands in the way"), "{second}");
+        write(&folder, "shelf/gear.yaml", &gear("2 ohm"));
+        let third = watching.round();
+        assert!(third.contains("LOAD-01") && third.contains("in the way of jobs/a.yaml"), "{third}");
+        write(&folder, "house.yaml", "house: 2\n");
+        let fourth = watching.round();
+        assert!(fourth.contains("in the way of jobs/a.yaml and jobs/b.yaml"), "{fourth}");
+        watching.child.kill().expect("it ends");
+        watching.child.wait().expect("it ended");
     }
 
     #[test]

@@ -296,7 +296,7 @@ struct Desk<'a> {
 impl Desk<'_> {
     /// Findings that are known leave the list of those that stand.
     fn findings(&mut self, report: &mut PlanReport) {
-        let (known, standing): (Vec<Found>, Vec<Found>) = std::mem::take(&mut report.findings)
+        let (mut known, standing): (Vec<Found>, Vec<Found>) = std::mem::take(&mut report.findings)
             .into_iter()
             .partition(|found| self.takes(found.severity, || failed(found)));
         report.findings = standing;
@@ -307,7 +307,8 @@ impl Desk<'_> {
             found.follows = found.follows.take().filter(|cause| stands.contains(&(cause.code, cause.subject.clone())));
         }
         let counts = &mut report.counts;
-        for found in &known {
+        for found in &mut known {
+            counts.held -= usize::from(std::mem::take(&mut found.holds_gate));
             match found.severity {
                 Severity::Danger => counts.dangers -= 1,
                 Severity::Fault => counts.faults -= 1,

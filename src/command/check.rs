@@ -10,7 +10,7 @@ use clap::Args;
 use super::baseline::{self, Baseline};
 use super::bench::{Answer, Bench, Done};
 use super::deliver::{Deliveries, Format, Output};
-use super::houses::Houses;
+use super::houses::{Houses, folder_of, places};
 use super::inputs::Inputs;
 use super::kept::Kept;
 use super::output::Out;
@@ -49,6 +49,9 @@ pub struct Arguments {
     /// Judge as of this day, like 2027-06-30: it decides which waivers have ended
     #[arg(long, value_name = "DAY", value_parser = |day: &str| Day::read(day))]
     as_of: Option<Day>,
+    /// Judge by this house file, and by none that lies above the plans
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
     #[command(flatten)]
     baseline: baseline::Options,
     /// Keep a gate record: one line of JSON a plan, with digests of what it was judged by. The same run leaves the same
@@ -64,14 +67,12 @@ pub struct Arguments {
     /// Go on until Ctrl-C and judge again what changes
     #[arg(long, conflicts_with_all = ["record", "output"])]
     watch: bool,
-    /// Judge by this house file, and by none that lies above the plans
-    #[arg(long, value_name = "FILE")]
-    house: Option<PathBuf>,
     /// What to call the plan on standard input
     #[arg(long, value_name = "NAME", default_value = "stdin")]
     stdin_name: String,
 }
 
+const NO_HOUSE: &str = "its house file cannot be taken";
 /// So many plans are held at a time.
 const BATCH: usize = 64;
 
@@ -80,13 +81,18 @@ const BATCH: usize = 64;
 /// # Errors
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
-    if arguments.list_plans {
-        return list::run(arguments, out);
-    }
     if arguments.watch {
         return watch::run(arguments, out);
     }
-    judge(arguments, arguments.inputs(), out, &mut |_| ()).map(|(status, _)| status)
+    let mut inputs = arguments.inputs();
+    let houses = match arguments.houses(&mut inputs) {
+        Ok(houses) => houses,
+        Err(status) => return Ok(status),
+    };
+    if arguments.list_plans {
+        return list::run(inputs, &houses, out);
+    }
+    judge(arguments, inputs, &houses, out, &mut |_| ())
 }
 
 impl Arguments {
@@ -95,17 +101,22 @@ impl Arguments {
         Inputs::find(&self.paths, &self.stdin_name)
     }
 
-    /// The houses that judge, before any is found.
+    /// The houses that judge it.
     ///
     /// # Errors
-    /// The exit status, when the one that is named cannot be taken.
-    pub fn houses(&self) -> Result<Houses, Status> {
-        Houses::open(self.house.as_deref(), Some(self.as_of.unwrap_or_else(Day::today)))
+    /// The exit status, when the one that is named cannot be taken; what is wrong has been said.
+    pub fn houses(&self, inputs: &mut Inputs) -> Result<Houses, Status> {
+        let mut houses = Houses::open(self.house.as_deref(), Some(self.as_of.unwrap_or_else(Day::today)))?;
+        houses.assign(&mut inputs.list);
+        Ok(houses)
     }
 
-    /// The baseline file.
-    pub fn baseline_file(&self) -> Option<&Path> {
-        self.baseline.file()
+    /// The files beside the plans by which they are judged: when one of them changes, or comes to be, every verdict may
+    /// change. Shelves are named by the houses.
+    pub fn judged_by(&self, inputs: &Inputs) -> Vec<PathBuf> {
+        let above = || places(inputs.list.iter().map(|input| folder_of(&input.path)));
+        let houses = self.house.as_ref().map_or_else(above, |file| BTreeSet::from([file.clone()]));
+        self.baseline.file().map(Path::to_owned).into_iter().chain(houses).collect()
     }
 
     fn bench<'a>(&'a self, houses: &'a Houses, baseline: Option<Baseline>) -> Bench<'a> {
@@ -117,35 +128,32 @@ impl Arguments {
     }
 }
 
-/// Judges some plans and shows every report to `seen` as well; gives back the files of the houses that judged.
+/// Judges some plans and shows every report to `seen` as well.
 ///
 /// # Errors
 /// When a report cannot be written.
 pub fn judge(
     arguments: &Arguments,
     mut inputs: Inputs,
+    houses: &Houses,
     out: &mut dyn Write,
     seen: &mut dyn FnMut(&PlanReport),
-) -> io::Result<(Status, Vec<PathBuf>)> {
+) -> io::Result<Status> {
     let baseline = match arguments.baseline.open() {
         Ok(baseline) => baseline,
         Err(why) => {
             complain(&why);
-            return Ok((Status::Usage, Vec::new()));
+            return Ok(Status::Usage);
         }
     };
-    let mut houses = match arguments.houses() {
-        Ok(houses) => houses,
-        Err(status) => return Ok((status, Vec::new())),
-    };
-    houses.assign(&mut inputs.list);
-    let bench = arguments.bench(&houses, baseline);
+    let bench = arguments.bench(houses, baseline);
     let paper = arguments.colour.paper(arguments.quiet);
     let mut kept = Kept::open(arguments.record.as_deref())?;
     let mut deliveries = Deliveries::open(arguments.format, &arguments.output, paper, out)?;
     let mut progress = Progress::new(inputs.list.len(), arguments.quiet);
     let mut summary = Summary::default();
     let mut rules_off: BTreeSet<&str> = BTreeSet::new();
+    let mut not_judged: Vec<NotRead> = Vec::new();
     let mut cannot_be_set = false;
     let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
     for (at, batch) in inputs.list.chunks(BATCH).enumerate() {
@@ -168,7 +176,7 @@ pub fn judge(
                 Answer::LeftOut => summary.left_out += 1,
                 Answer::NotJudged => {
                     fruitful.insert(input.argument);
-                    summary.not_judged += 1;
+                    not_judged.push(NotRead { path: input.name.clone(), why: NO_HOUSE.into() });
                 }
                 Answer::CannotBeSet(why) => {
                     fruitful.insert(input.argument);
@@ -190,8 +198,9 @@ pub fn judge(
     }
     progress.hide();
     summary.not_read = inputs.not_read.len();
-    summary.counts.stale += kept.gone(&bench);
+    summary.not_judged = not_judged.len();
     summary.rules_off = rules_off.len();
+    summary.counts.stale += kept.gone(&bench);
     let barren = barren(&arguments.paths, &fruitful, &inputs.not_read);
     let status = if cannot_be_set { Status::Usage } else { status(&summary, !barren.is_empty()) };
     summary.status = status as u8;
@@ -204,8 +213,9 @@ pub fn judge(
     for path in barren {
         complain(&format!("nothing to check: no plan in {}", path.display()));
     }
-    kept.end(bench, &inputs.not_read, &summary, arguments.quiet)?;
-    Ok((status, houses.files()))
+    not_judged.append(&mut inputs.not_read);
+    kept.end(bench, &not_judged, &summary, arguments.quiet)?;
+    Ok(status)
 }
 
 /// The arguments that brought nothing to judge and of which nothing else is said.

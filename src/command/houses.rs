@@ -1,6 +1,6 @@
 //! From the place of a plan to the house that judges it.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -77,19 +77,21 @@ impl Houses {
         Ok(houses)
     }
 
+    /// The shelves of all houses and the folders that they lie in, where more may come to be.
+    pub fn shelves(&self) -> Vec<PathBuf> {
+        let of = |kept: &Kept| {
+            let shelves = kept.house.iter().flat_map(|house| &house.shelves.files);
+            let files: Vec<PathBuf> = shelves.map(|shelf| kept.folder.join(&shelf.path)).collect();
+            files
+        };
+        let files: BTreeSet<PathBuf> = self.list.iter().flat_map(of).collect();
+        let folders: BTreeSet<PathBuf> = files.iter().map(|file| folder_of(file).to_owned()).collect();
+        files.into_iter().chain(folders).collect()
+    }
+
     /// A house by its number.
     pub fn at(&self, house: usize) -> &Kept {
         &self.list[house]
-    }
-
-    /// The files of all houses: what they decide, and their shelves.
-    pub fn files(&self) -> Vec<PathBuf> {
-        let of = |kept: &Kept| {
-            let shelves = kept.house.iter().flat_map(|house| &house.shelves.files);
-            let shelves: Vec<PathBuf> = shelves.map(|shelf| kept.folder.join(&shelf.path)).collect();
-            std::iter::once(kept.folder.join(&kept.name)).chain(shelves)
-        };
-        self.list.iter().filter(|kept| kept.path.is_some()).flat_map(of).collect()
     }
 
     /// Finds the house of every input, and takes out what are files of houses themselves.
@@ -191,6 +193,12 @@ impl Houses {
         self.list.push(Kept { path: Some(name), name: short, folder, house, note });
         self.list.len() - 1
     }
+}
+
+/// Where house files of plans in these folders lie or might come to be, when none is named.
+pub fn places<'a>(folders: impl Iterator<Item = &'a Path>) -> BTreeSet<PathBuf> {
+    let whole: BTreeSet<PathBuf> = folders.filter_map(|folder| folder.canonicalize().ok()).collect();
+    whole.iter().flat_map(|folder| folder.ancestors()).map(|folder| folder.join(NAME)).collect()
 }
 
 /// The house that judges one plan.

@@ -2,8 +2,8 @@
 
 use std::io::{self, Write};
 
-use super::check::Arguments;
-use super::inputs::looks_like_plan;
+use super::houses::Houses;
+use super::inputs::{Inputs, looks_like_plan};
 use super::{Status, complain};
 use crate::report::{NotRead, clean};
 
@@ -11,15 +11,10 @@ use crate::report::{NotRead, clean};
 ///
 /// # Errors
 /// When they cannot be written.
-pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    let mut houses = match arguments.houses() {
-        Ok(houses) => houses,
-        Err(status) => return Ok(status),
-    };
-    let mut inputs = arguments.inputs();
-    houses.assign(&mut inputs.list);
+pub fn run(mut inputs: Inputs, houses: &Houses, out: &mut dyn Write) -> io::Result<Status> {
     let mut plans = 0;
-    for input in inputs.list.iter().filter(|input| !houses.leaves_out(input)) {
+    for input in inputs.list.iter().filter(|input| houses.at(input.house).house.is_some() && !houses.leaves_out(input))
+    {
         match input.read() {
             Ok(bytes) if houses.may_be_no_plan(input) && !looks_like_plan(&bytes) => {}
             Ok(_) => {
@@ -31,6 +26,10 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     }
     for NotRead { path, why } in &inputs.not_read {
         complain(&format!("{path} could not be read: {why}"));
+    }
+    // What is wrong with a house file has been said.
+    if !houses.broken.is_empty() {
+        return Ok(Status::Usage);
     }
     Ok(match (inputs.not_read.len(), plans) {
         (0, 0) => {

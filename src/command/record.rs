@@ -35,7 +35,8 @@ pub struct Line<'a> {
     /// The day as of which it was judged, when one was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     as_of: Option<&'a str>,
-    /// SHA-256 of the rules: their codes, severities and pages, and the version of the program.
+    /// SHA-256 of all rules: their codes, severities and pages, and the version of the program. Which of them are off is
+    /// in the digest of the house.
     rules_digest: &'a str,
     /// SHA-256 of the baseline, when there is one.
     #[serde(skip_serializing_if = "Option::is_none")]

@@ -34,7 +34,9 @@ type Stamp = Option<(u64, Option<SystemTime>, u64)>;
 #[derive(Default, PartialEq)]
 struct Look {
     plans: BTreeMap<PathBuf, Stamp>,
-    judged_by: Vec<Stamp>,
+    /// Of those that are there.
+    judged_by: BTreeMap<PathBuf, Stamp>,
+    shelves: Vec<Stamp>,
 }
 
 /// Judges plans, and what changes of them again and again.
@@ -43,12 +45,11 @@ struct Look {
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
     let mut before: Option<Look> = None;
+    let mut shelves: Vec<PathBuf> = Vec::new();
     let mut held: BTreeMap<String, bool> = BTreeMap::new();
-    // The files beside the plans by which they are judged: when one of them changes, every verdict may.
-    let mut judged_by: Vec<PathBuf> = arguments.baseline_file().map(Path::to_owned).into_iter().collect();
     while !out.is_gone() {
         let start = Instant::now();
-        let (mut inputs, mut look) = glance(arguments, &judged_by);
+        let (mut inputs, mut look) = glance(arguments, &shelves);
         let took = start.elapsed();
         if inputs.list.iter().any(|input| input.kind == Kind::Stdin) {
             complain("standard input cannot be watched; name files or folders");
@@ -60,42 +61,59 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
         }
         for _ in 0..PATIENCE {
             sleep(SETTLED);
-            let (next_inputs, next) = glance(arguments, &judged_by);
+            let (next_inputs, next) = glance(arguments, &shelves);
             let settled = next == look;
             (inputs, look) = (next_inputs, next);
             if settled {
                 break;
             }
         }
+        let houses = match arguments.houses(&mut inputs) {
+            Ok(houses) => houses,
+            Err(status) if before.is_none() => return Ok(status),
+            Err(_) => {
+                complain("watching: no plan is judged until the house file can be taken (Ctrl-C ends)");
+                before = Some(look);
+                continue;
+            }
+        };
         let names: HashSet<&String> = inputs.list.iter().map(|input| &input.name).collect();
         held.retain(|name, _| names.contains(name));
-        if let Some(before) = before.as_ref().filter(|before| before.judged_by == look.judged_by) {
+        if let Some(before) =
+            before.as_ref().filter(|before| before.judged_by == look.judged_by && before.shelves == look.shelves)
+        {
             // An argument whose plans stay as they are brings nothing now, and that is no mistake.
             inputs.repeated.extend(inputs.arguments());
             inputs.list.retain(|input| before.plans.get(&input.path) != look.plans.get(&input.path));
         }
+        // By a house file that cannot be taken nothing is judged, and nothing is clear.
+        let not_judged = inputs.list.iter().filter(|input| houses.at(input.house).house.is_none());
+        held.extend(not_judged.map(|input| (input.name.clone(), true)));
         clear(out)?;
         if before.is_none() || !inputs.list.is_empty() {
             let mut seen = |report: &crate::report::PlanReport| {
                 held.insert(report.path.clone(), report.counts.holds_gate());
             };
-            let (_, houses) = judge(arguments, inputs, out, &mut seen)?;
-            judged_by = arguments.baseline_file().map(Path::to_owned).into_iter().chain(houses).collect();
-            look.judged_by = judged_by.iter().map(|path| stamp(path)).collect();
+            judge(arguments, inputs, &houses, out, &mut seen)?;
         }
         out.flush()?;
         complain(&words(&held));
+        // The houses may name other shelves now.
+        shelves = houses.shelves();
+        look.shelves = shelves.iter().map(|path| stamp(path)).collect();
         before = Some(look);
     }
     Ok(Status::Clear)
 }
 
-/// What there is now, and how it looks.
-fn glance(arguments: &Arguments, judged_by: &[PathBuf]) -> (Inputs, Look) {
+/// What there is now, and how it looks; house files and shelves that lie among the plans are there too.
+fn glance(arguments: &Arguments, shelves: &[PathBuf]) -> (Inputs, Look) {
     let inputs = arguments.inputs();
     let plans = inputs.list.iter().map(|input| (input.path.clone(), stamp(&input.path))).collect();
-    let judged_by = judged_by.iter().map(|path| stamp(path)).collect();
-    (inputs, Look { plans, judged_by })
+    let judged_by = arguments.judged_by(&inputs).into_iter().map(|path| (path.clone(), stamp(&path)));
+    let judged_by = judged_by.filter(|(_, stamp)| stamp.is_some()).collect();
+    let shelves = shelves.iter().map(|path| stamp(path)).collect();
+    (inputs, Look { plans, judged_by, shelves })
 }
 
 fn stamp(path: &Path) -> Stamp {

@@ -28,7 +28,8 @@ pub fn judge_timed(
     mut times: Option<&mut Times>,
 ) -> Judgement {
     if let Some(times) = times.as_deref_mut() {
-        measure(reading, house, rules, times);
+        let on: Vec<&'static Rule> = rules.iter().copied().filter(|rule| !house.rules.is_off(rule.code)).collect();
+        measure(reading, house, &on, times);
     }
     judged(reading, house, rules, turning::decide, times)
 }

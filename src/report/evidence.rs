@@ -23,7 +23,7 @@ pub fn evidence(reading: &Reading, judgement: &Judgement, house: &House, rules: 
     }
 }
 
-/// SHA-256 of the limits and assumptions.
+/// SHA-256 of what a house decides.
 pub fn house_digest(house: &House) -> String {
     digest([house.settled().as_bytes()])
 }
