@@ -213,6 +213,12 @@ pub fn of_plan(named: Option<&Path>, plan: &Path) -> Result<House, Status> {
     houses.list.swap_remove(at).house.ok_or(Status::Usage)
 }
 
+/// The house of a plan that is being written; where its file cannot be taken, what testlamp ships with, and what is wrong is
+/// told beside.
+pub fn for_editor(plan: &Path) -> House {
+    of_plan(None, plan).unwrap_or_else(|_| House { today: Some(Day::today()), ..House::default() })
+}
+
 /// A path as seen from the working folder, where it lies below it.
 fn from_here(path: &Path) -> PathBuf {
     let here = std::env::current_dir().and_then(|here| here.canonicalize());

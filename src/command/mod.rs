@@ -135,7 +135,7 @@ fn answer() -> Status {
         Command::LanguageServer => {
             // The server writes from a thread of its own, so nothing else may hold the output.
             drop(out);
-            return if crate::editor::serve() { Status::Clear } else { Status::Held };
+            return if crate::editor::serve(houses::for_editor) { Status::Clear } else { Status::Held };
         }
     };
     match status.and_then(|status| out.flush().map(|()| status)) {

@@ -120,7 +120,7 @@ impl Document {
 
 impl Judged {
     fn briefly(text: String, house: House) -> Self {
-        let reading = plan::read(text);
+        let reading = plan::read_with(text, &house.shelves);
         let judgement = judge_briefly(&reading, &house, &rules::all());
         // Where every open check waits for a word, there is no more to know.
         let is_whole = judgement.open().all(|check| !check.needs.is_empty());
@@ -128,7 +128,7 @@ impl Judged {
     }
 
     fn wholly(text: String, house: House) -> Self {
-        let reading = plan::read(text);
+        let reading = plan::read_with(text, &house.shelves);
         let judgement = judge(&reading, &house, &rules::all());
         Self { reading, judgement, house, is_whole: true, fixes: RefCell::default() }
     }

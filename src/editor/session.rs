@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 use std::time::Duration;
 
 use gen_lsp_types::{
@@ -19,13 +20,19 @@ use super::document::{Document, Told};
 use super::mailbox::Mailbox;
 use super::requests::{self, Desk};
 use crate::house::House;
-use crate::plan::Day;
 
 /// So long nobody types before it is worth finding out where open checks turn.
 const PAUSE: Duration = Duration::from_millis(150);
 
-/// Serves one editor over standard input and output. True when it took its leave as it should.
-pub fn serve() -> bool {
+/// Finds the house that judges a plan.
+pub type FindHouse = fn(&Path) -> House;
+
+static HOUSES: OnceLock<FindHouse> = OnceLock::new();
+
+/// Serves one editor over standard input and output, every plan by the house that is found for it. True when it took its
+/// leave as it should.
+pub fn serve(houses: FindHouse) -> bool {
+    HOUSES.get_or_init(|| houses);
     let (Connection { sender, receiver }, threads) = Connection::stdio();
     // An editor that has gone away is noticed when its messages end.
     let out = move |message| drop(sender.send(message));
@@ -35,9 +42,9 @@ pub fn serve() -> bool {
     left_well
 }
 
-/// By which house a plan is judged.
-pub fn house_for(_plan: &Path) -> House {
-    House { today: Some(Day::today()), ..House::default() }
+/// By which house a plan is judged. It is read anew each time: it may have changed, and it is small.
+pub fn house_for(plan: &Path) -> House {
+    HOUSES.get().map_or_else(House::default, |find| find(plan))
 }
 
 /// The open plans, by address.
