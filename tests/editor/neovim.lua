@@ -67,16 +67,16 @@ local params = vim.lsp.util.make_range_params()
 params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics(buffer) }
 local chosen
 for _, action in ipairs(ask(buffer, 'textDocument/codeAction', params)) do
-  if action.title:find('35 A instead of 80 A', 1, true) then chosen = action end
+  if action.title:find('30 A instead of 80 A', 1, true) then chosen = action end
 end
 check(chosen, 'no smaller fuse is offered')
 vim.lsp.util.apply_workspace_edit(chosen.edit, 'utf-16')
 wait('the finding to go', function() return not found(buffer, 'FUSE-01') end)
-go_to('35 A')
+go_to('30 A')
 
 -- Hovering shows the working.
 local hover = ask(buffer, 'textDocument/hover', vim.lsp.util.make_position_params())
-check(hover.contents.value:find('fuse rating = 35 A', 1, true), 'hover says ' .. hover.contents.value)
+check(hover.contents.value:find('fuse rating = 30 A', 1, true), 'hover says ' .. hover.contents.value)
 
 -- A name is changed everywhere.
 local before = table.concat(vim.api.nvim_buf_get_lines(buffer, 0, -1, true), '\n')
