@@ -165,12 +165,12 @@ fn a_number_with_a_slipped_unit_carries_its_consequences() {
 }
 
 #[test]
-fn every_example_can_be_worked_by_every_rule() {
-    for entry in std::fs::read_dir(JOBS).expect("jobs").flatten() {
-        let path = entry.path();
+fn jobs_can_be_worked_by_rules_of_every_kind_of_subject() {
+    let jobs = ["j-2041-one-subwoofer", "j-2042-half-filled-draft", "j-2050-unprotected", "j-2052-installed-wrong"];
+    for job in jobs {
         for code in ["PLAN-01", "PLAN-09", "SUPPLY-03", "ROUTE-03", "STEP-07"] {
-            let (status, _, err) = run(&["explain", code, "--plan", path.to_str().expect("a path")]);
-            assert!(status == 0 || status == 4, "{code} {path:?}: {err}");
+            let (status, _, err) = run(&["explain", code, "--plan", &format!("{JOBS}/{job}.yaml")]);
+            assert!(status == 0 || status == 4, "{code} {job}: {err}");
         }
     }
 }
