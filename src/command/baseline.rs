@@ -314,7 +314,6 @@ impl Desk<'_> {
                 Severity::Fault => counts.faults -= 1,
                 Severity::Advice => counts.advice -= 1,
             }
-            counts.held -= usize::from(found.holds_gate);
             counts.baselined += 1;
             counts.baselined_dangers += usize::from(found.severity == Severity::Danger);
         }

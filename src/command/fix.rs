@@ -12,7 +12,7 @@ use super::houses::Houses;
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
 use super::whole::Whole;
-use super::{ColourChoice, Status, complain, reason};
+use super::{Status, complain, reason};
 use crate::judge::{Check, Made, Tier, Wanted, judge, mend};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
@@ -41,9 +41,6 @@ pub struct Arguments {
     /// Only findings about this element, like wires.main
     #[arg(long, value_name = "PATH")]
     at: Option<String>,
-    /// When to use colours
-    #[arg(long = "color", alias = "colour", value_enum, value_name = "WHEN", default_value_t)]
-    colour: ColourChoice,
 }
 
 /// Makes the changes that rules can prove.
@@ -150,14 +147,8 @@ impl Desk<'_> {
 
     fn is_wanted(&self, check: &Check) -> bool {
         let Arguments { rule, at, .. } = self.arguments;
-        let about = |at: &String| {
-            let places = check.finding.as_ref().map(|finding| finding.at.place.path());
-            let within = |path: String| {
-                path.strip_prefix(at.trim()).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-            };
-            places.into_iter().chain([check.subject.path()]).any(within)
-        };
-        (rule.is_empty() || rule.iter().any(|word| check.rule.is_called(word))) && at.as_ref().is_none_or(about)
+        (rule.is_empty() || rule.iter().any(|word| check.rule.is_called(word)))
+            && at.as_ref().is_none_or(|at| check.is_within(at))
     }
 
     /// Whether it could be written.

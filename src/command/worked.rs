@@ -55,7 +55,7 @@ pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<
     };
     let judgement = judge(&reading, &house, &rules);
     let own: Vec<&Check> = judgement.checks.iter().filter(|check| check.rule.code == asked.rule.code).collect();
-    let chosen: Vec<&Check> = own.iter().copied().filter(|check| is_asked(check, asked.at)).collect();
+    let chosen: Vec<&Check> = own.iter().copied().filter(|check| asked.at.is_none_or(|at| check.touches(at))).collect();
     if chosen.is_empty() {
         return Ok(nothing(asked, &own, &path));
     }
@@ -80,15 +80,6 @@ pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<
     }
     writeln!(out, "\n`testlamp explain {}` tells why it matters and how to mend it.", asked.rule.code)?;
     Ok(Status::Clear)
-}
-
-fn is_asked(check: &Check, at: Option<&str>) -> bool {
-    let Some(at) = at.map(str::trim) else { return true };
-    let within =
-        |path: &str, of: &str| path.strip_prefix(of).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-    let places = check.finding.as_ref().map(|finding| finding.at.place.path());
-    let mut places = places.into_iter().chain([check.subject.path()]);
-    places.any(|place| within(&place, at) || within(at, &place))
 }
 
 /// A rule that has no subject in a plan, or none where it was asked for.

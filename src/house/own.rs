@@ -10,7 +10,6 @@ use cel::{Context, ExecutionError, Program, Value};
 use serde_json::{Map, json};
 
 use super::Severity;
-
 use crate::plan::{Stage, specimen, word};
 use crate::words;
 

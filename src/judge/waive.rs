@@ -33,6 +33,22 @@ impl Rule {
 }
 
 impl Check {
+    /// Whether it is about an element of the plan, like `wires.main`, or about something in it.
+    pub fn is_within(&self, element: &str) -> bool {
+        self.places().iter().any(|place| is_within(place, element.trim()))
+    }
+
+    /// Whether it is about an element of the plan, about something in it, or about what that is part of.
+    pub fn touches(&self, element: &str) -> bool {
+        self.is_within(element) || self.places().iter().any(|place| is_within(element.trim(), place))
+    }
+
+    /// Where it finds something, and what it judges.
+    fn places(&self) -> Vec<String> {
+        let found = self.finding.as_ref().map(|finding| finding.at.place.path());
+        found.into_iter().chain([self.subject.path()]).collect()
+    }
+
     /// A finding can be accepted; so can a fact that stays unknown, unless somebody may be hurt by it.
     fn can_be_waived(&self) -> bool {
         match self.outcome {
@@ -58,9 +74,7 @@ impl Waiver {
     /// Whether it is about a check: its rule, on the element or on something in it.
     pub fn is_about(&self, check: &Check) -> bool {
         let Some((rule, at)) = self.rule.as_ref().zip(self.at.as_ref()) else { return false };
-        let places = check.finding.as_ref().map(|finding| finding.at.place.path());
-        let mut places = places.into_iter().chain([check.subject.path()]);
-        check.rule.is_called(rule.trim()) && places.any(|place| is_within(&place, at.trim()))
+        check.rule.is_called(rule.trim()) && check.is_within(at)
     }
 }
 
