@@ -13,6 +13,7 @@ pub mod quantity;
 pub mod report;
 #[path = "../rules/mod.rs"]
 pub mod rules;
+pub mod sheet;
 pub mod solve;
 pub mod text;
 pub mod words;
