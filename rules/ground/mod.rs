@@ -44,7 +44,7 @@ fn where_it_stays(ground: &Thing<'_, Ground>, judged: Judged) -> Judged {
     };
     match judged {
         Ok(mut verdict) => {
-            verdict.finding = verdict.finding.map(|finding| finding.follows(cause, ground.place()));
+            verdict.finding = verdict.finding.map(|finding| Box::new(finding.follows(cause, ground.place())));
             Ok(verdict)
         }
         Err(Undecided::Open(_)) => Err(Undecided::NotApplicable("it has to go elsewhere, whatever is there")),

@@ -142,7 +142,7 @@ fn stated(input: &Input) -> Option<&Place> {
 
 /// Findings before open checks before passes, the thinnest margin first.
 fn rank(check: &Check) -> f64 {
-    let margin = check.working.as_ref().and_then(crate::judge::Working::margin).unwrap_or(1e3).clamp(-1e3, 1e3);
+    let margin = check.working.as_deref().and_then(crate::judge::Working::margin).unwrap_or(1e3).clamp(-1e3, 1e3);
     match check.outcome {
         Outcome::Fail => -1e6 + margin,
         Outcome::Open => -1e5 + margin,

@@ -43,9 +43,9 @@ pub struct Check {
     /// What it came to.
     pub outcome: Outcome,
     /// The numbers behind it.
-    pub working: Option<Working>,
+    pub working: Option<Box<Working>>,
     /// What to tell, when it failed; for an open check, what it would be.
-    pub finding: Option<Finding>,
+    pub finding: Option<Box<Finding>>,
     /// For an open check: facts that have to be stated.
     pub needs: Vec<Place>,
     /// For an open check: facts of which one alone decides, and where the verdict turns.

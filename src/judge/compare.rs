@@ -7,7 +7,7 @@ use crate::quantity::{Dimension, Range};
 #[derive(Debug, Clone)]
 pub struct Comparison {
     outcome: Outcome,
-    working: Working,
+    working: Box<Working>,
 }
 
 /// The result must not be above the limit.
@@ -36,7 +36,7 @@ impl Comparison {
             (_, true) => Outcome::Fail,
             _ => Outcome::Open,
         };
-        let working = Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" };
+        let working = Box::new(Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" });
         Self { outcome, working }
     }
 
@@ -85,7 +85,7 @@ impl Comparison {
 
     /// The verdict; the finding is made only when the check does not pass.
     pub fn verdict(self, finding: impl FnOnce(&Self) -> Finding) -> Verdict {
-        let finding = (self.outcome != Outcome::Pass).then(|| finding(&self));
+        let finding = (self.outcome != Outcome::Pass).then(|| Box::new(finding(&self)));
         Verdict { outcome: self.outcome, working: Some(self.working), finding }
     }
 }

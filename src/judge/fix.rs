@@ -214,7 +214,7 @@ fn is(one: &Check, other: &Check) -> bool {
 }
 
 fn margin(check: &Check) -> Option<f64> {
-    check.working.as_ref().and_then(super::Working::margin)
+    check.working.as_deref().and_then(super::Working::margin)
 }
 
 /// Whether a change brings nothing of this severity or worse: no check fails that did not fail, and none is open that

@@ -30,7 +30,8 @@ pub(super) fn mark(checks: &mut [Check], reading: &Reading, house: &House, rules
     }
     // What needs several values to be wrong vanishes only with all of them.
     if let [first, _, ..] = causes.as_slice() {
-        let findings: Vec<&Finding> = checks.iter().filter(|c| c.stands()).filter_map(|c| c.finding.as_ref()).collect();
+        let findings: Vec<&Finding> =
+            checks.iter().filter(|c| c.stands()).filter_map(|c| c.finding.as_deref()).collect();
         let all = findings.into_iter().fold(reading.clone(), |all, finding| meant(&all, finding).unwrap_or(all));
         follow(checks, &first.0.clone(), &still_fail(&all, house, rules));
     }

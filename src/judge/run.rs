@@ -58,9 +58,9 @@ fn judged(
     Times::take(times, Part::Fold, || fold::mark(&mut checks, reading, house, rules));
     let place = |check: &Check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
-        reading.tree.locate(&place.path()).span.start
+        reading.tree.locate_parts(place.segments()).span.start
     };
-    checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.path()));
+    checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.clone()));
     let find_out = turning::find_out(&checks);
     Judgement { checks, find_out }
 }

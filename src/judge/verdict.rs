@@ -36,9 +36,9 @@ pub struct Verdict {
     /// Pass, fail or open.
     pub outcome: Outcome,
     /// The numbers behind it.
-    pub working: Option<Working>,
+    pub working: Option<Box<Working>>,
     /// What to tell, when it fails; for an open check, what it would be.
-    pub finding: Option<Finding>,
+    pub finding: Option<Box<Finding>>,
 }
 
 impl Verdict {
@@ -49,7 +49,7 @@ impl Verdict {
 
     /// The plan does not hold.
     pub fn fail(finding: Finding) -> Self {
-        Self { outcome: Outcome::Fail, working: None, finding: Some(finding) }
+        Self { outcome: Outcome::Fail, working: None, finding: Some(Box::new(finding)) }
     }
 
     /// Passes or fails.

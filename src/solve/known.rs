@@ -25,6 +25,11 @@ impl Place {
         Self { thing: path.into(), key: Cow::Borrowed("") }
     }
 
+    /// The parts of the path.
+    pub fn segments(&self) -> impl Iterator<Item = &str> {
+        self.thing.split('.').chain(self.key.split('.')).filter(|segment| !segment.is_empty())
+    }
+
     fn bytes(&self) -> impl Iterator<Item = u8> {
         let dot = if self.thing.is_empty() || self.key.is_empty() { "" } else { "." };
         self.thing.bytes().chain(dot.bytes()).chain(self.key.bytes())

@@ -169,12 +169,18 @@ impl Tree {
 
     /// From a path to the words in the text. A path that does not exist leads to the nearest thing above it.
     pub fn locate(&self, path: &str) -> Located {
+        self.locate_parts(segments(path))
+    }
+
+    /// From the parts of a path to the words in the text.
+    pub fn locate_parts<'p>(&self, parts: impl IntoIterator<Item = &'p str>) -> Located {
+        let mut parts = parts.into_iter();
         let Some(mut node) = self.root else {
-            return Located { span: 0..0, exact: path.is_empty(), defined_at: None, elsewhere: None };
+            return Located { span: 0..0, exact: parts.next().is_none(), defined_at: None, elsewhere: None };
         };
         let start = self.nodes[node].span.start;
         let mut found = Located { span: start..start, exact: true, defined_at: None, elsewhere: None };
-        for segment in segments(path) {
+        for segment in parts {
             let next = match &self.nodes[node].kind {
                 Kind::Map(map) => map.get(segment).map(|entry| (entry.value, self.words(entry))),
                 Kind::Seq(items) => segment
