@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::list;
 use super::parse::{Limits, parse};
 use super::tree::{Entry, Kind, Map, NodeId, Tree};
 
@@ -18,6 +19,32 @@ impl Edit {
     /// The text after the change.
     pub fn apply(&self, text: &str) -> String {
         format!("{}{}{}", &text[..self.at.start], self.text, &text[self.at.end..])
+    }
+}
+
+/// What is done at a path.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Deed {
+    /// It says this value, written as in a plan.
+    Set(String),
+    /// A key or an item of a list goes, with what holds it where nothing else is left in there.
+    Remove,
+    /// An item of a list comes before the one at this path, or behind the last one.
+    Insert(String),
+    /// An item of a list moves before the one with this number, or behind the last one.
+    Move(usize),
+}
+
+/// The change that does something at a path.
+///
+/// # Errors
+/// A sentence, as for [`set`]; and where lines cannot be taken out or moved whole.
+pub fn change(text: &str, tree: &Tree, path: &str, deed: &Deed) -> Result<Edit, String> {
+    match deed {
+        Deed::Set(value) => set(text, tree, path, value),
+        Deed::Remove => list::remove(text, tree, path),
+        Deed::Insert(value) => list::insert(text, tree, path, &in_line(value)?),
+        Deed::Move(to) => list::shift(text, tree, path, *to),
     }
 }
 
@@ -135,7 +162,7 @@ pub fn last_byte(text: &str, tree: &Tree, entry: &Entry) -> usize {
 }
 
 /// Where the last word of a value ends. The span of one that is told by its indent goes on to the next word.
-fn end_of(text: &str, tree: &Tree, node: NodeId) -> usize {
+pub(super) fn end_of(text: &str, tree: &Tree, node: NodeId) -> usize {
     let span = tree.span(node);
     let in_brackets = text[span.start..].starts_with(['{', '[']);
     let last = match tree.kind(node) {
