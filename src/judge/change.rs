@@ -46,8 +46,19 @@ const WORD: f64 = 1e3;
 ///
 /// Each change is tried on its own and for this rule alone; other rules may object to it.
 pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
+    changes_of(reading, house, check, &|_| true)
+}
+
+/// The same for the places that somebody asks for only.
+pub(super) fn changes_of(
+    reading: &Reading,
+    house: &House,
+    check: &Check,
+    is_asked: &dyn Fn(&Place) -> bool,
+) -> Vec<Change> {
     let trial = Trial { reading, house, rule: check.rule, check };
-    let mut found: Vec<Change> = facts(check, reading).iter().filter_map(|place| trial.nearest(place)).collect();
+    let places = facts(check, reading).into_iter().filter(is_asked);
+    let mut found: Vec<Change> = places.filter_map(|place| trial.nearest(&place)).collect();
     found.sort_by(|one, other| one.distance.total_cmp(&other.distance).then(one.place.cmp(&other.place)));
     found
 }

@@ -6,14 +6,15 @@
 use std::collections::HashSet;
 use std::ops::Range;
 
-use super::change::{Change, changes};
-use super::check::{Check, Judgement};
-use super::verdict::Outcome;
-use super::{Rule, Severity};
+use super::apply::apply;
+use super::change::{Change, changes_of};
+use super::check::{Check, FindOut, Judgement};
+use super::verdict::{Offer, Outcome};
+use super::{Rule, Severity, skeleton};
 use crate::house::House;
 use crate::plan::{Reading, read_with};
-use crate::solve::Place;
-use crate::text::Edit;
+use crate::solve::{Job, Place};
+use crate::text::{Edit, comments};
 
 /// How far a fix may be trusted without a look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
@@ -23,16 +24,18 @@ pub enum Tier {
     Safe,
     /// It changes what is built.
     Offered,
+    /// Only a person can finish it, by a name or a fact: it is shown and never made.
+    Shown,
 }
 
-/// A proved change of a plan.
+/// A change of a plan: proved, unless it is only shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fix {
     /// How far it may be trusted without a look.
     pub tier: Tier,
     /// What it does, in a few words.
     pub title: String,
-    /// The path of the value that it changes; empty where words could not be read.
+    /// The path of the first value that it changes; empty where words could not be read.
     pub path: String,
     /// What the check it is for had to spare before and has afterwards, as shares of the limit.
     pub margins: Option<(f64, f64)>,
@@ -81,6 +84,36 @@ const DECISIONS: [&str; 37] = [
     "settings.*.*",
 ];
 
+/// What a rule may offer besides: whole things and lists that a plan decides.
+const DECIDED_WHOLE: [&str; 26] = [
+    "wires.*.fuse",
+    "wires.*.far_fuse",
+    "wires.*.path",
+    "wires.*.path.*",
+    "wires.*.crossings.*",
+    "wires.*.to",
+    "wires.*.from",
+    "grounds.*.on",
+    "grounds.*.fastener",
+    "turn_on.*",
+    "turn_on.*.relay",
+    "turn_on.*.path.*",
+    "turn_on.*.crossings.*",
+    "turn_on.*.crossings.*.through",
+    "signals.*.lead.path.*",
+    "signals.*.lead.crosses_at",
+    "signals.*.lead.crossings.*",
+    "signals.*.lead.crossings.*.through",
+    "signals.*.lead.crossings.*.sealed",
+    "loads.*.coils",
+    "loads.*.outputs",
+    "mounts.*.*",
+    "enclosures.*.*",
+    "settings.*",
+    "steps.*",
+    "waivers.*",
+];
+
 /// A fix that was made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Made {
@@ -109,7 +142,7 @@ const MOST: usize = 100;
 pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &Wanted<'_>) -> (Reading, Vec<Made>) {
     let (mut reading, mut made) = (reading.clone(), Vec::new());
     while made.len() < MOST {
-        let judgement = super::judge(&reading, house, rules);
+        let judgement = super::judge_briefly(&reading, house, rules);
         let workshop = Workshop { reading: &reading, judgement: &judgement, house, rules };
         let Some(next) = workshop.next(wanted) else { break };
         reading = read_with(next.fix.edit.apply(&reading.text), &reading.shelves);
@@ -121,6 +154,11 @@ pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &
 /// Whether a path is something that a plan decides.
 pub fn is_decision(path: &str) -> bool {
     DECISIONS.iter().any(|pattern| fits(pattern, path))
+}
+
+/// Whether a path is something that a rule may offer to change.
+pub fn may_be_offered(path: &str) -> bool {
+    is_decision(path) || DECIDED_WHOLE.iter().any(|pattern| fits(pattern, path))
 }
 
 fn fits(pattern: &str, path: &str) -> bool {
@@ -160,39 +198,79 @@ impl Workshop<'_> {
         }
         let checks = self.judgement.failed().filter(|check| check.follows.is_none() && (wanted.check)(check));
         checks.into_iter().find_map(|check| {
-            let fix = self.fixes(check).into_iter().find(|fix| fix.tier <= wanted.tier)?;
+            let fix = self.fixes(check).into_iter().find(|fix| fix.tier <= wanted.tier.min(Tier::Offered))?;
             Some(made(check.rule.code, fix))
         })
     }
 
-    /// The proved fixes of one failed check, those that say what was meant first, then the smallest change first.
+    /// The proved fixes of one failed check: those that say what was meant, then what its rule offers, then the smallest
+    /// change of one value that nothing else changes already.
     pub fn fixes(&self, check: &Check) -> Vec<Fix> {
         let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
-        let place = finding.at.place.path();
-        let meant = finding.meant.as_ref().filter(|meant| *meant != "~");
-        let meant = meant.map(|value| (Tier::Safe, format!("write `{value}`"), place, value.clone()));
-        let changed =
-            changes(self.reading, self.house, check).into_iter().filter(|change| is_decision(&change.place.path()));
-        let changed = changed.map(|Change { place, from, to, .. }| {
-            (Tier::Offered, format!("{place}: {to} instead of {from}"), place.path(), to)
-        });
-        meant
-            .into_iter()
-            .chain(changed)
-            .filter_map(|(tier, title, path, value)| self.proved(check, tier, title, &path, &value))
-            .collect()
+        let mut fixes = Vec::new();
+        if let Some(meant) = finding.meant.as_ref().filter(|meant| *meant != "~") {
+            let offer = Offer::new(format!("write `{meant}`")).set(finding.at.place.clone(), meant);
+            fixes.extend(self.proved(check, Tier::Safe, &offer));
+        }
+        let mut changed: Vec<Vec<&Place>> = Vec::new();
+        for offer in &finding.offers {
+            let places = offer.places();
+            let is_decided = places.iter().all(|place| may_be_offered(&place.path()));
+            if !is_decided || changed.contains(&places) {
+                continue;
+            }
+            if let Some(fix) = self.proved(check, Tier::Offered, offer) {
+                changed.push(places);
+                fixes.push(fix);
+            }
+        }
+        let is_left = |place: &Place| {
+            is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken)
+        };
+        let searched = changes_of(self.reading, self.house, check, &is_left);
+        fixes.extend(searched.into_iter().filter_map(|Change { place, from, to, .. }| {
+            let offer = Offer::new(format!("{place}: {to} instead of {from}")).set(place, to);
+            self.proved(check, Tier::Offered, &offer)
+        }));
+        fixes
     }
 
-    fn proved(&self, check: &Check, tier: Tier, title: String, path: &str, value: &str) -> Option<Fix> {
-        let after = self.reading.with(path, value).ok()?;
-        let judged = super::judge(&after, self.house, self.rules);
-        let left = judged.checks.iter().find(|other| is(other, check)).map_or(Outcome::Pass, |other| other.outcome);
-        if left != Outcome::Pass || !no_worse(self.judgement, &judged, check.severity) {
+    /// What a person can finish about a check: accept the finding by a waiver.
+    pub fn waiver(&self, check: &Check) -> Option<Fix> {
+        let edit = skeleton::waiver(self.reading, check)?;
+        let title = format!("waive {} on {}: give a reason, a name and a day", check.rule.code, check.subject);
+        Some(Fix { tier: Tier::Shown, title, path: "waivers".into(), margins: None, edit })
+    }
+
+    /// What a person can finish about a fact that has to be found out: state it.
+    pub fn fact(&self, fact: &FindOut) -> Option<Fix> {
+        let (path, edit) = (fact.place.path(), skeleton::fact(self.reading, fact)?);
+        Some(Fix { tier: Tier::Shown, title: format!("state {path}"), path, margins: None, edit })
+    }
+
+    /// Does it, and looks what comes of it.
+    fn proved(&self, check: &Check, tier: Tier, offer: &Offer) -> Option<Fix> {
+        let deeds: Vec<_> = offer.deeds.iter().map(|(place, deed)| (place.path(), deed.clone())).collect();
+        let after = self.reading.changed(&deeds).ok()?;
+        if !self.clears(check, &after) || !keeps_comments(self.reading, &after) {
             return None;
         }
-        let now = judged.checks.iter().find(|other| is(other, check)).and_then(margin);
-        let margins = margin(check).zip(now);
-        Some(Fix { tier, title, path: path.to_owned(), margins, edit: difference(&self.reading.text, &after.text) })
+        let judged = super::judge_briefly(&after, self.house, self.rules);
+        let now = judged.checks.iter().find(|other| is(other, check));
+        let passes = now.is_none_or(|now| now.outcome == Outcome::Pass);
+        if !passes || !no_worse(self.judgement, &judged, check.severity) {
+            return None;
+        }
+        let margins = margin(check).zip(now.and_then(margin));
+        let path = deeds.into_iter().next().map(|(path, _)| path).unwrap_or_default();
+        let edit = difference(&self.reading.text, &after.text);
+        Some(Fix { tier, title: offer.title.clone(), path, margins, edit })
+    }
+
+    /// Whether a check's own rule finds nothing more in a changed plan: most that fails fails here, before all is judged.
+    fn clears(&self, check: &Check, after: &Reading) -> bool {
+        let job = Job::new(&after.plan, self.house);
+        apply(check.rule, &job).iter().find(|other| is(other, check)).is_none_or(|now| now.outcome == Outcome::Pass)
     }
 
     /// The proved fix of a place that cannot be read, by its number in the reading: what was probably meant.
@@ -226,6 +304,16 @@ fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
     };
     let nothing_new = of(after, Outcome::Fail).is_subset(&of(before, Outcome::Fail));
     nothing_new && of(after, Outcome::Open).is_disjoint(&of(before, Outcome::Pass))
+}
+
+/// Whether a plan still says to people what it said, be it in another order.
+fn keeps_comments(before: &Reading, after: &Reading) -> bool {
+    let of = |reading: &Reading| -> Vec<String> {
+        let mut words: Vec<String> = comments(&reading.text, &reading.tree).into_iter().map(str::to_owned).collect();
+        words.sort_unstable();
+        words
+    };
+    of(before) == of(after)
 }
 
 /// The bytes in which two texts differ, on character boundaries.
