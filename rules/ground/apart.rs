@@ -1,6 +1,6 @@
 //! Gear that shares a signal shares its ground.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
 use crate::plan::{Amplifier, Signal};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
@@ -25,12 +25,14 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         match share_a_signal(amplifier, other, job) {
             Ok(false) => {}
             Ok(true) if theirs.node != own.node => {
+                let together = Offer::new(format!("bring it to {}", theirs.name)).set(own.place.clone(), &theirs.name);
                 return Ok(Verdict::fail(
                     Finding::new(own.place, format!("{} and {} share a signal but not a ground", other.name, amplifier.name))
                         .label(format!("{} returns to {}", amplifier.name, own.name))
                         .also(theirs.place, format!("{} returns to {}", other.name, theirs.name))
                         .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
-                        .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name)),
+                        .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name))
+                        .offer(together),
                 ));
             }
             Err(Undecided::Open(more)) if theirs.node != own.node => needs.extend(more),

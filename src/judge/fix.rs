@@ -85,7 +85,29 @@ const DECISIONS: [&str; 37] = [
 ];
 
 /// What a rule may offer besides: whole things and lists that a plan decides.
-const DECIDED_WHOLE: [&str; 26] = [
+const DECIDED_WHOLE: &[&str] = &[
+    "wires.*.fuse.holder.*",
+    "wires.*.far_fuse.holder.*",
+    "wires.*.far_fuse.voltage",
+    "blocks.*.outputs.*.fuse.form",
+    "blocks.*.outputs.*.fuse.voltage",
+    "wires.*",
+    "wires.*.length",
+    "grounds.*",
+    "grounds.*.fastener.shared",
+    "turn_on.*.from",
+    "turn_on.*.from.kind",
+    "turn_on.*.from.circuit",
+    "turn_on.*.from.delay",
+    "turn_on.*.to.*",
+    "signals.*.to",
+    "signals.*.taken_at.load_resistor",
+    "signals.*.taken_at",
+    "amplifiers.*.location",
+    "enclosures.*.vent.*",
+    "loads.*.reversed",
+    "batteries.*.vented_outside",
+    "steps.*.*",
     "wires.*.fuse",
     "wires.*.far_fuse",
     "wires.*.path",
@@ -158,7 +180,8 @@ pub fn is_decision(path: &str) -> bool {
 
 /// Whether a path is something that a rule may offer to change.
 pub fn may_be_offered(path: &str) -> bool {
-    is_decision(path) || DECIDED_WHOLE.iter().any(|pattern| fits(pattern, path))
+    let is_coil = fits("loads.*.coils", &path.split('.').take(3).collect::<Vec<_>>().join("."));
+    is_coil || is_decision(path) || DECIDED_WHOLE.iter().any(|pattern| fits(pattern, path))
 }
 
 fn fits(pattern: &str, path: &str) -> bool {
@@ -216,7 +239,8 @@ impl Workshop<'_> {
         for offer in &finding.offers {
             let places = offer.places();
             let is_decided = places.iter().all(|place| may_be_offered(&place.path()));
-            if !is_decided || changed.contains(&places) {
+            let is_done = |fix: &Fix| fix.title == offer.title;
+            if !is_decided || changed.contains(&places) || fixes.iter().any(is_done) {
                 continue;
             }
             if let Some(fix) = self.proved(check, Tier::Offered, offer) {
@@ -227,6 +251,10 @@ impl Workshop<'_> {
         let is_left = |place: &Place| {
             is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken)
         };
+        // What was measured is not mended on paper.
+        if finding.at.place.path().starts_with("measured.") {
+            return fixes;
+        }
         let searched = changes_of(self.reading, self.house, check, &is_left);
         fixes.extend(searched.into_iter().filter_map(|Change { place, from, to, .. }| {
             let offer = Offer::new(format!("{place}: {to} instead of {from}")).set(place, to);
@@ -250,6 +278,14 @@ impl Workshop<'_> {
 
     /// Does it, and looks what comes of it.
     fn proved(&self, check: &Check, tier: Tier, offer: &Offer) -> Option<Fix> {
+        // What the shelf says of gear is the same for every plan.
+        let is_elsewhere = |place: &Place| {
+            let tree = &self.reading.tree;
+            tree.node(&place.path()).is_some_and(|node| tree.elsewhere(node).is_some())
+        };
+        if tier == Tier::Offered && offer.places().into_iter().any(is_elsewhere) {
+            return None;
+        }
         let deeds: Vec<_> = offer.deeds.iter().map(|(place, deed)| (place.path(), deed.clone())).collect();
         let after = self.reading.changed(&deeds).ok()?;
         if !self.clears(check, &after) || !keeps_comments(self.reading, &after) {

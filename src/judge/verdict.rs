@@ -101,6 +101,13 @@ impl Offer {
         self.deed(place, Deed::Set(value.to_string()))
     }
 
+    /// Everything that another offer does, before what comes.
+    #[must_use]
+    pub fn join(mut self, other: &Self) -> Self {
+        self.deeds.extend(other.deeds.iter().cloned());
+        self
+    }
+
     /// A key or an item of a list goes.
     #[must_use]
     pub fn remove(self, place: Place) -> Self {
