@@ -1,7 +1,7 @@
 //! A gain is set with a meter, to a voltage.
 
 use super::ceiling::{alone, setting};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
 use crate::plan::{Amplifier, Setting};
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -24,6 +24,10 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .because(
                 "the ear hears clipping late, and the knob is not a volume control: at half turn it may clip already",
             )
+            .offers(alone(job, amplifier).map(|ceiling| {
+                let volts = ceiling.volts.at_low();
+                Offer::new(format!("set the gain to {volts}")).set(setting.at("gain_target"), &volts)
+            }))
             .mend(match alone(job, amplifier) {
                 Some(ceiling) => {
                     format!("set the gain to {} at most, with a test tone and a meter", ceiling.volts.at_low())

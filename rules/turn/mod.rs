@@ -46,7 +46,7 @@ fn better_feeds(lead: &Thing<'_, TurnOn>) -> [Offer; 2] {
 }
 
 /// A new lead from the radio's remote output to a terminal.
-fn new_lead(offer: Offer, to: &crate::plan::Terminal) -> Offer {
+pub fn new_lead(offer: Offer, to: &crate::plan::Terminal) -> Offer {
     let lead = format!("{{from: {{kind: radio-output}}, to: [{to}], size: 18 AWG}}");
     offer.set(Place::of(format!("turn_on.{}", to.thing)), lead)
 }
