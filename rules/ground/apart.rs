@@ -26,6 +26,10 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             Ok(false) => {}
             Ok(true) if theirs.node != own.node => {
                 let together = Offer::new(format!("bring it to {}", theirs.name)).set(own.place.clone(), &theirs.name);
+                // A ground that nothing else uses goes with the wire.
+                let ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
+                let is_last = own.name.starts_with("grounds.") && ends.filter(|end| end.to_string() == own.name).count() == 1;
+                let together = if is_last { together.remove(crate::solve::Place::of(own.name.as_str())) } else { together };
                 return Ok(Verdict::fail(
                     Finding::new(own.place, format!("{} and {} share a signal but not a ground", other.name, amplifier.name))
                         .label(format!("{} returns to {}", amplifier.name, own.name))

@@ -29,15 +29,12 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .given(Input::known("body", &crate::solve::supply::body(job)))
         .limit_from(limit.source)
         .verdict(|is| {
-            let own = job.wires.iter().find(|wire| wire.place() == end.wire);
-            let thicker = own.map_or_else(Vec::new, |wire| crate::rules::wire::site::lay_thicker(wire, job));
             let finding = Finding::new(
                 end.place,
                 format!("{} lost on the way back, at most {}", is.result(), is.limit()),
             )
             .label(format!("{} returns here", amplifier.name))
-            .because("what is lost on the way back is missing at the amplifier and lifts its ground above the radio's")
-            .offers(thicker);
+            .because("what is lost on the way back is missing at the amplifier and lifts its ground above the radio's");
             if end.reaches_battery {
                 // A cable that need not be is not made thicker.
                 finding.mend("use a thicker return").follows("GROUND-05", end.wire)

@@ -3,6 +3,8 @@
 use super::ceiling::{alone, setting};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
 use crate::plan::{Amplifier, Setting};
+use crate::quantity::text::rounded_down;
+use crate::quantity::{Quantity, Range, Voltage};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -25,7 +27,9 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 "the ear hears clipping late, and the knob is not a volume control: at half turn it may clip already",
             )
             .offers(alone(job, amplifier).map(|ceiling| {
-                let volts = ceiling.volts.at_low();
+                // What an equaliser boosts comes on top.
+                let boost = 10.0_f64.powf(setting.boost.map_or(0.0, Quantity::base).max(0.0) / 20.0);
+                let volts = Range::<Voltage>::point(rounded_down(ceiling.volts.low() / boost));
                 Offer::new(format!("set the gain to {volts}")).set(setting.at("gain_target"), &volts)
             }))
             .mend(match alone(job, amplifier) {

@@ -31,9 +31,15 @@ pub const FAMILY: Family = Family {
     ],
 };
 
-/// A relay that carries what hangs on a lead, so that its feed carries only the coil.
-pub fn through_relay(lead: &Thing<'_, TurnOn>) -> Offer {
-    Offer::new("switch it through a relay").set(lead.at("relay"), "{suppression: diode, contact_fuse: 5 A}")
+/// What the coil of an ordinary relay takes, in ampere; smaller ones are hard to find (common practice, no published
+/// source).
+const COIL: f64 = 0.1;
+
+/// A relay that carries what hangs on a lead, so that its feed carries only the coil; where the feed gives enough for one.
+pub fn through_relay(lead: &Thing<'_, TurnOn>, gives: f64) -> Option<Offer> {
+    let relay = "{coil_current: 100 mA, suppression: diode, contact_fuse: 5 A}";
+    let is_enough = lead.relay.is_none() && gives >= COIL;
+    is_enough.then(|| Offer::new("switch it through a relay of 100 mA").set(lead.at("relay"), relay))
 }
 
 /// Feeds that an amplifier may well be switched by: what the radio switches, or what the key does.

@@ -3,7 +3,7 @@
 //! A fix is proved by doing it: the changed text is read, solved and judged. It is offered only when what it is for is
 //! gone and nothing as bad or worse has come.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::ops::Range;
 
 use super::apply::apply;
@@ -89,6 +89,9 @@ const DECIDED_WHOLE: &[&str] = &[
     "wires.*.fuse.holder.*",
     "wires.*.far_fuse.holder.*",
     "wires.*.far_fuse.voltage",
+    "wires.*.fuse.breaking_capacity",
+    "wires.*.far_fuse.breaking_capacity",
+    "blocks.*.outputs.*.fuse.breaking_capacity",
     "blocks.*.outputs.*.fuse.form",
     "blocks.*.outputs.*.fuse.voltage",
     "wires.*",
@@ -147,6 +150,21 @@ pub struct Made {
     pub fix: Fix,
 }
 
+/// A finding that still stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Left {
+    /// Its rule.
+    pub code: &'static str,
+    /// Its first byte in the text.
+    pub at: usize,
+    /// How far it can be mended; only shown where no fix is proved.
+    pub tier: Tier,
+    /// What its rule says to do.
+    pub mend: String,
+    /// The waiver that a person may sign.
+    pub waiver: Option<Fix>,
+}
+
 /// Which findings are to be fixed, and how boldly.
 pub struct Wanted<'a> {
     /// The boldest tier.
@@ -171,6 +189,24 @@ pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &
         made.push(next);
     }
     (reading, made)
+}
+
+/// How far the findings that are left can be mended: the boldest tier that would do, or only shown.
+pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked: &dyn Fn(&Check) -> bool) -> Vec<Left> {
+    let judgement = super::judge_briefly(reading, house, rules);
+    let workshop = Workshop { reading, judgement: &judgement, house, rules };
+    let causes = judgement.failed().filter(|check| check.follows.is_none() && is_asked(check));
+    let told = causes.map(|check| {
+        let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
+        Left {
+            code: check.rule.code,
+            at: reading.tree.locate(&place.path()).span.start,
+            tier: workshop.fixes(check).first().map_or(Tier::Shown, |fix| fix.tier),
+            mend: check.finding.as_ref().map(|finding| finding.mend.clone()).unwrap_or_default(),
+            waiver: workshop.waiver(check),
+        }
+    });
+    told.collect()
 }
 
 /// Whether a path is something that a plan decides.
@@ -293,8 +329,7 @@ impl Workshop<'_> {
         }
         let judged = super::judge_briefly(&after, self.house, self.rules);
         let now = judged.checks.iter().find(|other| is(other, check));
-        let passes = now.is_none_or(|now| now.outcome == Outcome::Pass);
-        if !passes || !no_worse(self.judgement, &judged, check.severity) {
+        if !is_cleared(check, self.judgement, &judged) || !no_worse(self.judgement, &judged, check.severity) {
             return None;
         }
         let margins = margin(check).zip(now.and_then(margin));
@@ -303,10 +338,11 @@ impl Workshop<'_> {
         Some(Fix { tier, title: offer.title.clone(), path, margins, edit })
     }
 
-    /// Whether a check's own rule finds nothing more in a changed plan: most that fails fails here, before all is judged.
+    /// Whether a check's own rule finds less in a changed plan: most that fails fails here, before all is judged.
     fn clears(&self, check: &Check, after: &Reading) -> bool {
         let job = Job::new(&after.plan, self.house);
-        apply(check.rule, &job).iter().find(|other| is(other, check)).is_none_or(|now| now.outcome == Outcome::Pass)
+        let after = Judgement { checks: apply(check.rule, &job), find_out: Vec::new() };
+        after.checks.is_empty() || is_cleared(check, self.judgement, &after)
     }
 
     /// The proved fix of a place that cannot be read, by its number in the reading: what was probably meant.
@@ -327,6 +363,41 @@ fn is(one: &Check, other: &Check) -> bool {
     one.rule.code == other.rule.code && one.subject == other.subject
 }
 
+/// What a finding is called: its rule and its subject, items of lists without their numbers, since these shift when an
+/// item comes, goes or moves.
+type Name = (&'static str, String);
+
+fn name(check: &Check) -> Name {
+    let path = check.subject.path();
+    let is_number = |segment: &str| segment.bytes().all(|byte| byte.is_ascii_digit());
+    let segments: Vec<&str> = path.split('.').map(|segment| if is_number(segment) { "*" } else { segment }).collect();
+    (check.rule.code, segments.join("."))
+}
+
+/// How often each is found, of an outcome and at least so severe.
+fn count(judgement: &Judgement, outcome: Outcome, than: Severity) -> HashMap<Name, usize> {
+    let mut counts = HashMap::new();
+    for check in judgement.checks.iter().filter(|check| check.outcome == outcome && check.severity >= than) {
+        *counts.entry(name(check)).or_insert(0) += 1;
+    }
+    counts
+}
+
+/// Whether a finding is gone: its check passes or has nothing more to judge, as when what it was about is gone. Of items
+/// of lists there is one finding less.
+fn is_cleared(check: &Check, before: &Judgement, after: &Judgement) -> bool {
+    let own = name(check);
+    let unclear = |judgement: &Judgement| {
+        let wanting = |other: &&Check| matches!(other.outcome, Outcome::Fail | Outcome::Open) && name(other) == own;
+        judgement.checks.iter().filter(wanting).count()
+    };
+    if own.1.contains('*') {
+        return unclear(after) < unclear(before);
+    }
+    let now = after.checks.iter().find(|other| is(other, check));
+    now.is_none_or(|now| matches!(now.outcome, Outcome::Pass | Outcome::NotApplicable))
+}
+
 fn margin(check: &Check) -> Option<f64> {
     check.working.as_ref().and_then(super::Working::margin)
 }
@@ -334,12 +405,13 @@ fn margin(check: &Check) -> Option<f64> {
 /// Whether a change brings nothing of this severity or worse: no check fails that did not fail, and none is open that
 /// passed. What could not be judged before and is open now is no loss.
 fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
-    let of = |judgement: &Judgement, outcome: Outcome| -> HashSet<(&'static str, Place)> {
-        let those = judgement.checks.iter().filter(|check| check.outcome == outcome && check.severity >= than);
-        those.map(|check| (check.rule.code, check.subject.clone())).collect()
-    };
-    let nothing_new = of(after, Outcome::Fail).is_subset(&of(before, Outcome::Fail));
-    nothing_new && of(after, Outcome::Open).is_disjoint(&of(before, Outcome::Pass))
+    let (failed, passed, open) =
+        (count(before, Outcome::Fail, than), count(before, Outcome::Pass, than), count(before, Outcome::Open, than));
+    let more = |counts: &HashMap<Name, usize>, name: &Name, now: usize| now > counts.get(name).copied().unwrap_or(0);
+    let fails = count(after, Outcome::Fail, than);
+    let opens = count(after, Outcome::Open, than);
+    fails.iter().all(|(name, now)| !more(&failed, name, *now))
+        && opens.iter().all(|(name, now)| !passed.contains_key(name) || !more(&open, name, *now))
 }
 
 /// Whether a plan still says to people what it said, be it in another order.

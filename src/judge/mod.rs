@@ -19,7 +19,7 @@ mod waive;
 pub use change::{Change, changes};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
-pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, may_be_offered, mend};
+pub use fix::{Fix, Left, Made, Tier, Wanted, Workshop, is_decision, left, may_be_offered, mend};
 pub use own::rules as own_rules;
 pub use run::{judge, judge_briefly, judge_timed};
 pub use times::{Part, Spent, Times};

@@ -1,9 +1,20 @@
 //! What a text says to people only.
 
+use std::ops::Range;
+
 use super::tree::{Kind, Tree};
 
 /// The comments of a text, in its order, each from its `#` to the end of its line.
 pub fn comments<'a>(text: &'a str, tree: &Tree) -> Vec<&'a str> {
+    comments_in(text, tree, &(0..text.len()))
+}
+
+/// The comments that begin in a part of a text.
+pub(super) fn comments_in<'a>(text: &'a str, tree: &Tree, part: &Range<usize>) -> Vec<&'a str> {
+    spans(text, tree).into_iter().filter(|span| part.contains(&span.start)).map(|span| text[span].trim_end()).collect()
+}
+
+fn spans(text: &str, tree: &Tree) -> Vec<Range<usize>> {
     let mut words: Vec<_> = (0..tree.nodes.len())
         .filter(|node| tree.elsewhere(*node).is_none())
         .flat_map(|node| match tree.kind(node) {
@@ -22,7 +33,7 @@ pub fn comments<'a>(text: &'a str, tree: &Tree) -> Vec<&'a str> {
             from = span.end.max(from);
         } else if text[..at].ends_with([' ', '\t', '\n', '\r']) || at == 0 {
             from = text[at..].find(['\n', '\r']).map_or(text.len(), |end| at + end);
-            found.push(text[at..from].trim_end());
+            found.push(at..from);
         }
     }
     found

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::comments::comments_in;
 use super::list;
 use super::parse::{Limits, parse};
 use super::tree::{Entry, Kind, Map, NodeId, Tree};
@@ -83,7 +84,8 @@ pub fn set(text: &str, tree: &Tree, path: &str, value: &str) -> Result<Edit, Str
             }
         };
         if last {
-            return Ok(replace(text, used_at, &value));
+            let said = comments_in(text, tree, &used_at);
+            return Ok(replace(text, on_the_line(text, used_at), &with_comments(text, &value, &said)));
         }
         if tree.is_null(next) {
             return Ok(replace(text, used_at, &below()));
@@ -128,6 +130,18 @@ fn value_range(text: &str, entry: &Entry) -> Range<usize> {
     }
     let colon = text[entry.key_span.end..].find(':').map_or(entry.key_span.end, |at| entry.key_span.end + at + 1);
     colon..colon
+}
+
+/// The same range from behind the key's colon, where only the end of a line lies between.
+fn on_the_line(text: &str, at: Range<usize>) -> Range<usize> {
+    let before = text[..at.start].trim_end();
+    if before.ends_with(':') && text[before.len()..at.start].contains('\n') { before.len()..at.end } else { at }
+}
+
+/// A value with what was said to people within the one before it.
+fn with_comments(text: &str, value: &str, said: &[&str]) -> String {
+    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    if said.is_empty() { value.to_owned() } else { format!("{value} {}", said.join(new_line)) }
 }
 
 fn replace(text: &str, at: Range<usize>, value: &str) -> Edit {
@@ -193,7 +207,8 @@ mod tests {
         let text = "wires: # all\n  main: {size: 4 AWG, length: 4.9 m} # feed\n";
         assert_eq!(after(text, "wires.main.size", "1/0 AWG"), text.replace("4 AWG", "1/0 AWG"));
         assert_eq!(after("a: [x, y]\r\nb: 1\r\n", "a.1", "z"), "a: [x, z]\r\nb: 1\r\n");
-        assert_eq!(after("a:\n  b: 1\nc: 2\n", "a", "{d: 3}"), "a:\n  {d: 3}\nc: 2\n");
+        assert_eq!(after("a:\n  b: 1\nc: 2\n", "a", "{d: 3}"), "a: {d: 3}\nc: 2\n");
+        assert_eq!(after("a:\n  b: 1 # one\nc: 2\n", "a", "{d: 3}"), "a: {d: 3} # one\nc: 2\n");
     }
 
     #[test]

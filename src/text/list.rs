@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::comments::comments_in;
 use super::edit::{Edit, end_of, last_byte, set};
 use super::tree::{Kind, NodeId, Tree};
 
@@ -19,16 +20,20 @@ pub(super) fn remove(text: &str, tree: &Tree, path: &str) -> Result<Edit, String
     if parts.len() == 1 && !above.is_empty() {
         return remove(text, tree, above);
     }
-    let gone = if text[tree.span(holder).start..].starts_with(['{', '[']) {
-        match (parts.get(at + 1), at.checked_sub(1)) {
+    if text[tree.span(holder).start..].starts_with(['{', '[']) {
+        let gone = match (parts.get(at + 1), at.checked_sub(1)) {
             (Some(next), _) => parts[at].start..next.start,
             (None, Some(before)) => parts[before].end..parts[at].end,
             (None, None) => parts[at].clone(),
-        }
-    } else {
-        lines(text, &parts[at])?
-    };
-    Ok(Edit { at: gone, text: String::new() })
+        };
+        return Ok(Edit { at: gone, text: String::new() });
+    }
+    let gone = lines(text, &parts[at])?;
+    // What it says to people stays.
+    let (_, indent) = first_line(text, &parts[at])?;
+    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let said = comments_in(text, tree, &gone).into_iter().map(|words| format!("{indent}{words}{new_line}"));
+    Ok(Edit { text: said.collect(), at: gone })
 }
 
 /// Puts an item into a list: before the one at this path, or behind the last one.
@@ -174,6 +179,7 @@ mod tests {
         assert_eq!(gone("a: {b: 1, c: 2, d: 3}\n", "a.c"), "a: {b: 1, d: 3}\n");
         assert_eq!(gone("a: {b: 1, c: 2}\n", "a.c"), "a: {b: 1}\n");
         assert_eq!(gone("a: [x, y]\n", "a.0"), "a: [y]\n");
+        assert_eq!(gone("a:\n  b: 1\n  c: 2 # two\n", "a.c"), "a:\n  b: 1\n  # two\n");
         assert_eq!(gone("a:\n  - b: 1\n    c: 2\n  - d: 3\ne: 4\n", "a.0"), "a:\n  - d: 3\ne: 4\n");
     }
 
