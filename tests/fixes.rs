@@ -8,10 +8,10 @@ use std::path::Path;
 use assert_cmd::Command;
 use proptest::prelude::*;
 use testlamp::house::House;
-use testlamp::judge::{Check, Rule, Tier, Wanted, Workshop, judge, mend};
+use testlamp::judge::{Check, Rule, Tier, Wanted, Workshop, judge, may_be_offered, mend};
 use testlamp::plan::{self, Reading};
 use testlamp::rules;
-use testlamp::text::comments;
+use testlamp::text::{Kind, NodeId, comments};
 
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     let output = Command::cargo_bin("testlamp").expect("the program").current_dir(folder).args(arguments).output();
@@ -95,14 +95,84 @@ fn told(title: &str, tally: &BTreeMap<&'static str, (usize, usize)>) -> String {
     out
 }
 
+/// The rules that offer edits on their own page.
+fn offering() -> BTreeSet<&'static str> {
+    let offers = |rule: &&&Rule| {
+        bad_blocks(rule).into_iter().any(|block| {
+            let judgement = judge(&plan::read(block), &House::default(), &rules::all());
+            let mut own = judgement.failed().filter(|check| check.rule.code == rule.code);
+            own.any(|check| check.finding.as_ref().is_some_and(|finding| !finding.offers.is_empty()))
+        })
+    };
+    rules::all().iter().filter(offers).map(|rule| rule.code).collect()
+}
+
+/// Every single value of a plan by its path.
+fn values(reading: &Reading) -> BTreeMap<String, String> {
+    let mut found = BTreeMap::new();
+    let mut open: Vec<(String, NodeId)> = reading.tree.root().map(|root| (String::new(), root)).into_iter().collect();
+    while let Some((path, node)) = open.pop() {
+        match reading.tree.kind(node) {
+            Kind::Map(map) => open.extend(map.entries().iter().map(|entry| (format!("{path}.{}", entry.key), entry.value))),
+            Kind::Seq(items) => open.extend(items.iter().enumerate().map(|(at, item)| (format!("{path}.{at}"), *item))),
+            Kind::Scalar { text, .. } => drop(found.insert(path.trim_start_matches('.').to_owned(), text.clone())),
+        }
+    }
+    found
+}
+
+/// Sections that state facts of the vehicle and the gear, and what was measured.
+const FACTS: [&str; 7] = ["vehicle.", "amplifiers.", "drivers.", "sources.", "converters.", "isolators.", "measured."];
+
+/// All that fixes may not do to any plan, boldly or not.
+fn keeps_its_word(text: &str, tier: Tier) -> Result<(), String> {
+    let before = plan::read(text.to_owned());
+    let (after, _) = mended(text, tier);
+    if remarks(&after.text) != remarks(text) {
+        return Err(format!("a comment is lost:\n{}", after.text));
+    }
+    let (was, is) = (values(&before), values(&after));
+    for (path, value) in was.iter().filter(|(path, _)| FACTS.iter().any(|section| path.starts_with(section))) {
+        if is.get(path) != Some(value) && !may_be_offered(path) && before.misreads.is_empty() {
+            return Err(format!("{path} was {value} and is {:?}", is.get(path)));
+        }
+    }
+    let left = failures(&after).len();
+    if before.misreads.is_empty() && left > failures(&before).len() {
+        return Err(format!("{left} findings are left, more than before"));
+    }
+    let (again, made) = mended(&after.text, tier);
+    if made > 0 || again.text != after.text {
+        return Err("done twice it changes more".to_owned());
+    }
+    Ok(())
+}
+
 /// How far fixes reach, in the jobs of the workshop and on the page of every rule.
 #[test]
 fn the_share_of_findings_that_a_proved_fix_clears_is_on_record() {
     let jobs = tally(examples().into_iter().map(|(_, text)| text));
     let pages = tally(rules::all().into_iter().flat_map(bad_blocks));
     let rules = pages.values().filter(|(_, fixed)| *fixed > 0).count();
-    let head = format!("{rules} of {} rules have a proved fix on their own page\n", pages.len());
+    let offering = offering();
+    let head = format!(
+        "{rules} of {} rules have a proved fix on their own page; {} offer edits there: {}\n",
+        pages.len(),
+        offering.len(),
+        offering.into_iter().collect::<Vec<_>>().join(" ")
+    );
     insta::assert_snapshot!(format!("{head}{}{}", told("jobs of the workshop", &jobs), told("pages of the rules", &pages)));
+}
+
+/// Every job of the workshop, at both tiers; pages are tried below, and by the rule they teach.
+#[test]
+fn every_job_keeps_its_word_when_it_is_mended() {
+    let wrong = |(name, text): (String, String)| {
+        let told = [Tier::Safe, Tier::Offered].map(|tier| keeps_its_word(&text, tier));
+        told.into_iter().filter_map(Result::err).map(|why| format!("{name}: {why}")).next()
+    };
+    let wrong: Vec<String> = examples().into_iter().filter_map(wrong).collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// What a rule offers is proved on its own page, keeps every comment, and done twice changes nothing more.
@@ -130,7 +200,7 @@ fn what_a_rule_offers_clears_its_own_page() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    assert!(!offering.is_empty());
+    assert_eq!(offering, self::offering());
 }
 
 #[test]
@@ -221,6 +291,19 @@ const SLIPS: [(&str, &str); 9] = [
     ("insulation: 105 C", "insulation: 60C"),
     ("gain_target: 31 V", "gain_target: 60 V"),
 ];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 8, ..ProptestConfig::default() })]
+
+    /// Jobs of the workshop and pages of rules, mended at either tier.
+    #[test]
+    fn any_plan_keeps_its_facts_and_comments_and_is_mended_once(which in any::<proptest::sample::Index>(), bold in any::<bool>()) {
+        let mut texts: Vec<String> = examples().into_iter().map(|(_, text)| text).collect();
+        texts.extend(rules::all().into_iter().flat_map(bad_blocks));
+        let tier = if bold { Tier::Offered } else { Tier::Safe };
+        prop_assert_eq!(keeps_its_word(&texts[which.index(texts.len())], tier), Ok(()));
+    }
+}
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
