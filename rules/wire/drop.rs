@@ -66,7 +66,7 @@ fn all_thicker(runs: &[&Thing<'_, Wire>], job: &Job<'_>) -> Vec<Offer> {
         let thinner = runs.iter().filter(|wire| wire.size.is_some_and(|own| area(own) < area(size)));
         thinner.fold(Offer::new(format!("lay {size} throughout")), |offer, wire| offer.set(wire.at("size"), size))
     };
-    sizes.into_iter().map(each).collect()
+    sizes.into_iter().take(6).map(each).collect()
 }
 
 /// Which size of the worst wire would do: the excess must come out of its conductor.

@@ -93,10 +93,13 @@ pub fn at_least(square_millimetres: f64, job: &Job<'_>) -> Option<Gauge> {
     stocked.or_else(|| made_at_least(square_millimetres))
 }
 
+/// So many thicker sizes are tried.
+const TRIED: usize = 6;
+
 /// A thicker wire in the place of one, the next first.
 pub fn lay_thicker(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Vec<Offer> {
     let sizes = wire.size.map_or_else(Vec::new, |size| thicker(size, job));
-    sizes.into_iter().map(|size| Offer::new(format!("lay {size}")).set(wire.at("size"), size)).collect()
+    sizes.into_iter().take(TRIED).map(|size| Offer::new(format!("lay {size}")).set(wire.at("size"), size)).collect()
 }
 
 /// Thicker wires than one, the next first: those in stock, or American gauges that are made.

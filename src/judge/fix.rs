@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use std::ops::Range;
 
 use super::apply::apply;
-use super::change::{Change, changes_of};
+use super::change::{Change, changes_of, facts, named};
 use super::check::{Check, FindOut, Judgement};
 use super::verdict::{Offer, Outcome};
 use super::{Rule, Severity, skeleton};
@@ -201,7 +201,7 @@ pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked:
         Left {
             code: check.rule.code,
             at: reading.tree.locate(&place.path()).span.start,
-            tier: workshop.fixes(check).first().map_or(Tier::Shown, |fix| fix.tier),
+            tier: workshop.sought(check, true).first().map_or(Tier::Shown, |fix| fix.tier),
             mend: check.finding.as_ref().map(|finding| finding.mend.clone()).unwrap_or_default(),
             waiver: workshop.waiver(check),
         }
@@ -257,7 +257,7 @@ impl Workshop<'_> {
         }
         let checks = self.judgement.failed().filter(|check| check.follows.is_none() && (wanted.check)(check));
         checks.into_iter().find_map(|check| {
-            let fix = self.fixes(check).into_iter().find(|fix| fix.tier <= wanted.tier.min(Tier::Offered))?;
+            let fix = self.sought(check, true).into_iter().find(|fix| fix.tier <= wanted.tier.min(Tier::Offered))?;
             Some(made(check.rule.code, fix))
         })
     }
@@ -265,6 +265,11 @@ impl Workshop<'_> {
     /// The proved fixes of one failed check: those that say what was meant, then what its rule offers, then the smallest
     /// change of one value that nothing else changes already.
     pub fn fixes(&self, check: &Check) -> Vec<Fix> {
+        self.sought(check, false)
+    }
+
+    /// The fixes of a check; or no more of them than it takes to have one.
+    fn sought(&self, check: &Check, first_only: bool) -> Vec<Fix> {
         let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
         let mut fixes = Vec::new();
         if let Some(meant) = finding.meant.as_ref().filter(|meant| *meant != "~") {
@@ -279,19 +284,22 @@ impl Workshop<'_> {
             if !is_decided || changed.contains(&places) || fixes.iter().any(is_done) {
                 continue;
             }
+            if first_only && !fixes.is_empty() {
+                break;
+            }
             if let Some(fix) = self.proved(check, Tier::Offered, offer) {
                 changed.push(places);
                 fixes.push(fix);
             }
         }
-        let is_left = |place: &Place| {
-            is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken)
-        };
         // What was measured is not mended on paper.
-        if finding.at.place.path().starts_with("measured.") {
+        if finding.at.place.path().starts_with("measured.") || (first_only && !fixes.is_empty()) {
             return fixes;
         }
-        let searched = changes_of(self.reading, self.house, check, &is_left);
+        // Where the rule knew what to do, only what its finding names is searched besides, not all of the thing.
+        let mut places = if changed.is_empty() { facts(check, self.reading) } else { named(check) };
+        places.retain(|place| is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken));
+        let searched = changes_of(self.reading, self.house, check, places);
         fixes.extend(searched.into_iter().filter_map(|Change { place, from, to, .. }| {
             let offer = Offer::new(format!("{place}: {to} instead of {from}")).set(place, to);
             self.proved(check, Tier::Offered, &offer)
