@@ -88,7 +88,8 @@ fn tally(texts: impl Iterator<Item = String>) -> BTreeMap<&'static str, (usize, 
 fn told(title: &str, tally: &BTreeMap<&'static str, (usize, usize)>) -> String {
     let sum = tally.values().fold((0, 0), |sum, count| (sum.0 + count.0, sum.1 + count.1));
     let mut out = String::new();
-    writeln!(out, "{title}: {} findings, {} with a proved fix ({} %)", sum.0, sum.1, sum.1 * 100 / sum.0.max(1)).expect("text");
+    writeln!(out, "{title}: {} findings, {} with a proved fix ({} %)", sum.0, sum.1, sum.1 * 100 / sum.0.max(1))
+        .expect("text");
     for (code, (findings, fixed)) in tally {
         writeln!(out, "  {code}: {fixed} of {findings}").expect("text");
     }
@@ -113,7 +114,9 @@ fn values(reading: &Reading) -> BTreeMap<String, String> {
     let mut open: Vec<(String, NodeId)> = reading.tree.root().map(|root| (String::new(), root)).into_iter().collect();
     while let Some((path, node)) = open.pop() {
         match reading.tree.kind(node) {
-            Kind::Map(map) => open.extend(map.entries().iter().map(|entry| (format!("{path}.{}", entry.key), entry.value))),
+            Kind::Map(map) => {
+                open.extend(map.entries().iter().map(|entry| (format!("{path}.{}", entry.key), entry.value)));
+            }
             Kind::Seq(items) => open.extend(items.iter().enumerate().map(|(at, item)| (format!("{path}.{at}"), *item))),
             Kind::Scalar { text, .. } => drop(found.insert(path.trim_start_matches('.').to_owned(), text.clone())),
         }
@@ -161,7 +164,11 @@ fn the_share_of_findings_that_a_proved_fix_clears_is_on_record() {
         offering.len(),
         offering.into_iter().collect::<Vec<_>>().join(" ")
     );
-    insta::assert_snapshot!(format!("{head}{}{}", told("jobs of the workshop", &jobs), told("pages of the rules", &pages)));
+    insta::assert_snapshot!(format!(
+        "{head}{}{}",
+        told("jobs of the workshop", &jobs),
+        told("pages of the rules", &pages)
+    ));
 }
 
 /// Every job of the workshop, at both tiers; pages are tried below, and by the rule they teach.

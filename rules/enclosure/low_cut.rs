@@ -1,7 +1,7 @@
 //! Below its tuning a vented box no longer holds the cone.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Amplifier, EnclosureKind, Plays};
 use crate::quantity::{Frequency, Quantity};
 use crate::rules::tune::plays::{self, Part};

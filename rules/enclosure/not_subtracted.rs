@@ -1,7 +1,7 @@
 //! What stands in the box takes air away from it.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Quantity, Volume};

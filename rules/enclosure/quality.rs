@@ -1,7 +1,7 @@
 //! A closed box that booms or that is dull.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::text::{rounded_down, rounded_up};
 use crate::quantity::{Quantity, Range, Ratio, Volume};

@@ -1,7 +1,7 @@
 //! Air that rushes through a vent too small for it is heard.
 
 use super::site::{self, Site};
-use crate::judge::{Figure, Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Figure, Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::{Length, Power, Quantity, Range, Speed};
 use crate::solve::enclosure::{Opening, tuning, vent_speed};

@@ -1,7 +1,7 @@
 //! A box too small or too large for its driver.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::{Quantity, Volume};
 use crate::solve::{Job, Undecided, all};

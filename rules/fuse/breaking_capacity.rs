@@ -1,6 +1,6 @@
 //! A fuse that has to break more than it can goes on as an arc.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::quantity::text::rounded_up;
 use crate::quantity::{Current, Range};
 use crate::solve::facts::sub;

@@ -1,6 +1,6 @@
 //! A holder that is too small for its wire or its fuse is the hottest joint of the run.
 
-use crate::judge::{Comparison, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, Offer};
+use crate::judge::{Comparison, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Holder;
 use crate::quantity::{Area, Gauge, Range};
 use crate::solve::facts::sub;

@@ -1,6 +1,6 @@
 //! Water and salt in a fuse holder corrode the contacts until they burn.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::facts::sub;
 use crate::solve::protection::Host;
 use crate::solve::{Job, Undecided};

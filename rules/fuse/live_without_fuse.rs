@@ -1,6 +1,6 @@
 //! Every battery that can feed a wire needs a fuse near it.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Wire;
 use crate::quantity::{Current, Range};
 use crate::solve::protection::{Exposure, ExposureEnd};

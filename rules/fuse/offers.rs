@@ -35,7 +35,12 @@ pub fn at_least(site: &FuseSite, amperes: f64, job: &Job<'_>) -> Vec<Offer> {
     let with = |offer: &Offer| {
         let (wire, sizes) = sizes.as_ref()?;
         let size = sizes.iter().take(MOST);
-        Some(size.map(|size| Offer::new(format!("{} and a wire of {size}", offer.title)).join(offer).set(wire.at("size"), size)).collect::<Vec<_>>())
+        Some(
+            size.map(|size| {
+                Offer::new(format!("{} and a wire of {size}", offer.title)).join(offer).set(wire.at("size"), size)
+            })
+            .collect::<Vec<_>>(),
+        )
     };
     let both: Vec<Offer> = alone.iter().take(2).filter_map(with).flatten().collect();
     alone.into_iter().chain(both).collect()

@@ -1,7 +1,7 @@
 //! A fuse has to put out an arc at the highest voltage that stands across it.
 
 use crate::house::Assumption;
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Range, Voltage};
 use crate::solve::facts::sub;
 use crate::solve::{Job, Origin, Place, Undecided};
@@ -40,7 +40,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         system?;
     }
     Ok(comparison.verdict(|is| {
-        let made = ["32 V", "58 V"].map(|volts| Offer::new(format!("fit a fuse made for {volts}")).set(place.clone(), volts));
+        let made =
+            ["32 V", "58 V"].map(|volts| Offer::new(format!("fit a fuse made for {volts}")).set(place.clone(), volts));
         let finding = Finding::new(place, format!("fuse made for {}, the system reaches {}", is.result(), is.limit()));
         let finding = finding.also(Place::of("vehicle.voltage"), format!("reaches {} in service", is.limit()));
         finding

@@ -1,6 +1,6 @@
 //! Bare metal rusts, and rust does not conduct.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Ground, GroundOn, Surface};
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,6 +1,6 @@
 //! A coil connected the other way round works against the others.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Coil, Load};
 use crate::solve::{Job, Thing, loads};
 

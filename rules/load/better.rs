@@ -41,7 +41,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     }
     Ok(is.verdict(|_| {
         let title = format!("{} where these coils could get {}", present.power, Range::<Power>::point(most));
-        let offers: Vec<_> = better.iter().take(LISTED).map(|found| super::site::joined(load, &found.is.coils)).collect();
+        let offers: Vec<_> =
+            better.iter().take(LISTED).map(|found| super::site::joined(load, &found.is.coils)).collect();
         let worth = better.iter().filter(|found| found.power.low() >= present.power.high() * WORTH);
         let list: Vec<String> = worth.take(LISTED).map(words).collect();
         Finding::new(load.at("coils"), title)

@@ -1,6 +1,6 @@
 //! A driver with a coil left open gives half its force.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Driver, Load};
 use crate::solve::{Job, Place, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! A coil has two ends; it can be in a load once.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Coils, Load};
 use crate::solve::{Job, Thing, loads};
 

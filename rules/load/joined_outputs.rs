@@ -1,7 +1,7 @@
 //! Outputs that are not bridged must not meet at a coil.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Load;
 use crate::solve::{Job, Thing, Undecided, loads};
 

@@ -1,6 +1,6 @@
 //! A coil that gets more than it is rated for burns.
 
-use crate::judge::{Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Figure, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};

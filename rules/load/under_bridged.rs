@@ -1,7 +1,7 @@
 //! Of a bridged load each channel sees half.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
 use crate::solve::{Job, Origin, Thing, Undecided, loads};

@@ -81,7 +81,9 @@ fn battery_mass(job: &Job<'_>, battery: &Thing<'_, Battery>) -> Decided<Known<Ma
 fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
     let mount = mount_of(job, name)?;
     if mount.on == Some(MountOn::Loose) {
-        return Ok(Verdict::fail(finding(mount.at("on"), format!("`{name}` lies loose"), "bolt it down").offers(bolts(&mount))));
+        return Ok(Verdict::fail(
+            finding(mount.at("on"), format!("`{name}` lies loose"), "bolt it down").offers(bolts(&mount)),
+        ));
     }
     let hold = hold(job, &mount)?;
     if hold.holds_nothing() {

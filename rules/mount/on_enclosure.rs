@@ -1,7 +1,7 @@
 //! An amplifier on a box that shakes.
 
 use super::mount_of;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, MountOn};
 use crate::solve::{Job, Thing};
 

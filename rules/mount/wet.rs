@@ -1,6 +1,6 @@
 //! Audio gear is made for a dry cabin.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{MountOn, Zone};
 use crate::solve::{Job, Place, Undecided};
 

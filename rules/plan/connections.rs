@@ -1,6 +1,6 @@
 //! An amplifier plays only with all of feed, return, turn-on, signal and load.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Stage, Terminal};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place};
 
 /// The rule.

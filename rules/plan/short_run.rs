@@ -1,6 +1,6 @@
 //! A run that is shorter than its way does not reach.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::ZoneKind;
 use crate::rules::route::ways::{self, Way};
 use crate::solve::{Job, Origin, Place, Undecided};

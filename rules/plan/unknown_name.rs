@@ -1,7 +1,7 @@
 //! A name that refers to nothing joins nothing, and every other check passes it by.
 
 use super::references::{self, Reference};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Plan;
 use crate::rules::route::ways;
 use crate::solve::{Job, Place};

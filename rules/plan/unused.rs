@@ -1,7 +1,7 @@
 //! Something that is declared and joined to nothing is either a slip or a part too many on the parts list.
 
 use super::references;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place};
 
 /// The rule.

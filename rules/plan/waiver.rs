@@ -1,6 +1,6 @@
 //! A waiver is a signature: it needs a reason, a name and an end, and something to answer for.
 
-use crate::judge::{Check, Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Check, Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Waiver;
 use crate::solve::{Job, Place};
 use crate::words;

@@ -1,6 +1,6 @@
 //! A signal lead beside a supply wire takes up its noise.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Signal, SignalLead, Wire, Zone, ZoneKind};
 use crate::solve::{Job, Place, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! Metal edges and holes other than firewall and door: a bush or loom between edge and insulation.
 
 use super::ways::{self, Way};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Covering, Through, Zone, ZoneKind};
 use crate::solve::{Job, Place, Undecided};
 

@@ -1,6 +1,6 @@
 //! Where a signal lead must cross a supply wire, a right angle couples least.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::Signal;
 use crate::quantity::{Angle, Quantity, Range};
 use crate::solve::{Job, Thing, Undecided};

@@ -1,7 +1,7 @@
 //! Between body and door a lead bends every day: only a boot lets it.
 
 use super::ways::{self, Way};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Through, Zone, word};
 use crate::solve::{Job, Place, Undecided};
 

@@ -1,6 +1,6 @@
 //! A wire that hangs free between two fixings chafes, rattles and pulls on its ends.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Wire;
 use crate::solve::{Job, Thing, Undecided};
 

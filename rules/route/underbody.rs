@@ -1,6 +1,6 @@
 //! Under the floor, stones and water work on a wire that is not in conduit.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Covering, Wire, Zone, word};
 use crate::solve::{Job, Thing, Undecided};
 

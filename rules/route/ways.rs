@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Finding, Judged, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Verdict};
 use crate::plan::{Covering, Crossing, Terminal, Zone, ZoneKind};
 use crate::quantity::{Length, Quantity};
 use crate::solve::{Job, Place, Thing, Undecided};

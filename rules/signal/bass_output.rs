@@ -1,7 +1,7 @@
 //! A line output made for bass saves the converter and has its own level control.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{OutputKind, Signal, Source};
 use crate::solve::{Job, Place, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! A long or unshielded lead takes up noise.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Signal, SignalLead};
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! A radio that misses its speaker mutes the channel that the signal is taken from.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Signal;
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! A speaker output on a line input overdrives it, and may short the output stage.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Signal;
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! The battery is off before anybody works on the supply.
 
 use super::order::{added, is_power_work, place, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.

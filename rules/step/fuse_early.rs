@@ -1,7 +1,7 @@
 //! The main fuse goes in last, after a look at everything.
 
-use super::order::{added, later, joins, place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use super::order::{added, joins, later, place, puts_on, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
 use crate::text::Deed;

@@ -1,7 +1,7 @@
 //! A high-voltage vehicle is made safe before anybody works on it.
 
-use super::order::{added, later, is_hands_on, is_work, place, steps, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use super::order::{added, is_hands_on, is_work, later, place, steps, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{HighVoltage, HighVoltageStep, Step};
 use crate::solve::{Job, Place, Undecided};
 

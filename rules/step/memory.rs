@@ -1,7 +1,7 @@
 //! What the vehicle forgets with its battery off is noted and given back.
 
 use super::order::{added, later, place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{BatteryStep, IsolatorKind, Monitor, RadioStep, SourceKind, Step};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Undecided};

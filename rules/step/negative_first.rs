@@ -1,7 +1,7 @@
 //! Negative comes off first and goes on last.
 
-use super::order::{later, joins, place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use super::order::{joins, later, place, puts_on, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{BatteryStep, Step};
 use crate::solve::{Job, Place, Undecided};
 

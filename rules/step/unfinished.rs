@@ -67,7 +67,9 @@ impl Part<'_> {
             .label("no step installs this")
             .because("what no step names is what is left in the box, or left half done")
             .mend(format!("add a step `{key}: {name}` where it belongs, or take the part out of the plan"))
-            .offers((0..=steps.len()).rev().map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))))
+            .offers(
+                (0..=steps.len()).rev().map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))),
+            )
     }
 }
 

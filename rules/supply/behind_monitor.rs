@@ -1,6 +1,6 @@
 //! A monitor counts what passes through it, and nothing that is tied to the post behind it.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Monitor, Terminal, Wire};
 use crate::solve::{Job, Place, Thing, Undecided};
 

@@ -1,6 +1,6 @@
 //! A vented battery gives off hydrogen; inside a vehicle that has to be led out.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Battery, BatteryKind, Room};
 use crate::solve::{Job, Place, Thing, Undecided, all};
 

@@ -1,7 +1,7 @@
 //! Boost lifts the output above the target that was set without it.
 
 use super::ceiling::{against, target};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Range, Voltage};

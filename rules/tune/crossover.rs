@@ -3,7 +3,7 @@
 use super::ceiling::setting;
 use super::held_back::{HOW, held_back};
 use super::plays::{Part, drivers, part};
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects, Offer};
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Offer, Relation, Rule, Severity, Subjects};
 use crate::plan::{Amplifier, DriverKind};
 use crate::quantity::{Frequency, Level, Quantity, Range};
 use crate::solve::{Job, Origin, Place, Thing, Undecided};
@@ -51,7 +51,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from("common practice, no published source")
         .verdict(|is| {
             let place = [setting_here.at("high_pass"), bass.at("low_pass")];
-            let corners = place.clone().map(|place| Offer::new(format!("{} at {together}", place.key())).set(place, together));
+            let corners =
+                place.clone().map(|place| Offer::new(format!("{} at {together}", place.key())).set(place, together));
             let [high_at, low_at] = place;
             let both = Offer::new(format!("both at {together}")).set(high_at, together).set(low_at, together);
             let corners = corners.into_iter().chain([both]);

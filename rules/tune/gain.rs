@@ -1,7 +1,7 @@
 //! A gain set too high clips the amplifier or burns the voice coil.
 
 use super::ceiling::{against, target};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
 use crate::solve::{Job, Thing};
 
@@ -23,7 +23,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         return Err(ceiling.open(amplifier));
     }
     let most = ceiling.volts.at_low();
-    let lower = Offer::new(format!("set the gain to {most}")).set(setting.at("gain_target"), &most);
+    let lower = Offer::new(format!("set the gain to {most}")).set(setting.at("gain_target"), most);
     Ok(is
         .formula("gain target <= sqrt(power x impedance)")
         .given(Input::stated("gain target", target, setting.at("gain_target")))

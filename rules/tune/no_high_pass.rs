@@ -2,7 +2,7 @@
 
 use super::ceiling::setting;
 use super::plays::{Part, corner, drivers, part};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Amplifier, DriverKind, Plays};
 use crate::quantity::{Frequency, Quantity};
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -38,7 +38,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 }
 
 fn high_pass(amplifier: &Thing<'_, Amplifier>, corner: &str) -> Offer {
-    Offer::new(format!("high-pass at {corner}")).set(Place::of(format!("settings.{}.high_pass", amplifier.name)), corner)
+    Offer::new(format!("high-pass at {corner}"))
+        .set(Place::of(format!("settings.{}.high_pass", amplifier.name)), corner)
 }
 
 /// Nothing but tweeters on an amplifier: the corner for a door speaker is no protection for them.

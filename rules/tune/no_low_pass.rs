@@ -2,7 +2,7 @@
 
 use super::ceiling::setting;
 use super::plays::{Part, corner, part};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Amplifier, Plays};
 use crate::solve::{Job, Place, Thing, Undecided};
 

@@ -2,7 +2,7 @@
 
 use super::ceiling::target;
 use super::held_back::{HOW, held_back};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{Amplifier, Setting};
 use crate::quantity::{Frequency, Level, Quantity, Range, Voltage};
 use crate::solve::{Job, Origin, Thing, Undecided};

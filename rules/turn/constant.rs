@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Terminal, TurnOn};
 use crate::quantity::{Current, Duration, Range};
 use crate::solve::{Job, Place, Thing};

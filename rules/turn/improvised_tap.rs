@@ -1,6 +1,6 @@
 //! A tap made up by hand works loose.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Tap, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 

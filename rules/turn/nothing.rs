@@ -1,6 +1,6 @@
 //! An amplifier that nothing turns on stays silent.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 

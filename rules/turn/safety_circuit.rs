@@ -1,6 +1,6 @@
 //! Circuits that keep people safe feed nothing else.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Circuit, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,6 +1,6 @@
 //! A relay coil kicks back when it lets go.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Suppression, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,6 +1,6 @@
 //! What comes on after the amplifier is heard coming on.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, FeedKind, TurnOn};
 use crate::quantity::{Duration, Range};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};

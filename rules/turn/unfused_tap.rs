@@ -1,6 +1,6 @@
 //! A lead that is tapped off a circuit brings its own fuse.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Circuit, Tap, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! Copper-clad aluminium bought by its size as if it were copper.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Material, Wire};
 use crate::quantity::{Area, Gauge, Range};
 use crate::solve::{Job, Thing, Undecided, conductor};

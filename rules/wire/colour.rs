@@ -1,7 +1,7 @@
 //! Insulation whose colour says something else.
 
 use super::site::{Side, side};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Colour, Wire, word};
 use crate::solve::{Job, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! Voltage lost in the feed and return of one amplifier.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Gauge, Quantity, Range, Voltage};
 use crate::solve::graph::LinkKind;

@@ -1,7 +1,7 @@
 //! Joints that are twisted and taped, or that pierce the insulation.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{End, JointKind, word};
 use crate::solve::Job;
 

@@ -1,6 +1,6 @@
 //! A wire that is much longer than its way.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Wire;
 use crate::solve::{Job, Origin, Thing, Undecided};
 

@@ -1,7 +1,7 @@
 //! A return that conducts less than its feed.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, Terminal, Wire};
 use crate::quantity::{Area, Range};
 use crate::solve::{Decided, Job, Thing, Undecided, all, conductor};

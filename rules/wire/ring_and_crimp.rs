@@ -1,7 +1,7 @@
 //! Rings that do not fit their stud, and end pieces that are not crimped.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{End, EndKind, GroundFastener, JointKind, Thread, word};
 use crate::quantity::{Length, Range};
 use crate::solve::{Decided, Job, Place, Undecided};

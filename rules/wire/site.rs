@@ -104,7 +104,8 @@ pub fn lay_thicker(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Vec<Offer> {
 
 /// Thicker wires than one, the next first: those in stock, or American gauges that are made.
 pub fn thicker(than: Gauge, job: &Job<'_>) -> Vec<Gauge> {
-    let made: Vec<Gauge> = (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg).collect();
+    let made: Vec<Gauge> =
+        (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg).collect();
     let stocked = &job.house.stock.wires;
     let sizes = if stocked.is_empty() { &made } else { stocked };
     let is_thicker = |size: &&Gauge| size.square_millimetres() > than.square_millimetres() * (1.0 + 1e-9);

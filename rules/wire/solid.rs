@@ -1,6 +1,6 @@
 //! A solid conductor in something that shakes.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict, Offer};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Stranding, Wire};
 use crate::solve::{Job, Thing};
 

@@ -1,7 +1,7 @@
 //! Insulation stripped too far or not far enough for the terminal.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{End, EndKind};
 use crate::quantity::{Length, Quantity, Range};
 use crate::solve::{Job, Origin, Place, Undecided};

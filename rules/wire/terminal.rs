@@ -1,7 +1,7 @@
 //! A wire that its terminal does not take.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most, Offer};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::quantity::{Area, Gauge, Range};
 use crate::solve::{Decided, Job, Place, Undecided};
 

@@ -88,7 +88,8 @@ impl Sum {
     /// What is left, in words; nothing where nothing is.
     fn left(&self) -> String {
         let offered = (self.offered > 0).then(|| format!("; --offered mends {} more", self.offered));
-        let without = (self.without > 0).then(|| format!("; {} without a proved fix", words::count(self.without, "finding")));
+        let without =
+            (self.without > 0).then(|| format!("; {} without a proved fix", words::count(self.without, "finding")));
         [offered, without].into_iter().flatten().collect()
     }
 }

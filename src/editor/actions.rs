@@ -5,10 +5,10 @@ use std::ops::Range;
 use gen_lsp_types::{CodeAction, CodeActionKind, CodeActionParams, Diagnostic};
 use serde_json::{Value, json};
 
+use super::changes;
 use super::client::Client;
 use super::document::{Document, Judged};
 use super::requests::Refusal;
-use super::changes;
 use crate::judge::{Check, Fix, Tier};
 use crate::report::clean;
 use crate::text::Edit;

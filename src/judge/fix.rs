@@ -296,8 +296,8 @@ impl Workshop<'_> {
         if finding.at.place.path().starts_with("measured.") || (first_only && !fixes.is_empty()) {
             return fixes;
         }
-        // Where the rule knew what to do, only what its finding names is searched besides, not all of the thing.
-        let mut places = if changed.is_empty() { facts(check, self.reading) } else { named(check) };
+        // Where the rule knows what to do, only what its finding names is searched besides, not all of the thing.
+        let mut places = if finding.offers.is_empty() { facts(check, self.reading) } else { named(check) };
         places.retain(|place| is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken));
         let searched = changes_of(self.reading, self.house, check, places);
         fixes.extend(searched.into_iter().filter_map(|Change { place, from, to, .. }| {

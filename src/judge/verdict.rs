@@ -97,6 +97,7 @@ impl Offer {
 
     /// A value at a place, as a plan writes it: `45 cm`, `new-grommet` or `{series: [sub.1, sub.2]}`.
     #[must_use]
+    #[allow(clippy::needless_pass_by_value, reason = "rules hand over words, numbers and quantities as they are")]
     pub fn set(self, place: Place, value: impl ToString) -> Self {
         self.deed(place, Deed::Set(value.to_string()))
     }
@@ -116,8 +117,8 @@ impl Offer {
 
     /// A new item before the one of a list at this place, or behind the last one.
     #[must_use]
-    pub fn insert(self, place: Place, value: impl ToString) -> Self {
-        self.deed(place, Deed::Insert(value.to_string()))
+    pub fn insert(self, place: Place, value: &str) -> Self {
+        self.deed(place, Deed::Insert(value.to_owned()))
     }
 
     /// The item of a list at this place moves before the one with this number, or behind the last one.
