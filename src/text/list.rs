@@ -135,8 +135,8 @@ fn lines(text: &str, part: &Range<usize>) -> Result<Range<usize>, String> {
 /// Where the first line of a part begins, and what stands before it there: spaces, for an item those before its dash.
 fn first_line(text: &str, part: &Range<usize>) -> Result<(usize, String), String> {
     let start = text[..part.start].rfind('\n').map_or(0, |at| at + 1);
-    let before = text[start..part.start].trim_end();
-    let before = before.strip_suffix('-').unwrap_or(before);
+    let before = &text[start..part.start];
+    let before = before.trim_end().strip_suffix('-').unwrap_or(before);
     if before.trim().is_empty() {
         Ok((start, before.to_owned()))
     } else {
@@ -211,7 +211,7 @@ mod tests {
     }
 
     #[test]
-    fn lines_that_hold_something_else_stay() {
+    fn what_is_not_there_or_stands_there_already_is_refused() {
         let text = "a:\n  - b: 1\n    c: 2\n";
         let (tree, _) = parse(text, Limits::default());
         assert!(change(text, &tree, "a.0.b", &Deed::Remove).is_err(), "the dash of the item stands there");
