@@ -229,7 +229,7 @@ impl Desk<'_> {
         for Made { code, at, fix } in made {
             let (line, column) = Lines::new(&text).position(&text, *at);
             let margin = match fix.margins {
-                Some((_, now)) => format!(" ({:.0} % to spare)", now * 100.0),
+                Some((_, now)) => format!(" ({:.0} % to spare)", (now * 100.0).round() + 0.0),
                 None => String::new(),
             };
             let code = if code.is_empty() { "unreadable" } else { code };
