@@ -230,7 +230,7 @@ fn fixes_are_offered_made_and_judged_again() {
         let at = plan.text.find("80 A").expect("the rating");
         let actions = client.ask("textDocument/codeAction", &plan.actions(at, &told));
         let titles = labels(&actions, "title");
-        let smaller = titles.iter().position(|title| title.contains("35 A instead of 80 A")).expect("a smaller fuse");
+        let smaller = titles.iter().position(|title| title.contains("fit a 35 A fuse")).expect("a smaller fuse");
         assert!(titles[smaller].contains("108 % beyond the limit, then") && titles[smaller].contains("to spare"));
         assert_eq!((&actions[smaller]["kind"], &actions[smaller]["isPreferred"]), (&json!("quickfix"), &Value::Null));
         assert_eq!(actions[smaller]["diagnostics"][0]["code"], "FUSE-01");

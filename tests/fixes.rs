@@ -1,14 +1,17 @@
 //! Fixes: what they clear, what they keep, and that a file is whole at any time.
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
 use proptest::prelude::*;
 use testlamp::house::House;
-use testlamp::judge::{Check, Tier, Wanted, judge, mend};
+use testlamp::judge::{Check, Rule, Tier, Wanted, Workshop, judge, may_be_offered, mend};
 use testlamp::plan::{self, Reading};
 use testlamp::rules;
+use testlamp::text::{Kind, NodeId, comments};
 
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     let output = Command::cargo_bin("testlamp").expect("the program").current_dir(folder).args(arguments).output();
@@ -36,9 +39,175 @@ fn failures(reading: &Reading) -> Vec<(&'static str, String)> {
     failed
 }
 
-/// The comments of a text, in order.
-fn comments(text: &str) -> Vec<&str> {
-    text.lines().filter_map(|line| line.split_once(" #").map(|(_, words)| words)).collect()
+/// The comments of a text, sorted: a step that moves takes its own along.
+fn remarks(text: &str) -> Vec<String> {
+    let reading = plan::read(text.to_owned());
+    let mut words: Vec<String> = comments(text, &reading.tree).into_iter().map(str::to_owned).collect();
+    words.sort();
+    words
+}
+
+/// The blocks of a rule's page that are judged bad.
+fn bad_blocks(rule: &Rule) -> Vec<String> {
+    let parts = rule.page.split("```yaml bad\n").skip(1);
+    parts.filter_map(|part| part.split_once("```").map(|(block, _)| block.to_owned())).collect()
+}
+
+/// A plan with the findings of one rule mended.
+fn mended_for(text: &str, code: &str, tier: Tier) -> Reading {
+    let (house, rules) = (House::default(), rules::all());
+    let of_it = |check: &Check| check.rule.code == code;
+    mend(&plan::read(text.to_owned()), &house, &rules, &Wanted { tier, check: &of_it, unreadable: false }).0
+}
+
+fn examples() -> Vec<(String, String)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs");
+    let names = fs::read_dir(folder).expect("the jobs").map(|entry| entry.expect("a job").file_name());
+    let mut names: Vec<String> = names.map(|name| name.to_string_lossy().into_owned()).collect();
+    names.sort();
+    names.into_iter().map(|name| (name.clone(), job(&name))).collect()
+}
+
+/// How many findings of each rule there are in some plans, and how many have a proved fix.
+fn tally(texts: impl Iterator<Item = String>) -> BTreeMap<&'static str, (usize, usize)> {
+    let (house, rules) = (House::default(), rules::all());
+    let mut found: BTreeMap<&'static str, (usize, usize)> = BTreeMap::new();
+    for text in texts {
+        let reading = plan::read(text);
+        let judgement = judge(&reading, &house, &rules);
+        let workshop = Workshop { reading: &reading, judgement: &judgement, house: &house, rules: &rules };
+        for check in judgement.failed().filter(|check| check.follows.is_none()) {
+            let count = found.entry(check.rule.code).or_default();
+            count.0 += 1;
+            count.1 += usize::from(!workshop.fixes(check).is_empty());
+        }
+    }
+    found
+}
+
+fn told(title: &str, tally: &BTreeMap<&'static str, (usize, usize)>) -> String {
+    let sum = tally.values().fold((0, 0), |sum, count| (sum.0 + count.0, sum.1 + count.1));
+    let mut out = String::new();
+    writeln!(out, "{title}: {} findings, {} with a proved fix ({} %)", sum.0, sum.1, sum.1 * 100 / sum.0.max(1))
+        .expect("text");
+    for (code, (findings, fixed)) in tally {
+        writeln!(out, "  {code}: {fixed} of {findings}").expect("text");
+    }
+    out
+}
+
+/// The rules that offer edits on their own page.
+fn offering() -> BTreeSet<&'static str> {
+    let offers = |rule: &&&Rule| {
+        bad_blocks(rule).into_iter().any(|block| {
+            let judgement = judge(&plan::read(block), &House::default(), &rules::all());
+            let mut own = judgement.failed().filter(|check| check.rule.code == rule.code);
+            own.any(|check| check.finding.as_ref().is_some_and(|finding| !finding.offers.is_empty()))
+        })
+    };
+    rules::all().iter().filter(offers).map(|rule| rule.code).collect()
+}
+
+/// Every single value of a plan by its path.
+fn values(reading: &Reading) -> BTreeMap<String, String> {
+    let mut found = BTreeMap::new();
+    let mut open: Vec<(String, NodeId)> = reading.tree.root().map(|root| (String::new(), root)).into_iter().collect();
+    while let Some((path, node)) = open.pop() {
+        match reading.tree.kind(node) {
+            Kind::Map(map) => {
+                open.extend(map.entries().iter().map(|entry| (format!("{path}.{}", entry.key), entry.value)));
+            }
+            Kind::Seq(items) => open.extend(items.iter().enumerate().map(|(at, item)| (format!("{path}.{at}"), *item))),
+            Kind::Scalar { text, .. } => drop(found.insert(path.trim_start_matches('.').to_owned(), text.clone())),
+        }
+    }
+    found
+}
+
+/// Sections that state facts of the vehicle and the gear, and what was measured.
+const FACTS: [&str; 7] = ["vehicle.", "amplifiers.", "drivers.", "sources.", "converters.", "isolators.", "measured."];
+
+/// All that fixes may not do to any plan, boldly or not.
+fn keeps_its_word(text: &str, tier: Tier) -> Result<(), String> {
+    let before = plan::read(text.to_owned());
+    let (after, _) = mended(text, tier);
+    if remarks(&after.text) != remarks(text) {
+        return Err(format!("a comment is lost:\n{}", after.text));
+    }
+    let (was, is) = (values(&before), values(&after));
+    for (path, value) in was.iter().filter(|(path, _)| FACTS.iter().any(|section| path.starts_with(section))) {
+        if is.get(path) != Some(value) && !may_be_offered(path) && before.misreads.is_empty() {
+            return Err(format!("{path} was {value} and is {:?}", is.get(path)));
+        }
+    }
+    let left = failures(&after).len();
+    if before.misreads.is_empty() && left > failures(&before).len() {
+        return Err(format!("{left} findings are left, more than before"));
+    }
+    let (again, made) = mended(&after.text, tier);
+    if made > 0 || again.text != after.text {
+        return Err("done twice it changes more".to_owned());
+    }
+    Ok(())
+}
+
+/// How far fixes reach, in the jobs of the workshop and on the page of every rule.
+#[test]
+fn the_share_of_findings_that_a_proved_fix_clears_is_on_record() {
+    let jobs = tally(examples().into_iter().map(|(_, text)| text));
+    let pages = tally(rules::all().into_iter().flat_map(bad_blocks));
+    let rules = pages.values().filter(|(_, fixed)| *fixed > 0).count();
+    let offering = offering();
+    let head = format!(
+        "{rules} of {} rules have a proved fix on their own page; {} offer edits there: {}\n",
+        pages.len(),
+        offering.len(),
+        offering.into_iter().collect::<Vec<_>>().join(" ")
+    );
+    insta::assert_snapshot!(format!(
+        "{head}{}{}",
+        told("jobs of the workshop", &jobs),
+        told("pages of the rules", &pages)
+    ));
+}
+
+/// Every job of the workshop, at both tiers; pages are tried below, and by the rule they teach.
+#[test]
+fn every_job_keeps_its_word_when_it_is_mended() {
+    let wrong = |(name, text): (String, String)| {
+        let told = [Tier::Safe, Tier::Offered].map(|tier| keeps_its_word(&text, tier));
+        told.into_iter().filter_map(Result::err).map(|why| format!("{name}: {why}")).next()
+    };
+    let wrong: Vec<String> = examples().into_iter().filter_map(wrong).collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// What a rule offers is proved on its own page, keeps every comment, and done twice changes nothing more.
+#[test]
+fn what_a_rule_offers_clears_its_own_page() {
+    let (mut wrong, mut offering) = (Vec::new(), BTreeSet::new());
+    for rule in rules::all() {
+        for block in bad_blocks(rule) {
+            let judgement = judge(&plan::read(block.clone()), &House::default(), &rules::all());
+            let mut own = judgement.failed().filter(|check| check.rule.code == rule.code);
+            if !own.any(|check| check.finding.as_ref().is_some_and(|finding| !finding.offers.is_empty())) {
+                continue;
+            }
+            offering.insert(rule.code);
+            let after = mended_for(&block, rule.code, Tier::Offered);
+            if failures(&after).iter().any(|(code, _)| *code == rule.code) {
+                wrong.push(format!("{} is not cleared:\n{}", rule.code, after.text));
+            }
+            if remarks(&after.text) != remarks(&block) {
+                wrong.push(format!("{} loses a comment:\n{}", rule.code, after.text));
+            }
+            if mended_for(&after.text, rule.code, Tier::Offered).text != after.text {
+                wrong.push(format!("{} is not done with once:\n{}", rule.code, after.text));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert_eq!(offering, self::offering());
 }
 
 #[test]
@@ -66,7 +235,7 @@ fn what_changes_the_job_is_done_only_when_asked_for() {
     assert_eq!(mended(&text, Tier::Safe).0.text, text);
     let (after, made) = mended(&text, Tier::Offered);
     assert_eq!((failures(&after), made > 3), (Vec::new(), true), "{}", after.text);
-    assert_eq!(comments(&after.text), comments(&text));
+    assert_eq!(remarks(&after.text), remarks(&text));
 }
 
 #[test]
@@ -131,6 +300,19 @@ const SLIPS: [(&str, &str); 9] = [
 ];
 
 proptest! {
+    #![proptest_config(ProptestConfig { cases: 8, ..ProptestConfig::default() })]
+
+    /// Jobs of the workshop and pages of rules, mended at either tier.
+    #[test]
+    fn any_plan_keeps_its_facts_and_comments_and_is_mended_once(which in any::<proptest::sample::Index>(), bold in any::<bool>()) {
+        let mut texts: Vec<String> = examples().into_iter().map(|(_, text)| text).collect();
+        texts.extend(rules::all().into_iter().flat_map(bad_blocks));
+        let tier = if bold { Tier::Offered } else { Tier::Safe };
+        prop_assert_eq!(keeps_its_word(&texts[which.index(texts.len())], tier), Ok(()));
+    }
+}
+
+proptest! {
     #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
 
     /// Whatever slips: fixes never bring a finding that was not there, keep every comment, and done twice change nothing.
@@ -145,7 +327,7 @@ proptest! {
         // A respelt value is judged for the first time.
         let was_readable = plan::read(text.clone()).misreads.is_empty();
         prop_assert!(!was_readable || left.iter().all(|check| before.contains(check)), "{:?} -> {:?}", before, left);
-        prop_assert_eq!(comments(&after.text), comments(&text));
+        prop_assert_eq!(remarks(&after.text), remarks(&text));
         let (again, made) = mended(&after.text, tier);
         prop_assert_eq!((again.text, made), (after.text, 0));
     }

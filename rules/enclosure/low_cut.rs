@@ -1,7 +1,7 @@
 //! Below its tuning a vented box no longer holds the cone.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Amplifier, EnclosureKind, Plays};
 use crate::quantity::{Frequency, Quantity};
 use crate::rules::tune::plays::{self, Part};
@@ -41,6 +41,8 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
         return Ok(Verdict::fail(none(site, job, weakest.place)));
     };
     let (tuned, limit) = tuned(site, job)?;
+    let whole = Quantity::<Frequency>::new(limit.base().ceil());
+    let subsonic = Offer::new(format!("low cut at {whole}")).set(weakest.place.clone(), whole);
     let (place, share) = (weakest.place, job.house.limits.low_cut_below_tuning);
     Ok(at_least(low_cut, limit)
         .formula("low cut >= tuning x share")
@@ -57,6 +59,7 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
                 .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))
                 .because(WHY)
                 .mend(format!("set the low cut between {limit} and {tuned}"))
+                .offer(subsonic)
         }))
 }
 
@@ -98,11 +101,17 @@ fn none(site: &Site<'_>, job: &Job<'_>, place: Place) -> Finding {
         Ok((tuned, limit)) => format!("set the subsonic filter between {limit} and {tuned} and state it as `low_cut`"),
         Err(_) => "set the subsonic filter just under the tuning of the box and state it as `low_cut`".to_owned(),
     };
+    let low_cut = Place::of(format!("{place}.low_cut"));
+    let offer = tuned(site, job).ok().map(|(_, limit)| {
+        let whole = Quantity::<Frequency>::new(limit.base().ceil());
+        Offer::new(format!("low cut at {whole}")).set(low_cut, whole)
+    });
     Finding::new(place, "no low cut on a vented box")
         .label("no low_cut here")
         .also(site.enclosure.at("kind"), "vented")
         .because(WHY)
         .mend(mend)
+        .offers(offer)
 }
 
 /// The tuning, and the lowest corner that goes with it, to a tenth of a hertz.

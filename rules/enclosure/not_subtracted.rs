@@ -1,7 +1,7 @@
 //! What stands in the box takes air away from it.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Quantity, Volume};
@@ -49,6 +49,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
             .also(site.enclosure.at("gross_volume"), "before anything is subtracted")
             .because("driver, vent and braces take air away, and the box comes out smaller than it was designed")
             .mend(format!("count with {left} net, or make the box larger"))
+            .offer(Offer::new(format!("count with {left} net")).set(site.enclosure.at("net_volume"), left))
     }))
 }
 

@@ -1,7 +1,7 @@
 //! A closed box that booms or that is dull.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::text::{rounded_down, rounded_up};
 use crate::quantity::{Quantity, Range, Ratio, Volume};
@@ -47,7 +47,18 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
             .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
             .mend(mend(driver, booms, limits))
             .follows("BOX-01", site.enclosure.place())
+            .offers(volumes(driver, booms, limits).into_iter().map(|volume| {
+                Offer::new(format!("build it with {volume} net")).set(site.enclosure.at("net_volume"), volume)
+            }))
         }))
+}
+
+/// Volumes that sound right: the flat one, then the nearest that will do.
+fn volumes(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> Vec<Quantity<Volume>> {
+    let flat = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map(|volume| (volume * 10.0).round() / 10.0);
+    let near = litres_for(driver, if booms { most } else { least });
+    let near = near.map(|volume| if booms { rounded_up(volume) } else { rounded_down(volume) });
+    near.into_iter().chain(flat).map(Quantity::<Volume>::new).collect()
 }
 
 /// The box that brings the quality factor back to its limit, and the one that makes it flat.

@@ -1,7 +1,7 @@
 //! Air that rushes through a vent too small for it is heard.
 
 use super::site::{self, Site};
-use crate::judge::{Figure, Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Figure, Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::{Length, Power, Quantity, Range, Speed};
 use crate::solve::enclosure::{Opening, tuning, vent_speed};
@@ -47,7 +47,20 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
                 .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
                 .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
                 .mend(mend(vent, speed / limit.base()))
+                .offers(wider(site, vent, speed / limit.base()))
         }))
+}
+
+/// The vent widened and lengthened so that it keeps its tuning, where it is round.
+fn wider(site: &Site<'_>, vent: Opening, over: f64) -> Option<Offer> {
+    let stated = site.enclosure.vent.as_ref()?;
+    let diameter = stated.diameter?;
+    let times = (over * 10.0).ceil() / 10.0;
+    let length = vent.widened(times).length;
+    let millimetres = |metres: f64| format!("{:.0} mm", (metres * 1000.0).ceil());
+    let (across, long) = (millimetres(diameter.base() * times.sqrt()), millimetres(length));
+    let offer = Offer::new(format!("vent of {across}, {long} long")).set(site.enclosure.at("vent.diameter"), across);
+    (length <= LONGEST).then(|| offer.set(site.enclosure.at("vent.length"), long))
 }
 
 /// How much larger the vent has to be, and how long then.

@@ -1,7 +1,7 @@
 //! A box too small or too large for its driver.
 
 use super::site::{self, Site};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
 use crate::quantity::{Quantity, Volume};
 use crate::solve::{Job, Undecided, all};
@@ -28,6 +28,9 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     let low = at_least(net, least);
     let comparison = if low.outcome() == Outcome::Pass { at_most(net, most) } else { low };
     let driver = &site.drivers[0];
+    let built = |volume: Quantity<Volume>| {
+        Offer::new(format!("build it with {volume} net")).set(site.enclosure.at("net_volume"), volume)
+    };
     Ok(comparison
         .formula("least volume <= net volume <= most volume, of its drivers together")
         .given(Input::stated("net volume", net, place.clone()))
@@ -41,6 +44,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
                 .also(driver.at("box_volume"), "what the driver asks")
                 .because("too small a box booms and asks for more power, too large a one lets the cone go too far")
                 .mend(format!("build a box of {least} .. {most} net, or choose a driver that suits this one"))
+                .offer(built(if litres < least.base() { least } else { most }))
         }))
 }
 

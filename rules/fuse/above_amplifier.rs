@@ -72,6 +72,7 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
                 .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
                 .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
                 .mend(format!("fit a fuse of at most {maximum} in front of this amplifier"))
+                .offers(super::offers::at_most(&fuses[fuse], maximum.base(), job))
         }))
 }
 

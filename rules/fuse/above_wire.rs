@@ -46,6 +46,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                     Range::<Current>::point(is.limit().low),
                     job.house.stock.named_at_most(site.fuse.form, is.limit().low)
                 ))
+                .offers(super::offers::at_most(site, is.limit().low, job))
+                .offers(super::offers::thicker_wire(site, job))
         }))
 }
 

@@ -1,6 +1,8 @@
 //! A fuse that has to break more than it can goes on as an arc.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
+use crate::quantity::text::rounded_up;
+use crate::quantity::{Current, Range};
 use crate::solve::facts::sub;
 use crate::solve::{Job, Origin};
 
@@ -30,10 +32,16 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("breaking capacity", &capacity))
         .limit_from("what the fuse interrupts, by its maker or by the standard of its form")
         .verdict(|is| {
+            let asked = Range::<Current>::point(rounded_up(current.high()));
+            let breaks = sub(&site.place, "breaking_capacity");
+            let stronger = Offer::new(format!("fit a bolt-down fuse that breaks {asked}"))
+                .set(sub(&site.place, "form"), "bolt-down")
+                .set(breaks, asked);
             Finding::new(place, format!("a short behind this fuse draws {}, it breaks {}", is.result(), is.limit()))
                 .label(format!("breaks {}", is.limit()))
                 .because("above its breaking capacity a fuse bursts and the arc goes on")
                 .mend(format!("fit a fuse that breaks at least {}", current.at_high()))
+                .offer(stronger)
         }))
 }
 

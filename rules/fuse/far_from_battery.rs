@@ -1,6 +1,6 @@
 //! The stretch between battery and fuse is protected by nothing, so it has to be short.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::quantity::{Length, Quantity, Range};
 use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Host};
@@ -25,6 +25,10 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     };
     let battery = &job.protection().feeders[source].name;
     let place = place(fuse, source, job);
+    // A tape is read to five centimetres.
+    let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
+    let nearer = Offer::new(format!("fuse {near} from {battery}"))
+        .set(sub(&job.protection().fuses[fuse].place, "distance"), &near);
     Ok(at_most(distance, limit.value)
         .formula("length of wire from the battery to its fuse <= limit")
         .given(Input::from("distance along the wire", distance, Origin::Stated(place.clone())))
@@ -34,6 +38,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .label(format!("{distance} of wire without a fuse"))
                 .because("nothing opens when this stretch is chafed or crushed against the body")
                 .mend(format!("move the fuse to within {} of the battery, along the wire", is.limit()))
+                .offer(nearer)
         }))
 }
 

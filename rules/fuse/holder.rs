@@ -1,6 +1,6 @@
 //! A holder that is too small for its wire or its fuse is the hottest joint of the run.
 
-use crate::judge::{Comparison, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
+use crate::judge::{Comparison, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Holder;
 use crate::quantity::{Area, Gauge, Range};
 use crate::solve::facts::sub;
@@ -50,6 +50,12 @@ fn below(site: &FuseSite, key: &'static str) -> Place {
     sub(&site.place, key)
 }
 
+/// Another holder; what is in it stays.
+fn larger(site: &FuseSite) -> Offer {
+    let what = site.fuse.rating.map_or_else(String::new, |rating| format!(" for {rating}"));
+    Offer::new(format!("fit a larger holder{what}"))
+}
+
 fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
     let place = below(site, "holder.rated");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(below(site, "rating")))?;
@@ -62,7 +68,8 @@ fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
         .label(format!("made for {rated}"))
         .also(below(site, "rating"), format!("{rating} fuse"))
         .because("the holder melts at a current that the fuse carries for good")
-        .mend(format!("fit a holder made for at least {rating}"));
+        .mend(format!("fit a holder made for at least {rating}"))
+        .offer(larger(site).set(below(site, "holder.rated"), rating));
     Ok((comparison, finding))
 }
 
@@ -83,7 +90,11 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
         .label(format!("takes at most {takes}"))
         .also(wire.at("size"), format!("{gauge} has to go in"))
         .because("a wire that does not fit gets strands cut off, and what is left runs hot")
-        .mend(format!("fit a holder that takes {gauge}"));
+        .mend(format!("fit a holder that takes {gauge}"))
+        .offers(site.fuse.rating.map(|rating| {
+            let (takes, rated) = (below(site, "holder.takes"), below(site, "holder.rated"));
+            larger(site).set(takes, gauge).set(rated, rating)
+        }));
     Ok((comparison, finding))
 }
 

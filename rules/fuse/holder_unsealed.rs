@@ -1,6 +1,6 @@
 //! Water and salt in a fuse holder corrode the contacts until they burn.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::facts::sub;
 use crate::solve::protection::Host;
 use crate::solve::{Job, Undecided};
@@ -30,10 +30,12 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let sealed = site.fuse.holder.as_ref().and_then(|holder| holder.sealed);
     let sealed = sealed.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(Verdict::pass_if(sealed, || {
+        let sealed = Offer::new("fit a sealed holder").set(place.clone(), true);
         Finding::new(place, format!("unsealed fuse holder in the {}", zone.word()))
             .label("not sealed")
             .because("water and salt corrode the contacts, and a corroded contact burns at the current it was made for")
             .mend("fit a holder with a sealed cover and sealed wire entries")
+            .offer(sealed)
     }))
 }
 

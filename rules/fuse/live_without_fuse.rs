@@ -1,7 +1,8 @@
 //! Every battery that can feed a wire needs a fuse near it.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Wire;
+use crate::quantity::{Current, Range};
 use crate::solve::protection::{Exposure, ExposureEnd};
 use crate::solve::{Job, Place, Thing, Undecided, all};
 
@@ -50,7 +51,10 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
                 }
                 _ => finding,
             };
-            finding.mend(format!("fit a fuse within {} of {battery}", is.limit()))
+            let free = |key: &&str| if *key == "fuse" { wire.fuse.is_none() } else { wire.far_fuse.is_none() };
+            let keys: Vec<&'static str> = Some(key(wire, run, job)).into_iter().filter(free).collect();
+            let offers = if keys.is_empty() { Vec::new() } else { fitted(wire, &keys, job) };
+            finding.mend(format!("fit a fuse within {} of {battery}", is.limit())).offers(offers)
         }))
 }
 
@@ -63,7 +67,39 @@ fn bare(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Finding {
         _ => format!("fit a fuse within {near} of {battery}"),
     };
     let finding = Finding::new(end(wire, run, job), format!("{battery} feeds {last} with no fuse on the way"));
-    finding.label("live without a fuse").because(WHY).mend(mend)
+    let both = if run.end == ExposureEnd::Battery { vec!["fuse", "far_fuse"] } else { vec![key(wire, run, job)] };
+    finding.label("live without a fuse").because(WHY).mend(mend).offers(fitted(wire, &both, job))
+}
+
+/// What the plan calls a fuse at the battery's end of the wire.
+fn key(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> &'static str {
+    if end(wire, run, job).key() == "to" { "far_fuse" } else { "fuse" }
+}
+
+/// A fuse a hand's length from the post, at each of these ends that has none: as large as the wire allows, or of a rating
+/// that is still to be found where nothing says what the wire carries.
+fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<Offer> {
+    let near = job.house.limits.fuse_distance.value.base().min(0.2);
+    let holder = wire.size.map_or_else(String::new, |size| format!("takes: {size}, "));
+    let fuse = |rating: Option<f64>| {
+        let amperes = rating.map(Range::<Current>::point);
+        let rated = amperes.map_or_else(String::new, |amperes| format!("rating: {amperes}, "));
+        let held = amperes.map_or_else(String::new, |amperes| format!("rated: {amperes}, "));
+        let value = format!(
+            "{{form: bolt-down, {rated}distance: {:.0} cm, voltage: 32 V, holder: {{{holder}{held}sealed: true}}}}",
+            near * 100.0
+        );
+        let title = amperes.map_or_else(|| "fit a fuse".to_owned(), |amperes| format!("fit a {amperes} fuse"));
+        keys.iter().fold(Offer::new(title), |offer, key| offer.set(wire.at(*key), &value))
+    };
+    match job.ampacity(wire) {
+        Ok(carries) => {
+            let most = carries.ampacity.low() * (1.0 + 1e-9);
+            let fit = super::offers::ratings(None, job).into_iter().rev().filter(|rating| *rating <= most);
+            fit.take(6).map(|rating| fuse(Some(rating))).collect()
+        }
+        Err(_) => vec![fuse(None)],
+    }
 }
 
 /// The end of the wire that the battery is at.

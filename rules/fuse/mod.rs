@@ -7,6 +7,7 @@ mod far_from_battery;
 mod holder;
 mod holder_unsealed;
 mod live_without_fuse;
+mod offers;
 mod rating_not_made;
 mod selectivity;
 mod slower_than_wire;

@@ -25,6 +25,10 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let kept = job.house.stock.ratings(form).map(|kept| kept.iter().map(|rating| rating.base()).collect::<Vec<_>>());
     let is_in = |list: &[f64]| list.iter().any(|other| (other - rating.base()).abs() < 0.01);
     let form = word(&form);
+    let near_offers = || {
+        let smaller = super::offers::at_most(site, rating.base(), job);
+        smaller.into_iter().chain(super::offers::at_least(site, rating.base(), job))
+    };
     let because = "on the day another one goes in, and nobody has checked that one";
     Ok(match kept {
         Some(kept) => Verdict::pass_if(is_in(&kept), || {
@@ -34,7 +38,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 near => (format!("{near} of this form is"), format!("plan {near}, or have this one ordered")),
             };
             let title = format!("no {form} fuse of {rating} is in stock");
-            Finding::new(place, title).label(label).because(because).mend(mend)
+            Finding::new(place, title).label(label).because(because).mend(mend).offers(near_offers())
         }),
         None => Verdict::pass_if(is_in(&made), || {
             let near = neighbours(&made, rating.base());
@@ -42,6 +46,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .label(format!("{form} fuses are made for {near}"))
                 .because(because)
                 .mend(format!("plan {near}"))
+                .offers(near_offers())
         }),
     })
 }

@@ -53,6 +53,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                     Range::<Current>::point(rating.base() * limit.base()),
                     stock.named_at_least(upstream.fuse.form, rating.base() * limit.base())
                 ))
+                .offers(super::offers::at_most(own, larger.base() / limit.base(), job))
+                .offers(super::offers::at_least(upstream, rating.base() * limit.base(), job))
         }))
 }
 

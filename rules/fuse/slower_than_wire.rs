@@ -70,6 +70,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .also(wire.at("size"), format!("a short at the far end of this draws {}", worst.current))
                 .because("the wire burns before the fuse opens")
                 .mend("fit a faster form or a smaller rating, or a thicker wire")
+                .offers(super::offers::at_most(site, rating.base() * (1.0 - 1e-3), job))
+                .offers(super::offers::thicker_wire(site, job))
         }))
 }
 

@@ -39,6 +39,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .label(format!("{sum} drawn from it"))
                 .because("the circuit's own fuse opens, and takes with it what the vehicle needs it for")
                 .mend(format!("tap a circuit that spares {}, or let a relay carry it", sum.at_high()))
+                .offers(crate::rules::turn::through_relay(lead, spare.base()))
         }))
 }
 

@@ -44,6 +44,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                     asked.at_high(),
                     job.house.stock.named_at_least(site.fuse.form, asked.high())
                 ))
+                .offers(super::offers::at_least(site, asked.high(), job))
         }))
 }
 

@@ -1,7 +1,7 @@
 //! A fuse has to put out an arc at the highest voltage that stands across it.
 
 use crate::house::Assumption;
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Range, Voltage};
 use crate::solve::facts::sub;
 use crate::solve::{Job, Origin, Place, Undecided};
@@ -40,12 +40,15 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         system?;
     }
     Ok(comparison.verdict(|is| {
+        let made =
+            ["32 V", "58 V"].map(|volts| Offer::new(format!("fit a fuse made for {volts}")).set(place.clone(), volts));
         let finding = Finding::new(place, format!("fuse made for {}, the system reaches {}", is.result(), is.limit()));
         let finding = finding.also(Place::of("vehicle.voltage"), format!("reaches {} in service", is.limit()));
         finding
             .label(format!("made for {}", is.result()))
             .because("above its voltage a fuse may not put out the arc when it opens")
             .mend(format!("fit a fuse made for at least {}; standard forms are made for 32 V or 58 V", is.limit()))
+            .offers(made)
     }))
 }
 

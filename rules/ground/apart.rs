@@ -1,6 +1,6 @@
 //! Gear that shares a signal shares its ground.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Signal};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
@@ -25,12 +25,20 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         match share_a_signal(amplifier, other, job) {
             Ok(false) => {}
             Ok(true) if theirs.node != own.node => {
+                let together = Offer::new(format!("bring it to {}", theirs.name)).set(own.place.clone(), &theirs.name);
+                // A ground that nothing else uses goes with the wire.
+                let ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
+                let is_last =
+                    own.name.starts_with("grounds.") && ends.filter(|end| end.to_string() == own.name).count() == 1;
+                let together =
+                    if is_last { together.remove(crate::solve::Place::of(own.name.as_str())) } else { together };
                 return Ok(Verdict::fail(
                     Finding::new(own.place, format!("{} and {} share a signal but not a ground", other.name, amplifier.name))
                         .label(format!("{} returns to {}", amplifier.name, own.name))
                         .also(theirs.place, format!("{} returns to {}", other.name, theirs.name))
                         .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
-                        .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name)),
+                        .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name))
+                        .offer(together),
                 ));
             }
             Err(Undecided::Open(more)) if theirs.node != own.node => needs.extend(more),

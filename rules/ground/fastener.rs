@@ -28,7 +28,8 @@ fn judge(ground: &Thing<'_, Ground>) -> Judged {
         let finding = Finding::new(ground.at(*key), *title)
             .label("wanted: a locked bolt of its own")
             .because("a ground that works loose gets hot, makes noise and takes the amplifier down")
-            .mend(*mend);
+            .mend(*mend)
+            .offer(super::own_bolt(ground));
         return Ok(Verdict::fail(
             wrong.fold(finding, |finding, (key, _, title, _)| finding.also(ground.at(*key), *title)),
         ));

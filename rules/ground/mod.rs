@@ -11,7 +11,7 @@ mod return_drop;
 mod safety_part;
 mod uncoated;
 
-use crate::judge::{Family, Judged};
+use crate::judge::{Family, Judged, Offer};
 use crate::plan::{Amplifier, Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -50,6 +50,21 @@ fn where_it_stays(ground: &Thing<'_, Ground>, judged: Judged) -> Judged {
         Err(Undecided::Open(_)) => Err(Undecided::NotApplicable("it has to go elsewhere, whatever is there")),
         other => other,
     }
+}
+
+/// A locked bolt of its own in the place of what fastens a ground; its thread stays.
+fn own_bolt(ground: &Thing<'_, Ground>) -> Offer {
+    let bolt = Offer::new("give it a locked bolt of its own");
+    let bolt = bolt.set(ground.at("fastener.kind"), "bolt").set(ground.at("fastener.locking"), true);
+    bolt.set(ground.at("fastener.shared"), false)
+}
+
+/// A ground on the body itself: ground bare, bolted, coated.
+fn elsewhere(ground: &Thing<'_, Ground>) -> Offer {
+    let offer = Offer::new("ground it on bare body sheet").set(ground.at("on"), "body-sheet");
+    let offer = offer.set(ground.at("surface"), "bare-metal").set(ground.at("coated_after"), true);
+    let bolt = own_bolt(ground);
+    Offer { deeds: offer.deeds.into_iter().chain(bolt.deeds).collect(), title: offer.title }
 }
 
 /// Whether a return starts at this terminal: an amplifier's ground, or a block that gathers several.

@@ -1,6 +1,6 @@
 //! Paint does not conduct.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Ground, GroundOn, Surface};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -30,6 +30,11 @@ fn judge(ground: &Thing<'_, Ground>) -> Judged {
                 "the current goes through the few points where the layer is broken, and these get hot enough to burn",
             )
             .mend("grind back to bright metal a little wider than the ring, bolt it down, then coat it again")
+            .offer(
+                Offer::new("grind it bare, coat it after")
+                    .set(ground.at("surface"), "bare-metal")
+                    .set(ground.at("coated_after"), true),
+            )
     }))
 }
 

@@ -1,6 +1,6 @@
 //! Bare metal rusts, and rust does not conduct.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Ground, GroundOn, Surface};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -34,7 +34,8 @@ fn judge(ground: &Thing<'_, Ground>) -> Judged {
         Finding::new(ground.at("coated_after"), "bare metal is left uncoated")
             .label("not coated again")
             .because("bare steel rusts within months, and rust under the ring turns a good ground into a bad one")
-            .mend("once it is tight, cover ring, bolt and bare edge with paint, sealer or grease, on the back of the sheet too"),
+            .mend("once it is tight, cover ring, bolt and bare edge with paint, sealer or grease, on the back of the sheet too")
+            .offer(Offer::new("coat it after").set(ground.at("coated_after"), true)),
     ))
 }
 

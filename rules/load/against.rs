@@ -1,6 +1,6 @@
 //! A coil connected the other way round works against the others.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Coil, Load};
 use crate::solve::{Job, Thing, loads};
 
@@ -36,11 +36,15 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             format!("swap plus and minus of `{driver}`, or state `reversed: true` if it is meant"),
         )
     };
+    let place = load.at(format!("coils{path}"));
+    let turned = Offer::new(format!("swap plus and minus of {driver}.{}", coil.number))
+        .set(place, Coil { reversed: false, ..(*coil).clone() });
     Ok(Verdict::fail(
         Finding::new(load.at(format!("coils{path}")), title)
             .label("the other way round")
             .because("what pushes against each other cancels: the bass is gone and the power turns to heat")
-            .mend(mend),
+            .mend(mend)
+            .offer(turned),
     ))
 }
 

@@ -41,6 +41,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     }
     Ok(is.verdict(|_| {
         let title = format!("{} where these coils could get {}", present.power, Range::<Power>::point(most));
+        let offers: Vec<_> =
+            better.iter().take(LISTED).map(|found| super::site::joined(load, &found.is.coils)).collect();
         let worth = better.iter().filter(|found| found.power.low() >= present.power.high() * WORTH);
         let list: Vec<String> = worth.take(LISTED).map(words).collect();
         Finding::new(load.at("coils"), title)
@@ -48,6 +50,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .also(amplifier.at(loads::ratings_key(load)), "rated for more into another load")
             .because("the amplifier is made and rated for more into another load, at no cost but other joints")
             .mend(format!("join the coils as {}", list.join(", or as ")))
+            .offers(offers)
     }))
 }
 

@@ -1,6 +1,6 @@
 //! A driver with a coil left open gives half its force.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Driver, Load};
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -53,7 +53,14 @@ fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
     };
     let mut loads = job.loads.iter().filter(on_it);
     Ok(Verdict::fail(match loads.next() {
-        Some(load) => finding.follows("LOAD-09", load.place()),
+        Some(load) => {
+            let tree = load.coils.as_ref().map(ToString::to_string).unwrap_or_default();
+            let joined = |word: &str| {
+                let whole = format!("{{{word}: [{tree}, {name}.{number}]}}");
+                Offer::new(format!("join it in {word}")).set(load.at("coils"), whole)
+            };
+            finding.follows("LOAD-09", load.place()).offers(["series", "parallel"].map(joined))
+        }
         None => finding,
     }))
 }

@@ -1,7 +1,7 @@
 //! A coil has two ends; it can be in a load once.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Coils, Load};
 use crate::solve::{Job, Thing, loads};
 
@@ -22,7 +22,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             Finding::new(load.at(format!("coils{path}")), "a branch without a coil")
                 .label("no coil in here")
                 .because("a branch without a coil is a plain wire, and an output across a plain wire is shorted")
-                .mend("name the coils of this branch, or take it out"),
+                .mend("name the coils of this branch, or take it out")
+                .offer(Offer::new("take the branch out").remove(load.at(format!("coils{path}")))),
         ));
     }
     let coils = tree.each();
@@ -38,11 +39,21 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     for (path, coil) in coils {
         let place = load.at(format!("coils{path}"));
         if let Some((first, _)) = before.iter().find(|(_, other)| same(other, coil)) {
+            let once = Offer::new("name it once").remove(place.clone());
+            let has = job.plan.drivers.get(&coil.driver).map_or(0, |driver| driver.coils.len());
+            let every = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(|coils| coils.each()));
+            let is_free = |number: &u8| !every().any(|(_, used)| used.driver == coil.driver && used.number == *number);
+            let free = (1..=u8::try_from(has).unwrap_or(u8::MAX)).find(is_free).map(|number| {
+                let other = crate::plan::Coil { number, ..coil.clone() };
+                Offer::new(format!("name {other} here")).set(place.clone(), other)
+            });
             let finding = Finding::new(place, format!("coil {}.{} is used twice", coil.driver, coil.number))
                 .label("again here")
                 .also(first.clone(), "first here")
                 .because("a coil has two ends; used twice it bridges another part of the load or shorts the output")
-                .mend("name each coil once; the second coil of a driver is called NAME.2");
+                .mend("name each coil once; the second coil of a driver is called NAME.2")
+                .offers(free)
+                .offer(once);
             return Ok(Verdict::fail(site::follows_overuse(finding, site::first_use(job, coil))));
         }
         before.push((place, coil));

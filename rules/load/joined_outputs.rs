@@ -1,7 +1,7 @@
 //! Outputs that are not bridged must not meet at a coil.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Load;
 use crate::solve::{Job, Thing, Undecided, loads};
 
@@ -29,7 +29,11 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             )
             .label("joined here")
             .because(WHY)
-            .mend("give each output, or each bridged pair, its own coils"),
+            .mend("give each output, or each bridged pair, its own coils")
+            .offers([&load.outputs[..2], &load.outputs[..1]].map(|kept| {
+                let kept: Vec<String> = kept.iter().map(ToString::to_string).collect();
+                Offer::new("leave the others free").set(load.at("outputs"), format!("[{}]", kept.join(", ")))
+            })),
         ));
     }
     let coils = loads::tree(load)?.each();

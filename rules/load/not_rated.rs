@@ -48,6 +48,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
                 .mend(format!(
                     "join the coils so that they make {smallest} or more, or state the maker's rating into {seen}"
                 ))
+                .offers(site::rejoined(load, smallest.low(), job))
         }))
 }
 

@@ -1,6 +1,6 @@
 //! A coil that gets more than it is rated for burns.
 
-use crate::judge::{Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::judge::{Figure, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};
@@ -48,6 +48,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
     }
     let volts = Range::<Voltage>::point(rounded_down((rating / share * loads::own_ohms(load, job)?).sqrt()));
+    let gain = Place::of(format!("settings.{}.gain_target", amplifier.name));
     let evenly = given.high() <= ratings.iter().sum::<f64>();
     Ok(is.verdict(|is| {
         let title = format!("{} into a coil rated for {}", is.result(), is.limit());
@@ -55,7 +56,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .label(format!("{} here", is.result()))
             .also(rated, "all its coils together")
             .because("power above the rating heats the coil until its glue or its insulation gives way")
-            .mend(format!("set the gain to {volts} and state that as `gain_target`, or take another driver"));
+            .mend(format!("set the gain to {volts} and state that as `gain_target`, or take another driver"))
+            .offer(Offer::new(format!("set the gain to {volts}")).set(gain, volts));
         match target {
             _ if evenly => finding.follows("LOAD-06", load.place()),
             Some(_) => finding.follows("TUNE-01", amplifier.place()),

@@ -1,13 +1,34 @@
 //! What several rules ask of a load.
 
-use crate::judge::Finding;
-use crate::plan::{Coil, Load};
-use crate::solve::{Job, Place, Thing, loads};
+use crate::judge::{Finding, Offer};
+use crate::plan::{Coil, Coils, Load};
+use crate::solve::arrangements::Unit;
+use crate::solve::{Job, Place, Thing, arrangements, coils, loads};
 
 /// The finding with the places of the other loads that the same outputs see.
 pub fn with_others(finding: Finding, load: &Thing<'_, Load>, job: &Job<'_>) -> Finding {
     let others = loads::others_on_outputs(load, job);
     others.into_iter().fold(finding, |finding, other| finding.also(other.at("coils"), "on the same output"))
+}
+
+/// Other ways to join the coils of a load that make so many ohms or more: those that get most rated power first, then by
+/// rising impedance.
+pub fn rejoined(load: &Thing<'_, Load>, least: f64, job: &Job<'_>) -> Vec<Offer> {
+    let Some(tree) = load.plan().coils.as_ref() else { return Vec::new() };
+    let rated = loads::arrangements(job, load).unwrap_or_default().into_iter().map(|found| found.is);
+    let unit = |(_, coil): (String, &Coil)| {
+        let ohms = coils::coil_impedance(job, coil).ok()?.base();
+        Some(Unit { coil: coil.clone(), ohms, rating: 1.0 })
+    };
+    let units: Option<Vec<Unit>> = tree.each().into_iter().map(unit).collect();
+    let every = arrangements::of(&units.unwrap_or_default(), loads::MOST_UNEVEN);
+    let fit = rated.chain(every).filter(|found| found.ohms >= least * (1.0 - 1e-9) && found.coils != *tree);
+    fit.map(|found| joined(load, &found.coils)).collect()
+}
+
+/// The coils of a load joined in this way.
+pub fn joined(load: &Thing<'_, Load>, coils: &Coils) -> Offer {
+    Offer::new(format!("join the coils as {coils}")).set(load.at("coils"), coils)
 }
 
 /// Where the first load names a coil: the subject of PLAN-04, which counts how often it is used.

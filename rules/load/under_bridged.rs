@@ -1,7 +1,7 @@
 //! Of a bridged load each channel sees half.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Bridged, Load};
 use crate::quantity::{Range, Resistance};
 use crate::solve::{Job, Origin, Thing, Undecided, loads};
@@ -32,7 +32,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
                     .label("two outputs")
                     .also(amplifier.at("bridged"), "none")
                     .because("outputs that do not work against each other drive their current into each other")
-                    .mend("give each output its own coils"),
+                    .mend("give each output its own coils")
+                    .offer(one_output(load)),
             ));
         }
     };
@@ -65,7 +66,13 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
                 .also(place, format!("bridged that asks for {needed}"))
                 .because("two bridged channels work against each other, so each drives half of the load")
                 .mend(format!("join the coils so that they make {needed} or more, or use one channel"))
+                .offers(site::rejoined(load, needed.low(), job))
+                .offer(one_output(load))
         }))
+}
+
+fn one_output(load: &Thing<'_, Load>) -> Offer {
+    Offer::new("use one channel").set(load.at("outputs"), format!("[{}]", load.outputs[0]))
 }
 
 #[cfg(test)]

@@ -36,6 +36,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
                 .also(amplifier.at("minimum_load"), format!("{} at least", is.limit()))
                 .because("current rises as the load falls; the output stage overheats, cuts out or fails")
                 .mend(format!("join the coils so that they make {least} or more, or take an amplifier made for {seen}"))
+                .offers(site::rejoined(load, least.base(), job))
         }))
 }
 

@@ -56,6 +56,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .also(other, "works least")
             .because("the coil with the largest share reaches its limit first, while the others idle along")
             .mend("join equal coils into equal branches, or give each driver its own output")
+            .offers(super::site::rejoined(load, 0.0, job))
         }))
 }
 

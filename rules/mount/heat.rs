@@ -1,7 +1,7 @@
 //! An amplifier that cannot get rid of its heat shuts down in the middle of a song.
 
 use super::mount_of;
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
 use crate::plan::{Amplifier, Mount};
 use crate::quantity::{Current, Power, Range, Voltage};
 use crate::solve::{Decided, Job, Known, Thing, Undecided};
@@ -39,7 +39,14 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let tight = room?.finding.ok_or(Undecided::NotApplicable("it has room"))?;
     Ok(small.verdict(|is| {
         let room = millimetres(job);
-        tight.mend(format!("give its {} of heat a way out: {room} free all round and open ends", is.result()))
+        tight
+            .mend(format!("give its {} of heat a way out: {room} free all round and open ends", is.result()))
+            .offer(Offer::new(format!("leave {room} free")).set(mount.at("clearance"), &room))
+            .offer(
+                Offer::new(format!("leave {room} free and the ends open"))
+                    .set(mount.at("clearance"), &room)
+                    .set(mount.at("ventilated"), true),
+            )
     }))
 }
 

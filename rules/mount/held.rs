@@ -1,7 +1,7 @@
 //! Boxes and batteries are the heaviest things that are added, and they stand behind people.
 
 use super::hold::hold;
-use super::mount_of;
+use super::{bolts, mount_of};
 use crate::house::Assumption;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Battery, BatteryKind, EnclosureKind, FastenerKind, MountOn, SystemVoltage};
@@ -81,7 +81,9 @@ fn battery_mass(job: &Job<'_>, battery: &Thing<'_, Battery>) -> Decided<Known<Ma
 fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
     let mount = mount_of(job, name)?;
     if mount.on == Some(MountOn::Loose) {
-        return Ok(Verdict::fail(finding(mount.at("on"), format!("`{name}` lies loose"), "bolt it down")));
+        return Ok(Verdict::fail(
+            finding(mount.at("on"), format!("`{name}` lies loose"), "bolt it down").offers(bolts(&mount)),
+        ));
     }
     let hold = hold(job, &mount)?;
     if hold.holds_nothing() {
@@ -89,14 +91,15 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
             FastenerKind::None => format!("nothing holds `{name}`"),
             _ => format!("`{name}` is held by {}, which counts nothing in a crash", hold.said()),
         };
-        return Ok(Verdict::fail(finding(hold.place, title, "bolt it down, or strap it to lashing eyes")));
+        let finding = finding(hold.place, title, "bolt it down, or strap it to lashing eyes");
+        return Ok(Verdict::fail(finding.offers(bolts(&mount))));
     }
     let mass = mass?;
     Ok(hold.against(job, &mass).verdict(|is| {
         let pull = job.house.limits.holding.value;
         let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
         let mend = format!("use {}, to hold {} at {pull}", hold.enough(job, &mass), is.limit());
-        finding(hold.place.clone(), title, &mend)
+        finding(hold.place.clone(), title, &mend).offers(bolts(&mount))
     }))
 }
 

@@ -9,8 +9,8 @@ mod on_enclosure;
 mod unfastened;
 mod wet;
 
-use crate::judge::Family;
-use crate::plan::Mount;
+use crate::judge::{Family, Offer};
+use crate::plan::{Mount, MountOn};
 use crate::solve::{Decided, Job, Thing, Undecided};
 
 /// The family.
@@ -19,6 +19,17 @@ pub const FAMILY: Family = Family {
     title: "Mounting: held, cool, dry and out of the way",
     rules: &[unfastened::RULE, held::RULE, heat::RULE, on_enclosure::RULE, blind_side::RULE, blocks::RULE, wet::RULE],
 };
+
+/// Bolts that rules offer, by number and thread, from the usual ones up; what lies loose gets a floor to stand on.
+fn bolts(mount: &Thing<'_, Mount>) -> Vec<Offer> {
+    let offer = |(count, thread): (u8, &str)| {
+        let offer = Offer::new(format!("bolt it down with {count} x {thread}"));
+        let offer = if mount.on == Some(MountOn::Loose) { offer.set(mount.at("on"), "cargo-floor") } else { offer };
+        let bolts = format!("{{count: {count}, kind: bracket-bolt, thread: {thread}, class: 8.8}}");
+        offer.set(mount.at("fasteners"), bolts)
+    };
+    [(4, "M6"), (4, "M8"), (6, "M8"), (4, "M10"), (8, "M10"), (8, "M12")].map(offer).into()
+}
 
 /// How a piece of gear is held.
 fn mount_of<'a>(job: &Job<'a>, name: &str) -> Decided<Thing<'a, Mount>> {

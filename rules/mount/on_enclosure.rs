@@ -1,7 +1,7 @@
 //! An amplifier on a box that shakes.
 
 use super::mount_of;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, MountOn};
 use crate::solve::{Job, Thing};
 
@@ -23,6 +23,9 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .label("the box shakes it")
             .because("vibration of the box breaks solder joints and works screws and terminals loose")
             .mend("move it to a board on the body; where it has to stay, rubber mounts, a look at its screws every year, and a waiver")
+            .offers(["board-behind-side-trim", "board-under-load-floor"].map(|board| {
+                Offer::new("move it to a board on the body").set(mount.at("on"), board)
+            }))
     }))
 }
 

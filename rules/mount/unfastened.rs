@@ -1,7 +1,7 @@
 //! An amplifier that nothing holds.
 
 use super::hold::hold;
-use super::mount_of;
+use super::{bolts, mount_of};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Amplifier, FastenerKind, Mount, MountOn};
 use crate::solve::{Job, Known, Origin, Place, Thing, Undecided};
@@ -19,15 +19,17 @@ pub const RULE: Rule = Rule {
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let mount = mount_of(job, amplifier.name)?;
     if mount.on == Some(MountOn::Loose) {
-        return Ok(Verdict::fail(finding(mount.at("on"), "the amplifier lies loose")));
+        return Ok(Verdict::fail(finding(mount.at("on"), "the amplifier lies loose").offers(bolts(&mount))));
     }
     if let Some(place) = count_of_none(&mount) {
-        return Ok(Verdict::fail(finding(place, "the amplifier is held by 0 fasteners")));
+        return Ok(Verdict::fail(finding(place, "the amplifier is held by 0 fasteners").offers(bolts(&mount))));
     }
     let kind = mount.fasteners.as_ref().and_then(|fasteners| fasteners.kind);
     let (place, kind) = (mount.at("fasteners.kind"), kind.ok_or_else(|| Undecided::need(mount.at("fasteners.kind")))?);
     let tape = match kind {
-        FastenerKind::None => return Ok(Verdict::fail(finding(place, "nothing holds the amplifier"))),
+        FastenerKind::None => {
+            return Ok(Verdict::fail(finding(place, "nothing holds the amplifier").offers(bolts(&mount))));
+        }
         FastenerKind::HookAndLoop => "hook-and-loop tape",
         FastenerKind::Adhesive => "glue",
         _ => return Ok(strong(amplifier, &mount, job)),
@@ -38,7 +40,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .formula("mass of an amplifier that tape or glue holds")
         .given(Input::stated("mass", mass, amplifier.at("mass")))
         .limit_from(limit.source)
-        .verdict(|is| finding(place, &format!("{mass} held by {tape}, {} allowed", is.limit()))))
+        .verdict(|is| finding(place, &format!("{mass} held by {tape}, {} allowed", is.limit())).offers(bolts(&mount))))
 }
 
 /// Whether screws, bolts or straps are enough of them, as far as that can be told; those that are not counted pass.
@@ -48,7 +50,7 @@ fn strong(amplifier: &Thing<'_, Amplifier>, mount: &Thing<'_, Mount>, job: &Job<
     hold.against(job, &mass).verdict(|is| {
         let pull = job.house.limits.holding.value;
         let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
-        finding(hold.place.clone(), &title).mend(format!("use {}", hold.enough(job, &mass)))
+        finding(hold.place.clone(), &title).mend(format!("use {}", hold.enough(job, &mass))).offers(bolts(mount))
     })
 }
 

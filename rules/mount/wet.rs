@@ -1,6 +1,6 @@
 //! Audio gear is made for a dry cabin.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{MountOn, Zone};
 use crate::solve::{Job, Place, Undecided};
 
@@ -46,11 +46,14 @@ fn dry(
         (None, None | Some(MountOn::Enclosure | MountOn::Loose)) => return Err(Undecided::need(at)),
         (None, Some(_)) => return Ok(Verdict::pass()),
     };
+    let dry = if place.key() == "on" { "board-under-load-floor" } else { "cargo" };
+    let dry = Offer::new(format!("move it: {dry}")).set(place.clone(), dry);
     Ok(Verdict::pass_if(!zone.is_wet() && !also_wet.contains(&zone), || {
         Finding::new(place, format!("`{name}` sits where water gets: {}", zone.word()))
             .label("wet place")
             .because(because)
             .mend("move it into the cabin or the cargo space")
+            .offer(dry)
     }))
 }
 

@@ -1,7 +1,7 @@
 //! An amplifier plays only with all of feed, return, turn-on, signal and load.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Stage};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Amplifier, Stage, Terminal};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
@@ -31,11 +31,14 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         return Err(Undecided::Open(sections.into_iter().map(Place::of).collect()));
     }
     let lacks: Vec<&str> = missing.iter().map(|(what, _, _)| *what).collect();
+    let is_dead = lacks == ["a turn-on lead"];
+    let remote = Terminal { thing: amplifier.name.to_owned(), terminal: "remote".to_owned() };
     Ok(Verdict::pass_if(lacks.is_empty(), || {
         Finding::new(amplifier.place(), format!("`{}` lacks {}", amplifier.name, words::all(&lacks)))
             .label("not connected throughout")
             .because("an amplifier plays only with feed, return, turn-on, signal and load")
             .mend(format!("plan {}", words::all(&lacks)))
+            .offers(is_dead.then(|| crate::rules::turn::new_lead(Offer::new("switch it by the radio"), &remote)))
     }))
 }
 

@@ -1,6 +1,6 @@
 //! A path that cannot be is a drawing of another vehicle, and every check along it misses something.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Terminal, Zone};
 use crate::rules::route::ways::{self, Way};
 use crate::solve::way::{Break, first_break};
@@ -55,7 +55,11 @@ fn jump(way: &Way<'_>, found: Break) -> Finding {
             format!("write the places between `{from}` and `{there}`, each crossing where it is passed"),
         ),
     };
+    let through = found
+        .lacks
+        .map(|wall| Offer::new(format!("lead it through {}", wall.word())).insert(way.zone(found.at), &wall.word()));
     let finding = Finding::new(way.zone(found.at), title).label("no way leads here").because(WHY).mend(mend);
+    let finding = finding.offers(through);
     match found.after {
         Some(at) => finding.also(way.zone(at), "from here"),
         None => finding,
@@ -84,7 +88,11 @@ fn end(way: &Way<'_>, at: usize, terminals: &[Terminal], job: &Job<'_>) -> Resul
             .label("its end")
             .also(place, "what it joins")
             .because(WHY)
-            .mend(format!("carry the path on to `{}`, or correct where the gear sits", sits.word())),
+            .mend(format!("carry the path on to `{}`, or correct where the gear sits", sits.word()))
+            .offer(
+                Offer::new(format!("carry it on to {}", sits.word()))
+                    .insert(way.zone(if at == 0 { 0 } else { at + 1 }), &sits.word()),
+            ),
     ))
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place};
 
 /// The rule.
@@ -58,7 +58,8 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
                 let finding = Finding::new(last.clone(), format!("{what} is used {} times", places.len()))
                     .label("used here again")
                     .because(kind.why())
-                    .mend(kind.mend());
+                    .mend(kind.mend())
+                    .offers(matches!(kind, Kind::Remote).then(|| Offer::new("keep one lead").remove(last.clone())));
                 let finding = others.fold(finding, |finding, place| finding.also(place.clone(), "used here"));
                 match places.iter().find_map(|place| jumper(job, place)) {
                     Some(remote) => finding.follows("TURN-01", remote),

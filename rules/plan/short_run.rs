@@ -1,6 +1,6 @@
 //! A run that is shorter than its way does not reach.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::ZoneKind;
 use crate::rules::route::ways::{self, Way};
 use crate::solve::{Job, Origin, Place, Undecided};
@@ -37,11 +37,13 @@ fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
         .given(Input::from("way", along.measured, Origin::Computed("distances of the places on its path, added")))
         .limit_from("the vehicle's own distances")
         .verdict(|is| {
+            let longer = length.with_base(crate::quantity::text::rounded_up(is.limit().high));
             Finding::new(way.at("length"), format!("{length} for a way of {}", is.limit()))
                 .label("it does not reach")
                 .also(way.at("path"), format!("{} along here", is.limit()))
                 .because("a run that does not reach is pulled tight over edges, or pieced together with a joint")
                 .mend(format!("plan at least {} and what the bends and ends need", is.limit()))
+                .offer(Offer::new("order more").set(way.at("length"), longer))
         }))
 }
 

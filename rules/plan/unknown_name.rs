@@ -1,7 +1,7 @@
 //! A name that refers to nothing joins nothing, and every other check passes it by.
 
 use super::references::{self, Reference};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Plan;
 use crate::rules::route::ways;
 use crate::solve::{Job, Place};
@@ -153,6 +153,7 @@ fn crossings(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     // A path that jumps over a wall is told there, with the wall's name.
                     .follows("PLAN-07", way.subject.clone())
                     .mend(format!("put `{word}` into the path where the lead passes it, or take it out here"))
+                    .offer(Offer::new("take it out").remove(place.clone()))
             });
             judged.push((place, Ok(verdict)));
         }

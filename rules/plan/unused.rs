@@ -1,7 +1,7 @@
 //! Something that is declared and joined to nothing is either a slip or a part too many on the parts list.
 
 use super::references;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place};
 
 /// The rule.
@@ -41,6 +41,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .label("nothing refers to it")
                     .because("a part that nothing uses was forgotten in the wiring, or is bought for nothing")
                     .mend(format!("name it in {user}, or take it out"))
+                    .offers((*section == "grounds").then(|| Offer::new("take it out").remove(place.clone())))
             });
             judged.push((place, Ok(verdict)));
         }

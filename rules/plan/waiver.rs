@@ -1,6 +1,6 @@
 //! A waiver is a signature: it needs a reason, a name and an end, and something to answer for.
 
-use crate::judge::{Check, Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Check, Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Waiver;
 use crate::solve::{Job, Place};
 use crate::words;
@@ -43,6 +43,13 @@ fn verdict(at: usize, waiver: &Waiver, job: &Job<'_>, checks: &[Check]) -> Verdi
         let mend = "mend what it was for, or have it signed again with a new day".into();
         return finding(".until", format!("a waiver that ended on {until}"), mend);
     }
+    // Whoever signed it signs again, or it goes.
+    let finding = |key: &str, title: String, mend: String| {
+        let mut verdict = finding(key, title, mend);
+        let out = Offer::new("take the waiver out").remove(Place::of(format!("waivers.{at}")));
+        verdict.finding = verdict.finding.map(|finding| finding.offer(out));
+        verdict
+    };
     let used = checks.iter().any(|check| check.waived == Some(at));
     if used { Verdict::pass() } else { idle(waiver, rule, checks, &finding) }
 }

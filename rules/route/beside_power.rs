@@ -1,6 +1,6 @@
 //! A signal lead beside a supply wire takes up its noise.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Signal, SignalLead, Wire, Zone, ZoneKind};
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -39,6 +39,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     match lead.separation {
         Some(separation) => Ok(apart(signal, separation, worst, job)),
         None if is_narrow(worst.zone) => Ok(Verdict::fail(finding(
+            signal,
             signal.at(format!("lead.path.{}", worst.at)),
             format!("`{}` runs beside supply wire `{}` in `{}`", signal.name, worst.wire.name, worst.zone.word()),
             worst,
@@ -66,11 +67,26 @@ fn apart(
             let least = separation.with_base(limit.value.base());
             let title =
                 format!("`{name}` runs {separation} from supply wire `{wire}` in `{zone}`, at least {least} is asked");
-            finding(place, title, worst, job)
+            finding(signal, place, title, worst, job)
         })
 }
 
-fn finding(place: Place, title: String, worst: &Shared<'_, '_>, job: &Job<'_>) -> Finding {
+/// The lead well away from supply wires in the same places, and where a place is too narrow for that, on another side of
+/// the vehicle.
+fn apart_by(signal: &Thing<'_, Signal>, worst: &Shared<'_, '_>, job: &Job<'_>) -> Vec<Offer> {
+    let far = format!("{:.0} cm", (job.house.limits.signal_separation.value.base() * 20.0 - 1e-9).ceil() * 5.0);
+    let away = |offer: Offer| offer.set(signal.at("lead.separation"), &far);
+    let place = signal.at(format!("lead.path.{}", worst.at));
+    let others = [Zone::LeftSill, Zone::RightSill, Zone::CentreTunnel].into_iter().filter(|zone| *zone != worst.zone);
+    let moved = others.flat_map(|zone| {
+        let offer = Offer::new(format!("lay it in {}", zone.word())).set(place.clone(), zone.word());
+        [offer.clone(), away(offer)]
+    });
+    let stays = (!is_narrow(worst.zone)).then(|| away(Offer::new(format!("lay it {far} from the supply wire"))));
+    stays.into_iter().chain(moved).collect()
+}
+
+fn finding(signal: &Thing<'_, Signal>, place: Place, title: String, worst: &Shared<'_, '_>, job: &Job<'_>) -> Finding {
     let at = worst.wire.path.iter().position(|zone| *zone == worst.zone).unwrap_or_default();
     Finding::new(place, title)
         .label("beside a supply wire")
@@ -80,6 +96,7 @@ fn finding(place: Place, title: String, worst: &Shared<'_, '_>, job: &Job<'_>) -
             "lay it on the other side of the vehicle, or at least {} away",
             job.house.limits.signal_separation.value
         ))
+        .offers(apart_by(signal, worst, job))
 }
 
 /// Where the amplifier sits that the signal goes to: there power and signal must meet.

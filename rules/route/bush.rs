@@ -1,7 +1,7 @@
 //! Metal edges and holes other than firewall and door: a bush or loom between edge and insulation.
 
 use super::ways::{self, Way};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Covering, Through, Zone, ZoneKind};
 use crate::solve::{Job, Place, Undecided};
 
@@ -44,6 +44,8 @@ fn judge(way: &Way<'_>, zone: Zone) -> Judged {
             .label("bare metal")
             .because("a sheet-metal edge saws through insulation as the body shakes")
             .mend("fit a grommet or edging, or put the lead into loom there")
+            .offer(way.grommet(zone))
+            .offer(Offer::new("put it into loom there").set(way.crossing(zone, "through"), "loom"))
     }))
 }
 

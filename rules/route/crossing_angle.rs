@@ -1,6 +1,6 @@
 //! Where a signal lead must cross a supply wire, a right angle couples least.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::Signal;
 use crate::quantity::{Angle, Quantity, Range};
 use crate::solve::{Job, Thing, Undecided};
@@ -30,10 +30,12 @@ fn check(signal: &Thing<'_, Signal>, _: &Job<'_>) -> Judged {
         .given(Input::stated("crosses at", stated, place.clone()))
         .limit_from("common practice, no published source")
         .verdict(|is| {
+            let square = Offer::new("cross at 90 deg").set(place.clone(), "90 deg");
             Finding::new(place, format!("`{}` crosses a supply wire at {}, not at 90 deg", signal.name, is.result()))
                 .label("not a right angle")
                 .because("the flatter two leads cross, the longer they run side by side and the more noise gets across")
                 .mend("cross at 90 deg")
+                .offer(square)
         }))
 }
 

@@ -1,7 +1,7 @@
 //! Between body and door a lead bends every day: only a boot lets it.
 
 use super::ways::{self, Way};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Through, Zone, word};
 use crate::solve::{Job, Place, Undecided};
 
@@ -32,6 +32,7 @@ fn judge(way: &Way<'_>) -> Judged {
             .label("no boot")
             .because("without a boot the door's gap pinches the lead and its edge cuts it, and water runs in along it")
             .mend("lead it through the factory boot, or fit a boot between body and door")
+            .offer(Offer::new("fit a boot").set(way.crossing(Zone::DoorJamb, "through"), "boot"))
     }))
 }
 

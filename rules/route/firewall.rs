@@ -33,14 +33,16 @@ fn judge(way: &Way<'_>) -> Judged {
             .because(
                 "the edge of a sheet-metal hole saws through insulation, on the wire with the whole battery behind it",
             )
-            .mend("use a factory grommet, or fit a grommet or a gland of the wire's size, and seal it");
+            .mend("use a factory grommet, or fit a grommet or a gland of the wire's size, and seal it")
+            .offer(way.grommet(Zone::Firewall));
         return Ok(Verdict::fail(finding));
     }
     if sealed == Some(false) {
         let finding = Finding::new(places.1, format!("`{}` passes the firewall unsealed", way.name))
             .label("not sealed")
             .because("an open pass lets water, fumes and, in a fire, flames into the cabin")
-            .mend("seal the pass around the wire with a fitting grommet or gland");
+            .mend("seal the pass around the wire with a fitting grommet or gland")
+            .offer(way.seal(Zone::Firewall));
         return Ok(Verdict::fail(finding));
     }
     let missing = [(through.is_none(), places.0), (sealed.is_none(), places.1)];

@@ -1,6 +1,6 @@
 //! A wire that hangs free between two fixings chafes, rattles and pulls on its ends.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Wire;
 use crate::solve::{Job, Thing, Undecided};
 
@@ -20,6 +20,8 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("its ends hold it: it is shorter than the way between two fixings"));
     }
     let stated = wire.need("fixed_every", &wire.fixed_every)?;
+    // A tape is read to five centimetres.
+    let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
     let allowed = stated.with_base(limit.value.base());
     Ok(at_most(stated, limit.value)
         .formula("longest stretch between two fixings <= limit")
@@ -33,6 +35,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             .label("too far apart")
             .because("a wire that hangs free chafes through, rattles and pulls on its ends")
             .mend(format!("fix it at least every {allowed}"))
+            .offer(Offer::new("fix it more often").set(wire.at("fixed_every"), near))
         }))
 }
 

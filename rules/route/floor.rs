@@ -34,7 +34,8 @@ fn judge(way: &Way<'_>) -> Judged {
             .because(
                 "the exhaust runs under the floor: an open hole draws its gas into the cabin, and road water after it",
             )
-            .mend("seal the pass around the lead with a fitting grommet or gland");
+            .mend("seal the pass around the lead with a fitting grommet or gland")
+            .offer(way.seal(Zone::FloorPan));
         let bare = crossing.and_then(|crossing| crossing.through) == Some(Through::BareHole);
         // A bare hole is mended by a grommet, which is sealed with it.
         if bare { finding.follows("ROUTE-02", way.zone(at)) } else { finding }

@@ -1,6 +1,6 @@
 //! Under the floor, stones and water work on a wire that is not in conduit.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Covering, Wire, Zone, word};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -31,6 +31,7 @@ fn check(wire: &Thing<'_, Wire>, _: &Job<'_>) -> Judged {
             .also(wire.at(format!("path.{at}")), "under the floor")
             .because("stones, water and jacks work on everything under the floor")
             .mend("put it into closed conduit there, or lay it inside the cabin")
+            .offer(Offer::new("put it into conduit").set(wire.at("covering"), "conduit"))
     }))
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Finding, Judged, Verdict};
+use crate::judge::{Finding, Judged, Offer, Verdict};
 use crate::plan::{Covering, Crossing, Terminal, Zone, ZoneKind};
 use crate::quantity::{Length, Quantity};
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -44,6 +44,32 @@ impl Way<'_> {
     /// The place of a fact about a crossing.
     pub fn crossing(&self, zone: Zone, key: &str) -> Place {
         self.at(&format!("crossings.{}.{key}", zone.word()))
+    }
+
+    /// A grommet that is fitted at a crossing, and seals it.
+    pub fn grommet(&self, zone: Zone) -> Offer {
+        let offer = Offer::new("fit a grommet that seals").set(self.crossing(zone, "through"), "new-grommet");
+        offer.set(self.crossing(zone, "sealed"), true)
+    }
+
+    /// The pass at a crossing is sealed.
+    pub fn seal(&self, zone: Zone) -> Offer {
+        Offer::new("seal the pass").set(self.crossing(zone, "sealed"), true)
+    }
+
+    /// Other ways than through places of its path: without them, or through a place where leads usually run.
+    fn detours(&self, there: &[usize]) -> Vec<Offer> {
+        let without = Offer::new("lead it past there");
+        // From behind, so that the numbers of the places before stay true.
+        let without = there.iter().rev().fold(without, |offer, at| offer.remove(self.zone(*at)));
+        let usual = [Zone::LeftSill, Zone::RightSill, Zone::CentreTunnel, Zone::CabinFloor];
+        let through = usual.into_iter().filter(|zone| !self.path.contains(zone)).map(|zone| {
+            let offer = Offer::new(format!("lead it through {}", zone.word()));
+            let (first, more) = there.split_first().map_or((0, there), |(first, more)| (*first, more));
+            let offer = more.iter().rev().fold(offer, |offer, at| offer.remove(self.zone(*at)));
+            offer.set(self.zone(first), zone.word())
+        });
+        std::iter::once(without).chain(through).collect()
     }
 
     /// The need for its path, where that is not stated.
@@ -143,7 +169,8 @@ fn finding(way: &Way<'_>, there: &[usize], from: &Forbidden) -> Finding {
         Finding::new(way.zone(first), format!("`{}` runs through {}, {}", way.name, words::all(&zones), from.title))
             .label("it must not come here")
             .because(from.why)
-            .mend(from.mend);
+            .mend(from.mend)
+            .offers(way.detours(there));
     there.iter().skip(1).fold(finding, |finding, at| finding.also(way.zone(*at), "nor here"))
 }
 

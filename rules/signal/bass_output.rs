@@ -1,7 +1,7 @@
 //! A line output made for bass saves the converter and has its own level control.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{OutputKind, Signal, Source};
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -48,7 +48,10 @@ fn of(source: &Thing<'_, Source>, job: &Job<'_>) -> Judged {
         .label("free")
         .also(signals[0].place(), "the bass is taken here")
         .because("the bass output has a level control of its own, which the driver of the vehicle can reach")
-        .mend("take the subwoofer's signal at the bass output, `taken_at: {output: bass}`"),
+        .mend("take the subwoofer's signal at the bass output, `taken_at: {output: bass}`")
+        .offer(signals.iter().fold(Offer::new("take it at the bass output"), |offer, signal| {
+            offer.set(signal.at("taken_at"), "{output: bass, plays: low-passed}")
+        })),
     ))
 }
 

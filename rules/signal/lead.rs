@@ -1,7 +1,7 @@
 //! A long or unshielded lead takes up noise.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Signal, SignalLead};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -26,7 +26,8 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             Finding::new(signal.at("lead.shielded"), format!("signal lead `{}` has no screen", signal.name))
                 .label("unshielded")
                 .because("a line input hears the fields of ignition, alternator and supply wires on an open lead")
-                .mend("lay a shielded lead"),
+                .mend("lay a shielded lead")
+                .offer(Offer::new("lay a shielded lead").set(signal.at("lead.shielded"), true)),
         ));
     }
     let limit = job.house.limits.signal_length;

@@ -1,7 +1,7 @@
 //! A radio that misses its speaker mutes the channel that the signal is taken from.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Signal;
 use crate::solve::{Job, Thing, Undecided};
 
@@ -44,6 +44,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             "keep the factory speaker, or load the output with a resistor such as 47 ohm 10 W and state `load_resistor: \
              true`",
         )
+        .offer(Offer::new("fit a load resistor").set(signal.at("taken_at.load_resistor"), true))
     }))
 }
 

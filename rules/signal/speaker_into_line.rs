@@ -1,7 +1,7 @@
 //! A speaker output on a line input overdrives it, and may short the output stage.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Signal;
 use crate::solve::{Job, Thing, Undecided};
 
@@ -36,6 +36,11 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             .label("made for line level")
             .because("a speaker output gives more voltage than a line input takes, and its minus is mostly driven and no ground")
             .mend(mend)
+            .offers(other.map(|_| {
+                let side = to.terminal.strip_prefix("line").unwrap_or_default();
+                let input = format!("{}.speaker{side}", to.thing);
+                Offer::new(format!("take it to {input}")).set(signal.at("to"), input)
+            }))
     }))
 }
 

@@ -1,6 +1,6 @@
 //! Airbag parts rest after the battery is off.
 
-use super::order::{place, puts_on, steps, takes_off, whole};
+use super::order::{added, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{AirbagStep, Step};
 use crate::solve::{Job, Place, Undecided};
@@ -44,6 +44,13 @@ fn judge(steps: &[Step], handled: usize) -> Verdict {
             .label("handled here")
             .because("the airbag unit holds enough charge to fire for minutes after the battery is off")
             .mend("take the battery off, wait as long as the vehicle's maker says, and handle the parts after that")
+            .offer(if off.is_some() {
+                added("wait before", handled, "{airbags: wait}")
+            } else {
+                // Each comes before the one that was put in before it.
+                added("battery off, then wait", handled, "{airbags: wait}")
+                    .insert(Place::of(format!("steps.{handled}")), "{battery: disconnect}")
+            })
     })
 }
 

@@ -1,7 +1,7 @@
 //! The battery is off before anybody works on the supply.
 
-use super::order::{is_power_work, place, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use super::order::{added, is_power_work, place, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -28,6 +28,10 @@ fn judge(job: &Job<'_>) -> Judged {
             .label("the battery is still on here")
             .because("a spanner or a bare end that touches the body draws hundreds of amperes from a connected battery")
             .mend("take the battery's negative off before the first work on the supply");
+        let finding = finding.offer(match off {
+            Some(off) => Offer::new("battery off first").shift(Place::of(format!("steps.{off}")), work),
+            None => added("battery off first", work, "{battery: disconnect}"),
+        });
         match off {
             Some(off) => finding.also(place(off, &steps[off]), "it goes off only here"),
             None => finding,

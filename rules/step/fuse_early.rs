@@ -1,9 +1,10 @@
 //! The main fuse goes in last, after a look at everything.
 
-use super::order::{joins, place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use super::order::{added, joins, later, place, puts_on, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
+use crate::text::Deed;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -47,6 +48,9 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
             .label("the fuse goes in here")
             .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
             .mend("connect everything, look it over with a meter, and put the main fuse in after that")
+            .offers(later("fuse in later", fuse, steps))
+            .offer(added("look it over before the fuse goes in", fuse, "{inspect: no-short}"))
+            .offers(later("look it over, then put the fuse in", fuse, steps).into_iter().map(looked_over))
     };
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
@@ -71,9 +75,16 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
                 .label("the cable is live from here")
                 .also(place(fuse, &steps[fuse]), "the main fuse is in since here")
                 .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
-                .mend("look over what was connected with a meter, and put the battery on after that"),
+                .mend("look over what was connected with a meter, and put the battery on after that")
+                .offer(added("look it over before", on, "{inspect: no-short}")),
         )
     })
+}
+
+/// The same with somebody who looks everything over right before.
+fn looked_over(offer: Offer) -> Offer {
+    let to = offer.deeds.iter().find_map(|(_, deed)| if let Deed::Move(to) = deed { Some(*to) } else { None });
+    to.into_iter().fold(offer, |offer, to| offer.insert(Place::of(format!("steps.{}", to - 1)), "{inspect: no-short}"))
 }
 
 /// Whether somebody looks over what these steps connect, after the last of it; `None` where they connect nothing and

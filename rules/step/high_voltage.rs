@@ -1,7 +1,7 @@
 //! A high-voltage vehicle is made safe before anybody works on it.
 
-use super::order::{is_hands_on, is_work, place, steps, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use super::order::{added, is_hands_on, is_work, later, place, steps, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{HighVoltage, HighVoltageStep, Step};
 use crate::solve::{Job, Place, Undecided};
 
@@ -36,15 +36,22 @@ fn judge(job: &Job<'_>) -> Judged {
         None => Finding::new(fact, "high-voltage vehicle without a step that isolates it before the work")
             .label("several hundred volts")
             .also(work, "the work begins here")
-            .mend("let a qualified person isolate it by the maker's procedure, as a step before the first work"),
+            .mend("let a qualified person isolate it by the maker's procedure, as a step before the first work")
+            .offer(isolated_first()),
         Some(at) => Finding::new(place(at, &steps[at]), "high voltage back before the work is done")
             .label("several hundred volts from here on")
             .also(work, "this is worked on later")
-            .mend("let the qualified person restore it after the last lead, ground, mount and connection"),
+            .mend("let the qualified person restore it after the last lead, ground, mount and connection")
+            .offers(later("high voltage back later", at, steps)),
     };
     Ok(Verdict::fail(
         finding.because("several hundred volts kill at a touch, and nobody sees which cable under a trim carries them"),
     ))
+}
+
+/// A qualified person isolates the vehicle before anything else is done.
+pub fn isolated_first() -> Offer {
+    added("isolated by a qualified person first", 0, "{high_voltage: isolated-by-qualified-person}")
 }
 
 /// Work that is done with the high voltage on.

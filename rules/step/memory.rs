@@ -1,7 +1,7 @@
 //! What the vehicle forgets with its battery off is noted and given back.
 
-use super::order::{place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use super::order::{added, later, place, puts_on, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{BatteryStep, IsolatorKind, Monitor, RadioStep, SourceKind, Step};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Undecided};
@@ -36,12 +36,22 @@ fn radio(job: &Job<'_>) -> Judged {
             .mend("note code, stations and clock before the battery goes off, and enter them when it is on again")
     };
     if noted.is_none_or(|noted| noted > off) {
-        return Ok(Verdict::fail(tell(off, "battery off before the radio's code and stations are noted")));
+        let finding = tell(off, "battery off before the radio's code and stations are noted");
+        let noting = added("note code and stations first", off, "{radio: note-code}");
+        let both = noting.clone().insert(after_on(steps, off, 1), "{radio: restore-code}");
+        return Ok(Verdict::fail(finding.offer(noting).offer(both)));
     }
     let on = steps.iter().rposition(puts_on).unwrap_or(off);
     Ok(Verdict::pass_if(restored.is_some_and(|restored| restored > on), || {
         tell(on, "the radio's code and stations are not entered after the battery was off")
+            .offer(Offer::new("enter code and stations after").insert(after_on(steps, off, 0), "{radio: restore-code}"))
     }))
+}
+
+/// The place of the step after the one that puts the battery on, so many steps later when others came in before it.
+fn after_on(steps: &[Step], off: usize, more: usize) -> Place {
+    let on = steps.iter().rposition(puts_on).unwrap_or(off);
+    Place::of(format!("steps.{}", on + 1 + more))
 }
 
 fn monitor(job: &Job<'_>) -> Judged {
@@ -69,11 +79,14 @@ fn monitor(job: &Job<'_>) -> Judged {
     };
     Ok(match (registered, on) {
         (None, _) => Verdict::fail(
-            tell(fact, "a battery is added and no step tells the battery monitor").label("the monitor sits here"),
+            tell(fact, "a battery is added and no step tells the battery monitor")
+                .label("the monitor sits here")
+                .offer(Offer::new("tell the monitor").insert(after_on(steps, 0, 0), "{battery: register-monitor}")),
         ),
         (Some(at), Some(on)) if at < on => Verdict::fail(
             tell(place(at, &steps[at]), "the battery monitor is told before the battery is on again")
-                .also(place(on, &steps[on]), "it goes on here"),
+                .also(place(on, &steps[on]), "it goes on here")
+                .offers(later("tell the monitor later", at, steps)),
         ),
         _ => Verdict::pass(),
     })

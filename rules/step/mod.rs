@@ -3,7 +3,7 @@
 mod airbag_wait;
 mod battery_off;
 mod fuse_early;
-mod high_voltage;
+pub mod high_voltage;
 mod memory;
 mod negative_first;
 pub mod order;

@@ -1,7 +1,7 @@
 //! Negative comes off first and goes on last.
 
-use super::order::{joins, place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use super::order::{joins, later, place, puts_on, steps, takes_off, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{BatteryStep, Step};
 use crate::solve::{Job, Place, Undecided};
 
@@ -35,21 +35,23 @@ fn judge(job: &Job<'_>, steps: &[Step], at: usize) -> Verdict {
             Finding::new(here(), "positive off first, negative has to come off first")
                 .label("positive first here")
                 .because("while negative is on, a spanner from the positive post to the body is a dead short")
-                .mend("take negative off first, then positive if it has to come off at all"),
+                .mend("take negative off first, then positive if it has to come off at all")
+                .offer(Offer::new("negative off first").set(here(), "disconnect")),
         );
     }
     if !puts_on(&steps[at]) {
         return Verdict::pass();
     }
     let end = steps[at..].iter().position(takes_off).map_or(steps.len(), |more| at + more);
-    let late = (at..end).find(|later| joins(job.plan, &steps[*later]));
+    let late = (at..end).find(|more| joins(job.plan, &steps[*more]));
     let Some(late) = late else { return Verdict::pass() };
     Verdict::fail(
         Finding::new(here(), "negative on before the last connection, it has to go on last")
             .label("the battery is on from here")
             .also(place(late, &steps[late]), "this is connected later")
             .because("with negative on, every connection after it is made on a live system")
-            .mend("put negative on after the last wire, ground and terminal"),
+            .mend("put negative on after the last wire, ground and terminal")
+            .offers(later("battery on later", at, steps)),
     )
 }
 

@@ -1,5 +1,6 @@
 //! What the steps of a plan are, and in which order they stand.
 
+use crate::judge::Offer;
 use crate::plan::{AirbagStep, BatteryStep, Plan, Step};
 use crate::solve::{Decided, Job, Place, Undecided};
 
@@ -36,6 +37,17 @@ pub fn place(at: usize, step: &Step) -> Place {
     ];
     let key = keys.into_iter().find(|(_, is)| *is).map(|(key, _)| key);
     Place::of(key.map_or_else(|| format!("steps.{at}"), |key| format!("steps.{at}.{key}")))
+}
+
+/// A new step before the one with this number.
+pub fn added(title: &str, at: usize, step: &str) -> Offer {
+    Offer::new(title).insert(Place::of(format!("steps.{at}")), step)
+}
+
+/// A step before the one with another number, wherever that does: the nearest place behind it first.
+pub fn later(title: &str, from: usize, steps: &[Step]) -> Vec<Offer> {
+    let places = from + 2..=steps.len();
+    places.map(|to| Offer::new(title).shift(Place::of(format!("steps.{from}")), to)).collect()
 }
 
 /// Whether a step takes the battery off, whichever post comes first.

@@ -1,6 +1,6 @@
 //! Every planned part is installed by a step, and a test ends the work.
 
-use super::order::{is_power_work, is_work, place, puts_on, steps, takes_off, whole};
+use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Plan, Step, TestStep};
 use crate::solve::{Job, Place};
@@ -26,7 +26,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     }
     let parts = parts.into_iter().map(|part| {
         let done = steps.iter().any(|step| part.is_done_by(step));
-        (part.place.clone(), Ok(Verdict::pass_if(done, || part.missing())))
+        (part.place.clone(), Ok(Verdict::pass_if(done, || part.missing(steps))))
     });
     std::iter::once((whole(), Ok(tested(job, steps)))).chain(parts).collect()
 }
@@ -61,12 +61,15 @@ impl Part<'_> {
         named.as_deref() == Some(self.name) || (self.ground.is_some() && step.ground.as_deref() == self.ground)
     }
 
-    fn missing(&self) -> Finding {
+    fn missing(&self, steps: &[Step]) -> Finding {
         let (key, name) = (self.key, self.name);
         Finding::new(self.place.clone(), format!("{name} is planned and no step has `{key}: {name}`"))
             .label("no step installs this")
             .because("what no step names is what is left in the box, or left half done")
             .mend(format!("add a step `{key}: {name}` where it belongs, or take the part out of the plan"))
+            .offers(
+                (0..=steps.len()).rev().map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))),
+            )
     }
 }
 
@@ -128,6 +131,11 @@ fn tested(job: &Job<'_>, steps: &[Step]) -> Verdict {
                 "a fault found in the workshop costs minutes, the same fault on the road costs the customer's trust",
             )
             .mend("add `test: commissioning` as the last step, with the battery on and every fuse in")
+            .offer(added("test at the end", steps.len(), "{test: commissioning}"))
+            .offer(
+                added("battery on, then test", steps.len(), "{battery: reconnect}")
+                    .insert(Place::of(format!("steps.{}", steps.len() + 1)), "{test: commissioning}"),
+            )
     })
 }
 

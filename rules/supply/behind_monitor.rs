@@ -1,6 +1,6 @@
 //! A monitor counts what passes through it, and nothing that is tied to the post behind it.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Monitor, Terminal, Wire};
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -33,6 +33,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             .also(fact, "its sensor sits on that post")
             .because("the vehicle counts charge by that sensor: what it does not see it does not charge back")
             .mend("move it to the body's side of the sensor (`battery.body-side`), or to a ground on the body")
+            .offer(Offer::new("move it to the sensor's body side").set(wire.at(key), "battery.body-side"))
     }))
 }
 

@@ -2,6 +2,7 @@
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{HighVoltage, HighVoltageStep, Stage, word};
+use crate::rules::step::high_voltage::isolated_first;
 use crate::rules::step::order::is_work;
 use crate::solve::{Decided, Job, Place, Undecided, all};
 
@@ -40,7 +41,8 @@ fn judge(job: &Job<'_>) -> Judged {
                 .mend(
                     "let a qualified person isolate it by the maker's procedure: the step \
                      `high_voltage: isolated-by-qualified-person`, before the first work",
-                ),
+                )
+                .offer(isolated_first()),
         ));
     }
     let rated = vehicle.and_then(|vehicle| vehicle.alternator.as_ref()).and_then(|alternator| alternator.rated);

@@ -1,6 +1,6 @@
 //! A vented battery gives off hydrogen; inside a vehicle that has to be led out.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Battery, BatteryKind, Room};
 use crate::solve::{Job, Place, Thing, Undecided, all};
 
@@ -36,7 +36,8 @@ fn judge(battery: &Thing<'_, Battery>) -> Judged {
             .label("nothing leads its gas outside")
             .also(battery.at("location"), "inside")
             .because("on charge it gives off hydrogen, which a spark of a relay or a terminal sets off, and acid mist")
-            .mend("fit a closed box with a hose through the floor, or a battery whose electrolyte is bound (agm, gel)"),
+            .mend("fit a closed box with a hose through the floor, or a battery whose electrolyte is bound (agm, gel)")
+            .offer(Offer::new("box it with a hose to outside").set(battery.at("vented_outside"), true)),
     ))
 }
 

@@ -1,7 +1,7 @@
 //! Boost lifts the output above the target that was set without it.
 
 use super::ceiling::{against, target};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Range, Voltage};
@@ -41,12 +41,17 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from("Ohm's law, with the power of the plan")
         .verdict(|is| {
             let lowered = Range::<Voltage>::point(rounded_down(ceiling.volts.low() / gain));
+            let offers = [
+                Offer::new("take the boost out").set(setting.at("boost"), "0 dB"),
+                Offer::new(format!("set the gain to {lowered}")).set(setting.at("gain_target"), lowered),
+            ];
             let title = format!("{boost} of boost make {boosted} where {} is clean", is.limit());
             Finding::new(setting.at("boost"), title)
                 .label(format!("{boost} here"))
                 .also(setting.at("gain_target"), format!("{target} without the boost"))
                 .because("3 dB of boost double the power, so a gain that is clean without it clips with it")
                 .mend(format!("take the boost out, or set the gain to {lowered} before it"))
+                .offers(offers)
         }))
 }
 

@@ -1,8 +1,10 @@
 //! A gain is set with a meter, to a voltage.
 
 use super::ceiling::{alone, setting};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Setting};
+use crate::quantity::text::rounded_down;
+use crate::quantity::{Quantity, Range, Voltage};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -24,6 +26,12 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .because(
                 "the ear hears clipping late, and the knob is not a volume control: at half turn it may clip already",
             )
+            .offers(alone(job, amplifier).map(|ceiling| {
+                // What an equaliser boosts comes on top.
+                let boost = 10.0_f64.powf(setting.boost.map_or(0.0, Quantity::base).max(0.0) / 20.0);
+                let volts = Range::<Voltage>::point(rounded_down(ceiling.volts.low() / boost));
+                Offer::new(format!("set the gain to {volts}")).set(setting.at("gain_target"), volts)
+            }))
             .mend(match alone(job, amplifier) {
                 Some(ceiling) => {
                     format!("set the gain to {} at most, with a test tone and a meter", ceiling.volts.at_low())

@@ -3,7 +3,7 @@
 use super::ceiling::setting;
 use super::held_back::{HOW, held_back};
 use super::plays::{Part, drivers, part};
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
+use crate::judge::{Comparison, Figure, Finding, Input, Judged, Offer, Relation, Rule, Severity, Subjects};
 use crate::plan::{Amplifier, DriverKind};
 use crate::quantity::{Frequency, Level, Quantity, Range};
 use crate::solve::{Job, Origin, Place, Thing, Undecided};
@@ -50,6 +50,12 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .given_all(level("what the bass loses halfway between", bass_down))
         .limit_from("common practice, no published source")
         .verdict(|is| {
+            let place = [setting_here.at("high_pass"), bass.at("low_pass")];
+            let corners =
+                place.clone().map(|place| Offer::new(format!("{} at {together}", place.key())).set(place, together));
+            let [high_at, low_at] = place;
+            let both = Offer::new(format!("both at {together}")).set(high_at, together).set(low_at, together);
+            let corners = corners.into_iter().chain([both]);
             let kind = if octaves > 0.0 { "gap" } else { "overlap" };
             let title = format!("{kind} of {} octaves between bass and mains, at most 1 allowed", is.result());
             Finding::new(setting_here.at("high_pass"), title)
@@ -57,6 +63,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .also(bass.at("low_pass"), format!("bass up to {low}{}", lost(bass_down, middle)))
                 .because("in a gap nobody plays, and where both play far into each other the band is too loud")
                 .mend(format!("bring the two corners together, for example both at {together}"))
+                .offers(corners)
                 .follows("TUNE-02", Place::of(format!("amplifiers.{}", bass.name)))
         }))
 }

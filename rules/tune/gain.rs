@@ -1,7 +1,7 @@
 //! A gain set too high clips the amplifier or burns the voice coil.
 
 use super::ceiling::{against, target};
-use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
 use crate::solve::{Job, Thing};
 
@@ -22,6 +22,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     if is.outcome() == Outcome::Open {
         return Err(ceiling.open(amplifier));
     }
+    let most = ceiling.volts.at_low();
+    let lower = Offer::new(format!("set the gain to {most}")).set(setting.at("gain_target"), most);
     Ok(is
         .formula("gain target <= sqrt(power x impedance)")
         .given(Input::stated("gain target", target, setting.at("gain_target")))
@@ -34,6 +36,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .also(ceiling.load.at("coils"), format!("{power} into {}", is_ohms(ceiling.ohms)))
                 .because("beyond its clean output an amplifier clips, and beyond its rating a voice coil burns")
                 .mend(format!("set the gain to {} or a little less", is.limit()))
+                .offer(lower.clone())
         }))
 }
 

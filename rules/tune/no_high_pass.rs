@@ -2,7 +2,7 @@
 
 use super::ceiling::setting;
 use super::plays::{Part, corner, drivers, part};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Amplifier, DriverKind, Plays};
 use crate::quantity::{Frequency, Quantity};
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -27,13 +27,19 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             Finding::new(Place::of(format!("settings.{}", amplifier.name)), "no high-pass on small speakers")
                 .label("no high_pass here")
                 .because("deep bass drives a small cone to its stops: it distorts at half volume and breaks at full")
-                .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters"),
+                .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters")
+                .offers(["80 Hz", "3 kHz"].map(|corner| high_pass(amplifier, corner))),
         ));
     };
     if drivers(job, amplifier)?.iter().any(|(_, _, kind)| *kind != DriverKind::Tweeter) {
         return Ok(Verdict::pass());
     }
     Ok(tweeters(amplifier, job, corner))
+}
+
+fn high_pass(amplifier: &Thing<'_, Amplifier>, corner: &str) -> Offer {
+    Offer::new(format!("high-pass at {corner}"))
+        .set(Place::of(format!("settings.{}.high_pass", amplifier.name)), corner)
 }
 
 /// Nothing but tweeters on an amplifier: the corner for a door speaker is no protection for them.
@@ -49,6 +55,7 @@ fn tweeters(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>, corner: Quantity<Fr
                 .label(format!("{corner} here"))
                 .because("a tweeter moves by tenths of a millimetre and its coil stands a few watts: bass kills it")
                 .mend("set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz")
+                .offer(high_pass(amplifier, "3 kHz"))
         })
 }
 

@@ -2,7 +2,7 @@
 
 use super::ceiling::setting;
 use super::plays::{Part, corner, part};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Amplifier, Plays};
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -23,8 +23,10 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let stated = setting(job, amplifier).and_then(|setting| setting.low_pass);
     let limit = job.house.limits.subwoofer_low_pass;
     let at = |key: &str| Place::of(format!("settings.{}{key}", amplifier.name));
+    let usual = Offer::new("low-pass at 80 Hz").set(at(".low_pass"), "80 Hz");
     let Some(corner) = corner(job, amplifier, "low_pass", stated, Plays::LowPassed)? else {
-        return Ok(Verdict::fail(told(Finding::new(at(""), "no low-pass on a subwoofer").label("no low_pass here"))));
+        let finding = Finding::new(at(""), "no low-pass on a subwoofer").label("no low_pass here");
+        return Ok(Verdict::fail(told(finding).offer(usual)));
     };
     Ok(at_most(corner, limit.value)
         .formula("corner of the low-pass <= highest for a subwoofer")
@@ -32,7 +34,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from(limit.source)
         .verdict(|is| {
             let title = format!("low-pass of a subwoofer at {corner}, at most {} allowed", is.limit());
-            told(Finding::new(at(".low_pass"), title).label(format!("{corner} here")))
+            told(Finding::new(at(".low_pass"), title).label(format!("{corner} here"))).offer(usual)
         }))
 }
 

@@ -2,7 +2,7 @@
 
 use super::ceiling::target;
 use super::held_back::{HOW, held_back};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{Amplifier, Setting};
 use crate::quantity::{Frequency, Level, Quantity, Range, Voltage};
 use crate::solve::{Job, Origin, Thing, Undecided};
@@ -54,6 +54,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                     "what a filter takes from the tone is made up with the gain, which then is too high by as much",
                 )
                 .mend(mend(job, &setting))
+                .offer(Offer::new(format!("tone of {}", best(&setting))).set(setting.at("tone"), best(&setting)))
+                .offer(Offer::new("filters off while the gain is set").set(setting.at("tone_unfiltered"), true))
         }))
 }
 
@@ -71,6 +73,17 @@ const METER: f64 = 1000.0;
 /// A tone that the filters leave alone, where there is one.
 fn mend(job: &Job<'_>, setting: &Thing<'_, Setting>) -> String {
     let off = "switch the filters off while the gain is set and state `tone_unfiltered: true`";
+    let best = best(setting);
+    let loss: Range<Level> = losses(job, setting, best).into_iter().map(|(_, loss)| loss).sum();
+    if loss.high() <= job.house.limits.tone_loss.value.base() {
+        format!("use a tone of {best}, or {off}")
+    } else {
+        off.to_owned()
+    }
+}
+
+/// The tone that lies best between the filters.
+fn best(setting: &Thing<'_, Setting>) -> Quantity<Frequency> {
     let base = |corner: Option<Quantity<Frequency>>| corner.map(Quantity::base).filter(|corner| *corner > 0.0);
     let floor = [base(setting.high_pass), base(setting.low_cut)].into_iter().flatten().reduce(f64::max);
     let best = match (floor, base(setting.low_pass)) {
@@ -78,13 +91,7 @@ fn mend(job: &Job<'_>, setting: &Thing<'_, Setting>) -> String {
         (Some(_), None) => METER,
         (None, ceiling) => ceiling.map_or(50.0, |ceiling| ceiling / 2.0).min(50.0),
     };
-    let best = Quantity::<Frequency>::new(best.round().max(1.0));
-    let loss: Range<Level> = losses(job, setting, best).into_iter().map(|(_, loss)| loss).sum();
-    if loss.high() <= job.house.limits.tone_loss.value.base() {
-        format!("use a tone of {best}, or {off}")
-    } else {
-        off.to_owned()
-    }
+    Quantity::<Frequency>::new(best.round().max(1.0))
 }
 
 /// What a meter shows of the target behind the filters.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Terminal, TurnOn};
 use crate::quantity::{Current, Duration, Range};
 use crate::solve::{Job, Place, Thing};
@@ -35,7 +35,8 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
                 let finding = Finding::new(wire.at(key), format!("always on{flat}"))
                     .label(format!("supply wire `{}` feeds {end}", wire.name))
                     .because(WHY)
-                    .mend("take the wire out, and plan a turn-on lead from the radio or an accessory circuit (terminal 75)");
+                    .mend("take the wire out, and plan a turn-on lead from the radio or an accessory circuit (terminal 75)")
+                    .offer(super::new_lead(Offer::new("switch it by the radio").remove(wire.place()), end));
                 judged.push((wire.at(key), Ok(Verdict::fail(finding))));
             }
         }
@@ -55,6 +56,7 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             .label("live at all times (DIN 72552 terminal 30)")
             .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
+            .offers(super::better_feeds(lead))
     }))
 }
 

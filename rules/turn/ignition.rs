@@ -24,6 +24,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
             .label("live with the ignition (DIN 72552 terminal 15)")
             .because("it keeps the amplifier on while nobody listens, and off while the radio plays in the accessory position")
             .mend("use the radio's remote output, or an accessory circuit (terminal 75)")
+            .offers(super::better_feeds(lead))
     }))
 }
 

@@ -1,6 +1,6 @@
 //! A tap made up by hand works loose.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Tap, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -24,10 +24,17 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
             Tap::StrandBesideFuse => "fit a fuse tap: a holder in the fuse's place that carries a second fuse",
             _ => "crimp a splice or use the connector, and insulate it",
         };
+        let offer = match tap {
+            Tap::StrandBesideFuse => {
+                Offer::new("fit a fuse tap with 1 A").set(lead.at("tap"), "fuse-tap").set(lead.at("fuse"), "1 A")
+            }
+            _ => Offer::new("crimp a splice").set(lead.at("tap"), "crimped-splice"),
+        };
         Finding::new(lead.at("tap"), format!("improvised tap: {}", plan::word(&tap).replace('-', " ")))
             .label("not a joint that lasts")
             .because("a tap without a made joint heats, works loose and cuts off the circuit it was taken from")
             .mend(mend)
+            .offer(offer)
     }))
 }
 

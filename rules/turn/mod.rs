@@ -10,9 +10,9 @@ mod suppression;
 mod thump;
 mod unfused_tap;
 
-use crate::judge::Family;
+use crate::judge::{Family, Offer};
 use crate::plan::{FeedKind, TurnOn, TurnOnFeed};
-use crate::solve::{Decided, Thing};
+use crate::solve::{Decided, Place, Thing};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -30,6 +30,32 @@ pub const FAMILY: Family = Family {
         thump::RULE,
     ],
 };
+
+/// What the coil of an ordinary relay takes, in ampere; smaller ones are hard to find (common practice, no published
+/// source).
+const COIL: f64 = 0.1;
+
+/// A relay that carries what hangs on a lead, so that its feed carries only the coil; where the feed gives enough for one.
+pub fn through_relay(lead: &Thing<'_, TurnOn>, gives: f64) -> Option<Offer> {
+    let relay = "{coil_current: 100 mA, suppression: diode, contact_fuse: 5 A}";
+    let is_enough = lead.relay.is_none() && gives >= COIL;
+    is_enough.then(|| Offer::new("switch it through a relay of 100 mA").set(lead.at("relay"), relay))
+}
+
+/// Feeds that an amplifier may well be switched by: what the radio switches, or what the key does.
+fn better_feeds(lead: &Thing<'_, TurnOn>) -> [Offer; 2] {
+    let feed = |title: &str, kind| Offer::new(title).set(lead.at("from.kind"), kind);
+    [
+        feed("feed it from the radio's remote output", "radio-output"),
+        feed("feed it from an accessory circuit", "accessory"),
+    ]
+}
+
+/// A new lead from the radio's remote output to a terminal.
+pub fn new_lead(offer: Offer, to: &crate::plan::Terminal) -> Offer {
+    let lead = format!("{{from: {{kind: radio-output}}, to: [{to}], size: 18 AWG}}");
+    offer.set(Place::of(format!("turn_on.{}", to.thing)), lead)
+}
 
 /// A fact about a lead's feed.
 fn feed<F>(lead: &TurnOn, fact: impl Fn(&TurnOnFeed) -> Option<F>) -> Option<F> {

@@ -1,7 +1,7 @@
 //! An amplifier that nothing turns on stays silent.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, FeedKind, Stage, TurnOn, TurnOnOutput};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Amplifier, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -45,6 +45,10 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .label("no turn-on lead reaches it")
                 .because(WHY)
                 .follows("PLAN-03", amplifier.place())
+                .offer(super::new_lead(
+                    Offer::new("switch it by the radio"),
+                    &Terminal { thing: amplifier.name.to_owned(), terminal: "remote".to_owned() },
+                ))
                 .mend(format!(
                     "add a lead to {}.remote, or state `senses_signal: true` if it has that",
                     amplifier.name
@@ -68,7 +72,7 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &J
                     .label("it does not sense a signal")
                     .also(lead.at("from.kind"), "relies on it")
             };
-            Ok((!senses).then(finding).map(with_cure))
+            Ok((!senses).then(finding).map(|finding| with_cure(finding, lead)))
         }
         FeedKind::ConverterOutput => {
             let name = lead.need("from.of", &super::feed(lead, |from| from.of.clone()))?;
@@ -82,14 +86,15 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &J
                     .label("fed from here")
                     .also(place, "none")
             };
-            Ok((output == TurnOnOutput::None).then(finding).map(with_cure))
+            Ok((output == TurnOnOutput::None).then(finding).map(|finding| with_cure(finding, lead)))
         }
         _ => Ok(None),
     }
 }
 
-fn with_cure(finding: Finding) -> Finding {
-    finding.because(WHY).mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
+fn with_cure(finding: Finding, lead: &Thing<'_, TurnOn>) -> Finding {
+    let mend = "feed it from the radio's remote output or from an accessory circuit (terminal 75)";
+    finding.because(WHY).mend(mend).offers(super::better_feeds(lead))
 }
 
 #[cfg(test)]

@@ -42,6 +42,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .also(lead.at(if lead.relay.is_some() { "relay" } else { "to" }), format!("asks {}", is.result()))
                 .because("an overloaded remote output sags or burns out, and the radio goes with it")
                 .mend(mend)
+                .offers(super::through_relay(lead, gives.range.low()))
         }))
 }
 

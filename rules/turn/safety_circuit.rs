@@ -1,6 +1,6 @@
 //! Circuits that keep people safe feed nothing else.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Circuit, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -29,6 +29,8 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
                 "a fault in the added lead would switch off what the vehicle needs to drive, stop, be seen or protect",
             )
             .mend("take it from the radio's remote output, the radio's own feed, an outlet or a spare fuse position")
+            .offer(Offer::new("take it from the radio's own feed").set(lead.at("from.circuit"), "radio"))
+            .offers(super::better_feeds(lead))
     }))
 }
 

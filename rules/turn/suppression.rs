@@ -1,6 +1,6 @@
 //! A relay coil kicks back when it lets go.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Suppression, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -19,10 +19,12 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
     let place = lead.at("relay.suppression");
     let suppression = relay.suppression.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(Verdict::pass_if(suppression != Suppression::None, || {
+        let diode = Offer::new("fit a relay with a diode").set(place.clone(), "diode");
         Finding::new(place, "relay coil without suppression")
             .label("nothing swallows the peak")
             .because("a coil that is switched off gives a peak of a hundred volts and more to whatever drives it")
             .mend("fit a relay with a diode or resistor across its coil, or add a diode with its cathode to the positive side")
+            .offer(diode)
     }))
 }
 

@@ -1,6 +1,6 @@
 //! What comes on after the amplifier is heard coming on.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, FeedKind, TurnOn};
 use crate::quantity::{Duration, Range};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
@@ -36,7 +36,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             amplifier.on_delay.map(|delay| Input::stated("delay of the amplifier", delay, amplifier.at("on_delay"))),
         )
         .limit_from("the amplifier comes on last and goes off first (common practice, no published source)")
-        .verdict(|is| thump(is.limit(), is.result(), place, name, amplifier)))
+        .verdict(|is| {
+            let by_source = Offer::new(format!("switch it by {name}"))
+                .set(lead.at("from"), format!("{{kind: radio-output, of: {name}}}"));
+            thump(is.limit(), is.result(), place, name, amplifier).offer(by_source)
+        }))
 }
 
 fn thump(

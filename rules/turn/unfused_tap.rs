@@ -1,6 +1,6 @@
 //! A lead that is tapped off a circuit brings its own fuse.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Circuit, Tap, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -38,7 +38,8 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
     let finding = Finding::new(lead.at("tap"), "tap without a fuse of its own")
         .label("no fuse behind this tap")
         .because("a turn-on lead that chafes through would open the circuit's fuse and take that circuit with it")
-        .mend(mend);
+        .mend(mend)
+        .offer(Offer::new("fit 1 A at the tap").set(lead.at("fuse"), "1 A"));
     // The fuse tap that mends the strand brings the fuse.
     let strand = tap == Tap::StrandBesideFuse;
     Ok(Verdict::fail(if strand { finding.follows("TURN-04", lead.place()) } else { finding }))

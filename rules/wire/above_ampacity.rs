@@ -31,6 +31,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
                 .label(format!("{} carries {} where it runs", carries.size, is.limit()))
                 .because("a wire above its ampacity gets hotter than its insulation stands, for as long as music plays")
                 .mend(format!("fit a wire that carries {least} here: thicker, a better class, or out of the heat"))
+                .offers(super::site::lay_thicker(wire, job))
         }))
 }
 

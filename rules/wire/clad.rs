@@ -1,7 +1,7 @@
 //! Copper-clad aluminium bought by its size as if it were copper.
 
 use super::site;
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Material, Wire};
 use crate::quantity::{Area, Gauge, Range};
 use crate::solve::{Job, Thing, Undecided, conductor};
@@ -41,6 +41,7 @@ fn finding(wire: &Thing<'_, Wire>, size: Gauge, equal: Range<Area>, job: &Job<'_
         .also(wire.at("size"), format!("{size} is {} of metal", size.area()))
         .because("it has half again the resistance of copper, carries less and breaks sooner where it moves")
         .mend(mend)
+        .offer(Offer::new(format!("lay {size} of copper")).set(wire.at("conductor"), "copper"))
 }
 
 /// The thickest American gauge of copper that conducts no better.

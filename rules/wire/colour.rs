@@ -1,7 +1,7 @@
 //! Insulation whose colour says something else.
 
 use super::site::{Side, side};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Colour, Wire, word};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -33,6 +33,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             .label(format!("this wire is a {is}"))
             .because("the next person trusts the colour and connects or measures the wrong way round")
             .mend(format!("fit a {right} wire, or sleeve both ends in {right}"))
+            .offer(Offer::new(format!("lay a {right} wire")).set(wire.at("colour"), right))
     }))
 }
 

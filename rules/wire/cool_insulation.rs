@@ -1,6 +1,6 @@
 //! Insulation that does not stand the heat of the place.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::Wire;
 use crate::quantity::{Range, Temperature};
 use crate::solve::{Job, Thing};
@@ -44,6 +44,12 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
                     "insulation above its class goes soft, then brittle, and lays the conductor bare against the body",
                 )
                 .mend(format!("fit a wire of class {} or better, or lead it around the heat", is.limit()))
+                // Classes of 33 CFR 183.425 table 5 and ISO 6722-1, from the usual ones up.
+                .offers(
+                    ["90 C", "105 C", "125 C"].map(|class| {
+                        Offer::new(format!("lay a wire of class {class}")).set(wire.at("insulation"), class)
+                    }),
+                )
         }))
 }
 

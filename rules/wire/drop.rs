@@ -1,9 +1,9 @@
 //! Voltage lost in the feed and return of one amplifier.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{Amplifier, Wire};
-use crate::quantity::{Quantity, Range, Voltage};
+use crate::quantity::{Gauge, Quantity, Range, Voltage};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Case, Job, Origin, Thing};
 
@@ -42,6 +42,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                     "what is lost in the wire never reaches the amplifier: it plays weaker and switches off sooner",
                 )
                 .mend(mend(worst.map(|(wire, part)| (*wire, *part)), drop.range, limit.value, job))
+                .offers(worst.map_or_else(Vec::new, |(wire, _)| site::lay_thicker(wire, job)))
+                .offers(all_thicker(&parts.iter().map(|(wire, _)| *wire).collect::<Vec<_>>(), job))
         }))
 }
 
@@ -53,6 +55,18 @@ fn runs<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Vec<&'j T
         _ => None,
     };
     links.feed.into_iter().chain(links.back).filter_map(wire).collect()
+}
+
+/// One thicker size in every run of an amplifier that is thinner.
+fn all_thicker(runs: &[&Thing<'_, Wire>], job: &Job<'_>) -> Vec<Offer> {
+    let area = |size: Gauge| size.square_millimetres();
+    let thinnest = runs.iter().filter_map(|wire| wire.size).min_by(|one, other| area(*one).total_cmp(&area(*other)));
+    let sizes = thinnest.map_or_else(Vec::new, |size| site::thicker(size, job));
+    let each = |size: Gauge| {
+        let thinner = runs.iter().filter(|wire| wire.size.is_some_and(|own| area(own) < area(size)));
+        thinner.fold(Offer::new(format!("lay {size} throughout")), |offer, wire| offer.set(wire.at("size"), size))
+    };
+    sizes.into_iter().take(6).map(each).collect()
 }
 
 /// Which size of the worst wire would do: the excess must come out of its conductor.

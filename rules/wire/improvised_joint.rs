@@ -1,7 +1,7 @@
 //! Joints that are twisted and taped, or that pierce the insulation.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{End, JointKind, word};
 use crate::solve::Job;
 
@@ -23,6 +23,7 @@ fn check(end: &WireEnd<'_, '_>, _: &Job<'_>) -> Judged {
             .label(name)
             .because("a joint that only tape or a clip holds works loose, gets hot under load and lies bare when the tape goes")
             .mend("crimp an end piece or a butt connector of the wire's size with the tool made for it, and cover it")
+            .offer(Offer::new("crimp it").set(end.at("made"), "crimped"))
     }))
 }
 

@@ -1,6 +1,6 @@
 //! A wire that is much longer than its way.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Wire;
 use crate::solve::{Job, Origin, Thing, Undecided};
 
@@ -32,11 +32,13 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .given(Input::limit("more", &spare))
         .limit_from(spare.source)
         .verdict(|is| {
+            let cut = length.with_base(crate::quantity::text::rounded_down(is.limit().low));
             Finding::new(wire.at("length"), format!("{length} of wire for a way of {way}"))
                 .label(format!("{} would be ample", is.limit()))
                 .also(wire.at("path"), format!("{way} along here"))
                 .because("spare wire adds drop for nothing, and a coil of it lies in one place, warms itself and picks up noise")
                 .mend(format!("cut it to {} at most", is.limit()))
+                .offer(Offer::new(format!("cut it to {cut}")).set(wire.at("length"), cut))
         }))
 }
 

@@ -9,7 +9,7 @@ mod improvised_joint;
 mod long;
 mod return_smaller;
 mod ring_and_crimp;
-mod site;
+pub mod site;
 mod solid;
 mod speaker_lead;
 mod strip;

@@ -1,7 +1,7 @@
 //! A return that conducts less than its feed.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, Terminal, Wire};
 use crate::quantity::{Area, Range};
 use crate::solve::{Decided, Job, Thing, Undecided, all, conductor};
@@ -41,11 +41,18 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 Some(size) => format!("fit a return of at least {size} copper, or the wire of the feed"),
                 None => "fit the wire of the feed as the return".to_owned(),
             };
+            let conductor = feed.conductor.map(|metal| crate::plan::word(&metal));
+            let same = feed.size.map(|size| {
+                let offer = Offer::new("lay the wire of the feed").set(back.at("size"), size);
+                conductor.into_iter().fold(offer, |offer, metal| offer.set(back.at("conductor"), metal))
+            });
             Finding::new(back.at(key), title)
                 .label(format!("worth {} of copper", is.result()))
                 .also(feed.at("size"), format!("worth {} of copper", is.limit()))
                 .because("every ampere of the feed comes back through the return: it drops as much, heats as much")
                 .mend(mend)
+                .offers(same)
+                .offers(site::lay_thicker(back, job))
         }))
 }
 

@@ -1,7 +1,7 @@
 //! Rings that do not fit their stud, and end pieces that are not crimped.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{End, EndKind, GroundFastener, JointKind, Thread, word};
 use crate::quantity::{Length, Range};
 use crate::solve::{Decided, Job, Place, Undecided};
@@ -44,6 +44,7 @@ fn uncrimped(end: &WireEnd<'_, '_>, kind: EndKind, made: JointKind) -> Finding {
         .label(made)
         .because("solder wicks up the strands, which then break beside it, and melts when the joint gets hot; a screw cuts them")
         .mend("crimp the piece with the tool made for it; solder after that only where the maker asks for it")
+        .offer(Offer::new("crimp it").set(end.at("made"), "crimped"))
 }
 
 /// The thread of the ground that an end is bolted to.
@@ -71,6 +72,7 @@ fn fits(end: &WireEnd<'_, '_>, (place, thread): (Place, Thread)) -> Judged {
                 .also(place, format!("{} is {diameter}", word(&thread)))
                 .because("a ring that is drilled out or sits loose touches on an edge and works itself free")
                 .mend(format!("fit a ring for {diameter}"))
+                .offer(Offer::new(format!("fit a ring for {diameter}")).set(end.at("stud"), diameter))
         }))
 }
 

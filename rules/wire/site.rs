@@ -1,6 +1,6 @@
 //! Where wires stand in the supply: their ends, and which side they are on.
 
-use crate::judge::Judged;
+use crate::judge::{Judged, Offer};
 use crate::plan::{Amplifier, End, Terminal, Wire};
 use crate::quantity::Gauge;
 use crate::solve::graph::LinkKind;
@@ -91,6 +91,25 @@ pub fn side(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Option<Side> {
 pub fn at_least(square_millimetres: f64, job: &Job<'_>) -> Option<Gauge> {
     let stocked = job.house.stock.wire_at_least(square_millimetres);
     stocked.or_else(|| made_at_least(square_millimetres))
+}
+
+/// So many thicker sizes are tried.
+const TRIED: usize = 6;
+
+/// A thicker wire in the place of one, the next first.
+pub fn lay_thicker(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Vec<Offer> {
+    let sizes = wire.size.map_or_else(Vec::new, |size| thicker(size, job));
+    sizes.into_iter().take(TRIED).map(|size| Offer::new(format!("lay {size}")).set(wire.at("size"), size)).collect()
+}
+
+/// Thicker wires than one, the next first: those in stock, or American gauges that are made.
+pub fn thicker(than: Gauge, job: &Job<'_>) -> Vec<Gauge> {
+    let made: Vec<Gauge> =
+        (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg).collect();
+    let stocked = &job.house.stock.wires;
+    let sizes = if stocked.is_empty() { &made } else { stocked };
+    let is_thicker = |size: &&Gauge| size.square_millimetres() > than.square_millimetres() * (1.0 + 1e-9);
+    sizes.iter().filter(is_thicker).copied().collect()
 }
 
 fn made_at_least(square_millimetres: f64) -> Option<Gauge> {

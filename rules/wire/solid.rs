@@ -1,6 +1,6 @@
 //! A solid conductor in something that shakes.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Stranding, Wire};
 use crate::solve::{Job, Thing};
 
@@ -24,6 +24,7 @@ fn check(wire: &Thing<'_, Wire>, _: &Job<'_>) -> Judged {
                 Some(size) => format!("fit {size} of fine strands"),
                 None => "fit a wire of fine strands".to_owned(),
             })
+            .offer(Offer::new("lay fine strands").set(wire.at("stranding"), "fine"))
     }))
 }
 

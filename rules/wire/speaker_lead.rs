@@ -1,7 +1,7 @@
 //! A speaker lead that keeps too much of the power.
 
 use super::site;
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Load;
 use crate::quantity::{Range, Share};
 use crate::solve::{Job, Origin, Thing, Undecided, all, coils, levels};
@@ -52,6 +52,11 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .also(load.at("lead.length"), format!("into {impedance}"))
             .because("power that heats the lead makes no sound, and the amplifier holds the cone less firmly")
             .mend(mend)
+            .offers(
+                site::thicker(size, job)
+                    .into_iter()
+                    .map(|size| Offer::new(format!("lay {size}")).set(load.at("lead.size"), size)),
+            )
         }))
 }
 

@@ -1,7 +1,7 @@
 //! Insulation stripped too far or not far enough for the terminal.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{End, EndKind};
 use crate::quantity::{Length, Quantity, Range};
 use crate::solve::{Job, Origin, Place, Undecided};
@@ -39,7 +39,8 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
                 .because(
                     "bare metal beside a terminal can touch the body; insulation under the screw keeps the metal apart",
                 )
-                .mend(format!("strip {ask}, {} either way", Range::from(tolerance.value)));
+                .mend(format!("strip {ask}, {} either way", Range::from(tolerance.value)))
+                .offer(Offer::new(format!("strip {ask}")).set(end.at("strip"), asked));
             match origin {
                 Origin::Stated(place) => finding.also(place, format!("asks {ask}")),
                 _ => finding,

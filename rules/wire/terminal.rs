@@ -1,7 +1,7 @@
 //! A wire that its terminal does not take.
 
 use super::site::{WireEnd, each_end};
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::quantity::{Area, Gauge, Range};
 use crate::solve::{Decided, Job, Place, Undecided};
 
@@ -34,6 +34,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
                 .also(place, format!("takes {takes} at most"))
                 .because("strands that are cut off or left outside to make a wire fit leave a hot, loose joint")
                 .mend(format!("fit a terminal or a reducing end piece for {size}, or a wire of at most {takes} there"))
+                .offer(Offer::new(format!("lay {takes}")).set(wire.at("size"), takes))
         }))
 }
 

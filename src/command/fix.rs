@@ -13,15 +13,24 @@ use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
 use super::whole::Whole;
 use super::{Status, complain, reason};
-use crate::judge::{Check, Made, Tier, Wanted, judge, mend};
+use crate::judge::{Check, Left, Made, Tier, Wanted, judge, left, mend};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
 use crate::rules;
 use crate::text::Lines;
-use crate::words::nearest;
+use crate::words::{self, nearest};
+
+/// How far fixes may be trusted, as the help tells.
+const TIERS: &str = "Fixes come in three tiers:
+  safe     says what was clearly meant: a name, a unit; made without asking
+  offered  changes what is built: a smaller fuse, a grommet, another order of work; made with --offered
+  shown    only a person can finish it: a waiver to sign, a fact to find out; shown by --diff, never made
+Each fix is proved before it is made: its finding is gone, nothing as bad is new, every comment stays.
+What the plan states of the vehicle and the gear is never changed.";
 
 /// What `fix` takes.
 #[derive(Debug, Args)]
+#[command(after_long_help = TIERS)]
 pub struct Arguments {
     /// Plans, folders or patterns; - reads standard input and writes the mended plan to standard output
     #[arg(value_name = "PATH", required = true)]
@@ -29,7 +38,7 @@ pub struct Arguments {
     /// Also make changes of what is built, like a smaller fuse; otherwise only what was clearly meant
     #[arg(long)]
     offered: bool,
-    /// Show what would change; write nothing
+    /// Show what would change, and what is left for a person; write nothing
     #[arg(long)]
     diff: bool,
     /// Judge by this house file, and by none that lies above the plans
@@ -67,6 +76,24 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     desk.run(&inputs)
 }
 
+/// What was done to all plans, and what is left.
+#[derive(Default)]
+struct Sum {
+    made: usize,
+    offered: usize,
+    without: usize,
+}
+
+impl Sum {
+    /// What is left, in words; nothing where nothing is.
+    fn left(&self) -> String {
+        let offered = (self.offered > 0).then(|| format!("; --offered mends {} more", self.offered));
+        let without =
+            (self.without > 0).then(|| format!("; {} without a proved fix", words::count(self.without, "finding")));
+        [offered, without].into_iter().flatten().collect()
+    }
+}
+
 struct Desk<'a> {
     arguments: &'a Arguments,
     houses: Houses,
@@ -76,10 +103,9 @@ struct Desk<'a> {
 impl Desk<'_> {
     fn run(mut self, inputs: &Inputs) -> io::Result<Status> {
         let mut status = Status::Nothing;
-        let mut made = 0;
+        let mut sum = Sum::default();
         for input in &inputs.list {
-            let (own, fixes) = self.plan(input)?;
-            made += fixes;
+            let own = self.plan(input, &mut sum)?;
             // What is worst of all plans counts; nothing is the least.
             status = match (status, own) {
                 (Status::Nothing, own) => own,
@@ -97,9 +123,9 @@ impl Desk<'_> {
         }
         self.out.flush()?;
         if !self.to_stdout(&inputs.list) {
-            let could = if self.arguments.diff { "could be made" } else { "made" };
-            let fixes = if made == 1 { "fix" } else { "fixes" };
-            writeln!(self.out, "{made} {fixes} {could}")?;
+            let could = if self.arguments.diff { " could be" } else { "" };
+            let fixes = if sum.made == 1 { "fix" } else { "fixes" };
+            writeln!(self.out, "{} {fixes}{could} made{}", sum.made, sum.left())?;
         }
         Ok(status)
     }
@@ -108,22 +134,22 @@ impl Desk<'_> {
         !self.arguments.diff && list.iter().any(|input| input.kind == Kind::Stdin)
     }
 
-    /// One plan: how it stands afterwards, and how many fixes were made.
-    fn plan(&mut self, input: &Input) -> io::Result<(Status, usize)> {
+    /// One plan: how it stands afterwards.
+    fn plan(&mut self, input: &Input, sum: &mut Sum) -> io::Result<Status> {
         // What is wrong with its file has been said.
-        let Some(house) = self.houses.at(input.house).house.clone() else { return Ok((Status::Usage, 0)) };
+        let Some(house) = self.houses.at(input.house).house.clone() else { return Ok(Status::Usage) };
         if self.houses.leaves_out(input) {
-            return Ok((Status::Nothing, 0));
+            return Ok(Status::Nothing);
         }
         let bytes = match input.read() {
             Ok(bytes) => bytes,
             Err(not_read) => {
                 complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
-                return Ok((Status::NotRead, 0));
+                return Ok(Status::NotRead);
             }
         };
         if self.houses.may_be_no_plan(input) && !looks_like_plan(&bytes) {
-            return Ok((Status::Nothing, 0));
+            return Ok(Status::Nothing);
         }
         let before = reading(bytes.clone(), &house.shelves);
         let all = rules::all();
@@ -140,9 +166,27 @@ impl Desk<'_> {
             complain(&format!("{}: not in plain UTF-8; save it so first", input.name));
         }
         if !self.write(input, &bytes, &before, &after, &made)? {
-            return Ok((Status::NotRead, 0));
+            return Ok(Status::NotRead);
         }
-        Ok((standing(&after, &judge(&after, &house, &all)), made.len()))
+        sum.made += made.len();
+        if is_plan && !self.to_stdout(std::slice::from_ref(input)) {
+            let left = left(&after, &house, &all, &|check| self.is_wanted(check));
+            sum.offered += left.iter().filter(|left| left.tier < Tier::Shown).count();
+            sum.without += left.iter().filter(|left| left.tier == Tier::Shown).count();
+            self.tell_left(&input.name, &after, &left)?;
+        }
+        Ok(standing(&after, &judge(&after, &house, &all)))
+    }
+
+    /// What is left for a person, where nothing is written: a line each.
+    fn tell_left(&mut self, name: &str, after: &Reading, left: &[Left]) -> io::Result<()> {
+        for left in left.iter().filter(|left| self.arguments.diff && left.tier == Tier::Shown) {
+            let (line, column) = Lines::new(&after.text).position(&after.text, left.at);
+            let waiver = if left.waiver.is_some() { "; or sign a waiver" } else { "" };
+            let told = format!("{name}:{line}:{column}: {}: no proved fix: {}{waiver}", left.code, left.mend);
+            writeln!(self.out, "{}", clean(&told))?;
+        }
+        Ok(())
     }
 
     fn is_wanted(&self, check: &Check) -> bool {
@@ -185,7 +229,7 @@ impl Desk<'_> {
         for Made { code, at, fix } in made {
             let (line, column) = Lines::new(&text).position(&text, *at);
             let margin = match fix.margins {
-                Some((_, now)) => format!(" ({:.0} % to spare)", now * 100.0),
+                Some((_, now)) => format!(" ({:.0} % to spare)", (now * 100.0).round() + 0.0),
                 None => String::new(),
             };
             let code = if code.is_empty() { "unreadable" } else { code };

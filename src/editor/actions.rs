@@ -5,10 +5,10 @@ use std::ops::Range;
 use gen_lsp_types::{CodeAction, CodeActionKind, CodeActionParams, Diagnostic};
 use serde_json::{Value, json};
 
+use super::changes;
 use super::client::Client;
 use super::document::{Document, Judged};
 use super::requests::Refusal;
-use super::{changes, skeleton};
 use crate::judge::{Check, Fix, Tier};
 use crate::report::clean;
 use crate::text::Edit;
@@ -103,18 +103,16 @@ impl<'a> Desk<'a> {
         let facts = self.judged.judgement.find_out.iter();
         let here = facts.filter(|fact| self.touches(&self.judged.range(&fact.place)));
         let stated = here.take(MOST).filter_map(|fact| {
-            let (path, edit) = (fact.place.path(), skeleton::fact(&self.judged.reading, fact)?);
-            let title = format!("state {path}");
-            Some(self.action(&title, CodeActionKind::QuickFix, &edit, &json!({"open": path})))
+            let fix = self.judged.with_workshop(|workshop| workshop.fact(fact))?;
+            Some(self.action(&fix.title, CodeActionKind::QuickFix, &fix.edit, &json!({"open": fix.path})))
         });
         stated.collect()
     }
 
     fn waiver(&self, check: &Check) -> Option<CodeAction> {
-        let edit = skeleton::waiver(&self.judged.reading, check)?;
-        let title = format!("waive {} on {}: give a reason, a name and a day", check.rule.code, check.subject);
+        let fix = self.judged.with_workshop(|workshop| workshop.waiver(check))?;
         let data = json!({"rule": check.rule.code, "subject": check.subject.path()});
-        Some(self.action(&title, CodeActionKind::Refactor, &edit, &data))
+        Some(self.action(&fix.title, CodeActionKind::Refactor, &fix.edit, &data))
     }
 
     fn action(&self, title: &str, kind: CodeActionKind, edit: &Edit, data: &Value) -> CodeAction {

@@ -17,7 +17,6 @@ mod outline;
 mod positions;
 mod requests;
 mod session;
-mod skeleton;
 mod slot;
 
 pub use session::serve;

@@ -46,14 +46,31 @@ const WORD: f64 = 1e3;
 ///
 /// Each change is tried on its own and for this rule alone; other rules may object to it.
 pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
+    changes_of(reading, house, check, facts(check, reading))
+}
+
+/// The same for these places only.
+pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places: Vec<Place>) -> Vec<Change> {
     let trial = Trial { reading, house, rule: check.rule, check };
-    let mut found: Vec<Change> = facts(check, reading).iter().filter_map(|place| trial.nearest(place)).collect();
+    let places = places.into_iter();
+    let mut found: Vec<Change> = places.filter_map(|place| trial.nearest(&place)).collect();
     found.sort_by(|one, other| one.distance.total_cmp(&other.distance).then(one.place.cmp(&other.place)));
     found
 }
 
-/// The places of facts that a verdict rests on and that the plan states as single values.
-fn facts(check: &Check, reading: &Reading) -> Vec<Place> {
+/// The places of facts that a verdict rests on and that the plan states as single values; everything that the subject
+/// states is among them.
+pub(super) fn facts(check: &Check, reading: &Reading) -> Vec<Place> {
+    let mut places = named(check);
+    places.push(check.subject.clone());
+    let mut places: Vec<Place> = places.iter().flat_map(|place| single_values(place, reading)).collect();
+    places.sort();
+    places.dedup();
+    places
+}
+
+/// The places that a check names in its working and its finding.
+pub(super) fn named(check: &Check) -> Vec<Place> {
     let inputs = check.working.iter().flat_map(|working| &working.inputs);
     let stated = inputs.filter(|input| matches!(input.value, Value::Figure(_) | Value::Word(_)));
     let mut places: Vec<Place> = stated
@@ -65,8 +82,6 @@ fn facts(check: &Check, reading: &Reading) -> Vec<Place> {
     if let Some(finding) = &check.finding {
         places.extend(std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place.clone()));
     }
-    places.push(check.subject.clone());
-    let mut places: Vec<Place> = places.iter().flat_map(|place| single_values(place, reading)).collect();
     places.sort();
     places.dedup();
     places

@@ -3,17 +3,18 @@
 //! A fix is proved by doing it: the changed text is read, solved and judged. It is offered only when what it is for is
 //! gone and nothing as bad or worse has come.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::ops::Range;
 
-use super::change::{Change, changes};
-use super::check::{Check, Judgement};
-use super::verdict::Outcome;
-use super::{Rule, Severity};
+use super::apply::apply;
+use super::change::{Change, changes_of, facts, named};
+use super::check::{Check, FindOut, Judgement};
+use super::verdict::{Offer, Outcome};
+use super::{Rule, Severity, skeleton};
 use crate::house::House;
 use crate::plan::{Reading, read_with};
-use crate::solve::Place;
-use crate::text::Edit;
+use crate::solve::{Job, Place};
+use crate::text::{Edit, comments};
 
 /// How far a fix may be trusted without a look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
@@ -23,16 +24,18 @@ pub enum Tier {
     Safe,
     /// It changes what is built.
     Offered,
+    /// Only a person can finish it, by a name or a fact: it is shown and never made.
+    Shown,
 }
 
-/// A proved change of a plan.
+/// A change of a plan: proved, unless it is only shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fix {
     /// How far it may be trusted without a look.
     pub tier: Tier,
     /// What it does, in a few words.
     pub title: String,
-    /// The path of the value that it changes; empty where words could not be read.
+    /// The path of the first value that it changes; empty where words could not be read.
     pub path: String,
     /// What the check it is for had to spare before and has afterwards, as shares of the limit.
     pub margins: Option<(f64, f64)>,
@@ -81,6 +84,61 @@ const DECISIONS: [&str; 37] = [
     "settings.*.*",
 ];
 
+/// What a rule may offer besides: whole things and lists that a plan decides.
+const DECIDED_WHOLE: &[&str] = &[
+    "wires.*.fuse.holder.*",
+    "wires.*.far_fuse.holder.*",
+    "wires.*.far_fuse.voltage",
+    "wires.*.fuse.breaking_capacity",
+    "wires.*.far_fuse.breaking_capacity",
+    "blocks.*.outputs.*.fuse.breaking_capacity",
+    "blocks.*.outputs.*.fuse.form",
+    "blocks.*.outputs.*.fuse.voltage",
+    "wires.*",
+    "wires.*.length",
+    "grounds.*",
+    "grounds.*.fastener.shared",
+    "turn_on.*.from",
+    "turn_on.*.from.kind",
+    "turn_on.*.from.circuit",
+    "turn_on.*.from.delay",
+    "turn_on.*.to.*",
+    "signals.*.to",
+    "signals.*.taken_at.load_resistor",
+    "signals.*.taken_at",
+    "amplifiers.*.location",
+    "enclosures.*.vent.*",
+    "loads.*.reversed",
+    "batteries.*.vented_outside",
+    "steps.*.*",
+    "wires.*.fuse",
+    "wires.*.far_fuse",
+    "wires.*.path",
+    "wires.*.path.*",
+    "wires.*.crossings.*",
+    "wires.*.to",
+    "wires.*.from",
+    "grounds.*.on",
+    "grounds.*.fastener",
+    "turn_on.*",
+    "turn_on.*.relay",
+    "turn_on.*.path.*",
+    "turn_on.*.crossings.*",
+    "turn_on.*.crossings.*.through",
+    "signals.*.lead.path.*",
+    "signals.*.lead.crosses_at",
+    "signals.*.lead.crossings.*",
+    "signals.*.lead.crossings.*.through",
+    "signals.*.lead.crossings.*.sealed",
+    "loads.*.coils",
+    "loads.*.outputs",
+    "mounts.*.*",
+    "enclosures.*.*",
+    "settings.*",
+    "steps.*",
+    "waivers.*",
+];
+
 /// A fix that was made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Made {
@@ -90,6 +148,21 @@ pub struct Made {
     pub at: usize,
     /// What was done.
     pub fix: Fix,
+}
+
+/// A finding that still stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Left {
+    /// Its rule.
+    pub code: &'static str,
+    /// Its first byte in the text.
+    pub at: usize,
+    /// How far it can be mended; only shown where no fix is proved.
+    pub tier: Tier,
+    /// What its rule says to do.
+    pub mend: String,
+    /// The waiver that a person may sign.
+    pub waiver: Option<Fix>,
 }
 
 /// Which findings are to be fixed, and how boldly.
@@ -109,7 +182,7 @@ const MOST: usize = 100;
 pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &Wanted<'_>) -> (Reading, Vec<Made>) {
     let (mut reading, mut made) = (reading.clone(), Vec::new());
     while made.len() < MOST {
-        let judgement = super::judge(&reading, house, rules);
+        let judgement = super::judge_briefly(&reading, house, rules);
         let workshop = Workshop { reading: &reading, judgement: &judgement, house, rules };
         let Some(next) = workshop.next(wanted) else { break };
         reading = read_with(next.fix.edit.apply(&reading.text), &reading.shelves);
@@ -118,9 +191,33 @@ pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &
     (reading, made)
 }
 
+/// How far the findings that are left can be mended: the boldest tier that would do, or only shown.
+pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked: &dyn Fn(&Check) -> bool) -> Vec<Left> {
+    let judgement = super::judge_briefly(reading, house, rules);
+    let workshop = Workshop { reading, judgement: &judgement, house, rules };
+    let causes = judgement.failed().filter(|check| check.follows.is_none() && is_asked(check));
+    let told = causes.map(|check| {
+        let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
+        Left {
+            code: check.rule.code,
+            at: reading.tree.locate(&place.path()).span.start,
+            tier: workshop.sought(check, true).first().map_or(Tier::Shown, |fix| fix.tier),
+            mend: check.finding.as_ref().map(|finding| finding.mend.clone()).unwrap_or_default(),
+            waiver: workshop.waiver(check),
+        }
+    });
+    told.collect()
+}
+
 /// Whether a path is something that a plan decides.
 pub fn is_decision(path: &str) -> bool {
     DECISIONS.iter().any(|pattern| fits(pattern, path))
+}
+
+/// Whether a path is something that a rule may offer to change.
+pub fn may_be_offered(path: &str) -> bool {
+    let is_coil = fits("loads.*.coils", &path.split('.').take(3).collect::<Vec<_>>().join("."));
+    is_coil || is_decision(path) || DECIDED_WHOLE.iter().any(|pattern| fits(pattern, path))
 }
 
 fn fits(pattern: &str, path: &str) -> bool {
@@ -160,39 +257,100 @@ impl Workshop<'_> {
         }
         let checks = self.judgement.failed().filter(|check| check.follows.is_none() && (wanted.check)(check));
         checks.into_iter().find_map(|check| {
-            let fix = self.fixes(check).into_iter().find(|fix| fix.tier <= wanted.tier)?;
+            let fix = self.sought(check, true).into_iter().find(|fix| fix.tier <= wanted.tier.min(Tier::Offered))?;
             Some(made(check.rule.code, fix))
         })
     }
 
-    /// The proved fixes of one failed check, those that say what was meant first, then the smallest change first.
+    /// The proved fixes of one failed check: those that say what was meant, then what its rule offers, then the smallest
+    /// change of one value that nothing else changes already.
     pub fn fixes(&self, check: &Check) -> Vec<Fix> {
-        let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
-        let place = finding.at.place.path();
-        let meant = finding.meant.as_ref().filter(|meant| *meant != "~");
-        let meant = meant.map(|value| (Tier::Safe, format!("write `{value}`"), place, value.clone()));
-        let changed =
-            changes(self.reading, self.house, check).into_iter().filter(|change| is_decision(&change.place.path()));
-        let changed = changed.map(|Change { place, from, to, .. }| {
-            (Tier::Offered, format!("{place}: {to} instead of {from}"), place.path(), to)
-        });
-        meant
-            .into_iter()
-            .chain(changed)
-            .filter_map(|(tier, title, path, value)| self.proved(check, tier, title, &path, &value))
-            .collect()
+        self.sought(check, false)
     }
 
-    fn proved(&self, check: &Check, tier: Tier, title: String, path: &str, value: &str) -> Option<Fix> {
-        let after = self.reading.with(path, value).ok()?;
-        let judged = super::judge(&after, self.house, self.rules);
-        let left = judged.checks.iter().find(|other| is(other, check)).map_or(Outcome::Pass, |other| other.outcome);
-        if left != Outcome::Pass || !no_worse(self.judgement, &judged, check.severity) {
+    /// The fixes of a check; or no more of them than it takes to have one.
+    fn sought(&self, check: &Check, first_only: bool) -> Vec<Fix> {
+        let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
+        let mut fixes = Vec::new();
+        if let Some(meant) = finding.meant.as_ref().filter(|meant| *meant != "~") {
+            let offer = Offer::new(format!("write `{meant}`")).set(finding.at.place.clone(), meant);
+            fixes.extend(self.proved(check, Tier::Safe, &offer));
+        }
+        let mut changed: Vec<Vec<&Place>> = Vec::new();
+        for offer in &finding.offers {
+            let places = offer.places();
+            let is_decided = places.iter().all(|place| may_be_offered(&place.path()));
+            let is_done = |fix: &Fix| fix.title == offer.title;
+            if !is_decided || changed.contains(&places) || fixes.iter().any(is_done) {
+                continue;
+            }
+            if first_only && !fixes.is_empty() {
+                break;
+            }
+            if let Some(fix) = self.proved(check, Tier::Offered, offer) {
+                changed.push(places);
+                fixes.push(fix);
+            }
+        }
+        // What was measured is not mended on paper.
+        if finding.at.place.path().starts_with("measured.") || (first_only && !fixes.is_empty()) {
+            return fixes;
+        }
+        // Where the rule knows what to do, only what its finding names is searched besides, not all of the thing.
+        let mut places = if finding.offers.is_empty() { facts(check, self.reading) } else { named(check) };
+        places.retain(|place| is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken));
+        let searched = changes_of(self.reading, self.house, check, places);
+        fixes.extend(searched.into_iter().filter_map(|Change { place, from, to, .. }| {
+            let offer = Offer::new(format!("{place}: {to} instead of {from}")).set(place, to);
+            self.proved(check, Tier::Offered, &offer)
+        }));
+        fixes
+    }
+
+    /// What a person can finish about a check: accept the finding by a waiver.
+    pub fn waiver(&self, check: &Check) -> Option<Fix> {
+        let edit = skeleton::waiver(self.reading, check)?;
+        let title = format!("waive {} on {}: give a reason, a name and a day", check.rule.code, check.subject);
+        Some(Fix { tier: Tier::Shown, title, path: "waivers".into(), margins: None, edit })
+    }
+
+    /// What a person can finish about a fact that has to be found out: state it.
+    pub fn fact(&self, fact: &FindOut) -> Option<Fix> {
+        let (path, edit) = (fact.place.path(), skeleton::fact(self.reading, fact)?);
+        Some(Fix { tier: Tier::Shown, title: format!("state {path}"), path, margins: None, edit })
+    }
+
+    /// Does it, and looks what comes of it.
+    fn proved(&self, check: &Check, tier: Tier, offer: &Offer) -> Option<Fix> {
+        // What the shelf says of gear is the same for every plan.
+        let is_elsewhere = |place: &Place| {
+            let tree = &self.reading.tree;
+            tree.node(&place.path()).is_some_and(|node| tree.elsewhere(node).is_some())
+        };
+        if tier == Tier::Offered && offer.places().into_iter().any(is_elsewhere) {
             return None;
         }
-        let now = judged.checks.iter().find(|other| is(other, check)).and_then(margin);
-        let margins = margin(check).zip(now);
-        Some(Fix { tier, title, path: path.to_owned(), margins, edit: difference(&self.reading.text, &after.text) })
+        let deeds: Vec<_> = offer.deeds.iter().map(|(place, deed)| (place.path(), deed.clone())).collect();
+        let after = self.reading.changed(&deeds).ok()?;
+        if !self.clears(check, &after) || !keeps_comments(self.reading, &after) {
+            return None;
+        }
+        let judged = super::judge_briefly(&after, self.house, self.rules);
+        let now = judged.checks.iter().find(|other| is(other, check));
+        if !is_cleared(check, self.judgement, &judged) || !no_worse(self.judgement, &judged, check.severity) {
+            return None;
+        }
+        let margins = margin(check).zip(now.and_then(margin));
+        let path = deeds.into_iter().next().map(|(path, _)| path).unwrap_or_default();
+        let edit = difference(&self.reading.text, &after.text);
+        Some(Fix { tier, title: offer.title.clone(), path, margins, edit })
+    }
+
+    /// Whether a check's own rule finds less in a changed plan: most that fails fails here, before all is judged.
+    fn clears(&self, check: &Check, after: &Reading) -> bool {
+        let job = Job::new(&after.plan, self.house);
+        let after = Judgement { checks: apply(check.rule, &job), find_out: Vec::new() };
+        after.checks.is_empty() || is_cleared(check, self.judgement, &after)
     }
 
     /// The proved fix of a place that cannot be read, by its number in the reading: what was probably meant.
@@ -213,6 +371,41 @@ fn is(one: &Check, other: &Check) -> bool {
     one.rule.code == other.rule.code && one.subject == other.subject
 }
 
+/// What a finding is called: its rule and its subject, items of lists without their numbers, since these shift when an
+/// item comes, goes or moves.
+type Name = (&'static str, String);
+
+fn name(check: &Check) -> Name {
+    let path = check.subject.path();
+    let is_number = |segment: &str| segment.bytes().all(|byte| byte.is_ascii_digit());
+    let segments: Vec<&str> = path.split('.').map(|segment| if is_number(segment) { "*" } else { segment }).collect();
+    (check.rule.code, segments.join("."))
+}
+
+/// How often each is found, of an outcome and at least so severe.
+fn count(judgement: &Judgement, outcome: Outcome, than: Severity) -> HashMap<Name, usize> {
+    let mut counts = HashMap::new();
+    for check in judgement.checks.iter().filter(|check| check.outcome == outcome && check.severity >= than) {
+        *counts.entry(name(check)).or_insert(0) += 1;
+    }
+    counts
+}
+
+/// Whether a finding is gone: its check passes or has nothing more to judge, as when what it was about is gone. Of items
+/// of lists there is one finding less.
+fn is_cleared(check: &Check, before: &Judgement, after: &Judgement) -> bool {
+    let own = name(check);
+    let unclear = |judgement: &Judgement| {
+        let wanting = |other: &&Check| matches!(other.outcome, Outcome::Fail | Outcome::Open) && name(other) == own;
+        judgement.checks.iter().filter(wanting).count()
+    };
+    if own.1.contains('*') {
+        return unclear(after) < unclear(before);
+    }
+    let now = after.checks.iter().find(|other| is(other, check));
+    now.is_none_or(|now| matches!(now.outcome, Outcome::Pass | Outcome::NotApplicable))
+}
+
 fn margin(check: &Check) -> Option<f64> {
     check.working.as_deref().and_then(super::Working::margin)
 }
@@ -220,12 +413,23 @@ fn margin(check: &Check) -> Option<f64> {
 /// Whether a change brings nothing of this severity or worse: no check fails that did not fail, and none is open that
 /// passed. What could not be judged before and is open now is no loss.
 fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
-    let of = |judgement: &Judgement, outcome: Outcome| -> HashSet<(&'static str, Place)> {
-        let those = judgement.checks.iter().filter(|check| check.outcome == outcome && check.severity >= than);
-        those.map(|check| (check.rule.code, check.subject.clone())).collect()
+    let (failed, passed, open) =
+        (count(before, Outcome::Fail, than), count(before, Outcome::Pass, than), count(before, Outcome::Open, than));
+    let more = |counts: &HashMap<Name, usize>, name: &Name, now: usize| now > counts.get(name).copied().unwrap_or(0);
+    let fails = count(after, Outcome::Fail, than);
+    let opens = count(after, Outcome::Open, than);
+    fails.iter().all(|(name, now)| !more(&failed, name, *now))
+        && opens.iter().all(|(name, now)| !passed.contains_key(name) || !more(&open, name, *now))
+}
+
+/// Whether a plan still says to people what it said, be it in another order.
+fn keeps_comments(before: &Reading, after: &Reading) -> bool {
+    let of = |reading: &Reading| -> Vec<String> {
+        let mut words: Vec<String> = comments(&reading.text, &reading.tree).into_iter().map(str::to_owned).collect();
+        words.sort_unstable();
+        words
     };
-    let nothing_new = of(after, Outcome::Fail).is_subset(&of(before, Outcome::Fail));
-    nothing_new && of(after, Outcome::Open).is_disjoint(&of(before, Outcome::Pass))
+    of(before) == of(after)
 }
 
 /// The bytes in which two texts differ, on character boundaries.

@@ -3,6 +3,7 @@
 use crate::house::Limit;
 use crate::quantity::{Dimension, Quantity, Range};
 use crate::solve::{Known, Origin, Place};
+use crate::text::Deed;
 
 /// What a check came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, schemars::JsonSchema)]
@@ -75,6 +76,66 @@ pub struct Finding {
     pub follows: Option<(&'static str, Place)>,
     /// What the value at its place was probably meant to be, as a plan writes it.
     pub meant: Option<String>,
+    /// Changes of what is built that would mend it, the best first; each is proved before anybody sees it.
+    pub offers: Vec<Offer>,
+}
+
+/// A change of a plan that a rule thinks would mend its finding: what is done at which places, all of it together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    /// What it does, in a few words.
+    pub title: String,
+    /// What is done where, in order.
+    pub deeds: Vec<(Place, Deed)>,
+}
+
+impl Offer {
+    /// An offer that does nothing yet.
+    pub fn new(title: impl Into<String>) -> Self {
+        Self { title: title.into(), deeds: Vec::new() }
+    }
+
+    /// A value at a place, as a plan writes it: `45 cm`, `new-grommet` or `{series: [sub.1, sub.2]}`.
+    #[must_use]
+    #[allow(clippy::needless_pass_by_value, reason = "rules hand over words, numbers and quantities as they are")]
+    pub fn set(self, place: Place, value: impl ToString) -> Self {
+        self.deed(place, Deed::Set(value.to_string()))
+    }
+
+    /// Everything that another offer does, before what comes.
+    #[must_use]
+    pub fn join(mut self, other: &Self) -> Self {
+        self.deeds.extend(other.deeds.iter().cloned());
+        self
+    }
+
+    /// A key or an item of a list goes.
+    #[must_use]
+    pub fn remove(self, place: Place) -> Self {
+        self.deed(place, Deed::Remove)
+    }
+
+    /// A new item before the one of a list at this place, or behind the last one.
+    #[must_use]
+    pub fn insert(self, place: Place, value: &str) -> Self {
+        self.deed(place, Deed::Insert(value.to_owned()))
+    }
+
+    /// The item of a list at this place moves before the one with this number, or behind the last one.
+    #[must_use]
+    pub fn shift(self, place: Place, to: usize) -> Self {
+        self.deed(place, Deed::Move(to))
+    }
+
+    /// The places that it changes.
+    pub fn places(&self) -> Vec<&Place> {
+        self.deeds.iter().map(|(place, _)| place).collect()
+    }
+
+    fn deed(mut self, place: Place, deed: Deed) -> Self {
+        self.deeds.push((place, deed));
+        self
+    }
 }
 
 /// A place with a few words about it.
@@ -90,7 +151,8 @@ impl Finding {
     /// A finding at a place.
     pub fn new(at: Place, title: impl Into<String>) -> Self {
         let at = Label { place: at, text: String::new() };
-        Self { title: title.into(), at, also: Vec::new(), why: "", mend: String::new(), follows: None, meant: None }
+        let (also, offers) = (Vec::new(), Vec::new());
+        Self { title: title.into(), at, also, why: "", mend: String::new(), follows: None, meant: None, offers }
     }
 
     /// What to say at the place itself.
@@ -125,6 +187,20 @@ impl Finding {
     #[must_use]
     pub fn meant(mut self, value: Option<String>) -> Self {
         self.meant = value;
+        self
+    }
+
+    /// A change of what is built that would mend it.
+    #[must_use]
+    pub fn offer(mut self, offer: Offer) -> Self {
+        self.offers.push(offer);
+        self
+    }
+
+    /// Several such changes, the best first; of those that change the same places the first that can be proved counts.
+    #[must_use]
+    pub fn offers(mut self, offers: impl IntoIterator<Item = Offer>) -> Self {
+        self.offers.extend(offers);
         self
     }
 

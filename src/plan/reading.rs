@@ -1,5 +1,6 @@
 //! From a tree to a typed plan, with every error of shape and as much of the plan as can be read.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 use std::sync::{Arc, LazyLock, OnceLock};
 
@@ -10,7 +11,7 @@ use super::lookup::holds_names;
 use super::schema::{self, Format, published};
 use super::shelf::Shelves;
 use super::{FORMAT, Plan};
-use crate::text::{self, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
+use crate::text::{self, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
 
 /// A plan as far as it could be read.
@@ -35,11 +36,29 @@ impl Reading {
     /// A sentence: there is no such thing in the plan, or the value cannot stand there.
     pub fn with(&self, path: &str, value: &str) -> Result<Self, String> {
         self.has_thing(path)?;
-        let edit = text::set(&self.text, &self.tree, path, value)?;
-        let reading = read_with(edit.apply(&self.text), &self.shelves);
+        let reading = self.changed(&[(path.to_owned(), Deed::Set(value.to_owned()))])?;
         if reading.tree.node(path).is_none() && value.trim() != "~" {
             return Err(format!("`{path}` cannot be set in this plan; write it into the file"));
         }
+        Ok(reading)
+    }
+
+    /// The plan after several things were done to it, one after the other.
+    ///
+    /// # Errors
+    /// A sentence: one of them cannot be done, or what comes out cannot be read.
+    pub fn changed(&self, deeds: &[(String, Deed)]) -> Result<Self, String> {
+        let mut text = self.text.clone();
+        let mut tree = Cow::Borrowed(&self.tree);
+        for (number, (path, deed)) in deeds.iter().enumerate() {
+            text = text::change(&text, &tree, path, deed)?.apply(&text);
+            if number + 1 < deeds.len() {
+                let (mut next, _) = text::parse(&text, Limits::default());
+                self.shelves.complete(&mut next);
+                tree = Cow::Owned(next);
+            }
+        }
+        let reading = read_with(text, &self.shelves);
         match reading.misreads.iter().find(|misread| !self.misreads.iter().any(|known| known.what == misread.what)) {
             Some(new) if new.mend.is_empty() => Err(new.what.clone()),
             Some(new) => Err(format!("{}; {}", new.what, new.mend)),

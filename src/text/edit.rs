@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use super::comments::comments_in;
+use super::list;
 use super::parse::{Limits, parse};
 use super::tree::{Entry, Kind, Map, NodeId, Tree};
 
@@ -18,6 +20,32 @@ impl Edit {
     /// The text after the change.
     pub fn apply(&self, text: &str) -> String {
         format!("{}{}{}", &text[..self.at.start], self.text, &text[self.at.end..])
+    }
+}
+
+/// What is done at a path.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Deed {
+    /// It says this value, written as in a plan.
+    Set(String),
+    /// A key or an item of a list goes, with what holds it where nothing else is left in there.
+    Remove,
+    /// An item of a list comes before the one at this path, or behind the last one.
+    Insert(String),
+    /// An item of a list moves before the one with this number, or behind the last one.
+    Move(usize),
+}
+
+/// The change that does something at a path.
+///
+/// # Errors
+/// A sentence, as for [`set`]; and where lines cannot be taken out or moved whole.
+pub fn change(text: &str, tree: &Tree, path: &str, deed: &Deed) -> Result<Edit, String> {
+    match deed {
+        Deed::Set(value) => set(text, tree, path, value),
+        Deed::Remove => list::remove(text, tree, path),
+        Deed::Insert(value) => list::insert(text, tree, path, &in_line(value)?),
+        Deed::Move(to) => list::shift(text, tree, path, *to),
     }
 }
 
@@ -56,7 +84,8 @@ pub fn set(text: &str, tree: &Tree, path: &str, value: &str) -> Result<Edit, Str
             }
         };
         if last {
-            return Ok(replace(text, used_at, &value));
+            let said = comments_in(text, tree, &used_at);
+            return Ok(replace(text, on_the_line(text, used_at), &with_comments(text, &value, &said)));
         }
         if tree.is_null(next) {
             return Ok(replace(text, used_at, &below()));
@@ -103,6 +132,18 @@ fn value_range(text: &str, entry: &Entry) -> Range<usize> {
     colon..colon
 }
 
+/// The same range from behind the key's colon, where only the end of a line lies between.
+fn on_the_line(text: &str, at: Range<usize>) -> Range<usize> {
+    let before = text[..at.start].trim_end();
+    if before.ends_with(':') && text[before.len()..at.start].contains('\n') { before.len()..at.end } else { at }
+}
+
+/// A value with what was said to people within the one before it.
+fn with_comments(text: &str, value: &str, said: &[&str]) -> String {
+    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    if said.is_empty() { value.to_owned() } else { format!("{value} {}", said.join(new_line)) }
+}
+
 fn replace(text: &str, at: Range<usize>, value: &str) -> Edit {
     // A key without a value ends at its colon.
     let gap = if text[..at.start].ends_with(':') { " " } else { "" };
@@ -135,7 +176,7 @@ pub fn last_byte(text: &str, tree: &Tree, entry: &Entry) -> usize {
 }
 
 /// Where the last word of a value ends. The span of one that is told by its indent goes on to the next word.
-fn end_of(text: &str, tree: &Tree, node: NodeId) -> usize {
+pub(super) fn end_of(text: &str, tree: &Tree, node: NodeId) -> usize {
     let span = tree.span(node);
     let in_brackets = text[span.start..].starts_with(['{', '[']);
     let last = match tree.kind(node) {
@@ -166,7 +207,8 @@ mod tests {
         let text = "wires: # all\n  main: {size: 4 AWG, length: 4.9 m} # feed\n";
         assert_eq!(after(text, "wires.main.size", "1/0 AWG"), text.replace("4 AWG", "1/0 AWG"));
         assert_eq!(after("a: [x, y]\r\nb: 1\r\n", "a.1", "z"), "a: [x, z]\r\nb: 1\r\n");
-        assert_eq!(after("a:\n  b: 1\nc: 2\n", "a", "{d: 3}"), "a:\n  {d: 3}\nc: 2\n");
+        assert_eq!(after("a:\n  b: 1\nc: 2\n", "a", "{d: 3}"), "a: {d: 3}\nc: 2\n");
+        assert_eq!(after("a:\n  b: 1 # one\nc: 2\n", "a", "{d: 3}"), "a: {d: 3} # one\nc: 2\n");
     }
 
     #[test]

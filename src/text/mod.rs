@@ -4,17 +4,20 @@
 //! [`Tree::locate`] is the one way from a path to a byte range. Lines and columns appear only at the
 //! edges, through [`Lines`].
 
+mod comments;
 mod decode;
 mod edit;
 mod find;
 mod graft;
 mod lines;
+mod list;
 mod parse;
 mod read;
 mod tree;
 
+pub use comments::comments;
 pub use decode::decode;
-pub use edit::{Edit, last_byte, set};
+pub use edit::{Deed, Edit, change, last_byte, set};
 pub use find::Spotted;
 pub use graft::Elsewhere;
 pub use lines::Lines;

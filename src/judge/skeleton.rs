@@ -1,8 +1,7 @@
 //! Pieces of a plan that only a person can finish: a waiver without its signature, a fact without its value.
 
-use crate::judge::{Check, FindOut};
+use super::check::{Check, FindOut};
 use crate::plan::{Reading, about, read_with};
-use crate::report::clean;
 use crate::text::{Edit, Kind, set};
 
 /// The keys of a waiver that a person has to fill in, each with what belongs there.
@@ -65,7 +64,7 @@ pub fn fact(reading: &Reading, fact: &FindOut) -> Option<Edit> {
     if edit.text.starts_with(['\n', '\r']) {
         let words: Vec<String> = about(&path).into_iter().chain(fact.turns.iter().cloned()).collect();
         let key = edit.text.strip_suffix(" ~").unwrap_or(&edit.text);
-        edit.text = format!("{key} # {}", clean(&words.join("; ")));
+        edit.text = format!("{key} # {}", words.join("; ").replace(char::is_control, " "));
     }
     does(reading, edit, &path)
 }
