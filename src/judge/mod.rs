@@ -10,6 +10,7 @@ mod fix;
 mod fold;
 mod own;
 mod run;
+mod sizes;
 mod times;
 mod turning;
 mod verdict;
@@ -21,6 +22,7 @@ pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
 pub use own::rules as own_rules;
 pub use run::{judge, judge_briefly, judge_timed};
+pub use sizes::{Chosen, Sizes, Sizing, sizes};
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
