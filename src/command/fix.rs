@@ -12,7 +12,8 @@ use super::houses::Houses;
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
 use super::whole::Whole;
-use super::{Status, complain, reason};
+use super::{Status, complain, reason, sizes};
+use crate::house::House;
 use crate::judge::{Check, Made, Tier, Wanted, judge, mend};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
@@ -29,6 +30,10 @@ pub struct Arguments {
     /// Also make changes of what is built, like a smaller fuse; otherwise only what was clearly meant
     #[arg(long)]
     offered: bool,
+    /// Choose wire sizes and fuses of the supply that are missing or do not hold, with the least copper, out of the
+    /// stock of the house; what holds stays, so that nobody buys a wire twice
+    #[arg(long, conflicts_with_all = ["offered", "rule", "at"])]
+    sizes: bool,
     /// Show what would change; write nothing
     #[arg(long)]
     diff: bool,
@@ -127,6 +132,9 @@ impl Desk<'_> {
         }
         let before = reading(bytes.clone(), &house.shelves);
         let all = rules::all();
+        if self.arguments.sizes {
+            return self.sizes(input, &bytes, &before, &house);
+        }
         let is_wanted = |check: &Check| self.is_wanted(check);
         let tier = if self.arguments.offered { Tier::Offered } else { Tier::Safe };
         let unreadable = self.arguments.rule.is_empty() && self.arguments.at.is_none();
@@ -143,6 +151,21 @@ impl Desk<'_> {
             return Ok((Status::NotRead, 0));
         }
         Ok((standing(&after, &judge(&after, &house, &all)), made.len()))
+    }
+
+    /// Chooses the sizes of one plan.
+    fn sizes(&mut self, input: &Input, bytes: &[u8], before: &Reading, house: &House) -> io::Result<(Status, usize)> {
+        let chosen = sizes::choose(&input.name, bytes, before, house);
+        if !self.write(input, bytes, before, &chosen.reading, &[])? {
+            return Ok((Status::NotRead, 0));
+        }
+        if input.kind == Kind::Stdin && !self.arguments.diff {
+            chosen.obstacles.iter().for_each(|obstacle| complain(&format!("{}: {obstacle}", input.name)));
+        } else {
+            sizes::print(&input.name, &chosen, self.out)?;
+        }
+        let standing = standing(&chosen.reading, &judge(&chosen.reading, house, &rules::all()));
+        Ok((if chosen.obstacles.is_empty() { standing } else { Status::Held }, chosen.chosen.len()))
     }
 
     fn is_wanted(&self, check: &Check) -> bool {
@@ -167,7 +190,7 @@ impl Desk<'_> {
             write!(self.out, "{}", diff.unified_diff().context_radius(2).header(&name, &name))?;
         } else if stdout {
             self.out.write_all(after.text.as_bytes())?;
-        } else if !made.is_empty()
+        } else if before.text != after.text
             && let Err(why) = save(&input.path, bytes, after.text.as_bytes())
         {
             complain(&format!("{}: nothing was changed: {why}", input.name));

@@ -40,6 +40,15 @@ pub struct Sizes {
     pub placed: Vec<String>,
 }
 
+impl Sizes {
+    /// The plan as it is, and why.
+    pub fn unchanged(reading: &Reading, obstacles: Vec<String>) -> Self {
+        let kept = reading.plan.wires.keys().cloned().collect();
+        let (chosen, left, placed) = (Vec::new(), Vec::new(), Vec::new());
+        Self { reading: reading.clone(), chosen, kept, obstacles, left, placed }
+    }
+}
+
 /// A choice for one wire and its fuses, or for the fuse of a block's output.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chosen {
@@ -61,42 +70,34 @@ pub struct Chosen {
 ///
 /// First only what is missing is chosen; where that cannot hold, what stands in the way of it too; then everything.
 pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'static Rule]) -> Sizes {
-    let unchanged = |obstacles: Vec<String>| Sizes {
-        reading: reading.clone(),
-        chosen: Vec::new(),
-        kept: reading.plan.wires.keys().cloned().collect(),
-        obstacles,
-        left: Vec::new(),
-        placed: Vec::new(),
-    };
+    let unchanged = |obstacles: Vec<String>| Sizes::unchanged(reading, obstacles);
     let mut freed = Freed::new();
-    let mut last = Vec::new();
-    for round in 0..ROUNDS {
+    loop {
         let draft = Draft::of(&reading.plan, house, &freed);
-        let failing = if draft.is_empty() { failing(&reading.plan, house, sizing) } else { Vec::new() };
-        if draft.is_empty() && failing.is_empty() {
-            return unchanged(Vec::new());
-        }
-        let found = if draft.is_empty() { Err(Stopped::by(failing)) } else { Search::new(&draft, house, sizing).run() };
+        let found = match draft.is_empty() {
+            true => match failing(&reading.plan, house, sizing) {
+                none if none.is_empty() => return unchanged(Vec::new()),
+                some => Err(Stopped::by(some)),
+            },
+            false => Search::new(&draft, house, sizing).run(),
+        };
         match found {
             Ok(found) => return done(reading, house, rules, &draft, &found).unwrap_or_else(unchanged),
             Err(Stopped::Needs(needs)) => return unchanged(vec![needs]),
-            Err(Stopped::Checks { checks, told }) => {
-                let more = if round + 2 < ROUNDS { of_checks(&checks, &reading.plan) } else { everything(&reading.plan) };
-                let grown = more.difference(&freed).count() > 0;
-                freed.extend(more);
-                last = told;
-                if !grown && round + 2 >= ROUNDS {
-                    break;
-                }
-            }
+            Err(Stopped::Checks { checks, told }) => match grown(&freed, &checks, &reading.plan) {
+                Some(more) => freed = more,
+                None => return unchanged(told),
+            },
         }
     }
-    unchanged(last)
 }
 
-/// Rounds in which what stands in the way is freed too; the last one frees everything.
-const ROUNDS: usize = 5;
+/// More that is free: what the checks speak of; where that is free already every wire, and at last every fuse.
+fn grown(freed: &Freed, checks: &[Check], plan: &Plan) -> Option<Freed> {
+    let all = everything(plan);
+    let wires = all.iter().filter(|path| path.ends_with(".size")).cloned().collect();
+    [of_checks(checks, plan), wires, all].into_iter().map(|more| freed.union(&more).cloned().collect()).find(|more| more != freed)
+}
 
 /// What fails in a plan as it is.
 fn failing(plan: &Plan, house: &House, sizing: Sizing<'_>) -> Vec<Check> {

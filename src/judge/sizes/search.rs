@@ -83,7 +83,7 @@ impl<'a> Search<'a> {
             let Some(fuse) = fuse else { return Err(self.stopped(unheld, &bounds.most)) };
             least_fuses[fuse] = state.fuses[fuse] + 1;
         }
-        Err(Stopped::by(Vec::new()))
+        Err(Stopped::Needs("wires and fuses ask for each other without end: state one of the fuses".to_owned()))
     }
 
     fn larger_fuse(&self, check: &Check, state: &State) -> Option<usize> {
@@ -101,7 +101,7 @@ impl<'a> Search<'a> {
         {
             return Err(Stopped::Needs(super::needs(&places)));
         }
-        let wires = self.draft.wires.iter().map(|free| self.wire_current(&job, &free.name));
+        let wires = self.draft.wires.iter().map(|free| current(&job, &free.name, Case::IdleProgramme));
         let loading = self.house.limits.fuse_loading.base();
         let fuses = self.draft.fuses.iter().map(|free| {
             let site = job.protection().fuses.iter().position(|site| site.place.path() == free.path);
@@ -113,22 +113,16 @@ impl<'a> Search<'a> {
         let of = |found: Decided<Vec<f64>>| match found {
             Ok(currents) => Ok(currents),
             Err(Undecided::Open(places)) if !places.is_empty() => Err(Stopped::Needs(super::needs(&places))),
+            Err(Undecided::NotApplicable(why)) if self.trial.unheld(top).is_empty() => Err(Stopped::Needs(why.to_owned())),
             Err(_) => Err(self.stopped(self.trial.unheld(top), top)),
         };
         let asked = Asked { wires: of(all(wires))?, fuses: of(all(fuses))? };
-        let idle = self.draft.wires.iter().zip(&asked.wires).find(|(_, current)| **current < NOTHING);
-        if let Some((free, _)) = idle {
+        let carries = |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
+        if let Some(free) = self.draft.wires.iter().find(|free| !carries(&free.name)) {
             let what = format!("nothing that testlamp knows of draws through wires.{}: state its size", free.name);
             return Err(Stopped::Needs(what));
         }
         Ok(asked)
-    }
-
-    fn wire_current(&self, job: &Job<'_>, wire: &str) -> Decided<f64> {
-        let wire = job.wire(wire).ok_or(Undecided::NotApplicable("no such wire"))?;
-        let current = |case| job.wire_current(wire, case).map(|known| known.range.high());
-        // A run between two batteries may carry its most with the engine off.
-        Ok(current(Case::IdleProgramme)?.max(current(Case::OffProgramme).unwrap_or(0.0) * 1e-3))
     }
 
     /// The smallest rating of each free fuse that what it feeds does not open.
@@ -387,6 +381,12 @@ impl<'a> Search<'a> {
             None => super::told(check),
         }
     }
+}
+
+/// The most that flows through a wire in a case, in A.
+fn current(job: &Job<'_>, wire: &str, case: Case) -> Decided<f64> {
+    let wire = job.wire(wire).ok_or(Undecided::NotApplicable("no such wire"))?;
+    job.wire_current(wire, case).map(|known| known.range.high())
 }
 
 /// What flows at least.
