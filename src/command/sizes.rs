@@ -68,12 +68,11 @@ fn row(chosen: &Chosen) -> [String; 6] {
     let change = |before: Option<String>, now: String| format!("{} -> {now}", before.unwrap_or_else(|| "none".into()));
     let size = chosen.size.map(|(before, now)| change(before.map(|size| size.to_string()), now.to_string()));
     let fuses: Vec<String> = chosen.fuses.iter().map(|(before, now)| change(before.clone(), now.clone())).collect();
-    let fuses = if fuses.is_empty() { "stays".to_owned() } else { all(&fuses) };
     let shown = |range: Option<String>| range.unwrap_or_default();
     [
         chosen.path.clone(),
         size.unwrap_or_else(|| "stays".to_owned()),
-        fuses,
+        all(&fuses),
         shown(chosen.drop.map(|drop| drop.to_string())),
         shown(chosen.ampacity.map(|ampacity| ampacity.to_string())),
         shown(chosen.spare.map(|spare| format!("{:.0} %", spare.low() * 100.0))),

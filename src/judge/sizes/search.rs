@@ -75,9 +75,8 @@ impl<'a> Search<'a> {
             let state = self.least(&bounds)?;
             let unheld = self.trial.unheld(&state);
             if unheld.is_empty() {
-                let left = self.trial.left.borrow().clone();
-                let stays = self.trial.all(&state).into_iter().filter(|check| left.get(&name(check)) == Some(&check.outcome));
-                return Ok((state, stays.collect()));
+                let left = self.trial.all(&state).into_iter().filter(|check| self.trial.is_left(check)).collect();
+                return Ok((state, left));
             }
             let fuse = unheld.iter().find_map(|check| self.larger_fuse(check, &state));
             let Some(fuse) = fuse else { return Err(self.stopped(unheld, &bounds.most)) };
@@ -101,7 +100,11 @@ impl<'a> Search<'a> {
         {
             return Err(Stopped::Needs(super::needs(&places)));
         }
-        let wires = self.draft.wires.iter().map(|free| current(&job, &free.name, Case::IdleProgramme));
+        // With the engine off a second battery may feed what the alternator feeds otherwise.
+        let wires = self.draft.wires.iter().map(|free| {
+            let off = current(&job, &free.name, Case::OffProgramme).unwrap_or(0.0);
+            Ok(current(&job, &free.name, Case::IdleProgramme)?.max(off))
+        });
         let loading = self.house.limits.fuse_loading.base();
         let fuses = self.draft.fuses.iter().map(|free| {
             let site = job.protection().fuses.iter().position(|site| site.place.path() == free.path);
@@ -149,8 +152,38 @@ impl<'a> Search<'a> {
         let least = self.raised(least, &most);
         // The ratings may have grown: what is thickest is judged with them.
         let most = State { fuses: least.fuses.clone(), ..most };
-        let stands = self.trial.leave(self.trial.unheld(&most));
+        let unheld = self.trial.unheld(&most);
+        if !unheld.is_empty()
+            && let Some(fuses) = self.better_fuses(&most)
+        {
+            return self.bounds(top, &fuses, asked);
+        }
+        let stands = self.trial.leave(unheld);
         if stands.is_empty() { Ok(Bounds { least, most }) } else { Err(self.stopped(stands, &most)) }
+    }
+
+    /// Larger fuses with which the thickest wires hold everything: a larger fuse resists less.
+    fn better_fuses(&self, most: &State) -> Option<Vec<usize>> {
+        let mut state = most.clone();
+        for _ in 0..STEPS {
+            let checks = self.trial.unheld(&state);
+            if checks.is_empty() {
+                return Some(state.fuses);
+            }
+            let lacking = |state: &State| -> Option<f64> {
+                let margins = self.trial.margins(&self.trial.all(state));
+                checks.iter().map(|check| margins.get(&name(check)).map(|margin| margin.min(0.0))).sum()
+            };
+            let larger = (0..state.fuses.len()).filter(|fuse| state.fuses[*fuse] + 1 < self.trial.count(Part::Fuse(*fuse)));
+            let tried = larger.map(|fuse| self.raised(state.with(Part::Fuse(fuse), state.fuses[fuse] + 1), &state));
+            let tried = tried.filter(|other| self.trial.unheld_locally(other).is_empty());
+            let best = tried.filter_map(|other| Some((lacking(&other)?, other))).max_by(|one, other| one.0.total_cmp(&other.0));
+            match best {
+                Some((lacks, better)) if lacks > lacking(&state)? + 1e-6 => state = better,
+                _ => return None,
+            }
+        }
+        None
     }
 
     /// The thickest wires that go where they have to.
@@ -343,7 +376,7 @@ impl<'a> Search<'a> {
             let next = open.max_by(|one, other| saved(&state, *one).total_cmp(&saved(&state, *other)));
             let Some(wire) = next else { return state };
             let thinner = state.with(Part::Wire(wire), state.wires[wire] - 1);
-            if self.trial.unheld_locally(&thinner).is_empty() && self.trial.unheld(&thinner).is_empty() {
+            if self.trial.holds(&thinner) {
                 state = thinner;
             } else {
                 // A thicker wire never makes the supply worse, so what does not hold now will not hold with less.

@@ -53,6 +53,17 @@ pub struct Sizing<'a> {
     pub network: &'a [&'static Rule],
 }
 
+/// How far a check is held that no choice makes pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Left {
+    /// Open: it passes at the middle of its range.
+    Middle,
+    /// Open: it does not fail on its whole range.
+    Open,
+    /// Advice that cannot be followed.
+    Broken,
+}
+
 /// Tries choices of a draft.
 pub struct Trial<'a> {
     /// The draft.
@@ -62,7 +73,7 @@ pub struct Trial<'a> {
     /// The rules that decide.
     pub sizing: Sizing<'a>,
     /// Checks that no size turns: open ones on facts that nobody stated, advice that cannot be followed.
-    pub left: RefCell<BTreeMap<Name, Outcome>>,
+    left: RefCell<BTreeMap<Name, Left>>,
     helps: RefCell<HashMap<(Name, Part, bool), bool>>,
     /// How many choices were judged, for the curious.
     pub tries: Cell<usize>,
@@ -95,41 +106,65 @@ impl<'a> Trial<'a> {
         self.all(state).into_iter().filter(|check| self.is_unheld(check)).collect()
     }
 
+    /// Whether everything holds; what needs no currents is looked at first.
+    pub fn holds(&self, state: &State) -> bool {
+        self.unheld_locally(state).is_empty() && self.unheld(state).is_empty()
+    }
+
     /// Every check.
     pub fn all(&self, state: &State) -> Vec<Check> {
-        let mut checks = self.judged(state, self.sizing.local);
-        // The same job would do, but what it costs is the currents.
-        checks.extend(self.judged(state, self.sizing.network));
-        checks
+        let rules: Vec<&'static Rule> = self.sizing.local.iter().chain(self.sizing.network).copied().collect();
+        self.judged(state, &rules)
     }
 
     fn is_unheld(&self, check: &Check) -> bool {
-        let left = self.left.borrow().get(&name(check)).copied();
-        let worst = match check.outcome {
-            Outcome::Fail => true,
+        if check.waived.is_some() {
+            return false;
+        }
+        match (self.left.borrow().get(&name(check)), check.outcome) {
+            (_, Outcome::Pass | Outcome::NotApplicable) | (Some(Left::Broken), _) => false,
+            (_, Outcome::Fail) => true,
             // What waits for another fact, no size decides.
-            Outcome::Open => check.needs.is_empty(),
-            Outcome::Pass | Outcome::NotApplicable => false,
-        };
-        worst && check.waived.is_none() && left != Some(Outcome::Fail) && left != Some(check.outcome)
+            (_, Outcome::Open) if !check.needs.is_empty() => false,
+            (Some(Left::Middle), Outcome::Open) => middle(check).is_some_and(|margin| margin < 0.0),
+            (Some(Left::Open), Outcome::Open) => false,
+            (None, Outcome::Open) => true,
+        }
     }
 
     /// Leaves what cannot hold: open checks, and advice. Gives back what stands in the way for good.
+    ///
+    /// What is open on facts that nobody stated is held to the middle of its range, where the thickest wires hold that.
     pub fn leave(&self, unheld: Vec<Check>) -> Vec<Check> {
-        let (leave, stands): (Vec<_>, Vec<_>) = unheld.into_iter().partition(|check| {
+        let mut stands = Vec::new();
+        for check in unheld {
             let severity = self.house.rules.severity(check.rule.code, check.severity);
-            check.outcome == Outcome::Open || severity == Severity::Advice
-        });
-        self.left.borrow_mut().extend(leave.iter().map(|check| (name(check), check.outcome)));
+            let left = match check.outcome {
+                Outcome::Open if middle(&check).is_some_and(|margin| margin >= 0.0) => Left::Middle,
+                Outcome::Open => Left::Open,
+                _ if severity == Severity::Advice => Left::Broken,
+                _ => {
+                    stands.push(check);
+                    continue;
+                }
+            };
+            self.left.borrow_mut().insert(name(&check), left);
+        }
         stands
     }
 
-    /// How far each check that compares is from its limit; of one that stays open, its better end.
+    /// Whether a check does not hold and was left.
+    pub fn is_left(&self, check: &Check) -> bool {
+        matches!(check.outcome, Outcome::Open | Outcome::Fail) && self.left.borrow().contains_key(&name(check))
+    }
+
+    /// How far each check that compares is from its limit, by the end of its range to which it is held.
     pub fn margins(&self, checks: &[Check]) -> BTreeMap<Name, f64> {
         let left = self.left.borrow();
         let margin = |check: &Check| match left.get(&name(check)) {
-            Some(Outcome::Fail) => None,
-            Some(_) => loose(check),
+            Some(Left::Broken) => None,
+            Some(Left::Open) => loose(check),
+            Some(Left::Middle) => middle(check),
             None => strict(check),
         };
         let judged = checks.iter().filter(|check| check.waived.is_none());
@@ -214,6 +249,15 @@ fn loose(check: &Check) -> Option<f64> {
         Relation::AtMost => 1.0 - working.result.low / working.limit.high,
         Relation::AtLeast => working.result.high / working.limit.low - 1.0,
     };
+    margin.is_finite().then_some(margin)
+}
+
+/// The margin of the middles.
+fn middle(check: &Check) -> Option<f64> {
+    let working = check.working.as_ref()?;
+    let of = |figure: super::super::Figure| f64::midpoint(figure.low, figure.high);
+    let share = of(working.result) / of(working.limit);
+    let margin = if working.relation == Relation::AtMost { 1.0 - share } else { share - 1.0 };
     margin.is_finite().then_some(margin)
 }
 
