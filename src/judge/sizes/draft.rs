@@ -7,7 +7,7 @@ use crate::house::House;
 use crate::plan::{Fuse, FuseForm, Plan, Wire, word};
 use crate::quantity::{Current, Gauge, Length, Quantity};
 use crate::solve::Job;
-use crate::solve::protection::Exposure;
+use crate::solve::protection::{Exposure, ExposureEnd};
 
 /// A wire whose size is free.
 #[derive(Debug, Clone)]
@@ -210,21 +210,20 @@ fn missing_fuses(plan: &Plan, house: &House) -> Vec<FreeFuse> {
     let job = Job::new(plan, house);
     let limit = house.limits.fuse_distance.base();
     let mut found: Vec<FreeFuse> = Vec::new();
-    for (index, wire) in job.wires.iter().enumerate() {
-        for (run, length) in job.unfused_runs(index) {
-            let near_enough = matches!(length, Some(Ok(length)) if length.high() <= limit);
-            let undecided = matches!(length, Some(Err(_)));
-            if run.wires.first() != Some(&index) || near_enough || undecided {
-                continue;
-            }
-            let far = is_at_far_end(&job, run, wire);
-            let path = format!("wires.{}.{}", wire.name, if far { "far_fuse" } else { "fuse" });
-            let there = if far { wire.far_fuse.is_some() } else { wire.fuse.is_some() };
-            if !there && !found.iter().any(|known| known.path == path) {
-                let distance = Some(distance(limit, wire.length));
-                let blank = Fuse { distance, ..Fuse::default() };
-                found.push(FreeFuse { path, before: None, blank, ratings: ratings(None, house) });
-            }
+    for run in &job.protection().exposures {
+        let Some(wire) = run.wires.first().and_then(|first| job.wires.get(*first)) else { continue };
+        let far = is_at_far_end(&job, run, wire);
+        let there = if far { wire.far_fuse.is_some() } else { wire.fuse.is_some() };
+        // A fuse may sit in the next wire, near enough to the battery; how near it is the plan may not tell yet.
+        let near_enough = match (run.end, &run.length) {
+            (ExposureEnd::Fuse(_), Ok(length)) => length.high() <= limit,
+            (ExposureEnd::Fuse(_), Err(_)) => run.wires.len() > 1,
+            (ExposureEnd::Battery | ExposureEnd::Gear, _) => false,
+        };
+        let path = format!("wires.{}.{}", wire.name, if far { "far_fuse" } else { "fuse" });
+        if !there && !near_enough && !found.iter().any(|known| known.path == path) {
+            let blank = Fuse { distance: Some(distance(limit, wire.length)), ..Fuse::default() };
+            found.push(FreeFuse { path, before: None, blank, ratings: ratings(None, house) });
         }
     }
     found

@@ -7,7 +7,8 @@ use super::draft::{Draft, State};
 use super::least::{Item, Problem, Shared};
 use super::trial::{Name, Part, Sizing, Trial, name};
 use crate::house::House;
-use crate::quantity::Quantity;
+use crate::plan::{FuseForm, Wire};
+use crate::quantity::{Gauge, Quantity};
 use crate::solve::{Case, Decided, Job, Undecided, all};
 
 /// Why there is no choice.
@@ -68,7 +69,7 @@ impl<'a> Search<'a> {
             fuses: self.draft.fuses.iter().map(|free| last(free.ratings.len())).collect(),
         };
         let asked = self.asked(&top)?;
-        let mut least_fuses = self.smallest(&asked)?;
+        let mut least_fuses = self.sturdy(&top, self.smallest(&asked)?);
         // A thinner wire takes a little more current, which may ask for the next fuse; a fuse is only ever made larger.
         for _ in 0..STEPS {
             let bounds = self.bounds(&top, &least_fuses, &asked)?;
@@ -142,6 +143,21 @@ impl<'a> Search<'a> {
             fuses.push(enough);
         }
         Ok(fuses)
+    }
+
+    /// Strips where the form is free and the rating may be as large: a strip breaks a short beside a battery that a blade
+    /// does not.
+    fn sturdy(&self, top: &State, mut fuses: Vec<usize>) -> Vec<usize> {
+        for (fuse, free) in self.draft.fuses.iter().enumerate().filter(|(_, free)| free.blank.form.is_none()) {
+            let strip = free.ratings.iter().skip(fuses[fuse]).position(|(form, _)| *form == FuseForm::BoltDown);
+            let Some(strip) = strip.map(|further| fuses[fuse] + further) else { continue };
+            let state = State { wires: top.wires.clone(), fuses: fuses.clone() }.with(Part::Fuse(fuse), strip);
+            let too_large = |check: &Check| self.trial.helper(check, &state, false, &|_| 0).contains(&Part::Fuse(fuse));
+            if !self.trial.unheld_locally(&state).iter().any(too_large) {
+                fuses[fuse] = strip;
+            }
+        }
+        fuses
     }
 
     /// The thickest and the thinnest that can be, with these fuses at least.
@@ -260,7 +276,34 @@ impl<'a> Search<'a> {
                 state = state.with(part, state.at(part) + 1);
             }
         }
+        self.matched(state, most)
+    }
+
+    /// With every added battery's return as thick as the feeds at its other post: what a short there draws comes back
+    /// through it, and no fuse is in it (common practice, no published source).
+    fn matched(&self, mut state: State, most: &State) -> State {
+        let plan = self.draft.with(&state);
+        for (back, feeds) in self.battery_returns() {
+            let areas = feeds.iter().filter_map(|feed| plan.wires.get(feed)?.size).map(Gauge::square_millimetres);
+            let asked = areas.fold(0.0, f64::max);
+            while self.draft.area(back, state.wires[back]) < asked * (1.0 - 1e-9) && state.wires[back] < most.wires[back] {
+                state.wires[back] += 1;
+            }
+        }
         state
+    }
+
+    /// The free wires at the negative posts of added batteries, each with all wires at the positive post.
+    fn battery_returns(&self) -> Vec<(usize, Vec<String>)> {
+        let at = |battery: &str, terminal: &str| -> Vec<String> {
+            let ends = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is(battery, terminal));
+            self.draft.plan.wires.iter().filter(|(_, wire)| ends(wire)).map(|(name, _)| name.clone()).collect()
+        };
+        let returns = self.draft.plan.batteries.keys().flat_map(|battery| {
+            let feeds = at(battery, "positive");
+            at(battery, "negative").into_iter().map(move |back| (back, feeds.clone()))
+        });
+        returns.filter_map(|(back, feeds)| Some((self.draft.wires.iter().position(|free| free.name == back)?, feeds))).collect()
     }
 
     /// The least copper between the bounds: on what is measured, then as the rules have it.
@@ -361,6 +404,11 @@ impl<'a> Search<'a> {
                 pairs.extend(others.map(|(other, _)| (at, other)));
             }
         }
+        let place = |wire: usize| free.iter().position(|other| *other == wire);
+        for (back, feeds) in self.battery_returns() {
+            let feeds = self.draft.wires.iter().enumerate().filter(|(_, free)| feeds.contains(&free.name));
+            pairs.extend(feeds.filter_map(|(feed, _)| Some((place(feed)?, place(back)?))));
+        }
         pairs
     }
 
@@ -376,7 +424,7 @@ impl<'a> Search<'a> {
             let next = open.max_by(|one, other| saved(&state, *one).total_cmp(&saved(&state, *other)));
             let Some(wire) = next else { return state };
             let thinner = state.with(Part::Wire(wire), state.wires[wire] - 1);
-            if self.trial.holds(&thinner) {
+            if self.matched(thinner.clone(), &bounds.most) == thinner && self.trial.holds(&thinner) {
                 state = thinner;
             } else {
                 // A thicker wire never makes the supply worse, so what does not hold now will not hold with less.
@@ -405,7 +453,12 @@ impl<'a> Search<'a> {
         let paths: Vec<String> = wires.iter().map(|wire| format!("wires.{}", self.draft.wires[*wire].name)).collect();
         let title = check.finding.as_ref().map_or(check.rule.summary(), |finding| finding.title.as_str());
         let capped = wires.iter().any(|wire| most.wires[*wire] + 1 < self.draft.wires[*wire].sizes.len());
-        let capped = if capped { ", the thickest that goes in," } else { "" };
+        let capped = match (capped, self.house.stock.wires.is_empty()) {
+            (true, true) => ", the thickest that goes in,",
+            (true, false) => ", the thickest in stock that goes in,",
+            (false, false) => ", the thickest in stock,",
+            (false, true) => "",
+        };
         match thickest {
             Some(size) => {
                 let code = check.rule.code;
