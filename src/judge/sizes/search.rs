@@ -332,7 +332,8 @@ impl<'a> Search<'a> {
             weights: weights.iter().map(|weights| weights.get(name).copied().unwrap_or(0.0)).collect(),
         });
         let items: Vec<Item> = free.iter().map(|wire| self.item(*wire, bounds)).collect();
-        let mut problem = Problem { items, shared: shared.collect(), no_thinner: self.pairs(&free, bounds) };
+        let shared = shared.map(|shared| without_trifles(shared, &items)).collect();
+        let mut problem = Problem { items, shared, no_thinner: self.pairs(&free, bounds) };
         for _ in 0..MEASURES {
             let sizes = problem.least()?;
             let mut state = bounds.least.clone();
@@ -467,6 +468,22 @@ impl<'a> Search<'a> {
             None => super::told(check),
         }
     }
+}
+
+/// A wire that takes less than this part of what the largest taker can take is left out of a limit.
+const TRIFLE: f64 = 0.03;
+
+/// A limit without wires of other amplifiers, which move it a little through the voltage: without them each amplifier's
+/// own wires can be searched apart. What they take is in the next measure.
+fn without_trifles(mut shared: Shared, items: &[Item]) -> Shared {
+    let most = |at: usize, weight: f64| weight * items[at].excess[0];
+    let largest = shared.weights.iter().enumerate().map(|(at, weight)| most(at, *weight)).fold(0.0, f64::max);
+    for (at, weight) in shared.weights.iter_mut().enumerate() {
+        if most(at, *weight) < largest * TRIFLE {
+            *weight = 0.0;
+        }
+    }
+    shared
 }
 
 /// The most that flows through a wire in a case, in A.
