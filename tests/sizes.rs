@@ -100,7 +100,11 @@ fn a_draft_without_sizes_becomes_a_plan_in_which_every_size_rule_holds() {
             let kept = chosen.reading.text.lines().filter(|line| lines.contains(line)).count();
             let grown = chosen.chosen.iter().flat_map(|chosen| &chosen.fuses).count();
             assert!(kept + grown >= lines.len(), "{name}: only lines with fuses change\n{}", chosen.reading.text);
-            let comments = |text: &str| text.lines().filter_map(|line| line.split_once('#').map(|(_, words)| words.to_owned())).collect::<Vec<_>>();
+            let comments = |text: &str| {
+                text.lines()
+                    .filter_map(|line| line.split_once('#').map(|(_, words)| words.to_owned()))
+                    .collect::<Vec<_>>()
+            };
             assert_eq!(comments(&draft.text), comments(&chosen.reading.text), "{name}");
         }
     }
@@ -108,8 +112,8 @@ fn a_draft_without_sizes_becomes_a_plan_in_which_every_size_rule_holds() {
 
 /// Sizes of the default list, thin to thick.
 const SIZES: [&str; 14] = [
-    "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1 AWG", "1/0 AWG", "2/0 AWG",
-    "4/0 AWG",
+    "20 AWG", "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1 AWG", "1/0 AWG",
+    "2/0 AWG", "4/0 AWG",
 ];
 
 /// The same plan with one wire a size smaller.
@@ -166,7 +170,9 @@ fn only_what_the_house_keeps_is_chosen() {
     let kept = [45.0, 75.0].map(|amperes| Quantity::read(&format!("{amperes} A")).expect("a rating"));
     let stock = Stock { wires: gauges.to_vec(), fuses: [(FuseForm::BoltDown, kept.to_vec())].into() };
     let house = House { stock, ..House::default() };
-    let draft = stripped(&job("j-2041"), Without::SizesAndFuses).replace("power: 4 AWG", "power: 1/0 AWG").replace("60 A", "90 A");
+    let draft = stripped(&job("j-2041"), Without::SizesAndFuses)
+        .replace("power: 4 AWG", "power: 1/0 AWG")
+        .replace("60 A", "90 A");
     let chosen = choose(&plan::read(draft), &house);
     assert_eq!(chosen.obstacles, Vec::<String>::new());
     for wire in chosen.reading.plan.wires.values() {
@@ -326,7 +332,11 @@ fn the_least_copper_of_two_amplifiers_is_that_of_trying_every_choice() {
                     other.plan.wires.get_mut(wire).expect("the wire").size = Gauge::read(size).ok();
                 }
                 if copper(&other) < least * (1.0 - 1e-9) {
-                    assert_ne!(unheld_in(&other, &house), Vec::<String>::new(), "{main}, {feed}, {back} is less copper and holds");
+                    assert_ne!(
+                        unheld_in(&other, &house),
+                        Vec::<String>::new(),
+                        "{main}, {feed}, {back} is less copper and holds"
+                    );
                 }
             }
         }

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::client::Client;
 use super::document::{Document, Judged};
 use super::requests::Refusal;
-use super::{changes, skeleton};
+use super::{changes, sizes, skeleton};
 use crate::judge::{Check, Fix, Tier};
 use crate::report::clean;
 use crate::text::Edit;
@@ -42,6 +42,7 @@ pub fn actions(
     }
     if desk.wants(&CodeActionKind::Refactor) {
         found.extend(desk.findings().filter_map(|(_, check)| desk.waiver(check)));
+        found.extend(sizes::action(document, judged, &desk.range, client));
     }
     Ok(found)
 }

@@ -61,11 +61,11 @@ impl<'a> Draft<'a> {
     /// Everything that is missing or freed.
     pub fn of(plan: &'a Plan, house: &House, freed: &Freed) -> Self {
         let is_free = |path: &str, missing: bool| missing || freed.contains(path);
-        let wires = plan.wires.iter().filter(|(name, wire)| is_free(&format!("wires.{name}.size"), wire.size.is_none()));
+        let wires =
+            plan.wires.iter().filter(|(name, wire)| is_free(&format!("wires.{name}.size"), wire.size.is_none()));
         let wires = wires.map(|(name, wire)| free_wire(name, wire, plan, house)).collect();
-        let stated = fuses(plan).into_iter().filter(|(path, fuse)| {
-            is_free(&format!("{path}.rating"), fuse.rating.is_none())
-        });
+        let stated =
+            fuses(plan).into_iter().filter(|(path, fuse)| is_free(&format!("{path}.rating"), fuse.rating.is_none()));
         let stated = stated.map(|(path, fuse)| FreeFuse {
             ratings: ratings(fuse.form, house),
             path,
@@ -136,9 +136,9 @@ pub fn fuses(plan: &Plan) -> Vec<(String, &Fuse)> {
         fuses.into_iter().filter_map(move |(key, fuse)| Some((format!("wires.{name}.{key}"), fuse.as_ref()?)))
     });
     let of_blocks = plan.blocks.iter().flat_map(|(block, is)| {
-        is.outputs.iter().filter_map(move |(output, is)| {
-            Some((format!("blocks.{block}.outputs.{output}.fuse"), is.fuse.as_ref()?))
-        })
+        is.outputs
+            .iter()
+            .filter_map(move |(output, is)| Some((format!("blocks.{block}.outputs.{output}.fuse"), is.fuse.as_ref()?)))
     });
     of_wires.chain(of_blocks).collect()
 }

@@ -184,7 +184,8 @@ mod tests {
             let mut rest = number;
             let sizes: Vec<usize> = counts.iter().map(|count| (rest % count, rest /= count).0).collect();
             let holds = problem.shared.iter().all(|shared| {
-                let taken = sizes.iter().enumerate().map(|(at, size)| shared.weights[at] * problem.items[at].excess[*size]);
+                let taken =
+                    sizes.iter().enumerate().map(|(at, size)| shared.weights[at] * problem.items[at].excess[*size]);
                 taken.sum::<f64>() <= shared.left + ROUNDING
             });
             let area = |at: usize| problem.items[at].areas[sizes[at]];

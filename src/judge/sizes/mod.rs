@@ -11,13 +11,14 @@ mod search;
 mod trial;
 
 use super::check::Check;
+use super::fix::difference;
 use super::verdict::Outcome;
 use super::{Rule, judge_briefly};
 use crate::house::House;
 use crate::plan::{Plan, Reading, read_with};
 use crate::quantity::{Current, Gauge, Range, Ratio, Voltage};
 use crate::solve::{Case, Job, Place};
-use crate::text::{self, Limits};
+use crate::text::{self, Edit, Limits};
 use draft::{Draft, Freed, State};
 use search::{Search, Stopped};
 pub use trial::Sizing;
@@ -28,6 +29,8 @@ use trial::{judged, name};
 pub struct Sizes {
     /// The plan with the sizes; as it was where nothing had to change or no choice holds.
     pub reading: Reading,
+    /// The bytes that change; `None` where nothing does.
+    pub edit: Option<Edit>,
     /// What was chosen, wire by wire and fuse by fuse.
     pub chosen: Vec<Chosen>,
     /// The supply wires that stay as they are, by name.
@@ -45,7 +48,7 @@ impl Sizes {
     pub fn unchanged(reading: &Reading, obstacles: Vec<String>) -> Self {
         let kept = reading.plan.wires.keys().cloned().collect();
         let (chosen, left, placed) = (Vec::new(), Vec::new(), Vec::new());
-        Self { reading: reading.clone(), chosen, kept, obstacles, left, placed }
+        Self { reading: reading.clone(), edit: None, chosen, kept, obstacles, left, placed }
     }
 }
 
@@ -74,12 +77,14 @@ pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'st
     let mut freed = Freed::new();
     loop {
         let draft = Draft::of(&reading.plan, house, &freed);
-        let found = match draft.is_empty() {
-            true => match failing(&reading.plan, house, sizing) {
-                none if none.is_empty() => return unchanged(Vec::new()),
-                some => Err(Stopped::by(some)),
-            },
-            false => Search::new(&draft, house, sizing).run(),
+        let found = if draft.is_empty() {
+            let failing = failing(&reading.plan, house, sizing);
+            if failing.is_empty() {
+                return unchanged(Vec::new());
+            }
+            Err(Stopped::by(failing))
+        } else {
+            Search::new(&draft, house, sizing).run()
         };
         match found {
             Ok(found) => return done(reading, house, rules, &draft, &found).unwrap_or_else(unchanged),
@@ -95,8 +100,11 @@ pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'st
 /// More that is free: what the checks speak of; where that is free already every wire, and at last every fuse.
 fn grown(freed: &Freed, checks: &[Check], plan: &Plan) -> Option<Freed> {
     let all = everything(plan);
-    let wires = all.iter().filter(|path| path.ends_with(".size")).cloned().collect();
-    [of_checks(checks, plan), wires, all].into_iter().map(|more| freed.union(&more).cloned().collect()).find(|more| more != freed)
+    let wires = plan.wires.keys().map(|name| format!("wires.{name}.size")).collect();
+    [of_checks(checks, plan), wires, all]
+        .into_iter()
+        .map(|more| freed.union(&more).cloned().collect())
+        .find(|more| more != freed)
 }
 
 /// What fails in a plan as it is.
@@ -110,7 +118,8 @@ fn failing(plan: &Plan, house: &House, sizing: Sizing<'_>) -> Vec<Check> {
 fn of_checks(checks: &[Check], plan: &Plan) -> Freed {
     let all = everything(plan);
     let spoken = checks.iter().flat_map(trial::places).collect::<std::collections::BTreeSet<String>>();
-    let is_meant = |path: &String| spoken.contains(path) || path.rsplit_once('.').is_some_and(|(thing, _)| spoken.contains(thing));
+    let is_meant =
+        |path: &String| spoken.contains(path) || path.rsplit_once('.').is_some_and(|(thing, _)| spoken.contains(thing));
     all.into_iter().filter(is_meant).collect()
 }
 
@@ -131,9 +140,8 @@ fn done(
     let changes = draft.changes(state);
     let after = written(reading, &changes, &draft.with(state))?;
     let (before, now) = (judge_briefly(reading, house, rules), judge_briefly(&after, house, rules));
-    let passed = |check: &&Check| {
-        before.checks.iter().any(|other| name(other) == name(check) && other.outcome == Outcome::Pass)
-    };
+    let passed =
+        |check: &&Check| before.checks.iter().any(|other| name(other) == name(check) && other.outcome == Outcome::Pass);
     let broken: Vec<String> = now.failed().filter(passed).map(told).collect();
     if !broken.is_empty() {
         let sentence = |what: String| format!("sizes with which all else holds break what holds now: {what}");
@@ -153,7 +161,8 @@ fn done(
         check.follows.is_none() && !before.failed().any(same) && !left.iter().any(same)
     };
     let left = left.iter().chain(now.failed().filter(is_new)).map(told).collect();
-    Ok(Sizes { reading: after, chosen, kept, obstacles: Vec::new(), left, placed })
+    let edit = (after.text != reading.text).then(|| difference(&reading.text, &after.text));
+    Ok(Sizes { reading: after, edit, chosen, kept, obstacles: Vec::new(), left, placed })
 }
 
 /// A check in a line.
@@ -168,7 +177,8 @@ fn written(reading: &Reading, changes: &[(String, String)], plan: &Plan) -> Resu
     let mut text = reading.text.clone();
     for (path, value) in changes {
         let (tree, _) = text::parse(&text, Limits::default());
-        let edit = text::set(&text, &tree, path, value).map_err(|why| vec![format!("`{path}` cannot be set here: {why}")])?;
+        let edit =
+            text::set(&text, &tree, path, value).map_err(|why| vec![format!("`{path}` cannot be set here: {why}")])?;
         text = edit.apply(&text);
     }
     let after = read_with(text, &reading.shelves);
@@ -192,8 +202,10 @@ fn chosen(draft: &Draft<'_>, state: &State, plan: &Plan, house: &House) -> Vec<C
         let free = draft.fuses.iter().zip(&state.fuses).filter(|(free, _)| {
             free.path.rsplit_once('.').is_some_and(|(host, _)| host == thing) && is_changed(&free.path)
         });
-        free.map(|(free, at)| (free.before.as_ref().and_then(|fuse| fuse.rating).map(|r| r.to_string()), free.ratings[*at].1.to_string()))
-            .collect()
+        free.map(|(free, at)| {
+            (free.before.as_ref().and_then(|fuse| fuse.rating).map(|r| r.to_string()), free.ratings[*at].1.to_string())
+        })
+        .collect()
     };
     let wires = job.wires.iter().filter_map(|wire| {
         let path = wire.place().path();
@@ -210,9 +222,10 @@ fn chosen(draft: &Draft<'_>, state: &State, plan: &Plan, house: &House) -> Vec<C
         let drop = job.wire_drop(wire, Case::IdleFull).ok().map(|known| known.range);
         Some(Chosen { path, size, fuses, drop, ampacity, spare })
     });
-    let outputs = job.blocks.iter().flat_map(|block| {
-        block.outputs.keys().map(move |output| block.at(format!("outputs.{output}")).path())
-    });
+    let outputs = job
+        .blocks
+        .iter()
+        .flat_map(|block| block.outputs.keys().map(move |output| block.at(format!("outputs.{output}")).path()));
     let outputs = outputs.filter_map(|path| {
         let fuses = fuses_of(&path);
         (!fuses.is_empty()).then_some(Chosen { path, size: None, fuses, drop: None, ampacity: None, spare: None })

@@ -73,7 +73,7 @@ impl<'a> Search<'a> {
         // A thinner wire takes a little more current, which may ask for the next fuse; a fuse is only ever made larger.
         for _ in 0..STEPS {
             let bounds = self.bounds(&top, &least_fuses, &asked)?;
-            let state = self.least(&bounds)?;
+            let state = self.least(&bounds);
             let unheld = self.trial.unheld(&state);
             if unheld.is_empty() {
                 let left = self.trial.all(&state).into_iter().filter(|check| self.trial.is_left(check)).collect();
@@ -117,11 +117,14 @@ impl<'a> Search<'a> {
         let of = |found: Decided<Vec<f64>>| match found {
             Ok(currents) => Ok(currents),
             Err(Undecided::Open(places)) if !places.is_empty() => Err(Stopped::Needs(super::needs(&places))),
-            Err(Undecided::NotApplicable(why)) if self.trial.unheld(top).is_empty() => Err(Stopped::Needs(why.to_owned())),
+            Err(Undecided::NotApplicable(why)) if self.trial.unheld(top).is_empty() => {
+                Err(Stopped::Needs(why.to_owned()))
+            }
             Err(_) => Err(self.stopped(self.trial.unheld(top), top)),
         };
         let asked = Asked { wires: of(all(wires))?, fuses: of(all(fuses))? };
-        let carries = |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
+        let carries =
+            |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
         if let Some(free) = self.draft.wires.iter().find(|free| !carries(&free.name)) {
             let what = format!("nothing that testlamp knows of draws through wires.{}: state its size", free.name);
             return Err(Stopped::Needs(what));
@@ -137,7 +140,8 @@ impl<'a> Search<'a> {
             let largest = free.ratings.last().map_or_else(|| "none".to_owned(), |(_, rating)| rating.to_string());
             let Some(enough) = enough else {
                 let asked = Quantity::<crate::quantity::Current>::new((asked * 10.0).ceil() / 10.0);
-                let what = format!("no fuse at {} is large enough: {asked} is asked, the largest is {largest}", free.path);
+                let what =
+                    format!("no fuse at {} is large enough: {asked} is asked, the largest is {largest}", free.path);
                 return Err(Stopped::Checks { checks: Vec::new(), told: vec![what] });
             };
             fuses.push(enough);
@@ -190,10 +194,13 @@ impl<'a> Search<'a> {
                 let margins = self.trial.margins(&self.trial.all(state));
                 checks.iter().map(|check| margins.get(&name(check)).map(|margin| margin.min(0.0))).sum()
             };
-            let larger = (0..state.fuses.len()).filter(|fuse| state.fuses[*fuse] + 1 < self.trial.count(Part::Fuse(*fuse)));
+            let larger =
+                (0..state.fuses.len()).filter(|fuse| state.fuses[*fuse] + 1 < self.trial.count(Part::Fuse(*fuse)));
             let tried = larger.map(|fuse| self.raised(state.with(Part::Fuse(fuse), state.fuses[fuse] + 1), &state));
             let tried = tried.filter(|other| self.trial.unheld_locally(other).is_empty());
-            let best = tried.filter_map(|other| Some((lacking(&other)?, other))).max_by(|one, other| one.0.total_cmp(&other.0));
+            let best = tried
+                .filter_map(|other| Some((lacking(&other)?, other)))
+                .max_by(|one, other| one.0.total_cmp(&other.0));
             match best {
                 Some((lacks, better)) if lacks > lacking(&state)? + 1e-6 => state = better,
                 _ => return None,
@@ -265,7 +272,8 @@ impl<'a> Search<'a> {
         };
         for _ in 0..STEPS {
             let unheld = self.trial.unheld_locally(&state);
-            let raised = unheld.iter().filter_map(|check| self.trial.helper(check, &state, true, &limit).first().copied());
+            let raised =
+                unheld.iter().filter_map(|check| self.trial.helper(check, &state, true, &limit).first().copied());
             let mut raised: Vec<Part> = raised.collect();
             raised.sort_unstable();
             raised.dedup();
@@ -286,7 +294,9 @@ impl<'a> Search<'a> {
         for (back, feeds) in self.battery_returns() {
             let areas = feeds.iter().filter_map(|feed| plan.wires.get(feed)?.size).map(Gauge::square_millimetres);
             let asked = areas.fold(0.0, f64::max);
-            while self.draft.area(back, state.wires[back]) < asked * (1.0 - 1e-9) && state.wires[back] < most.wires[back] {
+            while self.draft.area(back, state.wires[back]) < asked * (1.0 - 1e-9)
+                && state.wires[back] < most.wires[back]
+            {
                 state.wires[back] += 1;
             }
         }
@@ -303,16 +313,18 @@ impl<'a> Search<'a> {
             let feeds = at(battery, "positive");
             at(battery, "negative").into_iter().map(move |back| (back, feeds.clone()))
         });
-        returns.filter_map(|(back, feeds)| Some((self.draft.wires.iter().position(|free| free.name == back)?, feeds))).collect()
+        returns
+            .filter_map(|(back, feeds)| Some((self.draft.wires.iter().position(|free| free.name == back)?, feeds)))
+            .collect()
     }
 
     /// The least copper between the bounds: on what is measured, then as the rules have it.
-    fn least(&self, bounds: &Bounds) -> Result<State, Stopped> {
+    fn least(&self, bounds: &Bounds) -> State {
         if self.holds(&bounds.least) {
-            return Ok(bounds.least.clone());
+            return bounds.least.clone();
         }
         let found = self.measured(bounds).unwrap_or_else(|| bounds.most.clone());
-        Ok(self.thinned(found, bounds))
+        self.thinned(found, bounds)
     }
 
     /// Whether all holds but what a larger fuse may mend.
@@ -321,7 +333,8 @@ impl<'a> Search<'a> {
     }
 
     fn measured(&self, bounds: &Bounds) -> Option<State> {
-        let free: Vec<usize> = (0..self.draft.wires.len()).filter(|at| bounds.least.wires[*at] < bounds.most.wires[*at]).collect();
+        let free: Vec<usize> =
+            (0..self.draft.wires.len()).filter(|at| bounds.least.wires[*at] < bounds.most.wires[*at]).collect();
         let top = self.trial.margins(&self.trial.all(&bounds.most));
         let weights: Vec<BTreeMap<Name, f64>> = free.iter().map(|wire| self.weights(*wire, bounds, &top)).collect();
         let mut names: Vec<Name> = weights.iter().flat_map(|weights| weights.keys().cloned()).collect();
@@ -348,7 +361,11 @@ impl<'a> Search<'a> {
             let margins = self.trial.margins(&self.trial.all(&state));
             let mut moved = false;
             for (shared, name) in problem.shared.iter_mut().zip(&names) {
-                let taken: f64 = problem.items.iter().zip(&free).zip(&shared.weights)
+                let taken: f64 = problem
+                    .items
+                    .iter()
+                    .zip(&free)
+                    .zip(&shared.weights)
                     .map(|((item, wire), weight)| weight * item.excess[state.wires[*wire] - bounds.least.wires[*wire]])
                     .sum();
                 let Some(margin) = margins.get(name) else { continue };
@@ -372,7 +389,9 @@ impl<'a> Search<'a> {
             // Where nothing flows any more, nothing is measured.
             if top.keys().all(|name| margins.contains_key(name)) || thin + 1 == thick {
                 let excess = 1.0 / self.draft.area(wire, thin) - 1.0 / self.draft.area(wire, thick);
-                let taken = top.iter().filter_map(|(name, before)| Some((name.clone(), (before - margins.get(name)?) / excess)));
+                let taken = top
+                    .iter()
+                    .filter_map(|(name, before)| Some((name.clone(), (before - margins.get(name)?) / excess)));
                 return taken.filter(|(_, weight)| *weight > 1e-9).collect();
             }
             thin = (thin + thick).div_ceil(2).min(thick - 1);
@@ -401,7 +420,8 @@ impl<'a> Search<'a> {
             let state = bounds.least.with(Part::Wire(*wire), bounds.most.wires[*wire]);
             for check in unheld(&state).iter().filter(|check| !before.contains(&name(check))) {
                 let parts = self.trial.parts(check);
-                let others = free.iter().enumerate().filter(|(_, other)| *other != wire && parts.contains(&Part::Wire(**other)));
+                let others =
+                    free.iter().enumerate().filter(|(_, other)| *other != wire && parts.contains(&Part::Wire(**other)));
                 pairs.extend(others.map(|(other, _)| (at, other)));
             }
         }

@@ -123,12 +123,11 @@ impl<'a> Trial<'a> {
         }
         match (self.left.borrow().get(&name(check)), check.outcome) {
             (_, Outcome::Pass | Outcome::NotApplicable) | (Some(Left::Broken), _) => false,
-            (_, Outcome::Fail) => true,
             // What waits for another fact, no size decides.
             (_, Outcome::Open) if !check.needs.is_empty() => false,
             (Some(Left::Middle), Outcome::Open) => middle(check).is_some_and(|margin| margin < 0.0),
             (Some(Left::Open), Outcome::Open) => false,
-            (None, Outcome::Open) => true,
+            (_, Outcome::Fail) | (None, Outcome::Open) => true,
         }
     }
 
@@ -179,7 +178,9 @@ impl<'a> Trial<'a> {
             places.iter().any(|place| *place == whole || *place == size)
         });
         let fuses = self.draft.fuses.iter().enumerate().filter(|(_, free)| {
-            places.iter().any(|place| place.strip_prefix(&free.path).is_some_and(|rest| rest.is_empty() || rest == ".rating"))
+            places
+                .iter()
+                .any(|place| place.strip_prefix(&free.path).is_some_and(|rest| rest.is_empty() || rest == ".rating"))
         });
         wires.map(|(at, _)| Part::Wire(at)).chain(fuses.map(|(at, _)| Part::Fuse(at))).collect()
     }
