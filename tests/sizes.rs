@@ -59,15 +59,15 @@ enum Without {
 
 /// A plan as on its first day.
 fn stripped(text: &str, without: Without) -> String {
-    let mut section = String::new();
+    let mut section = "";
     let mut lines = Vec::new();
     for line in text.lines() {
         if !line.starts_with([' ', '#']) {
-            section = line.split(':').next().unwrap_or_default().to_owned();
+            section = line.split(':').next().unwrap_or_default();
         }
         let key = line.trim_start();
         let is_fuse = key.starts_with("fuse:") || key.starts_with("far_fuse:");
-        match section.as_str() {
+        match section {
             "wires" if key.starts_with("size:") => {}
             "wires" if is_fuse && without == Without::SizesAndFuses => {}
             "wires" | "blocks" => lines.push(unrated(line)),
@@ -248,9 +248,12 @@ fn a_simple_run_is_sized_as_by_hand_with_a_published_wire_table() {
     }
 }
 
-/// Amplifiers on one block, with lengths and powers.
-fn block(main: f64, branches: &[(f64, f64, f64)], capped: bool) -> String {
-    let each = |line: &dyn Fn(usize, &(f64, f64, f64)) -> String| -> String {
+/// An amplifier's power in W, the lengths of its feed and its return in m.
+type Branch = (f64, f64, f64);
+
+/// Amplifiers on one block, behind a cable of this length in m.
+fn block(main: f64, branches: &[Branch], capped: bool) -> String {
+    let each = |line: &dyn Fn(usize, &Branch) -> String| -> String {
         branches.iter().enumerate().map(|(at, branch)| line(at, branch)).collect()
     };
     let takes = if capped { "4 AWG" } else { "1/0 AWG" };

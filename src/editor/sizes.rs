@@ -14,8 +14,9 @@ use crate::words::all;
 
 /// Chooses sizes and fuses of the supply, where the range lies in its wires and something is missing or does not hold.
 pub fn action(document: &Document, judged: &Judged, range: &Range<usize>, client: &Client) -> Option<CodeAction> {
-    let wires = judged.reading.tree.locate("wires").span;
-    let touched = judged.reading.tree.node("wires").is_some() && wires.start <= range.end && range.start <= wires.end;
+    let tree = &judged.reading.tree;
+    let wires = tree.span(tree.node("wires")?);
+    let touched = wires.start <= range.end && range.start <= wires.end;
     if !touched || !judged.reading.misreads.is_empty() {
         return None;
     }
