@@ -42,6 +42,18 @@ pub fn all() -> Vec<&'static Rule> {
     FAMILIES.iter().flat_map(|family| family.rules).collect()
 }
 
+/// Rules that sizes of wires and ratings of fuses decide, looked at one by one.
+const BY_SIZE: [&str; 8] = ["FUSE-01", "FUSE-05", "FUSE-08", "FUSE-09", "FUSE-10", "FUSE-11", "WIRE-05", "WIRE-06"];
+/// Rules that they decide through what flows in the whole supply.
+const BY_CURRENT: [&str; 6] = ["SUPPLY-03", "SUPPLY-04", "FUSE-04", "WIRE-01", "WIRE-02", "GROUND-10"];
+
+/// The rules that sizes of wires and ratings of fuses decide: those that look at a wire, its terminals and its fuse, and
+/// those that need the currents of the whole supply.
+pub fn of_sizes() -> (Vec<&'static Rule>, Vec<&'static Rule>) {
+    let named = |codes: &[&str]| codes.iter().filter_map(|code| find(code)).collect();
+    (named(&BY_SIZE), named(&BY_CURRENT))
+}
+
 /// The rule of this code or name.
 pub fn find(word: &str) -> Option<&'static Rule> {
     FAMILIES.iter().flat_map(|family| family.rules).find(|rule| rule.is_called(word))

@@ -251,6 +251,29 @@ fn fixes_are_offered_made_and_judged_again() {
 }
 
 #[test]
+fn sizes_are_chosen_for_the_supply() {
+    let mut client = Client::ready(&json!({}));
+    let draft = job(CLEAN).replace("    size: 4 AWG\n", "");
+    let mut plan = Plan::open(&mut client, &draft);
+    let told = plan.told(&mut client);
+    let offered = |client: &mut Client, plan: &Plan, at: &str| -> Vec<Value> {
+        let at = plan.text.find(at).expect("the words");
+        let actions = client.ask("textDocument/codeAction", &plan.actions(at, &told));
+        let all = actions.as_array().expect("a list").iter();
+        all.filter(|action| action["title"].as_str().is_some_and(|title| title.starts_with("Choose sizes")))
+            .cloned()
+            .collect()
+    };
+    assert!(offered(&mut client, &plan, "drivers:").is_empty());
+    let actions = offered(&mut client, &plan, "length: 4.9 m");
+    assert_eq!(actions[0]["title"], "Choose sizes for the supply: main 4 AWG and return 4 AWG");
+    plan.make(&mut client, &actions[0]["edit"]);
+    assert_eq!(plan.text.matches("\n    size: 4 AWG").count(), 2, "{}", plan.text);
+    assert!(offered(&mut client, &plan, "length: 4.9 m").is_empty(), "nothing is left to choose");
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
 fn slips_are_respelt_and_facts_are_asked_for() {
     let mut client = Client::ready(&json!({}));
     let mut plan = Plan::open(&mut client, &job(CLEAN).replacen("length: 4.9 m", "length: 4.9m", 1));

@@ -47,7 +47,7 @@ fn verdict(at: usize, waiver: &Waiver, job: &Job<'_>, checks: &[Check]) -> Verdi
     let finding = |key: &str, title: String, mend: String| {
         let mut verdict = finding(key, title, mend);
         let out = Offer::new("take the waiver out").remove(Place::of(format!("waivers.{at}")));
-        verdict.finding = verdict.finding.map(|finding| finding.offer(out));
+        verdict.finding = verdict.finding.map(|finding| Box::new(finding.offer(out)));
         verdict
     };
     let used = checks.iter().any(|check| check.waived == Some(at));

@@ -12,7 +12,8 @@ use super::houses::Houses;
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
 use super::whole::Whole;
-use super::{Status, complain, reason};
+use super::{Status, complain, reason, sizes};
+use crate::house::House;
 use crate::judge::{Check, Left, Made, Tier, Wanted, judge, left, mend};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
@@ -38,6 +39,10 @@ pub struct Arguments {
     /// Also make changes of what is built, like a smaller fuse; otherwise only what was clearly meant
     #[arg(long)]
     offered: bool,
+    /// Choose wire sizes and fuses of the supply that are missing or do not hold, with the least copper, out of the
+    /// stock of the house; what holds stays, so that nobody buys a wire twice
+    #[arg(long, conflicts_with_all = ["offered", "rule", "at"])]
+    sizes: bool,
     /// Show what would change, and what is left for a person; write nothing
     #[arg(long)]
     diff: bool,
@@ -153,6 +158,9 @@ impl Desk<'_> {
         }
         let before = reading(bytes.clone(), &house.shelves);
         let all = rules::all();
+        if self.arguments.sizes {
+            return self.sizes(input, &bytes, &before, &house, sum);
+        }
         let is_wanted = |check: &Check| self.is_wanted(check);
         let tier = if self.arguments.offered { Tier::Offered } else { Tier::Safe };
         let unreadable = self.arguments.rule.is_empty() && self.arguments.at.is_none();
@@ -189,6 +197,29 @@ impl Desk<'_> {
         Ok(())
     }
 
+    /// Chooses the sizes of one plan.
+    fn sizes(
+        &mut self,
+        input: &Input,
+        bytes: &[u8],
+        before: &Reading,
+        house: &House,
+        sum: &mut Sum,
+    ) -> io::Result<Status> {
+        let chosen = sizes::choose(&input.name, bytes, before, house);
+        if !self.write(input, bytes, before, &chosen.reading, &[])? {
+            return Ok(Status::NotRead);
+        }
+        if input.kind == Kind::Stdin && !self.arguments.diff {
+            chosen.obstacles.iter().for_each(|obstacle| complain(&format!("{}: {obstacle}", input.name)));
+        } else {
+            sizes::print(&input.name, &chosen, self.out)?;
+        }
+        let standing = standing(&chosen.reading, &judge(&chosen.reading, house, &rules::all()));
+        sum.made += chosen.chosen.len();
+        Ok(if chosen.obstacles.is_empty() { standing } else { Status::Held })
+    }
+
     fn is_wanted(&self, check: &Check) -> bool {
         let Arguments { rule, at, .. } = self.arguments;
         (rule.is_empty() || rule.iter().any(|word| check.rule.is_called(word)))
@@ -211,7 +242,7 @@ impl Desk<'_> {
             write!(self.out, "{}", diff.unified_diff().context_radius(2).header(&name, &name))?;
         } else if stdout {
             self.out.write_all(after.text.as_bytes())?;
-        } else if !made.is_empty()
+        } else if before.text != after.text
             && let Err(why) = save(&input.path, bytes, after.text.as_bytes())
         {
             complain(&format!("{}: nothing was changed: {why}", input.name));

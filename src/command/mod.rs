@@ -20,6 +20,7 @@ mod progress;
 mod record;
 mod rulebook;
 mod schema;
+mod sizes;
 mod suppose;
 mod timings;
 mod watch;

@@ -5,10 +5,10 @@ use std::ops::Range;
 use gen_lsp_types::{CodeAction, CodeActionKind, CodeActionParams, Diagnostic};
 use serde_json::{Value, json};
 
-use super::changes;
 use super::client::Client;
 use super::document::{Document, Judged};
 use super::requests::Refusal;
+use super::{changes, sizes};
 use crate::judge::{Check, Fix, Tier};
 use crate::report::clean;
 use crate::text::Edit;
@@ -42,6 +42,7 @@ pub fn actions(
     }
     if desk.wants(&CodeActionKind::Refactor) {
         found.extend(desk.findings().filter_map(|(_, check)| desk.waiver(check)));
+        found.extend(sizes::action(document, judged, &desk.range, client));
     }
     Ok(found)
 }

@@ -17,6 +17,7 @@ mod outline;
 mod positions;
 mod requests;
 mod session;
+mod sizes;
 mod slot;
 
 pub use session::serve;

@@ -433,7 +433,7 @@ fn keeps_comments(before: &Reading, after: &Reading) -> bool {
 }
 
 /// The bytes in which two texts differ, on character boundaries.
-fn difference(before: &str, after: &str) -> Edit {
+pub(super) fn difference(before: &str, after: &str) -> Edit {
     let same = |pairs: &mut dyn Iterator<Item = ((usize, char), (usize, char))>| {
         pairs.take_while(|((_, one), (_, other))| one == other).map(|((_, one), _)| one.len_utf8()).sum::<usize>()
     };

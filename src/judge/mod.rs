@@ -10,6 +10,7 @@ mod fix;
 mod fold;
 mod own;
 mod run;
+mod sizes;
 mod skeleton;
 mod times;
 mod turning;
@@ -22,6 +23,7 @@ pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Left, Made, Tier, Wanted, Workshop, is_decision, left, may_be_offered, mend};
 pub use own::rules as own_rules;
 pub use run::{judge, judge_briefly, judge_timed};
+pub use sizes::{Chosen, Sizes, Sizing, sizes};
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Offer, Outcome, Relation, Value, Verdict, Working};
 

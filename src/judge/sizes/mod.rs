@@ -1,0 +1,242 @@
+//! Sizes for the supply: the least copper, and fuses to go with it, with which every rule holds.
+//!
+//! The rules themselves decide. What is solved of the job says where to begin: the thickest wires there are give the
+//! smallest currents, and these the smallest fuses and the thinnest wires that can be. From there on wires share what
+//! may be lost on the way; how much of it each size takes is measured by trying it, the least copper is sought on those
+//! measures ([`least`]), and what is found is judged. What a plan states and what holds stays as it is.
+
+mod draft;
+mod least;
+mod search;
+mod trial;
+
+use super::check::Check;
+use super::fix::difference;
+use super::verdict::Outcome;
+use super::{Rule, judge_briefly};
+use crate::house::House;
+use crate::plan::{Plan, Reading, read_with};
+use crate::quantity::{Current, Gauge, Range, Ratio, Voltage};
+use crate::solve::{Case, Job, Place};
+use crate::text::{self, Edit, Limits};
+use draft::{Draft, Freed, State};
+use search::{Search, Stopped};
+pub use trial::Sizing;
+use trial::{judged, name};
+
+/// What came of choosing sizes.
+#[derive(Debug, Clone)]
+pub struct Sizes {
+    /// The plan with the sizes; as it was where nothing had to change or no choice holds.
+    pub reading: Reading,
+    /// The bytes that change; `None` where nothing does.
+    pub edit: Option<Edit>,
+    /// What was chosen, wire by wire and fuse by fuse.
+    pub chosen: Vec<Chosen>,
+    /// The supply wires that stay as they are, by name.
+    pub kept: Vec<String>,
+    /// Why there is no choice, in sentences; empty where there is one.
+    pub obstacles: Vec<String>,
+    /// What holds on none of the choices and was left: findings of mere advice, checks open on facts that are not stated.
+    pub left: Vec<String>,
+    /// Where testlamp put a fuse that the plan did not have, in sentences.
+    pub placed: Vec<String>,
+}
+
+impl Sizes {
+    /// The plan as it is, and why.
+    pub fn unchanged(reading: &Reading, obstacles: Vec<String>) -> Self {
+        let kept = reading.plan.wires.keys().cloned().collect();
+        let (chosen, left, placed) = (Vec::new(), Vec::new(), Vec::new());
+        Self { reading: reading.clone(), edit: None, chosen, kept, obstacles, left, placed }
+    }
+}
+
+/// A choice for one wire and its fuses, or for the fuse of a block's output.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chosen {
+    /// Its path: `wires.main`, or `blocks.rear.outputs.bass`.
+    pub path: String,
+    /// The size before, where the plan states one, and now.
+    pub size: Option<(Option<Gauge>, Gauge)>,
+    /// Each fuse before, in words, and now.
+    pub fuses: Vec<(Option<String>, String)>,
+    /// What is lost in it with its fuses and joints, engine idling, full output.
+    pub drop: Option<Range<Voltage>>,
+    /// What it may carry where it runs.
+    pub ampacity: Option<Range<Current>>,
+    /// What it may carry beyond its average current with programme, as a share of what it may carry, at worst.
+    pub spare: Option<Range<Ratio>>,
+}
+
+/// Chooses the sizes that are missing or do not hold, with the fuses that go with them.
+///
+/// First only what is missing is chosen; where that cannot hold, what stands in the way of it too; then everything.
+pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'static Rule]) -> Sizes {
+    let unchanged = |obstacles: Vec<String>| Sizes::unchanged(reading, obstacles);
+    let mut freed = Freed::new();
+    loop {
+        let draft = Draft::of(&reading.plan, house, &freed);
+        let found = if draft.is_empty() {
+            let failing = failing(&reading.plan, house, sizing);
+            if failing.is_empty() {
+                return unchanged(Vec::new());
+            }
+            Err(Stopped::by(failing))
+        } else {
+            Search::new(&draft, house, sizing).run()
+        };
+        match found {
+            Ok(found) => return done(reading, house, rules, &draft, &found).unwrap_or_else(unchanged),
+            Err(Stopped::Needs(needs)) => return unchanged(vec![needs]),
+            Err(Stopped::Checks { checks, told }) => match grown(&freed, &checks, &reading.plan) {
+                Some(more) => freed = more,
+                None => return unchanged(told),
+            },
+        }
+    }
+}
+
+/// More that is free: what the checks speak of; where that is free already every wire, and at last every fuse.
+fn grown(freed: &Freed, checks: &[Check], plan: &Plan) -> Option<Freed> {
+    let all = everything(plan);
+    let wires = plan.wires.keys().map(|name| format!("wires.{name}.size")).collect();
+    [of_checks(checks, plan), wires, all]
+        .into_iter()
+        .map(|more| freed.union(&more).cloned().collect())
+        .find(|more| more != freed)
+}
+
+/// What fails in a plan as it is.
+fn failing(plan: &Plan, house: &House, sizing: Sizing<'_>) -> Vec<Check> {
+    let on = sizing.local.iter().chain(sizing.network).copied();
+    let on: Vec<&'static Rule> = on.filter(|rule| !house.rules.is_off(rule.code)).collect();
+    judged(plan, house, &on).into_iter().filter(Check::stands).collect()
+}
+
+/// The sizes and ratings that some checks speak of, and those of the runs of the amplifiers that they are about.
+fn of_checks(checks: &[Check], plan: &Plan) -> Freed {
+    let all = everything(plan);
+    let spoken = checks.iter().flat_map(trial::places).collect::<std::collections::BTreeSet<String>>();
+    let is_meant =
+        |path: &String| spoken.contains(path) || path.rsplit_once('.').is_some_and(|(thing, _)| spoken.contains(thing));
+    all.into_iter().filter(is_meant).collect()
+}
+
+/// Every size and rating of the supply.
+fn everything(plan: &Plan) -> Freed {
+    let sizes = plan.wires.keys().map(|name| format!("wires.{name}.size"));
+    sizes.chain(draft::fuses(plan).into_iter().map(|(path, _)| format!("{path}.rating"))).collect()
+}
+
+/// Writes a choice into the text and proves it with all rules.
+fn done(
+    reading: &Reading,
+    house: &House,
+    rules: &[&'static Rule],
+    draft: &Draft<'_>,
+    (state, left): &(State, Vec<Check>),
+) -> Result<Sizes, Vec<String>> {
+    let changes = draft.changes(state);
+    let after = written(reading, &changes, &draft.with(state))?;
+    let (before, now) = (judge_briefly(reading, house, rules), judge_briefly(&after, house, rules));
+    let passed =
+        |check: &&Check| before.checks.iter().any(|other| name(other) == name(check) && other.outcome == Outcome::Pass);
+    let broken: Vec<String> = now.failed().filter(passed).map(told).collect();
+    if !broken.is_empty() {
+        let sentence = |what: String| format!("sizes with which all else holds break what holds now: {what}");
+        return Err(broken.into_iter().map(sentence).collect());
+    }
+    let chosen = chosen(draft, state, &after.plan, house);
+    let changed = |wire: &&String| chosen.iter().any(|one| one.path == format!("wires.{wire}"));
+    let kept = after.plan.wires.keys().filter(|wire| !changed(wire)).cloned().collect();
+    let placed = draft.fuses.iter().filter(|free| free.before.is_none()).filter_map(|free| {
+        let distance = free.blank.distance?;
+        Some(format!("{}: a new fuse, written {distance} from the battery; say where it really sits", free.path))
+    });
+    let placed = placed.collect();
+    // What could not be judged before may be a finding now: a fuse that was not there breaks too little.
+    let is_new = |check: &&Check| {
+        let same = |other: &Check| name(other) == name(check);
+        check.follows.is_none() && !before.failed().any(same) && !left.iter().any(same)
+    };
+    let left = left.iter().chain(now.failed().filter(is_new)).map(told).collect();
+    let edit = (after.text != reading.text).then(|| difference(&reading.text, &after.text));
+    Ok(Sizes { reading: after, edit, chosen, kept, obstacles: Vec::new(), left, placed })
+}
+
+/// A check in a line.
+fn told(check: &Check) -> String {
+    let title = check.finding.as_ref().map_or_else(|| check.rule.summary().to_owned(), |finding| finding.title.clone());
+    let open = if check.outcome == Outcome::Open { " (open)" } else { "" };
+    format!("{} on {}{open}: {title}", check.rule.code, check.subject)
+}
+
+/// The text with every change made. It is read as the plan that was judged, or nothing is changed.
+fn written(reading: &Reading, changes: &[(String, String)], plan: &Plan) -> Result<Reading, Vec<String>> {
+    let mut text = reading.text.clone();
+    for (path, value) in changes {
+        let (tree, _) = text::parse(&text, Limits::default());
+        let edit =
+            text::set(&text, &tree, path, value).map_err(|why| vec![format!("`{path}` cannot be set here: {why}")])?;
+        text = edit.apply(&text);
+    }
+    let after = read_with(text, &reading.shelves);
+    if after.plan == *plan && after.misreads.len() <= reading.misreads.len() {
+        return Ok(after);
+    }
+    let paths: Vec<&str> = changes.iter().map(|(path, _)| path.as_str()).collect();
+    Err(vec![format!(
+        "the plan is written so that {} cannot be set without changing something else, as where two things share their words; \
+         write them out",
+        crate::words::all(&paths)
+    )])
+}
+
+/// What was chosen, with what the job comes to.
+fn chosen(draft: &Draft<'_>, state: &State, plan: &Plan, house: &House) -> Vec<Chosen> {
+    let job = Job::new(plan, house);
+    let changed: Vec<String> = draft.changes(state).into_iter().map(|(path, _)| path).collect();
+    let is_changed = |path: &str| changed.iter().any(|other| other == path || other.starts_with(&format!("{path}.")));
+    let fuses_of = |thing: &str| -> Vec<(Option<String>, String)> {
+        let free = draft.fuses.iter().zip(&state.fuses).filter(|(free, _)| {
+            free.path.rsplit_once('.').is_some_and(|(host, _)| host == thing) && is_changed(&free.path)
+        });
+        free.map(|(free, at)| {
+            (free.before.as_ref().and_then(|fuse| fuse.rating).map(|r| r.to_string()), free.ratings[*at].1.to_string())
+        })
+        .collect()
+    };
+    let wires = job.wires.iter().filter_map(|wire| {
+        let path = wire.place().path();
+        let free = draft.wires.iter().zip(&state.wires).find(|(free, _)| free.name == wire.name);
+        let size = free.map(|(free, at)| (free.before, free.sizes[*at])).filter(|(before, now)| *before != Some(*now));
+        let fuses = fuses_of(&path);
+        if size.is_none() && fuses.is_empty() {
+            return None;
+        }
+        let ampacity = job.ampacity(wire).ok().map(|carries| carries.ampacity);
+        let current = job.wire_current(wire, Case::IdleProgramme).ok().map(|known| known.range);
+        let spare = ampacity.zip(current).filter(|(ampacity, _)| ampacity.low() > 0.0);
+        let spare = spare.map(|(ampacity, current)| Range::point(1.0 - current.high() / ampacity.low()));
+        let drop = job.wire_drop(wire, Case::IdleFull).ok().map(|known| known.range);
+        Some(Chosen { path, size, fuses, drop, ampacity, spare })
+    });
+    let outputs = job
+        .blocks
+        .iter()
+        .flat_map(|block| block.outputs.keys().map(move |output| block.at(format!("outputs.{output}")).path()));
+    let outputs = outputs.filter_map(|path| {
+        let fuses = fuses_of(&path);
+        (!fuses.is_empty()).then_some(Chosen { path, size: None, fuses, drop: None, ampacity: None, spare: None })
+    });
+    wires.chain(outputs.collect::<Vec<_>>()).collect()
+}
+
+/// The facts that have to be stated first, as a sentence.
+fn needs(places: &[Place]) -> String {
+    let mut paths: Vec<String> = places.iter().map(Place::path).collect();
+    paths.sort();
+    paths.dedup();
+    format!("no current can be told before the plan states {}", crate::words::all(&paths))
+}

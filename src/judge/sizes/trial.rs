@@ -1,0 +1,275 @@
+//! Tries choices: the rules themselves say which hold.
+
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use super::super::check::Check;
+use super::super::run::apply_all;
+use super::super::verdict::{Outcome, Relation, Value};
+use super::super::{Rule, Severity, waive};
+use super::draft::{Draft, State};
+use crate::house::House;
+use crate::plan::Plan;
+use crate::solve::{Job, Origin, Place};
+
+/// A rule on one subject.
+pub type Name = (&'static str, Place);
+
+/// Which free part of a plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Part {
+    /// A wire.
+    Wire(usize),
+    /// A fuse.
+    Fuse(usize),
+}
+
+impl State {
+    /// Where a part stands in its list.
+    pub fn at(&self, part: Part) -> usize {
+        match part {
+            Part::Wire(at) => self.wires[at],
+            Part::Fuse(at) => self.fuses[at],
+        }
+    }
+
+    /// The same with a part elsewhere in its list.
+    pub fn with(&self, part: Part, place: usize) -> Self {
+        let mut state = self.clone();
+        match part {
+            Part::Wire(at) => state.wires[at] = place,
+            Part::Fuse(at) => state.fuses[at] = place,
+        }
+        state
+    }
+}
+
+/// The rules that sizes and ratings decide.
+#[derive(Clone, Copy)]
+pub struct Sizing<'a> {
+    /// Those that look at a wire, its terminals and its fuse.
+    pub local: &'a [&'static Rule],
+    /// Those that need the currents of the whole supply.
+    pub network: &'a [&'static Rule],
+}
+
+/// How far a check is held that no choice makes pass.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Left {
+    /// Open: it passes at the middle of its range.
+    Middle,
+    /// Open: it does not fail on its whole range.
+    Open,
+    /// Advice that cannot be followed.
+    Broken,
+}
+
+/// Tries choices of a draft.
+pub struct Trial<'a> {
+    /// The draft.
+    pub draft: &'a Draft<'a>,
+    /// Limits and assumptions.
+    pub house: &'a House,
+    /// The rules that decide.
+    pub sizing: Sizing<'a>,
+    /// Checks that no size turns: open ones on facts that nobody stated, advice that cannot be followed.
+    left: RefCell<BTreeMap<Name, Left>>,
+    helps: RefCell<HashMap<(Name, Part, bool), bool>>,
+    /// How many choices were judged, for the curious.
+    pub tries: Cell<usize>,
+}
+
+impl<'a> Trial<'a> {
+    /// Nothing is tried yet.
+    pub fn new(draft: &'a Draft<'a>, house: &'a House, sizing: Sizing<'a>) -> Self {
+        let (left, helps) = (RefCell::default(), RefCell::default());
+        Self { draft, house, sizing, left, helps, tries: Cell::new(0) }
+    }
+
+    /// The rules that a house does not have off.
+    fn on(&self, rules: &[&'static Rule]) -> Vec<&'static Rule> {
+        rules.iter().copied().filter(|rule| !self.house.rules.is_off(rule.code)).collect()
+    }
+
+    fn judged(&self, state: &State, rules: &[&'static Rule]) -> Vec<Check> {
+        self.tries.set(self.tries.get() + 1);
+        judged(&self.draft.with(state), self.house, &self.on(rules))
+    }
+
+    /// What does not hold, of the rules that need no currents.
+    pub fn unheld_locally(&self, state: &State) -> Vec<Check> {
+        self.judged(state, self.sizing.local).into_iter().filter(|check| self.is_unheld(check)).collect()
+    }
+
+    /// What does not hold, of all rules.
+    pub fn unheld(&self, state: &State) -> Vec<Check> {
+        self.all(state).into_iter().filter(|check| self.is_unheld(check)).collect()
+    }
+
+    /// Whether everything holds; what needs no currents is looked at first.
+    pub fn holds(&self, state: &State) -> bool {
+        self.unheld_locally(state).is_empty() && self.unheld(state).is_empty()
+    }
+
+    /// Every check.
+    pub fn all(&self, state: &State) -> Vec<Check> {
+        let rules: Vec<&'static Rule> = self.sizing.local.iter().chain(self.sizing.network).copied().collect();
+        self.judged(state, &rules)
+    }
+
+    fn is_unheld(&self, check: &Check) -> bool {
+        if check.waived.is_some() {
+            return false;
+        }
+        match (self.left.borrow().get(&name(check)), check.outcome) {
+            (_, Outcome::Pass | Outcome::NotApplicable) | (Some(Left::Broken), _) => false,
+            // What waits for another fact, no size decides.
+            (_, Outcome::Open) if !check.needs.is_empty() => false,
+            (Some(Left::Middle), Outcome::Open) => middle(check).is_some_and(|margin| margin < 0.0),
+            (Some(Left::Open), Outcome::Open) => false,
+            (_, Outcome::Fail) | (None, Outcome::Open) => true,
+        }
+    }
+
+    /// Leaves what cannot hold: open checks, and advice. Gives back what stands in the way for good.
+    ///
+    /// What is open on facts that nobody stated is held to the middle of its range, where the thickest wires hold that.
+    pub fn leave(&self, unheld: Vec<Check>) -> Vec<Check> {
+        let mut stands = Vec::new();
+        for check in unheld {
+            let severity = self.house.rules.severity(check.rule.code, check.severity);
+            let left = match check.outcome {
+                Outcome::Open if middle(&check).is_some_and(|margin| margin >= 0.0) => Left::Middle,
+                Outcome::Open => Left::Open,
+                _ if severity == Severity::Advice => Left::Broken,
+                _ => {
+                    stands.push(check);
+                    continue;
+                }
+            };
+            self.left.borrow_mut().insert(name(&check), left);
+        }
+        stands
+    }
+
+    /// Whether a check does not hold and was left.
+    pub fn is_left(&self, check: &Check) -> bool {
+        matches!(check.outcome, Outcome::Open | Outcome::Fail) && self.left.borrow().contains_key(&name(check))
+    }
+
+    /// How far each check that compares is from its limit, by the end of its range to which it is held.
+    pub fn margins(&self, checks: &[Check]) -> BTreeMap<Name, f64> {
+        let left = self.left.borrow();
+        let margin = |check: &Check| match left.get(&name(check)) {
+            Some(Left::Broken) => None,
+            Some(Left::Open) => loose(check),
+            Some(Left::Middle) => middle(check),
+            None => strict(check),
+        };
+        let judged = checks.iter().filter(|check| check.waived.is_none());
+        judged.filter_map(|check| Some((name(check), margin(check)?))).collect()
+    }
+
+    /// The parts that a check speaks of, those that it is about first.
+    pub fn parts(&self, check: &Check) -> Vec<Part> {
+        let places = places(check);
+        let wires = self.draft.wires.iter().enumerate().filter(|(_, free)| {
+            let (whole, size) = (format!("wires.{}", free.name), format!("wires.{}.size", free.name));
+            places.iter().any(|place| *place == whole || *place == size)
+        });
+        let fuses = self.draft.fuses.iter().enumerate().filter(|(_, free)| {
+            places
+                .iter()
+                .any(|place| place.strip_prefix(&free.path).is_some_and(|rest| rest.is_empty() || rest == ".rating"))
+        });
+        wires.map(|(at, _)| Part::Wire(at)).chain(fuses.map(|(at, _)| Part::Fuse(at))).collect()
+    }
+
+    /// How many choices a part has.
+    pub fn count(&self, part: Part) -> usize {
+        match part {
+            Part::Wire(at) => self.draft.wires[at].sizes.len(),
+            Part::Fuse(at) => self.draft.fuses[at].ratings.len(),
+        }
+    }
+
+    /// The part whose next larger (or next smaller) choice brings a check nearer to holding.
+    pub fn helper(&self, check: &Check, state: &State, larger: bool, most: &dyn Fn(Part) -> usize) -> Vec<Part> {
+        let next = |part: Part| {
+            let at = state.at(part);
+            if larger { (at < most(part)).then_some(at + 1) } else { at.checked_sub(1) }
+        };
+        let parts = self.parts(check).into_iter().filter_map(|part| Some((part, next(part)?)));
+        let helping = parts.filter(|(part, place)| {
+            let key = (name(check), *part, larger);
+            if let Some(known) = self.helps.borrow().get(&key) {
+                return *known;
+            }
+            let helps = self.is_nearer(check, &state.with(*part, *place));
+            self.helps.borrow_mut().insert(key, helps);
+            helps
+        });
+        helping.map(|(part, _)| part).collect()
+    }
+
+    fn is_nearer(&self, check: &Check, state: &State) -> bool {
+        let rule = [check.rule];
+        let again = self.judged(state, &rule);
+        let Some(other) = again.iter().find(|other| name(other) == name(check)) else { return true };
+        if !self.is_unheld(other) {
+            return true;
+        }
+        match (strict(check), strict(other)) {
+            (Some(before), Some(after)) => after > before + 1e-9,
+            _ => false,
+        }
+    }
+}
+
+/// Judges a plan by some rules, with what the plan waives.
+pub fn judged(plan: &Plan, house: &House, rules: &[&'static Rule]) -> Vec<Check> {
+    let job = Job::new(plan, house);
+    let mut checks = apply_all(&job, rules);
+    waive::mark(&mut checks, &job);
+    checks
+}
+
+/// What a check is called.
+pub fn name(check: &Check) -> Name {
+    (check.rule.code, check.subject.clone())
+}
+
+fn strict(check: &Check) -> Option<f64> {
+    check.working.as_deref().and_then(super::super::Working::margin)
+}
+
+/// The margin of the better ends.
+fn loose(check: &Check) -> Option<f64> {
+    let working = check.working.as_ref()?;
+    let margin = match working.relation {
+        Relation::AtMost => 1.0 - working.result.low / working.limit.high,
+        Relation::AtLeast => working.result.high / working.limit.low - 1.0,
+    };
+    margin.is_finite().then_some(margin)
+}
+
+/// The margin of the middles.
+fn middle(check: &Check) -> Option<f64> {
+    let working = check.working.as_ref()?;
+    let of = |figure: super::super::Figure| f64::midpoint(figure.low, figure.high);
+    let share = of(working.result) / of(working.limit);
+    let margin = if working.relation == Relation::AtMost { 1.0 - share } else { share - 1.0 };
+    margin.is_finite().then_some(margin)
+}
+
+/// The paths that a check speaks of.
+pub fn places(check: &Check) -> BTreeSet<String> {
+    let inputs = check.working.iter().flat_map(|working| &working.inputs);
+    let stated = inputs.filter_map(|input| match (&input.value, &input.origin) {
+        (Value::Figure(_) | Value::Word(_), Origin::Stated(place)) => Some(place.path()),
+        _ => None,
+    });
+    let found = check.finding.iter().flat_map(|finding| std::iter::once(&finding.at).chain(&finding.also));
+    let found = found.map(|label| label.place.path());
+    stated.chain(found).chain([check.subject.path()]).collect()
+}
