@@ -2,15 +2,19 @@
 
 use gen_lsp_types::{CompletionItem, CompletionItemKind, CompletionList, TextEdit};
 
-use super::document::Document;
+use super::document::{Document, Kind};
+use super::houses::Found;
+use super::paper::{lookup, shipped};
 use super::slot::{self, Slot, WORD};
-use crate::house::House;
-use crate::plan::{self, FORMAT, Plan, choices, example, holds_names, is_group, keys, kind, meanings, units};
+use crate::house;
+use crate::judge::Rule;
+use crate::plan::{self, FORMAT, Lookup, OnShelf, Plan, holds_names, section_of, units};
 use crate::rules;
 use crate::rules::plan::references::{self, Reference};
 use crate::rules::plan::unknown_name::terminals;
 use crate::solve::Job;
 use crate::text::Map;
+use crate::words::excerpt;
 
 /// A word that may be written, and what it means.
 struct Offer {
@@ -28,9 +32,10 @@ impl Offer {
 }
 
 /// What may be written at a place in the text.
-pub fn complete(document: &Document, offset: usize) -> CompletionList {
+pub fn complete(document: &Document, offset: usize, kind: Kind, found: &Found) -> CompletionList {
     let Some(slot) = slot::find(&document.text, offset) else { return CompletionList::default() };
-    let desk = Desk { text: &document.text, slot: &slot };
+    let lookup = lookup(kind);
+    let desk = Desk { slot: &slot, kind, lookup, found };
     let offers = if slot.is_key { desk.keys() } else { desk.values() };
     let range = document.span(&slot.replace);
     let space = if slot.needs_space { " " } else { "" };
@@ -45,13 +50,15 @@ pub fn complete(document: &Document, offset: usize) -> CompletionList {
         ..Default::default()
     });
     // Units are offered behind the digits that are typed, so they change with every digit.
-    let is_incomplete = !slot.is_key && kind(&slot.path).is_some();
+    let is_incomplete = !slot.is_key && lookup.kind(&slot.path).is_some();
     CompletionList { is_incomplete, items: items.collect(), ..Default::default() }
 }
 
 struct Desk<'a> {
-    text: &'a str,
     slot: &'a Slot,
+    kind: Kind,
+    lookup: Lookup,
+    found: &'a Found,
 }
 
 impl Desk<'_> {
@@ -66,58 +73,87 @@ impl Desk<'_> {
             let path = if above.is_empty() { key.to_owned() } else { format!("{above}.{key}") };
             match self.slot.has_colon {
                 true => "",
-                false if is_group(&path) || holds_names(&path) => ":",
+                false if self.lookup.is_group(&path) => ":",
                 false => ": ",
             }
         };
-        let known = keys(above)
-            .into_iter()
-            .map(|(key, means)| Offer { after: colon(&key), ..Offer::new(key, means, CompletionItemKind::Property) });
-        let named = self
-            .referred(WORD, names)
-            .into_iter()
-            .map(|name| Offer { after: colon(&name), ..Offer::new(name, "", CompletionItemKind::Reference) });
-        known.chain(named).filter(|offer| !there(&offer.word)).collect()
+        let known = self.lookup.keys(above).into_iter();
+        let known = known.map(|(key, means)| {
+            let ships = shipped(&format!("{above}.{key}")).map(|(value, _)| format!("{means}; testlamp ships {value}"));
+            Offer::new(key, ships.unwrap_or(means), CompletionItemKind::Property)
+        });
+        let named = match self.kind {
+            Kind::Plan => self.referred(WORD, names),
+            _ => Vec::new(),
+        };
+        let named = named.into_iter().map(|name| Offer::new(name, "", CompletionItemKind::Reference));
+        let changed = rules::all().into_iter().filter(|_| self.kind == Kind::House && above == "rules").map(of_rule);
+        let all = known.chain(named).chain(changed).filter(|offer| !there(&offer.word));
+        all.map(|offer| Offer { after: colon(&offer.word), ..offer }).collect()
     }
 
     fn values(&self) -> Vec<Offer> {
         let path = &self.slot.path;
-        let mut offers: Vec<Offer> = meanings(path)
-            .into_iter()
-            .map(|(word, means)| Offer::new(word, means, CompletionItemKind::EnumMember))
-            .collect();
-        if offers.is_empty() {
-            offers.extend(choices(path).into_iter().map(|word| Offer::new(word, "", CompletionItemKind::Value)));
-        }
+        let words = self.lookup.words(path).into_iter();
+        let mut offers: Vec<Offer> =
+            words.map(|(word, means)| Offer::new(word, means, CompletionItemKind::EnumMember)).collect();
         offers.extend(self.quantity());
-        offers.extend(self.reference().into_iter().map(|name| Offer::new(name, "", CompletionItemKind::Reference)));
-        offers.extend(self.waiver());
-        if path == "plan" {
-            offers.push(Offer::new(FORMAT.to_string(), "the version of the plan format", CompletionItemKind::Value));
+        offers.extend(self.on_shelves());
+        let version = |format: u32| Offer::new(format.to_string(), "the version of the format", CompletionItemKind::Value);
+        match (self.kind, path.as_str()) {
+            (Kind::Plan, "plan") => offers.push(version(FORMAT)),
+            (Kind::House, "house") => offers.push(version(house::FORMAT)),
+            (Kind::Shelf, "shelf") => offers.push(version(1)),
+            (Kind::Plan, _) => {
+                let names = self.reference().into_iter();
+                offers.extend(names.map(|name| Offer::new(name, "", CompletionItemKind::Reference)));
+                offers.extend(self.waiver());
+            }
+            _ => {}
         }
         offers
+    }
+
+    /// Things on the shelves of the house, where one may be referred to.
+    fn on_shelves(&self) -> Vec<Offer> {
+        let Some(section) = section_of(&self.slot.path) else { return Vec::new() };
+        let shelves = &self.found.house.shelves;
+        // A thing does not refer to itself.
+        let own = self.slot.above().rsplit('.').next().filter(|_| self.kind == Kind::Shelf);
+        let names = shelves.names(section).into_iter().filter(|name| Some(*name) != own);
+        let offers = names.map(|name| {
+            let says = shelves.on_shelf(section, name).map(|thing| summary(&thing)).unwrap_or_default();
+            Offer::new(name, says, CompletionItemKind::Reference)
+        });
+        offers.collect()
     }
 
     /// The digits that are typed with every unit that may follow, or one value as it is written.
     fn quantity(&self) -> Vec<Offer> {
         let path = &self.slot.path;
-        let Some(kind) = kind(path) else { return Vec::new() };
+        let Some(kind) = self.lookup.kind(path) else { return Vec::new() };
         let (typed, units) = (self.slot.typed.trim(), units(kind));
-        let split = typed.find(|c: char| !(c.is_ascii_digit() || "./-+".contains(c))).unwrap_or(typed.len());
-        let digits = &typed[..split];
+        // Behind the points of a range the second end begins.
+        let begins = typed.rfind("..").map_or(0, |points| points + 2);
+        let last = typed[begins..].trim_start();
+        let before = &typed[..typed.len() - last.len()];
+        let split = last.find(|c: char| !(c.is_ascii_digit() || "./-+".contains(c))).unwrap_or(last.len());
+        let digits = &last[..split];
         if digits.is_empty() {
-            let example = example(path).filter(|_| typed.is_empty() && !units.is_empty());
-            return example
-                .map(|example| Offer::new(example, "as it is written", CompletionItemKind::Value))
-                .into_iter()
-                .collect();
+            let ships = shipped(path).map(|(value, _)| Offer::new(value, "as testlamp ships it", CompletionItemKind::Value));
+            let example = self.lookup.example(path).filter(|_| !units.is_empty() || kind == "day");
+            let example = example.map(|example| Offer::new(example, "as it is written", CompletionItemKind::Value));
+            let stated = ships.filter(|_| path.ends_with(".value") || path.ends_with(".range"));
+            return stated.or(example).into_iter().filter(|_| typed.is_empty()).collect();
         }
-        units.into_iter().map(|unit| Offer::new(format!("{digits} {unit}"), kind, CompletionItemKind::Unit)).collect()
+        let space = if before.ends_with("..") { " " } else { "" };
+        let with = |unit: &str| format!("{before}{space}{digits} {unit}").trim_end().to_owned();
+        units.into_iter().map(|unit| Offer::new(with(unit), kind, CompletionItemKind::Unit)).collect()
     }
 
     /// Names of what this place may refer to.
     fn reference(&self) -> Vec<String> {
-        match kind(&self.slot.path) {
+        match self.lookup.kind(&self.slot.path) {
             Some("terminal") => self.referred(&format!("{WORD}.{WORD}"), |_, plan| all_terminals(plan)),
             Some("coil") => self.referred(&format!("{WORD}.1"), |_, plan| coils(plan)),
             Some(_) => Vec::new(),
@@ -129,10 +165,10 @@ impl Desk<'_> {
     fn referred(&self, word: &str, list: impl FnOnce(&Reference<'_>, &Plan) -> Vec<String>) -> Vec<String> {
         let path = &self.slot.path;
         // A key without a value states nothing, and so refers to nothing.
-        let value = if is_group(path) { "{}" } else { example(path).unwrap_or_default() };
-        let reading = plan::read(self.slot.with(self.text, word, value));
-        let house = House::default();
-        let job = Job::new(&reading.plan, &house);
+        let value = if self.lookup.is_group(path) { "{}" } else { self.lookup.example(path).unwrap_or_default() };
+        let house = &self.found.house;
+        let reading = plan::read_with(self.slot.with(word, value), &house.shelves);
+        let job = Job::new(&reading.plan, house);
         let references = references::of(&job);
         let here = references.iter().find(|reference| reference.place.path() == *path);
         let found = here.map(|reference| list(reference, &reading.plan)).unwrap_or_default();
@@ -145,11 +181,9 @@ impl Desk<'_> {
         let tree = &self.slot.tree;
         match rest.split_once('.').map(|(_, key)| key) {
             Some("rule") => {
-                let rules = rules::all().into_iter().filter(|rule| !rule.judges_checks());
-                let told = |means: &str, name: &str| format!("{name}: {}", means.trim_end_matches('.'));
-                rules
-                    .map(|rule| Offer::new(rule.code, told(rule.summary(), rule.name), CompletionItemKind::Constant))
-                    .collect()
+                let own = self.found.house.own.iter();
+                let own = own.map(|own| Offer::new(own.code, own.says, CompletionItemKind::Constant));
+                rules::all().into_iter().filter(|rule| !rule.judges_checks()).map(of_rule).chain(own).collect()
             }
             Some("at") => {
                 let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(Map::entries);
@@ -163,6 +197,19 @@ impl Desk<'_> {
             _ => Vec::new(),
         }
     }
+}
+
+fn of_rule(rule: &Rule) -> Offer {
+    let told = format!("{}: {}", rule.name, rule.summary().trim_end_matches('.'));
+    Offer::new(rule.code, told, CompletionItemKind::Constant)
+}
+
+/// The first things that a thing on a shelf says, in one line.
+fn summary(thing: &OnShelf<'_>) -> String {
+    let tree = &thing.shelf.tree;
+    let said = tree.map(thing.entry.value).into_iter().flat_map(Map::entries);
+    let said = said.filter_map(|entry| Some(format!("{} {}", entry.key, tree.text(entry.value)?)));
+    excerpt(&said.take(4).collect::<Vec<_>>().join(", "), 80)
 }
 
 fn names(reference: &Reference<'_>, plan: &Plan) -> Vec<String> {
@@ -200,7 +247,7 @@ mod tests {
         let marked = format!("{PLAN}{rest}");
         let offset = marked.find('|').expect("a mark");
         let document = Document::new("file:///a.yaml".into(), 1, marked.replacen('|', "", 1), Counting::Utf16);
-        complete(&document, offset).items.into_iter().map(|item| item.label).collect()
+        complete(&document, offset, Kind::Plan, &Found::default()).items.into_iter().map(|item| item.label).collect()
     }
 
     fn has(rest: &str, some: &[&str], none: &[&str]) {
