@@ -228,10 +228,11 @@ fn all_terminals(plan: &Plan) -> Vec<String> {
 
 /// Every coil of a plan.
 fn coils(plan: &Plan) -> Vec<String> {
-    let coils = plan
-        .drivers
-        .iter()
-        .flat_map(|(name, driver)| (1..=driver.coils.len().max(1)).map(move |number| format!("{name}.{number}")));
+    let coils = plan.drivers.iter().flat_map(|(name, driver)| {
+        // The only coil of a driver goes by the driver's name.
+        let alone = (driver.coils.len() < 2).then(|| name.clone());
+        alone.into_iter().chain((1..=driver.coils.len().max(1)).map(move |number| format!("{name}.{number}")))
+    });
     coils.collect()
 }
 
@@ -288,5 +289,92 @@ mod tests {
         has("waivers:\n  - rule: |\n", &["FUSE-01"], &["PLAN-06"]);
         has("waivers: [{rule: FUSE-01, at: |}]\n", &["amplifiers.amp"], &["plan"]);
         has("grounds2: 1\nvehicle: {stop_start: |}\n", &["true", "false"], &[]);
+    }
+
+    /// Every place of a whole job, emptied: what stood there is offered, or at least something where it is free.
+    #[test]
+    fn something_is_offered_wherever_the_schema_knows_something() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/examples/jobs/");
+        let mut blank = Vec::new();
+        for job in ["j-2041-one-subwoofer.yaml", "j-2057-everything-on-one-block.yaml"] {
+            let text = std::fs::read_to_string(format!("{folder}{job}")).expect("the job");
+            let (tree, _) = crate::text::parse(&text, crate::text::Limits::default());
+            let mut places = Vec::new();
+            gather(&tree, tree.root().expect("a plan"), "", &mut places);
+            // A debug build looks at every seventh.
+            for (path, span, is_key) in places.into_iter().step_by(if cfg!(debug_assertions) { 7 } else { 1 }) {
+                let (lookup, was) = (lookup(Kind::Plan), &text[span.clone()]);
+                let knows = !lookup.words(&path).is_empty() || lookup.kind(&path).is_some();
+                let above = path.rsplit_once('.').map_or("", |(above, _)| above);
+                let is_known = lookup.keys(above).iter().any(|(key, _)| key == was);
+                if if is_key { !is_known } else { !knows } {
+                    continue;
+                }
+                let emptied = format!("{}{}", &text[..span.start], &text[span.end..]);
+                let document = Document::new("file:///a.yaml".to_owned().into(), 1, emptied, Counting::Utf16);
+                let offered = complete(&document, span.start, Kind::Plan, &Found::default()).items;
+                let has = offered.iter().any(|item| item.label == was);
+                let is_quantity = lookup.kind(&path).is_some_and(|kind| !["terminal", "coil"].contains(&kind));
+                // The inputs of an amplifier have names of their own.
+                let is_free = was.contains(".line-") || was.contains(".speaker-");
+                if offered.is_empty() || !(has || is_quantity || is_free) {
+                    blank.push(format!("{path}: `{was}` of {}", offered.len()));
+                }
+            }
+        }
+        assert!(blank.is_empty(), "{blank:#?}");
+    }
+
+    fn gather(tree: &crate::text::Tree, node: usize, path: &str, found: &mut Vec<(String, std::ops::Range<usize>, bool)>) {
+        let below = |name: &str| if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
+        match tree.kind(node) {
+            crate::text::Kind::Map(map) => map.entries().iter().for_each(|entry| {
+                found.push((below(&entry.key), entry.key_span.clone(), true));
+                gather(tree, entry.value, &below(&entry.key), found);
+            }),
+            crate::text::Kind::Seq(items) => {
+                items.iter().enumerate().for_each(|(at, item)| gather(tree, *item, &below(&at.to_string()), found));
+            }
+            crate::text::Kind::Scalar { .. } => found.push((path.to_owned(), tree.span(node), false)),
+        }
+    }
+
+    #[test]
+    fn a_house_file_and_a_shelf_are_completed_by_their_own_words() {
+        let offered = |kind: Kind, marked: &str| -> Vec<String> {
+            let offset = marked.find('|').expect("a mark");
+            let text = marked.replacen('|', "", 1);
+            let document = Document::new("file:///a.yaml".to_owned().into(), 1, text.clone(), Counting::Utf16);
+            let (shelf, _) = house::read_shelf("gear.yaml".into(), text);
+            let shelves = std::sync::Arc::new(plan::Shelves { files: vec![shelf] });
+            let house = std::rc::Rc::new(house::House { shelves, ..house::House::default() });
+            let found = Found { house, ..Found::default() };
+            complete(&document, offset, kind, &found).items.into_iter().map(|item| item.label).collect()
+        };
+        for (kind, marked, some, none) in [
+            (Kind::House, "house: 1\n|\n", "limits", "house"),
+            (Kind::House, "house: |\n", "1", "2"),
+            (Kind::House, "house: 1\nlimits:\n  fix|\n", "fixing-distance", "key-off"),
+            (Kind::House, "house: 1\nlimits: {fixing-distance: {value: |}}\n", "45.7 cm", "17 ft"),
+            (Kind::House, "house: 1\nlimits: {fixing-distance: {value: 4|}}\n", "4 cm", "4 A"),
+            (Kind::House, "house: 1\nassumptions: {key-off: {range: 15 mA .. 4|}}\n", "15 mA .. 4 mA", "4 mA"),
+            (Kind::House, "house: 1\nrules:\n  |\n", "FUSE-01", "limits"),
+            (Kind::House, "house: 1\nrules: {WIRE-13: {off: |}}\n", "true", "fault"),
+            (Kind::House, "house: 1\nrules: {WIRE-13: {severity: |}}\n", "fault", "true"),
+            (Kind::House, "house: 1\ngate:\n  draft: {open: |}\n", "none", "fault"),
+            (Kind::House, "house: 1\nzones:\n  ro|\n", "roof", "rules"),
+            (Kind::House, "house: 1\nstock: {fuses: {bl|}}\n", "blade-regular", "roof"),
+            (Kind::House, "house: 1\nstock: {wires: [4 |]}\n", "4 AWG", "4 A"),
+            (Kind::House, "house: 1\nown_rules: {HOUSE-01: {each: |}}\n", "wire", "fault"),
+            (Kind::Shelf, "shelf: 1\n|\n", "vehicles", "wires"),
+            (Kind::Shelf, "shelf: 1\namplifiers: {a: {class: |}}\n", "D", "12 V"),
+            (Kind::Shelf, "shelf: 1\namplifiers: {a: {class: D}, b: {shelf: |}}\n", "a", "b"),
+            (Kind::Plan, "plan: 1\namplifiers: {a: {class: D}, c: {shelf: |}}\n", "a", "vehicles"),
+            (Kind::Plan, "plan: 1\namplifiers:\n  a: {class: D}\n  b:\n    class: D\n    class: |\n", "D", "a"),
+        ] {
+            let offered = offered(kind, marked);
+            let has = |word: &str| offered.iter().any(|offer| offer == word);
+            assert!(has(some) && !has(none), "{marked}: {offered:?}");
+        }
     }
 }
