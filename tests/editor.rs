@@ -2,11 +2,11 @@
 
 #[path = "editor/client.rs"]
 mod client;
-#[path = "editor/houses.rs"]
-mod houses;
 #[path = "../examples/generate.rs"]
 #[allow(dead_code, reason = "only the plans are of use here")]
 mod generate;
+#[path = "editor/houses.rs"]
+mod houses;
 
 use std::fs;
 use std::path::Path;
@@ -88,7 +88,7 @@ fn type_the_clean_plan(stride: usize) -> Vec<Duration> {
         // What is typed may take away what is said of it: the hints of a wire, the order of steps. It does not take all.
         assert!(beside > 0 || hints < 2, "{hints} hints are gone behind {line:?}");
         let unreadable = told.iter().filter(|told| told["code"] == "unreadable").count();
-        let found = told.len() - unreadable;
+        let found = told.iter().filter(|told| told["severity"] != 4).count() - unreadable;
         assert!(unreadable == 0 || found > 0 || findings < 3, "{findings} findings are gone behind {line:?}");
         (sections, hints) = (shown, beside);
         findings = if unreadable == 0 { found } else { findings };

@@ -99,7 +99,8 @@ impl Desk<'_> {
             words.map(|(word, means)| Offer::new(word, means, CompletionItemKind::EnumMember)).collect();
         offers.extend(self.quantity());
         offers.extend(self.on_shelves());
-        let version = |format: u32| Offer::new(format.to_string(), "the version of the format", CompletionItemKind::Value);
+        let version =
+            |format: u32| Offer::new(format.to_string(), "the version of the format", CompletionItemKind::Value);
         match (self.kind, path.as_str()) {
             (Kind::Plan, "plan") => offers.push(version(FORMAT)),
             (Kind::House, "house") => offers.push(version(house::FORMAT)),
@@ -140,10 +141,11 @@ impl Desk<'_> {
         let split = last.find(|c: char| !(c.is_ascii_digit() || "./-+".contains(c))).unwrap_or(last.len());
         let digits = &last[..split];
         if digits.is_empty() {
-            let ships = shipped(path).map(|(value, _)| Offer::new(value, "as testlamp ships it", CompletionItemKind::Value));
+            let ships =
+                shipped(path).map(|(value, _)| Offer::new(value, "as testlamp ships it", CompletionItemKind::Value));
             let example = self.lookup.example(path).filter(|_| !units.is_empty() || kind == "day");
             let example = example.map(|example| Offer::new(example, "as it is written", CompletionItemKind::Value));
-            let stated = ships.filter(|_| path.ends_with(".value") || path.ends_with(".range"));
+            let stated = ships.filter(|_| matches!(path.rsplit_once('.'), Some((_, "value" | "range"))));
             return stated.or(example).into_iter().filter(|_| typed.is_empty()).collect();
         }
         let space = if before.ends_with("..") { " " } else { "" };
@@ -325,7 +327,12 @@ mod tests {
         assert!(blank.is_empty(), "{blank:#?}");
     }
 
-    fn gather(tree: &crate::text::Tree, node: usize, path: &str, found: &mut Vec<(String, std::ops::Range<usize>, bool)>) {
+    fn gather(
+        tree: &crate::text::Tree,
+        node: usize,
+        path: &str,
+        found: &mut Vec<(String, std::ops::Range<usize>, bool)>,
+    ) {
         let below = |name: &str| if path.is_empty() { name.to_owned() } else { format!("{path}.{name}") };
         match tree.kind(node) {
             crate::text::Kind::Map(map) => map.entries().iter().for_each(|entry| {

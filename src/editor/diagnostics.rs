@@ -62,7 +62,8 @@ impl Teller<'_> {
             more => format!(" (and {more} more)"),
         };
         let first = format!("{name}, line {line}: {}{more}", first.what);
-        let words = lines(&[first, "this plan is judged by what can be read of its house; `check` judges none by it".into()]);
+        let words =
+            lines(&[first, "this plan is judged by what can be read of its house; `check` judges none by it".into()]);
         let range = self.document.span(&(0..self.document.text.lines().next().map_or(0, str::len)));
         Some(Diagnostic { range, ..told(DiagnosticSeverity::Error, "house", words, json!({"house": name})) })
     }

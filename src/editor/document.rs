@@ -38,6 +38,8 @@ pub struct Document {
     brief: OnceCell<Judged>,
     whole: OnceCell<Judged>,
     paper: OnceCell<Paper>,
+    /// What was found in the text before this one. Taking it apart can wait until the editor has been told of this one.
+    old: Option<(OnceCell<Judged>, OnceCell<Judged>)>,
 }
 
 /// What a text is.
@@ -92,8 +94,8 @@ impl Document {
     pub fn new(uri: Uri, version: i32, text: String, counting: Counting) -> Self {
         let (file, positions) = (file_of(&uri.0), Positions::new(&text, counting));
         let (told, facts) = (Told::Nothing, Vec::new());
-        let (kind, brief, whole, paper) = Default::default();
-        Self { uri, file, version, text, positions, told, facts, counting, kind, brief, whole, paper }
+        let (kind, brief, whole, paper, old) = Default::default();
+        Self { uri, file, version, text, positions, told, facts, counting, kind, brief, whole, paper, old }
     }
 
     /// What the text is: by the name of its file, by what its house calls it, and otherwise by what it says of itself.
@@ -127,11 +129,18 @@ impl Document {
 
     /// Forgets what was found, because the text or the house has changed.
     pub fn forget(&mut self) {
-        (self.kind, self.brief, self.paper) = Default::default();
-        if let Some(whole) = self.whole.take() {
-            self.facts = whole.judgement.find_out;
+        (self.kind, self.paper) = Default::default();
+        let (brief, mut whole) = (std::mem::take(&mut self.brief), std::mem::take(&mut self.whole));
+        if let Some(whole) = whole.get_mut() {
+            self.facts = std::mem::take(&mut whole.judgement.find_out);
         }
         self.told = Told::Nothing;
+        self.old = Some((brief, whole));
+    }
+
+    /// Takes apart what was found in the text before this one.
+    pub fn drop_old(&mut self) {
+        self.old = None;
     }
 
     /// What is found in the text, and perhaps not where open checks turn; judged when it is first asked for.

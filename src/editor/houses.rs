@@ -154,14 +154,12 @@ fn path_of(uri: &str) -> PathBuf {
 
 /// The address of a file.
 pub fn uri_of(file: &Path) -> String {
-    let mut uri = String::from("file://");
-    for byte in file.to_string_lossy().bytes() {
-        match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'-' | b'_' | b'.' | b'~' => uri.push(char::from(byte)),
-            other => uri.push_str(&format!("%{other:02X}")),
-        }
-    }
-    uri
+    let escaped = |byte: u8| match byte {
+        b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'/' | b'-' | b'_' | b'.' | b'~' => char::from(byte).to_string(),
+        other => format!("%{other:02X}"),
+    };
+    let path: String = file.to_string_lossy().bytes().map(escaped).collect();
+    format!("file://{path}")
 }
 
 #[cfg(test)]

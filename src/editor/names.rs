@@ -173,10 +173,10 @@ fn says_the_same(before: &Judged, after: &Reading, of: &Name, new: &str, mention
 
 fn nameless(reading: &Reading, offset: usize) -> Refusal {
     let on_shelf = to_shelves(&reading.tree).iter().any(|to| to.at.start <= offset && offset <= to.at.end);
-    Refusal::new(match on_shelf {
-        true => "the shelf names it, and other plans may refer to it: it is changed by hand",
-        false => "nothing with a name stands here",
-    })
+    if on_shelf {
+        return Refusal::new("the shelf names it, and other plans may refer to it: it is changed by hand");
+    }
+    Refusal::new("nothing with a name stands here")
 }
 
 /// The names that the schema takes.

@@ -40,8 +40,10 @@ impl Paper {
     pub fn shelf(text: &str, found: Rc<Found>) -> Self {
         let refused = house::read_shelf(String::new(), text.to_owned()).1;
         let (tree, told) = plan::read_shelf(text, &found.house.shelves);
-        let is_new = |misread: &Misread| refused.iter().all(|known| known.span != misread.span && known.what != misread.what);
-        let told: Vec<_> = told.into_iter().filter(is_new).map(|misread| (DiagnosticSeverity::Warning, misread)).collect();
+        let is_new =
+            |misread: &Misread| refused.iter().all(|known| known.span != misread.span && known.what != misread.what);
+        let told: Vec<_> =
+            told.into_iter().filter(is_new).map(|misread| (DiagnosticSeverity::Warning, misread)).collect();
         let refused = refused.into_iter().map(|misread| (DiagnosticSeverity::Error, misread));
         let mut misreads: Vec<_> = refused.chain(told).collect();
         misreads.sort_by_key(|(_, misread)| (misread.span.start, misread.span.end));
@@ -62,17 +64,14 @@ impl Paper {
     /// Where the word at a place leads: to a shelf, or to a thing on one.
     pub fn definition(&self, document: &Document, offset: usize, desk: &Desk<'_>) -> Option<Location> {
         let spotted = self.tree.at(offset)?;
-        match self.kind {
-            Kind::Shelf => definition(&self.found, &self.tree, &spotted.path, document, desk),
-            _ => {
-                let file = spotted.path.strip_prefix("shelves.").and_then(|_| {
-                    let words = self.tree.text(self.tree.node(&spotted.path)?)?;
-                    let shelf = |path: &str| self.found.house.shelves.files.iter().position(|shelf| shelf.path == path);
-                    shelf(words.strip_prefix("./").unwrap_or(words))
-                })?;
-                place_on_shelf(&self.found, file, &(0..0), document, desk)
-            }
+        if self.kind == Kind::Shelf {
+            return definition(&self.found, &self.tree, &spotted.path, document, desk);
         }
+        spotted.path.strip_prefix("shelves.")?;
+        let words = self.tree.text(self.tree.node(&spotted.path)?)?;
+        let named = words.strip_prefix("./").unwrap_or(words);
+        let file = self.found.house.shelves.files.iter().position(|shelf| shelf.path == named)?;
+        place_on_shelf(&self.found, file, &(0..0), document, desk)
     }
 }
 
@@ -140,13 +139,7 @@ pub fn brought(shelves: &Shelves, tree: &Tree, path: &str) -> String {
 }
 
 /// Where the thing stands that the reference at a path leads to.
-pub fn definition(
-    found: &Found,
-    tree: &Tree,
-    path: &str,
-    document: &Document,
-    desk: &Desk<'_>,
-) -> Option<Location> {
+pub fn definition(found: &Found, tree: &Tree, path: &str, document: &Document, desk: &Desk<'_>) -> Option<Location> {
     let thing = referred(&found.house.shelves, tree, path)?;
     place_on_shelf(found, thing.file, &thing.entry.key_span, document, desk)
 }

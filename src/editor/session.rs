@@ -1,6 +1,7 @@
 //! The conversation with one editor, from `initialize` to `exit`.
 
 use std::collections::BTreeMap;
+use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
@@ -9,7 +10,7 @@ use std::time::Duration;
 use gen_lsp_types::{
     DidChangeTextDocumentParams, DidOpenTextDocumentParams, InitializeResult, PublishDiagnosticsParams, ServerInfo,
 };
-use lsp_server::{Connection, ErrorCode, Message, Notification, Request, RequestId, Response};
+use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
@@ -27,13 +28,10 @@ const PAUSE: Duration = Duration::from_millis(150);
 /// Serves one editor over standard input and output, every plan by the house that is found for it. True when it took its
 /// leave as it should.
 pub fn serve(finder: Finder) -> bool {
-    let (Connection { sender, receiver }, threads) = Connection::stdio();
     // An editor that has gone away is noticed when its messages end.
-    let out = move |message| drop(sender.send(message));
-    let left_well = Session::new(Box::new(out), Mailbox::new(receiver), finder).run();
-    // An editor that has gone away cannot be told so.
-    let _ = threads.join();
-    left_well
+    let out = |message: Message| drop(message.write(&mut io::stdout().lock()));
+    let coming = std::iter::from_fn(|| Message::read(&mut io::stdin().lock()).ok().flatten());
+    Session::new(Box::new(out), Mailbox::new(coming), finder).run()
 }
 
 /// A session without an editor: what is said is answered at once, and everything that there is to tell is told.
@@ -217,7 +215,8 @@ impl Session {
         let changes = params.get("changes").and_then(Value::as_array).filter(|changes| !changes.is_empty());
         let Some(changes) = changes else {
             self.houses.forget_all();
-            let folders = self.documents.values().map(|document| folder_of(&document.file).to_owned()).collect::<Vec<_>>();
+            let folders =
+                self.documents.values().map(|document| folder_of(&document.file).to_owned()).collect::<Vec<_>>();
             return self.judge_again(&folders);
         };
         let files = changes.iter().filter_map(|change| Some(file_of(change.get("uri")?.as_str()?)));
@@ -284,6 +283,9 @@ impl Session {
                 self.publish(PublishDiagnosticsParams { uri: uri_told, version: Some(version), diagnostics });
             }
             None => self.log("testlamp broke down over this text: a fault of testlamp, not of the plan"),
+        }
+        if let Some(document) = self.documents.get_mut(uri) {
+            document.drop_old();
         }
     }
 

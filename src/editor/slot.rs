@@ -70,7 +70,8 @@ fn without_namesake(text: &str, start: usize) -> Option<String> {
     let begin = colon.rfind(['\n', '\r', '{', ',']).map_or(0, |at| at + 1);
     let key = colon[begin..].trim_start_matches([' ', '\t', '-']);
     let name = key.trim().trim_matches(['"', '\'']);
-    let (tree, _) = parse(&format!("{}{WORD}{}", &text[..colon.len() - key.len()], &text[colon.len()..]), Limits::default());
+    let (tree, _) =
+        parse(&format!("{}{WORD}{}", &text[..colon.len() - key.len()], &text[colon.len()..]), Limits::default());
     let path = path_of(&tree, tree.root()?, true)?;
     let above = path.rsplit_once('.').map_or("", |(above, _)| above);
     let other = tree.map(tree.node(above)?)?.get(name).filter(|_| !name.is_empty())?.key_span.clone();

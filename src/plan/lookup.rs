@@ -208,9 +208,15 @@ mod tests {
         assert!(names("").contains(&"wires".to_owned()) && names("wires.any.fuse").contains(&"rating".to_owned()));
         assert!(names("wires.any.crossings").contains(&"firewall".to_owned()));
         assert!(names("wires").is_empty() && holds_names("wires") && !holds_names("vehicle"));
-        assert_eq!((lookup().kind("wires.any.length"), lookup().kind("wires.any.from")), (Some("length"), Some("terminal")));
+        assert_eq!(
+            (lookup().kind("wires.any.length"), lookup().kind("wires.any.from")),
+            (Some("length"), Some("terminal"))
+        );
         assert!(
-            lookup().meanings("settings.any.filters").iter().any(|(word, means)| word == "butterworth" && !means.is_empty())
+            lookup()
+                .meanings("settings.any.filters")
+                .iter()
+                .any(|(word, means)| word == "butterworth" && !means.is_empty())
         );
         assert!(lookup().is_group("wires.any.fuse") && lookup().is_group("wires.any.path"));
         assert!(!lookup().is_group("wires.any.size"));

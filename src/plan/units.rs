@@ -24,11 +24,11 @@ struct Kind {
 }
 
 fn dimension(name: &str) -> Option<Kind> {
-    // Both ends of a range are quantities.
-    let name = name.strip_suffix(" range").or(name.strip_suffix(" window")).unwrap_or(name);
     fn one<D: Dimension>() -> Kind {
         Kind { units: D::UNITS.iter().map(|unit| unit.symbol).collect(), otherwise: in_all::<D> }
     }
+    // Both ends of a range are quantities.
+    let name = name.strip_suffix(" range").or(name.strip_suffix(" window")).unwrap_or(name);
     Some(match name {
         "length" => one::<kind::Length>(),
         "current" => one::<kind::Current>(),

@@ -11,7 +11,8 @@ use testlamp::editor::Talk;
 const STEPS: usize = 24;
 const HOUSE: &str = "house: 1\nshelves: [gear.yaml]\nlimits:\n  fixing-distance: {value: 40 cm, source: \"ours 🔧\"}\n\
     rules:\n  WIRE-13: {off: true, reason: black}\nown_rules:\n  HOUSE-01: {each: wire, must: wire.size >= 1.0, says: thin, source: us}\n";
-const SHELF: &str = "shelf: 1\namplifiers:\n  mono: {class: D, channels: 1, minimum_load: 2 ohm}\n  loud: {shelf: mono}\n";
+const SHELF: &str =
+    "shelf: 1\namplifiers:\n  mono: {class: D, channels: 1, minimum_load: 2 ohm}\n  loud: {shelf: mono}\n";
 const PLAN: &str = "plan: 1\namplifiers:\n  amp: {shelf: mono, note: 'ä 🚗'}\nblocks: {split: {outputs: {one: {}}}}\nwires:\n  \
     main: {from: battery.positive, to: amp.power, size: 8 AWG, length: 4 m, path: [engine-bay, cargo], fuse: {rating: 80 A}}\n\
     grounds:\n  floor: {surface: painted}\nsteps: [{run: main}]\n";
@@ -19,11 +20,49 @@ const TEXTS: [(&str, &str); 3] =
     [("file:///none/jobs/a.yaml", PLAN), ("file:///none/house.yaml", HOUSE), ("file:///none/gear.yaml", SHELF)];
 /// What is typed.
 const TYPED: [&str; 32] = [
-    "a", " ", "\n", "\r\n", "\r", ":", ": ", "- ", "{", "}", "[", "]", "\"", "'", "#", "&x ", "*x", "ä", "🔧", "\u{2028}", "\t",
-    "\n  ", "shelf: ", "plan: 1\n", "house: 1\n", "one", "4 AWG", "limits:\n  ", "size: ", "..", "\0", "\u{feff}",
+    "a",
+    " ",
+    "\n",
+    "\r\n",
+    "\r",
+    ":",
+    ": ",
+    "- ",
+    "{",
+    "}",
+    "[",
+    "]",
+    "\"",
+    "'",
+    "#",
+    "&x ",
+    "*x",
+    "ä",
+    "🔧",
+    "\u{2028}",
+    "\t",
+    "\n  ",
+    "shelf: ",
+    "plan: 1\n",
+    "house: 1\n",
+    "one",
+    "4 AWG",
+    "limits:\n  ",
+    "size: ",
+    "..",
+    "\0",
+    "\u{feff}",
 ];
 const ASKED: [&str; 10] = [
-    "hover", "completion", "definition", "references", "prepareRename", "rename", "documentSymbol", "foldingRange", "inlayHint",
+    "hover",
+    "completion",
+    "definition",
+    "references",
+    "prepareRename",
+    "rename",
+    "documentSymbol",
+    "foldingRange",
+    "inlayHint",
     "codeAction",
 ];
 /// Refusals that are answers: asked wrongly, cannot be done, unknown.
@@ -72,8 +111,8 @@ pub fn session(bytes: &[u8]) {
         "general": {"positionEncodings": encodings},
         "textDocument": {"publishDiagnostics": {"relatedInformation": true}, "hover": {"contentFormat": ["markdown"]}},
     });
-    editor.ask("initialize", json!({"capabilities": capabilities}), "");
-    editor.tell("initialized", json!({}));
+    editor.ask("initialize", &json!({"capabilities": capabilities}), "");
+    editor.tell("initialized", &json!({}));
     let first = editor.bytes.next() % TEXTS.len();
     editor.open(first);
     for _ in 0..STEPS {
@@ -82,7 +121,7 @@ pub fn session(bytes: &[u8]) {
         }
         editor.step();
     }
-    editor.ask("shutdown", Value::Null, "");
+    editor.ask("shutdown", &Value::Null, "");
 }
 
 impl Editor<'_> {
@@ -95,9 +134,9 @@ impl Editor<'_> {
             7 => self.put(uri),
             8 => {
                 self.texts.remove(uri);
-                self.tell("textDocument/didClose", json!({"textDocument": {"uri": uri}}));
+                self.tell("textDocument/didClose", &json!({"textDocument": {"uri": uri}}));
             }
-            9 => self.tell("workspace/didChangeWatchedFiles", json!({"changes": [{"uri": uri, "type": 2}]})),
+            9 => self.tell("workspace/didChangeWatchedFiles", &json!({"changes": [{"uri": uri, "type": 2}]})),
             _ => self.question(uri),
         }
     }
@@ -106,7 +145,7 @@ impl Editor<'_> {
         let (uri, text) = TEXTS[which];
         self.texts.insert(uri, Text { text: text.into(), version: 1 });
         let item = json!({"uri": uri, "languageId": "yaml", "version": 1, "text": text});
-        self.tell("textDocument/didOpen", json!({"textDocument": item}));
+        self.tell("textDocument/didOpen", &json!({"textDocument": item}));
     }
 
     /// A change of a part, between places that may lie outside the text or the wrong way round.
@@ -124,7 +163,7 @@ impl Editor<'_> {
         own.version += 1;
         let change = json!({"range": {"start": at(start), "end": at(end)}, "text": typed});
         let identifier = json!({"uri": uri, "version": own.version});
-        self.tell("textDocument/didChange", json!({"textDocument": identifier, "contentChanges": [change]}));
+        self.tell("textDocument/didChange", &json!({"textDocument": identifier, "contentChanges": [change]}));
     }
 
     /// Another text altogether: what the bytes say, read as text.
@@ -138,7 +177,7 @@ impl Editor<'_> {
             "textDocument": {"uri": uri, "version": own.version},
             "contentChanges": [{"text": own.text}],
         });
-        self.tell("textDocument/didChange", params);
+        self.tell("textDocument/didChange", &params);
     }
 
     fn question(&mut self, uri: &'static str) {
@@ -149,7 +188,7 @@ impl Editor<'_> {
             "textDocument": {"uri": uri}, "position": at(start), "range": range, "newName": "x1",
             "context": {"includeDeclaration": true, "diagnostics": []},
         });
-        self.ask(&format!("textDocument/{asked}"), params, uri);
+        self.ask(&format!("textDocument/{asked}"), &params, uri);
     }
 
     /// A place: mostly one of the text, sometimes within a character or outside.
@@ -166,7 +205,7 @@ impl Editor<'_> {
         }
     }
 
-    fn ask(&mut self, method: &str, params: Value, uri: &str) {
+    fn ask(&mut self, method: &str, params: &Value, uri: &str) {
         self.number += 1;
         let id = self.number;
         let said = self.talk.say(json!({"jsonrpc": "2.0", "id": id, "method": method, "params": params}));
@@ -182,7 +221,7 @@ impl Editor<'_> {
         self.hear(&said);
     }
 
-    fn tell(&mut self, method: &str, params: Value) {
+    fn tell(&mut self, method: &str, params: &Value) {
         let said = self.talk.say(json!({"jsonrpc": "2.0", "method": method, "params": params}));
         self.hear(&said);
     }
