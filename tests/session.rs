@@ -20,7 +20,7 @@ fn sessions_that_are_kept_hold() {
 
 #[test]
 fn sessions_of_a_fixed_seed_hold() {
-    let sessions = if cfg!(debug_assertions) { 60 } else { 2_000 };
+    let sessions = if cfg!(debug_assertions) { 60 } else { 500 };
     let mut state: u64 = 0x9E37_79B9_7F4A_7C15;
     for number in 0..sessions {
         let bytes: Vec<u8> = (0..300)
