@@ -72,7 +72,7 @@ async def test_house_files_and_shelves_are_answered_in_the_shape_of_the_protocol
         item = types.TextDocumentItem(uri, "yaml", 1, text)
         client.text_document_did_open(types.DidOpenTextDocumentParams(item))
         await client.wait_for_notification(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
-        assert client.diagnostics[uri] == []
+        assert not client.diagnostics[uri]
         line = next(at for at, written in enumerate(text.splitlines()) if words in written)
         document, place = types.TextDocumentIdentifier(uri), types.Position(line, 4)
         assert (await client.text_document_completion_async(types.CompletionParams(document, place))).items is not None
