@@ -5,6 +5,8 @@ mod client;
 #[path = "../examples/generate.rs"]
 #[allow(dead_code, reason = "only the plans are of use here")]
 mod generate;
+#[path = "editor/houses.rs"]
+mod houses;
 
 use std::fs;
 use std::path::Path;
@@ -57,32 +59,46 @@ fn a_session_begins_and_ends_as_it_should() {
 
 #[test]
 fn a_clean_plan_is_typed_letter_by_letter_and_never_goes_blank() {
+    // In a debug build every eighth letter waits for its answer; the letters between are typed all the same.
+    type_the_clean_plan(if cfg!(debug_assertions) { 8 } else { 1 });
+}
+
+/// Types the clean plan and looks at every so many letters, and at every line end, that what was there has not vanished. How
+/// long the findings took.
+fn type_the_clean_plan(stride: usize) -> Vec<Duration> {
     let text = job(CLEAN);
     let mut client = Client::ready(&json!({}));
     let mut plan = Plan::open(&mut client, "");
     let mut latencies = Vec::new();
-    // In a debug build every eighth letter waits for its answer; the letters between are typed all the same.
-    let stride = if cfg!(debug_assertions) { 8 } else { 1 };
+    let (mut sections, mut hints, mut findings) = (0, 0, 0);
     for (number, letter) in text.chars().enumerate() {
         plan.add(&mut client, &letter.to_string());
         if number % stride > 0 && letter != '\n' {
             continue;
         }
         let started = Instant::now();
-        plan.told(&mut client);
+        let told = plan.told(&mut client);
         latencies.push(started.elapsed());
-        if letter == '\n' {
-            let whole = plan.text.lines().filter(|line| line.ends_with(':') && !line.starts_with([' ', '#'])).count();
-            let shown = client.ask("textDocument/documentSymbol", &plan.identifier());
-            assert!(shown.as_array().expect("a list").len() >= whole, "blank behind {:?}", plan.text.lines().last());
-        }
+        let line = plan.text.lines().last().unwrap_or_default();
+        let whole = plan.text.lines().filter(|line| line.ends_with(':') && !line.starts_with([' ', '#'])).count();
+        let shown = client.ask("textDocument/documentSymbol", &plan.identifier()).as_array().expect("a list").len();
+        assert!(shown >= whole.saturating_sub(1) && shown + 1 >= sections, "blank behind {line:?}");
+        let ask = json!({"textDocument": {"uri": plan.uri}, "range": span((0, 0), (9999, 0))});
+        let beside = client.ask("textDocument/inlayHint", &ask).as_array().expect("a list").len();
+        // What is typed may take away what is said of it: the hints of a wire, the order of steps. It does not take all.
+        assert!(beside > 0 || hints < 2, "{hints} hints are gone behind {line:?}");
+        let unreadable = told.iter().filter(|told| told["code"] == "unreadable").count();
+        let found = told.iter().filter(|told| told["severity"] != 4).count() - unreadable;
+        assert!(unreadable == 0 || found > 0 || findings < 3, "{findings} findings are gone behind {line:?}");
+        (sections, hints) = (shown, beside);
+        findings = if unreadable == 0 { found } else { findings };
     }
     assert_eq!(plan.text, text);
     let told = plan.told_again(&mut client);
     let worse: Vec<&Value> = told.iter().filter(|told| told["severity"] != 4).collect();
     assert!(worse.is_empty(), "the plan is clean: {worse:?}");
-    print("a letter to its findings", latencies);
     assert_eq!(client.leave(), 0);
+    latencies
 }
 
 #[test]
@@ -443,6 +459,7 @@ fn places_that_do_not_exist_have_no_answer_and_no_crash() {
 #[test]
 #[ignore = "it measures; run it on a release build"]
 fn figures_of_speed_and_memory() {
+    print("the clean plan typed, a letter to its findings", type_the_clean_plan(1));
     for amplifiers in [5, 19] {
         let text = generate::plan(1, amplifiers);
         let lines = text.lines().count();

@@ -3,7 +3,9 @@
 use std::collections::{BTreeSet, HashMap};
 use std::fs::{self, File};
 use std::io::{self, Read};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::sync::Arc;
 
 use globset::GlobBuilder;
@@ -11,6 +13,7 @@ use ignore::WalkBuilder;
 
 use super::inputs::{Input, Kind, fixed_part, is_pattern, shown};
 use super::{Status, complain, reason};
+use crate::editor::{Finder, Found, Unsaved};
 use crate::house::{self, House, KnownRule, Reading};
 use crate::plan::{Day, Shelf, Shelves};
 use crate::report::{HouseNote, NotRead};
@@ -18,8 +21,7 @@ use crate::rules;
 use crate::text::{Lines, Misread, decode};
 use crate::words::excerpt;
 
-/// What a house file is called where it is looked for.
-const NAME: &str = "house.yaml";
+const NAME: &str = house::FILE_NAME;
 /// A larger file is no house file.
 const LARGEST: u64 = 4 << 20;
 /// More slips of one file are counted, not told.
@@ -182,7 +184,7 @@ impl Houses {
         let name = shown(&from_here(path));
         let folder = folder_of(path).canonicalize().unwrap_or_default();
         let short = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        let house = match read(path, &name, &short, &folder) {
+        let house = match taken(path, &name, &short, &folder) {
             Ok(house) => Some(House { today: self.today, ..house }),
             Err(slips) => {
                 self.broken.push(NotRead { path: name.clone(), why: told(&name, &slips) });
@@ -213,10 +215,49 @@ pub fn of_plan(named: Option<&Path>, plan: &Path) -> Result<House, Status> {
     houses.list.swap_remove(at).house.ok_or(Status::Usage)
 }
 
-/// The house of a plan that is being written; where its file cannot be taken, what testlamp ships with, and what is wrong is
-/// told beside.
-pub fn for_editor(plan: &Path) -> House {
-    of_plan(None, plan).unwrap_or_else(|_| House { today: Some(Day::today()), ..House::default() })
+/// Finds houses for an editor.
+pub const FOR_EDITOR: Finder = Finder { above, of_file };
+
+/// The house above a file that is being written, with the texts that are open in place of those on disk.
+fn above(file: &Path, unsaved: Unsaved<'_>) -> Found {
+    let folder = whole(folder_of(file));
+    let places: Vec<PathBuf> = folder.ancestors().map(|folder| folder.join(NAME)).collect();
+    let is_there = |file: &&PathBuf| unsaved(file).is_some() || (file.symlink_metadata().is_ok() && !file.is_dir());
+    let mut found = match places.iter().find(is_there) {
+        Some(file) => of_file(file, unsaved),
+        None => Found { house: Rc::new(House { today: Some(Day::today()), ..House::default() }), ..Found::default() },
+    };
+    found.rests_on.extend(places);
+    found
+}
+
+/// A folder without links; one that does not exist yet as it is called.
+fn whole(folder: &Path) -> PathBuf {
+    folder.canonicalize().unwrap_or_else(|_| folder.to_owned())
+}
+
+/// A house file that is being written, as far as it can be read.
+fn of_file(path: &Path, unsaved: Unsaved<'_>) -> Found {
+    let folder = whole(folder_of(path));
+    let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let file = folder.join(&name);
+    let today = Some(Day::today());
+    let (mut reading, of_shelves) = match read(&file, &name, &name, &folder, unsaved) {
+        Ok(read) => read,
+        Err(slips) => {
+            let misreads = slips.into_iter().map(|Slip(words)| Misread::new(0..0, words, "")).collect();
+            let (house, rests_on) = (Rc::new(House { today, ..House::default() }), BTreeSet::from([file.clone()]));
+            return Found { house, file: Some(file), rests_on, misreads, ..Found::default() };
+        }
+    };
+    let of_shelves = of_shelves.into_iter().map(|(span, Slip(words))| Misread::new(span, words, ""));
+    reading.misreads.extend(of_shelves);
+    reading.in_order();
+    let shelves: Vec<PathBuf> = reading.house.shelves.files.iter().map(|shelf| folder.join(&shelf.path)).collect();
+    let folders = shelves.iter().map(|file| folder_of(file).to_owned());
+    let rests_on = folders.chain(shelves.iter().cloned()).chain([file.clone()]).collect();
+    let Reading { text, tree, house, misreads, .. } = reading;
+    Found { house: Rc::new(House { today, ..house }), file: Some(file), shelves, rests_on, text, tree, misreads }
 }
 
 /// A path as seen from the working folder, where it lies below it.
@@ -261,19 +302,32 @@ fn told(name: &str, slips: &[Slip]) -> String {
     format!("no plan is judged by it: {first}{others}")
 }
 
-fn read(path: &Path, name: &str, short: &str, folder: &Path) -> Result<House, Vec<Slip>> {
-    let text = text_of(path, name, "a house file")?;
-    let known: Vec<KnownRule> = rules::all().into_iter().map(crate::judge::Rule::known).collect();
-    let mut reading = house::read(text, short, &known);
-    let of_shelves = shelves(&mut reading, folder);
-    reading.in_order();
+/// A house file that can be taken whole.
+fn taken(path: &Path, name: &str, short: &str, folder: &Path) -> Result<House, Vec<Slip>> {
+    let (reading, of_shelves) = read(path, name, short, folder, &|_| None)?;
     let mut slips = slips(name, &reading.text, &reading.misreads);
-    slips.extend(of_shelves);
+    slips.extend(of_shelves.into_iter().map(|(_, slip)| slip));
     if slips.is_empty() { Ok(reading.house) } else { Err(slips) }
 }
 
+/// A house file with its shelves, as far as they can be read, and what is wrong on shelves, each with where the house file
+/// names it.
+type Taken = (Reading, Vec<(Range<usize>, Slip)>);
+
+fn read(path: &Path, name: &str, short: &str, folder: &Path, unsaved: Unsaved<'_>) -> Result<Taken, Vec<Slip>> {
+    let text = text_of(path, name, "a house file", unsaved)?;
+    let known: Vec<KnownRule> = rules::all().into_iter().map(crate::judge::Rule::known).collect();
+    let mut reading = house::read(text, short, &known);
+    let of_shelves = shelves(&mut reading, folder, unsaved);
+    reading.in_order();
+    Ok((reading, of_shelves))
+}
+
 /// The text of a file that is small and readable.
-fn text_of(path: &Path, name: &str, what: &str) -> Result<String, Vec<Slip>> {
+fn text_of(path: &Path, name: &str, what: &str, unsaved: Unsaved<'_>) -> Result<String, Vec<Slip>> {
+    if let Some(text) = unsaved(path) {
+        return Ok(text);
+    }
     let refused = |why: &str| vec![Slip(format!("{name} could not be read: {why}"))];
     let open = || -> io::Result<Vec<u8>> {
         let found = fs::metadata(path)?;
@@ -295,42 +349,47 @@ fn text_of(path: &Path, name: &str, what: &str) -> Result<String, Vec<Slip>> {
 }
 
 /// Reads the shelf files that a house names into it.
-fn shelves(reading: &mut Reading, folder: &Path) -> Vec<Slip> {
-    let (mut slips, mut on_shelves) = (Vec::new(), Shelves::default());
+fn shelves(reading: &mut Reading, folder: &Path, unsaved: Unsaved<'_>) -> Vec<(Range<usize>, Slip)> {
+    let (mut found, mut on_shelves) = (Vec::new(), Shelves::default());
     for (span, pattern) in std::mem::take(&mut reading.shelves) {
-        match files(folder, &pattern) {
+        match files(folder, &pattern, unsaved) {
             Ok(files) => {
                 for file in files {
                     if on_shelves.files.iter().any(|known| known.path == file) {
                         continue;
                     }
-                    match shelf(folder, &file) {
-                        Ok(shelf) => on_shelves.files.push(shelf),
-                        Err(more) => slips.extend(more),
-                    }
+                    let (shelf, slips) = shelf(folder, &file, unsaved);
+                    on_shelves.files.extend(shelf);
+                    found.extend(slips.into_iter().map(|slip| (span.clone(), slip)));
                 }
             }
             Err(what) => reading.misreads.push(Misread::new(span, what, "")),
         }
     }
     reading.house.shelves = Arc::new(on_shelves);
-    slips
+    found
 }
 
-fn shelf(folder: &Path, file: &str) -> Result<Shelf, Vec<Slip>> {
+/// A shelf file as far as it can be read, and what is wrong with it.
+fn shelf(folder: &Path, file: &str, unsaved: Unsaved<'_>) -> (Option<Shelf>, Vec<Slip>) {
     let path = folder.join(file);
-    let text = text_of(&path, &shown(&from_here(&path)), "a shelf file")?;
-    let (shelf, misreads) = house::read_shelf(file.to_owned(), text);
-    let slips = slips(&shown(&from_here(&path)), &shelf.text, &misreads);
-    if slips.is_empty() { Ok(shelf) } else { Err(slips) }
+    match text_of(&path, &shown(&from_here(&path)), "a shelf file", unsaved) {
+        Ok(text) => {
+            let (shelf, misreads) = house::read_shelf(file.to_owned(), text);
+            let slips = slips(&shown(&from_here(&path)), &shelf.text, &misreads);
+            (Some(shelf), slips)
+        }
+        Err(slips) => (None, slips),
+    }
 }
 
 /// The files of a pattern below a folder, by path with slashes.
-fn files(folder: &Path, pattern: &str) -> Result<Vec<String>, String> {
+fn files(folder: &Path, pattern: &str, unsaved: Unsaved<'_>) -> Result<Vec<String>, String> {
     let wanted = pattern.strip_prefix("./").unwrap_or(pattern);
     let quoted = excerpt(pattern, 40);
     if !is_pattern(wanted) {
         return match folder.join(wanted).symlink_metadata() {
+            _ if unsaved(&folder.join(wanted)).is_some() => Ok(vec![wanted.to_owned()]),
             Ok(_) => inside(folder, wanted).map(|()| vec![wanted.to_owned()]),
             Err(_) => Err(format!("there is no file `{quoted}` below the folder of the house")),
         };

@@ -35,6 +35,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 pub use figures::figures_schema;
 pub use house::house_settings_schema;
+pub use houses::FOR_EDITOR;
 pub use output::ColourChoice;
 
 use output::Out;
@@ -136,7 +137,7 @@ fn answer() -> Status {
         Command::LanguageServer => {
             // The server writes from a thread of its own, so nothing else may hold the output.
             drop(out);
-            return if crate::editor::serve(houses::for_editor) { Status::Clear } else { Status::Held };
+            return if crate::editor::serve(houses::FOR_EDITOR) { Status::Clear } else { Status::Held };
         }
     };
     match status.and_then(|status| out.flush().map(|()| status)) {

@@ -5,10 +5,11 @@ use serde_json::{Value, json};
 
 use super::client::Client;
 use super::document::{Document, Judged};
+use super::paper::Paper;
 use crate::judge::{Check, FindOut, Finding, Outcome, Severity};
 use crate::plan::about;
 use crate::report::clean;
-use crate::text::Misread;
+use crate::text::{Lines, Misread};
 use crate::words::all;
 
 /// How many findings may follow from each other in a row.
@@ -18,12 +19,25 @@ const LONGEST: usize = 8;
 pub fn of(document: &Document, judged: &Judged, client: &Client) -> Vec<Diagnostic> {
     let teller = Teller { document, judged, client };
     let mut told: Vec<Diagnostic> = judged.reading.misreads.iter().map(|misread| teller.unreadable(misread)).collect();
+    told.extend(teller.house());
     told.extend(judged.judgement.checks.iter().filter_map(|check| teller.check(check)));
     told.extend(judged.judgement.find_out.iter().map(|fact| teller.fact(fact)));
     if !judged.is_whole {
         told.extend(document.facts.iter().filter(|fact| teller.may_still_be_open(fact)).map(|fact| teller.fact(fact)));
     }
     told
+}
+
+/// Everything there is to tell about a house file or a shelf file.
+pub fn of_paper(document: &Document, paper: &Paper) -> Vec<Diagnostic> {
+    let told = |(severity, misread): &(DiagnosticSeverity, Misread)| unreadable(document, *severity, misread);
+    paper.misreads.iter().map(told).collect()
+}
+
+fn unreadable(document: &Document, severity: DiagnosticSeverity, misread: &Misread) -> Diagnostic {
+    let words = lines(&[misread.what.clone(), misread.mend.clone()]);
+    let range = document.span(&misread.span);
+    Diagnostic { range, ..told(severity, "unreadable", words, json!({"unreadable": misread.what})) }
 }
 
 struct Teller<'a> {
@@ -34,12 +48,24 @@ struct Teller<'a> {
 
 impl Teller<'_> {
     fn unreadable(&self, misread: &Misread) -> Diagnostic {
-        let words = lines(&[misread.what.clone(), misread.mend.clone()]);
-        let data = json!({"unreadable": misread.what});
-        Diagnostic {
-            range: self.document.span(&misread.span),
-            ..told(DiagnosticSeverity::Error, "unreadable", words, data)
-        }
+        unreadable(self.document, DiagnosticSeverity::Error, misread)
+    }
+
+    /// A house that cannot be taken whole, told where the plan begins.
+    fn house(&self) -> Option<Diagnostic> {
+        let found = &self.judged.found;
+        let (first, file) = (found.misreads.first()?, found.file.as_ref()?);
+        let (line, _) = Lines::new(&found.text).position(&found.text, first.span.start);
+        let name = file.file_name().unwrap_or_default().to_string_lossy();
+        let more = match found.misreads.len() - 1 {
+            0 => String::new(),
+            more => format!(" (and {more} more)"),
+        };
+        let first = format!("{name}, line {line}: {}{more}", first.what);
+        let words =
+            lines(&[first, "this plan is judged by what can be read of its house; `check` judges none by it".into()]);
+        let range = self.document.span(&(0..self.document.text.lines().next().map_or(0, str::len)));
+        Some(Diagnostic { range, ..told(DiagnosticSeverity::Error, "house", words, json!({"house": name})) })
     }
 
     fn check(&self, check: &Check) -> Option<Diagnostic> {

@@ -2,14 +2,16 @@
 
 use std::fmt::Write;
 
-use gen_lsp_types::{Hover, MarkupContent, MarkupKind};
+use gen_lsp_types::{Hover, MarkupContent, MarkupKind, Range as Span};
 
 use super::client::Client;
 use super::document::{Document, Judged};
+use super::paper::brought;
 use crate::judge::{Check, Input, Outcome, Rule, Value};
-use crate::plan::{about, example, kind, meanings, otherwise};
+use crate::plan::{self, Lookup, otherwise};
 use crate::report::{Line, Row, clean, turned, verdict, wire_table, worked};
 use crate::solve::{Origin, Place};
+use crate::text::Tree;
 use crate::words::either;
 
 /// So many checks are worked in full; the rest are named with what they came to.
@@ -18,32 +20,48 @@ const IN_FULL: usize = 3;
 /// What there is to say about a place in the text; nothing between the words.
 pub fn hover(document: &Document, judged: &Judged, offset: usize, client: &Client) -> Option<Hover> {
     let spotted = judged.reading.tree.at(offset)?;
-    let page = Page { judged, path: spotted.path };
-    let words = [page.meaning(), page.units(), page.figures(), page.checks()].concat();
+    let tree = &judged.reading.tree;
+    let explained = Explained { lookup: plan::lookup(), tree, path: &spotted.path };
+    let shelf = brought(&judged.house.shelves, tree, &spotted.path);
+    let page = Page { judged, path: spotted.path.clone() };
+    let words = [explained.meaning(), explained.units(), shelf, page.figures(), page.checks()].concat();
+    shown(&words, document.span(&spotted.span), client.markdown)
+}
+
+/// Words as the editor shows them; none where nothing is said.
+pub fn shown(words: &str, range: Span, is_markdown: bool) -> Option<Hover> {
     let words = words.trim();
     if words.is_empty() {
         return None;
     }
     let (kind, value) =
-        if client.markdown { (MarkupKind::Markdown, words.to_owned()) } else { (MarkupKind::PlainText, plain(words)) };
-    let range = Some(document.span(&spotted.span));
-    Some(Hover { contents: MarkupContent { kind, value }.into(), range })
+        if is_markdown { (MarkupKind::Markdown, words.to_owned()) } else { (MarkupKind::PlainText, plain(words)) };
+    Some(Hover { contents: MarkupContent { kind, value }.into(), range: Some(range) })
 }
 
-struct Page<'a> {
-    judged: &'a Judged,
-    path: String,
+/// What the schema has to say about a place.
+pub struct Explained<'a> {
+    /// The schema.
+    pub lookup: Lookup,
+    /// The text's tree.
+    pub tree: &'a Tree,
+    /// The place.
+    pub path: &'a str,
 }
 
-impl Page<'_> {
+impl Explained<'_> {
+    fn written(&self) -> Option<&str> {
+        self.tree.text(self.tree.node(self.path)?)
+    }
+
     /// What the key means and which words it takes.
-    fn meaning(&self) -> String {
+    pub fn meaning(&self) -> String {
         let mut words = String::new();
-        if let Some(about) = about(&self.path) {
+        if let Some(about) = self.lookup.about(self.path) {
             let _ = writeln!(words, "`{}`: {about}.\n", self.path);
         }
-        let taken = meanings(&self.path);
-        let own = self.judged.reading.tree.node(&self.path).and_then(|node| self.judged.reading.tree.text(node));
+        let taken = self.lookup.meanings(self.path);
+        let own = self.written();
         if let Some((word, means)) = taken.iter().find(|(word, means)| Some(word.as_str()) == own && !means.is_empty())
         {
             let _ = writeln!(words, "`{word}`: {means}.\n");
@@ -55,19 +73,30 @@ impl Page<'_> {
         words
     }
 
-    /// A quantity in other units, or how one is written here.
-    fn units(&self) -> String {
-        let Some(kind) = kind(&self.path) else { return String::new() };
-        let tree = &self.judged.reading.tree;
-        let written = tree.node(&self.path).and_then(|node| tree.text(node)).unwrap_or_default().trim();
-        let others = otherwise(kind, written);
-        match (others.as_slice(), example(&self.path)) {
-            ([], Some(example)) if written.is_empty() => format!("Write it like `{example}`.\n\n"),
-            ([], _) => String::new(),
-            (others, _) => format!("{} = {}\n\n", clean(written), others.join(" = ")),
+    /// A quantity in other units, or how one is written here. Of a range each end.
+    pub fn units(&self) -> String {
+        let Some(kind) = self.lookup.kind(self.path) else { return String::new() };
+        let written = self.written().unwrap_or_default().trim();
+        let mut words = String::new();
+        for end in written.split("..").map(str::trim).filter(|end| !end.is_empty()) {
+            let others = otherwise(kind, end);
+            if !others.is_empty() {
+                let _ = write!(words, "{} = {}\n\n", clean(end), others.join(" = "));
+            }
+        }
+        match self.lookup.example(self.path) {
+            Some(example) if written.is_empty() => format!("Write it like `{example}`.\n\n"),
+            _ => words,
         }
     }
+}
 
+struct Page<'a> {
+    judged: &'a Judged,
+    path: String,
+}
+
+impl Page<'_> {
     /// What is computed of a wire, beside the words that decide it.
     fn figures(&self) -> String {
         let mut segments = self.path.split('.');

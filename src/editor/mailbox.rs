@@ -22,6 +22,11 @@ impl Mailbox {
         Self { coming, waiting: VecDeque::new() }
     }
 
+    /// A box into which nobody puts anything.
+    pub fn empty() -> Self {
+        Self { coming: channel().1, waiting: VecDeque::new() }
+    }
+
     /// The next message, once there is one; `None` when the sender has gone.
     pub fn next(&mut self) -> Option<Message> {
         self.look();

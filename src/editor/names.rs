@@ -6,15 +6,16 @@ use gen_lsp_types::{Location, Range as Span, WorkspaceEdit};
 
 use super::changes::{self, applied};
 use super::client::Client;
-use super::document::{Document, Judged};
-use super::requests::Refusal;
+use super::document::{Document, Judged, Kind, Sheet};
+use super::paper::{self, Paper};
+use super::requests::{Desk, Refusal};
 use crate::house::House;
 use crate::judge::judge_briefly;
-use crate::plan::{Reading, holds_names, read_with};
+use crate::plan::{Reading, holds_names, read_with, section_of};
 use crate::rules;
 use crate::rules::plan::references::{self, Reference};
 use crate::solve::Job;
-use crate::text::{Edit, Map};
+use crate::text::{Edit, Map, NodeId, Tree};
 use crate::words::excerpt;
 
 /// Sections whose keys are the names of things that are declared elsewhere.
@@ -38,8 +39,9 @@ struct Mention {
     declares: bool,
 }
 
-/// Where the thing under the pointer is declared; of a value that an alias stands for, where it is written.
-pub fn definition(document: &Document, judged: &Judged, offset: usize) -> Option<Location> {
+/// Where the thing under the pointer is declared; of a value that an alias stands for, where it is written; of a reference to
+/// a shelf, the thing there.
+pub fn definition(document: &Document, judged: &Judged, offset: usize, desk: &Desk<'_>) -> Option<Location> {
     let mentions = mentions(&judged.reading, &judged.house);
     if let Some(here) = mention_at(&mentions, offset) {
         let declared = mentions.iter().find(|other| other.declares && other.of == here.of)?;
@@ -47,25 +49,74 @@ pub fn definition(document: &Document, judged: &Judged, offset: usize) -> Option
     }
     let tree = &judged.reading.tree;
     let spotted = tree.at(offset).filter(|spotted| !spotted.on_key)?;
-    let terminal = output(&judged.reading, &spotted.path).map(|path| tree.locate_key(&path));
-    let written = terminal.or_else(|| tree.locate(&spotted.path).defined_at)?;
-    Some(document.location(&written))
-}
-
-/// The output of a block that a terminal names.
-fn output(reading: &Reading, path: &str) -> Option<String> {
-    let words = reading.tree.text(reading.tree.node(path)?)?;
-    let (block, output) = words.split_once('.')?;
-    let path = format!("blocks.{block}.outputs.{output}");
-    reading.tree.node(&path).map(|_| path)
+    let on_shelf = paper::definition(&judged.found, tree, &spotted.path, document, desk);
+    on_shelf.or_else(|| Some(document.location(&tree.locate(&spotted.path).defined_at?)))
 }
 
 /// Every place that stands for the thing under the pointer.
-pub fn references(document: &Document, judged: &Judged, offset: usize, own: bool) -> Vec<Location> {
+pub fn references(document: &Document, judged: &Judged, offset: usize, own: bool, desk: &Desk<'_>) -> Vec<Location> {
     let mentions = mentions(&judged.reading, &judged.house);
-    let Some(here) = mention_at(&mentions, offset) else { return Vec::new() };
+    let Some(here) = mention_at(&mentions, offset) else {
+        let to = to_shelves(&judged.reading.tree).into_iter().find(|to| to.at.start <= offset && offset <= to.at.end);
+        return to.map(|to| everywhere(&to, desk)).unwrap_or_default();
+    };
     let all = mentions.iter().filter(|other| other.of == here.of && (own || !other.declares));
     all.map(|mention| document.location(&mention.at)).collect()
+}
+
+/// A reference to a thing on a shelf.
+struct ToShelf {
+    section: &'static str,
+    name: String,
+    at: Range<usize>,
+}
+
+/// Every reference to a shelf in a plan or on a shelf.
+fn to_shelves(tree: &Tree) -> Vec<ToShelf> {
+    let mut found = Vec::new();
+    if let Some(root) = tree.root() {
+        find_to_shelves(tree, root, "", &mut found);
+    }
+    found
+}
+
+fn find_to_shelves(tree: &Tree, node: NodeId, path: &str, found: &mut Vec<ToShelf>) {
+    for entry in tree.map(node).into_iter().flat_map(Map::entries).filter(|entry| tree.is_written_here(entry)) {
+        let below = if path.is_empty() { entry.key.clone() } else { format!("{path}.{}", entry.key) };
+        if let (Some(section), Some(name)) = (section_of(&below), tree.text(entry.value)) {
+            found.push(ToShelf { section, name: name.to_owned(), at: entry.used_at.clone() });
+        } else if below.matches('.').count() < 3 {
+            find_to_shelves(tree, entry.value, &below, found);
+        }
+    }
+}
+
+/// Every reference to the thing of a shelf under the pointer, in the texts that are open.
+pub fn references_on_shelf(paper: &Paper, offset: usize, desk: &Desk<'_>) -> Vec<Location> {
+    if paper.kind != Kind::Shelf {
+        return Vec::new();
+    }
+    let referring = to_shelves(&paper.tree).into_iter().find(|to| to.at.start <= offset && offset <= to.at.end);
+    let declared = || {
+        let spotted = paper.tree.at(offset).filter(|spotted| spotted.on_key)?;
+        let section = section_of(&format!("{}.shelf", spotted.path))?;
+        let name = spotted.path.rsplit('.').next()?.to_owned();
+        (spotted.path.matches('.').count() == 1).then_some(ToShelf { section, name, at: spotted.span })
+    };
+    referring.or_else(declared).map(|to| everywhere(&to, desk)).unwrap_or_default()
+}
+
+fn everywhere(to: &ToShelf, desk: &Desk<'_>) -> Vec<Location> {
+    let mut found = Vec::new();
+    for document in desk.documents.values() {
+        let tree = match desk.sheet(document) {
+            Sheet::Plan(judged) => &judged.reading.tree,
+            Sheet::Paper(paper) => &paper.tree,
+        };
+        let same = to_shelves(tree).into_iter().filter(|other| other.section == to.section && other.name == to.name);
+        found.extend(same.map(|other| document.location(&other.at)));
+    }
+    found
 }
 
 /// The words that would be replaced if the thing under the pointer were called otherwise.
@@ -73,8 +124,9 @@ pub fn references(document: &Document, judged: &Judged, offset: usize, own: bool
 /// # Errors
 /// When there is nothing that has a name.
 pub fn renamed(document: &Document, judged: &Judged, offset: usize) -> Result<Span, Refusal> {
-    let mentions = mentions(&judged.reading, &judged.house);
-    let here = mention_at(&mentions, offset).ok_or_else(nameless)?;
+    let reading = &judged.reading;
+    let mentions = mentions(reading, &judged.house);
+    let here = mention_at(&mentions, offset).ok_or_else(|| nameless(reading, offset))?;
     Ok(document.span(&here.at))
 }
 
@@ -91,7 +143,7 @@ pub fn rename(
 ) -> Result<WorkspaceEdit, Refusal> {
     let Judged { reading, house, .. } = judged;
     let mentions = mentions(reading, house);
-    let here = mention_at(&mentions, offset).ok_or_else(nameless)?;
+    let here = mention_at(&mentions, offset).ok_or_else(|| nameless(reading, offset))?;
     if !is_name(new) {
         let words = format!("`{}` is no name: use letters, digits, hyphens and underscores", excerpt(new, 40));
         return Err(Refusal::new(words));
@@ -103,7 +155,8 @@ pub fn rename(
     let edits: Vec<Edit> = mentions.iter().filter(|other| other.of == here.of).map(edit).collect();
     let after = read_with(applied(&reading.text, &edits), &reading.shelves);
     if new != here.of.name && !says_the_same(judged, &after, &here.of, new, edits.len()) {
-        return Err(Refusal::new(format!("another thing is called `{new}`, and the two could not be told apart")));
+        let words = format!("`{new}` would change what the plan says: another thing is called so, or this cannot be");
+        return Err(Refusal::new(words));
     }
     Ok(changes::of(document, &edits, client))
 }
@@ -118,7 +171,11 @@ fn says_the_same(before: &Judged, after: &Reading, of: &Name, new: &str, mention
     after.misreads.is_empty() && mentions == mentioned && (judged.failed().count(), judged.open().count()) == found
 }
 
-fn nameless() -> Refusal {
+fn nameless(reading: &Reading, offset: usize) -> Refusal {
+    let on_shelf = to_shelves(&reading.tree).iter().any(|to| to.at.start <= offset && offset <= to.at.end);
+    if on_shelf {
+        return Refusal::new("the shelf names it, and other plans may refer to it: it is changed by hand");
+    }
     Refusal::new("nothing with a name stands here")
 }
 
@@ -136,8 +193,11 @@ fn mention_at(mentions: &[Mention], offset: usize) -> Option<&Mention> {
 fn mentions(reading: &Reading, house: &House) -> Vec<Mention> {
     let job = Job::new(&reading.plan, house);
     let mut found = declared(reading);
-    found.extend(references::of(&job).iter().filter_map(|reference| referring(reading, reference)));
-    found.extend((0..reading.plan.waivers.len()).filter_map(|at| waived(reading, at)));
+    for reference in &references::of(&job) {
+        found.extend(referring(reading, reference));
+        found.extend(end_of(reading, reference));
+    }
+    found.extend((0..reading.plan.waivers.len()).flat_map(|at| waived(reading, at)));
     found.sort_by_key(|mention| (mention.at.start, mention.at.end));
     found.dedup();
     found
@@ -154,7 +214,35 @@ fn declared(reading: &Reading) -> Vec<Mention> {
             mention(reading, &thing.key_span, "", of, true)
         })
     });
-    declared.collect()
+    let blocks = tree.node("blocks").and_then(|blocks| tree.map(blocks)).into_iter().flat_map(Map::entries);
+    let outputs = blocks.filter(|block| tree.is_written_here(block)).flat_map(|block| {
+        let outputs = tree.map(block.value).and_then(|block| tree.map(block.get("outputs")?.value));
+        let written = outputs.into_iter().flat_map(Map::entries).filter(|output| tree.is_written_here(output));
+        written.filter_map(|output| {
+            let of = Name { section: outputs_of(&block.key), name: output.key.clone() };
+            mention(reading, &output.key_span, "", of, true)
+        })
+    });
+    declared.chain(outputs).collect()
+}
+
+/// What the outputs of a block are called by.
+fn outputs_of(block: &str) -> String {
+    format!("blocks.{block}.outputs")
+}
+
+/// The terminal within a reference, where it has a name of its own: an output of a block, an input of an amplifier.
+fn end_of(reading: &Reading, reference: &Reference<'_>) -> Option<Mention> {
+    let (plan, thing, end) = (&reading.plan, reference.name, reference.terminal?);
+    let is_output = plan.blocks.get(thing).is_some_and(|block| block.outputs.contains_key(end));
+    let is_input = plan.amplifiers.contains_key(thing) && (end.starts_with("line-") || end.starts_with("speaker-"));
+    let section = match (is_output, is_input) {
+        (true, _) => outputs_of(thing),
+        (_, true) => format!("amplifiers.{thing}.inputs"),
+        _ => return None,
+    };
+    let of = Name { section, name: end.to_owned() };
+    mention(reading, &written(reading, &reference.place.path())?, &format!("{thing}."), of, false)
 }
 
 fn referring(reading: &Reading, reference: &Reference<'_>) -> Option<Mention> {
@@ -167,14 +255,25 @@ fn referring(reading: &Reading, reference: &Reference<'_>) -> Option<Mention> {
     mention(reading, &words, reference.before, of, false)
 }
 
-/// The element that a waiver is about.
-fn waived(reading: &Reading, at: usize) -> Option<Mention> {
-    let words = reading.plan.waivers[at].at.as_ref()?;
-    let mut parts = words.trim().split('.');
-    let (section, name) = (parts.next()?, parts.next()?);
-    let of = Name { section: section.to_owned(), name: name.to_owned() };
-    references::names(&reading.plan, section).contains(&name).then_some(())?;
-    mention(reading, &written(reading, &format!("waivers.{at}.at"))?, &format!("{section}."), of, false)
+/// The element that a waiver is about, and the output of a block where it is one.
+fn waived(reading: &Reading, at: usize) -> Vec<Mention> {
+    let Some(words) = reading.plan.waivers[at].at.as_ref() else { return Vec::new() };
+    let Some(span) = written(reading, &format!("waivers.{at}.at")) else { return Vec::new() };
+    let parts: Vec<&str> = words.trim().split('.').collect();
+    let mut found = Vec::new();
+    if let [section, name, ..] = *parts
+        && references::names(&reading.plan, section).contains(&name)
+    {
+        let of = Name { section: section.to_owned(), name: name.to_owned() };
+        found.extend(mention(reading, &span, &format!("{section}."), of, false));
+    }
+    if let ["blocks", block, "outputs", output, ..] = *parts
+        && reading.plan.blocks.get(block).is_some_and(|block| block.outputs.contains_key(output))
+    {
+        let of = Name { section: outputs_of(block), name: output.to_owned() };
+        found.extend(mention(reading, &span, &format!("blocks.{block}.outputs."), of, false));
+    }
+    found
 }
 
 /// Where a value is written in this text.
@@ -192,6 +291,8 @@ fn mention(reading: &Reading, words: &Range<usize>, before: &str, of: Name, decl
 
 #[cfg(test)]
 mod tests {
+    use std::rc::Rc;
+
     use super::super::positions::Counting;
     use super::*;
 
@@ -201,15 +302,19 @@ mod tests {
         waivers: [{rule: WIRE-01, at: amplifiers.bass}]\n";
 
     fn after(find: &str, new: &str) -> Result<String, String> {
-        let document = Document::new("file:///a.yaml".into(), 1, PLAN.into(), Counting::Utf16);
-        let judged = document.brief(House::default);
+        after_in(PLAN, find, new)
+    }
+
+    fn after_in(plan: &str, find: &str, new: &str) -> Result<String, String> {
+        let document = Document::new("file:///a.yaml".into(), 1, plan.into(), Counting::Utf16);
+        let judged = document.brief(Rc::default);
         assert!(judged.reading.misreads.is_empty(), "{:?}", judged.reading.misreads);
-        let offset = PLAN.find(find).expect("the words") + find.len();
+        let offset = plan.find(find).expect("the words") + find.len();
         let edit = rename(&document, judged, offset, new, &Client::default()).map_err(|refusal| refusal.words)?;
         let edits = edit.changes.and_then(|mut all| all.remove(&document.uri)).expect("edits");
         let edits =
-            edits.into_iter().map(|edit| Edit { at: document.positions.range(PLAN, edit.range), text: edit.new_text });
-        Ok(applied(PLAN, &edits.collect::<Vec<_>>()))
+            edits.into_iter().map(|edit| Edit { at: document.positions.range(plan, edit.range), text: edit.new_text });
+        Ok(applied(plan, &edits.collect::<Vec<_>>()))
     }
 
     #[test]
@@ -220,6 +325,23 @@ mod tests {
         }
         assert!(renamed.contains("settings: {low:") && renamed.contains("{set: low}, {ground: bass}"), "{renamed}");
         assert!(renamed.contains("at: amplifiers.low}"), "{renamed}");
+    }
+
+    const BLOCK: &str = "plan: 1\nblocks: {split: {outputs: {one: {fuse: {rating: 30 A}}, two: {}}}, one: {outputs: {split: {}}}}\n\
+        amplifiers: {amp: {}}\nsources: {one: {}}\nsignals: {left: {from: one, to: amp.line-left}, right: {from: one, to: amp.line-right}}\n\
+        wires: {a: {from: split.one, to: amp.power}, b: {from: split.two, to: amp.remote}, c: {from: one.split, to: one.in}}\n\
+        waivers: [{rule: FUSE-01, at: blocks.split.outputs.one}]\n";
+
+    #[test]
+    fn outputs_of_blocks_and_inputs_of_amplifiers_have_names_too() {
+        let renamed = after_in(BLOCK, "from: split.on", "front").expect("it can be");
+        let expected = BLOCK.replace("split.one", "split.front").replace("outputs: {one", "outputs: {front");
+        assert_eq!(renamed, expected.replace("outputs.one", "outputs.front"));
+        assert_eq!(after_in(BLOCK, "outputs.on", "front").as_ref(), Ok(&renamed));
+        assert_eq!(after_in(BLOCK, "{outputs: {on", "front").as_ref(), Ok(&renamed));
+        let renamed = after_in(BLOCK, "amp.line-le", "line-a").expect("it can be");
+        assert_eq!(renamed, BLOCK.replace("line-left", "line-a"));
+        assert!(after_in(BLOCK, "from: split.on", "two").expect_err("taken").contains("another thing"));
     }
 
     #[test]

@@ -1,11 +1,11 @@
-//! The plan at a glance: its sections and the things in them, to jump to and to fold.
+//! A text at a glance: its sections and the things in them, to jump to and to fold.
 
 use std::ops::Range;
 
 use gen_lsp_types::{BaseSymbolInformation, DocumentSymbol, FoldingRange, SymbolInformation, SymbolKind};
 
 use super::client::Client;
-use super::document::{Document, Judged};
+use super::document::Document;
 use super::requests::{Answered, written};
 use crate::report::clean;
 use crate::text::{Entry, Kind, Map, NodeId, Tree, last_byte};
@@ -20,12 +20,12 @@ struct Part {
     parts: Vec<Part>,
 }
 
-/// The outline of a plan, with levels where the editor knows them.
+/// The outline of a text, with levels where the editor knows them.
 ///
 /// # Errors
 /// When it cannot be written as JSON.
-pub fn symbols(document: &Document, judged: &Judged, client: &Client) -> Answered {
-    let parts = parts(judged);
+pub fn symbols(document: &Document, tree: &Tree, client: &Client) -> Answered {
+    let parts = parts(&document.text, tree);
     if client.levels {
         return written(&parts.iter().map(|part| with_levels(document, part)).collect::<Vec<_>>());
     }
@@ -37,8 +37,8 @@ pub fn symbols(document: &Document, judged: &Judged, client: &Client) -> Answere
 }
 
 /// What can be folded: every section and every thing that goes over several lines.
-pub fn folds(document: &Document, judged: &Judged) -> Vec<FoldingRange> {
-    let sections = parts(judged);
+pub fn folds(document: &Document, tree: &Tree) -> Vec<FoldingRange> {
+    let sections = parts(&document.text, tree);
     let all = sections.iter().flat_map(|section| std::iter::once(section).chain(&section.parts));
     let lines =
         all.map(|part| (document.positions.line(part.range.start), document.positions.line(part.range.end.max(1) - 1)));
@@ -68,9 +68,8 @@ fn symbol(document: &Document, part: &Part, within: Option<&str>) -> SymbolInfor
     SymbolInformation { deprecated: None, location: document.location(&part.range), base_symbol_information: base }
 }
 
-/// The sections of a plan with what is in them.
-fn parts(judged: &Judged) -> Vec<Part> {
-    let (text, tree) = (&judged.reading.text, &judged.reading.tree);
+/// The sections of a text with what is in them.
+fn parts(text: &str, tree: &Tree) -> Vec<Part> {
     let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(Map::entries);
     let section = |entry: &Entry| Part { parts: within(text, tree, entry.value), ..entry_part(text, tree, entry) };
     sections.map(section).collect()

@@ -1,26 +1,33 @@
 //! From a request to the one who answers it.
 
+use std::path::Path;
+use std::rc::Rc;
+
 use gen_lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionParams, CompletionOptions, InlayHintParams, Position,
-    PositionEncodingKind, RenameOptions, ServerCapabilities, TextDocumentSyncKind, TextDocumentSyncOptions,
+    PositionEncodingKind, RenameOptions, ServerCapabilities, TextDocumentSyncKind, TextDocumentSyncOptions, Uri,
 };
 use lsp_server::ErrorCode;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::client::Client;
-use super::document::{Document, Judged};
+use super::document::{Document, Judged, Kind, Sheet};
+use super::houses::{Found, Houses, uri_of};
+use super::paper::Paper;
 use super::positions::Counting;
-use super::session::{Documents, house_for, path_of};
+use super::session::Documents;
 use super::{actions, completion, hints, hover, names, outline};
 
 /// What requests are answered from.
 pub struct Desk<'a> {
     /// What the editor can do.
     pub client: &'a Client,
-    /// The open plans.
+    /// The open texts.
     pub documents: &'a Documents,
+    /// What plans are judged by.
+    pub houses: &'a Houses,
 }
 
 /// Why a request is not answered.
@@ -81,77 +88,143 @@ pub fn capabilities(client: &Client) -> ServerCapabilities {
 /// # Errors
 /// The reason why it is not answered.
 pub fn answer(desk: &Desk<'_>, method: &str, params: Value, goes_on: &mut dyn FnMut() -> bool) -> Answered {
-    match method {
-        "textDocument/hover" => {
-            let (document, _, at) = desk.place(&params)?;
-            written(&hover::hover(document, whole(document), at, desk.client))
-        }
-        "textDocument/completion" => {
-            let (document, _, at) = desk.place(&params)?;
-            written(&completion::complete(document, at))
-        }
-        "textDocument/definition" => {
-            let (document, judged, at) = desk.place(&params)?;
-            written(&names::definition(document, judged, at))
-        }
-        "textDocument/references" => {
-            let (document, judged, at) = desk.place(&params)?;
+    let Some(asked) = method.strip_prefix("textDocument/").filter(|asked| ASKED.contains(asked)) else {
+        let words = format!("`{}` is not answered here", crate::words::excerpt(method, 60));
+        return Err(Refusal { code: ErrorCode::MethodNotFound, words });
+    };
+    let document = desk.document(&params)?;
+    if asked == "completion" {
+        let kind = desk.kind(document);
+        return written(&completion::complete(document, at(document, &params)?, kind, &desk.found(document)));
+    }
+    match desk.sheet(document) {
+        Sheet::Plan(judged) => of_plan(desk, asked, document, judged, params, goes_on),
+        Sheet::Paper(paper) => of_paper(desk, asked, document, paper, &params),
+    }
+}
+
+/// What is answered about texts.
+const ASKED: [&str; 10] = [
+    "hover",
+    "completion",
+    "definition",
+    "references",
+    "prepareRename",
+    "rename",
+    "documentSymbol",
+    "foldingRange",
+    "inlayHint",
+    "codeAction",
+];
+
+fn of_plan(
+    desk: &Desk<'_>,
+    asked: &str,
+    document: &Document,
+    judged: &Judged,
+    params: Value,
+    goes_on: &mut dyn FnMut() -> bool,
+) -> Answered {
+    let client = desk.client;
+    match asked {
+        "hover" => written(&hover::hover(document, desk.whole(document), at(document, &params)?, client)),
+        "definition" => written(&names::definition(document, judged, at(document, &params)?, desk)),
+        "references" => {
             let own = params.pointer("/context/includeDeclaration").and_then(Value::as_bool).unwrap_or(true);
-            written(&names::references(document, judged, at, own))
+            written(&names::references(document, judged, at(document, &params)?, own, desk))
         }
-        "textDocument/prepareRename" => {
-            let (document, judged, at) = desk.place(&params)?;
-            written(&names::renamed(document, judged, at)?)
+        "prepareRename" => written(&names::renamed(document, judged, at(document, &params)?)?),
+        "rename" => {
+            let new = params.get("newName").and_then(Value::as_str);
+            let new = new.ok_or_else(|| invalid("the new name is missing".into()))?;
+            written(&names::rename(document, judged, at(document, &params)?, new, client)?)
         }
-        "textDocument/rename" => {
-            let (document, judged, at) = desk.place(&params)?;
-            let new = params.get("newName").and_then(Value::as_str).unwrap_or_default();
-            written(&names::rename(document, judged, at, new, desk.client)?)
-        }
-        "textDocument/documentSymbol" => {
-            let (document, judged) = desk.document(&params)?;
-            outline::symbols(document, judged, desk.client)
-        }
-        "textDocument/foldingRange" => {
-            let (document, judged) = desk.document(&params)?;
-            written(&outline::folds(document, judged))
-        }
-        "textDocument/inlayHint" => {
-            let (document, judged) = desk.document(&params)?;
+        "documentSymbol" => outline::symbols(document, &judged.reading.tree, client),
+        "foldingRange" => written(&outline::folds(document, &judged.reading.tree)),
+        "inlayHint" => {
             let asked: InlayHintParams = understood(params)?;
-            written(&hints::hints(document, judged, asked.range, desk.client))
-        }
-        "textDocument/codeAction" => {
-            let (document, _) = desk.document(&params)?;
-            let asked: CodeActionParams = understood(params)?;
-            written(&actions::actions(document, whole(document), &asked, desk.client, goes_on)?)
+            written(&hints::hints(document, judged, asked.range, client))
         }
         _ => {
-            let words = format!("`{}` is not answered here", crate::words::excerpt(method, 60));
-            Err(Refusal { code: ErrorCode::MethodNotFound, words })
+            let asked: CodeActionParams = understood(params)?;
+            written(&actions::actions(document, desk.whole(document), &asked, client, goes_on)?)
         }
+    }
+}
+
+fn of_paper(desk: &Desk<'_>, asked: &str, document: &Document, paper: &Paper, params: &Value) -> Answered {
+    match asked {
+        "hover" => written(&paper.hover(document, at(document, params)?, desk.client.markdown)),
+        "definition" => written(&paper.definition(document, at(document, params)?, desk)),
+        "references" => written(&names::references_on_shelf(paper, at(document, params)?, desk)),
+        "prepareRename" | "rename" => {
+            at(document, params)?;
+            Err(Refusal::new("other plans may refer to this name: it is changed by hand"))
+        }
+        "documentSymbol" => outline::symbols(document, &paper.tree, desk.client),
+        "foldingRange" => written(&outline::folds(document, &paper.tree)),
+        _ => Ok(json!([])),
     }
 }
 
 impl<'a> Desk<'a> {
-    /// The open plan that a request is about.
-    fn document(&self, params: &Value) -> Result<(&'a Document, &'a Judged), Refusal> {
+    /// The open text that a request is about.
+    fn document(&self, params: &Value) -> Result<&'a Document, Refusal> {
         let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default();
-        let document = self.documents.get(uri).ok_or_else(|| invalid("that text is not open".into()))?;
-        Ok((document, document.brief(|| house_for(&path_of(uri)))))
+        self.documents.get(uri).ok_or_else(|| invalid("that text is not open".into()))
     }
 
-    /// The plan and the place in it that a request is about.
-    fn place(&self, params: &Value) -> Result<(&'a Document, &'a Judged, usize), Refusal> {
-        let (document, judged) = self.document(params)?;
-        let position: Position = understood(params.get("position").cloned().unwrap_or_default())?;
-        Ok((document, judged, document.offset(position)))
+    /// The house that judges a text.
+    pub fn found(&self, document: &Document) -> Rc<Found> {
+        self.houses.above(&document.file, &|file| self.unsaved(file))
+    }
+
+    /// What a text is.
+    pub fn kind(&self, document: &Document) -> Kind {
+        document.kind(|| self.found(document))
+    }
+
+    /// A text with what is found in it; where open checks turn may still be unknown.
+    pub fn sheet(&self, document: &'a Document) -> Sheet<'a> {
+        match self.kind(document) {
+            Kind::Plan => Sheet::Plan(self.brief(document)),
+            kind => Sheet::Paper(self.paper(document, kind)),
+        }
+    }
+
+    /// A plan, and perhaps not where its open checks turn.
+    pub fn brief<'b>(&self, document: &'b Document) -> &'b Judged {
+        document.brief(|| self.found(document))
+    }
+
+    /// A plan with where its open checks turn.
+    pub fn whole<'b>(&self, document: &'b Document) -> &'b Judged {
+        document.whole(|| self.found(document))
+    }
+
+    /// A house file or a shelf file.
+    pub fn paper<'b>(&self, document: &'b Document, kind: Kind) -> &'b Paper {
+        document.paper(|| match kind {
+            Kind::House => Paper::house(self.houses.of_file(&document.file, &|file| self.unsaved(file))),
+            _ => Paper::shelf(&document.text, self.found(document)),
+        })
+    }
+
+    fn unsaved(&self, file: &Path) -> Option<String> {
+        self.documents.values().find(|document| document.file == file).map(|document| document.text.clone())
+    }
+
+    /// The address of a file: that of the open text, where it is open.
+    pub fn uri(&self, file: &Path) -> Uri {
+        let open = self.documents.values().find(|document| document.file == file);
+        open.map_or_else(|| uri_of(file).into(), |document| document.uri.clone())
     }
 }
 
-/// A plan with where its open checks turn.
-fn whole(document: &Document) -> &Judged {
-    document.whole(|| house_for(&path_of(&document.uri.0)))
+/// The place in a text that a request is about.
+fn at(document: &Document, params: &Value) -> Result<usize, Refusal> {
+    let position: Position = understood(params.get("position").cloned().unwrap_or_default())?;
+    Ok(document.offset(position))
 }
 
 fn understood<T: DeserializeOwned>(params: Value) -> Result<T, Refusal> {

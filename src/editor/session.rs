@@ -1,53 +1,65 @@
 //! The conversation with one editor, from `initialize` to `exit`.
 
 use std::collections::BTreeMap;
+use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
+use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
 use gen_lsp_types::{
     DidChangeTextDocumentParams, DidOpenTextDocumentParams, InitializeResult, PublishDiagnosticsParams, ServerInfo,
 };
-use lsp_server::{Connection, ErrorCode, Message, Notification, Request, RequestId, Response};
+use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::client::{self, Client};
 use super::diagnostics;
-use super::document::{Document, Told};
+use super::document::{Document, Kind, Told};
+use super::houses::{Finder, Houses, file_of, folder_of};
 use super::mailbox::Mailbox;
 use super::requests::{self, Desk};
-use crate::house::House;
 
 /// So long nobody types before it is worth finding out where open checks turn.
 const PAUSE: Duration = Duration::from_millis(150);
 
-/// Finds the house that judges a plan.
-pub type FindHouse = fn(&Path) -> House;
-
-static HOUSES: OnceLock<FindHouse> = OnceLock::new();
-
 /// Serves one editor over standard input and output, every plan by the house that is found for it. True when it took its
 /// leave as it should.
-pub fn serve(houses: FindHouse) -> bool {
-    HOUSES.get_or_init(|| houses);
-    let (Connection { sender, receiver }, threads) = Connection::stdio();
+pub fn serve(finder: Finder) -> bool {
     // An editor that has gone away is noticed when its messages end.
-    let out = move |message| drop(sender.send(message));
-    let left_well = Session::new(Box::new(out), Mailbox::new(receiver)).run();
-    // An editor that has gone away cannot be told so.
-    let _ = threads.join();
-    left_well
+    let out = |message: Message| drop(message.write(&mut io::stdout().lock()));
+    let coming = std::iter::from_fn(|| Message::read(&mut io::stdin().lock()).ok().flatten());
+    Session::new(Box::new(out), Mailbox::new(coming), finder).run()
 }
 
-/// By which house a plan is judged. It is read anew each time: it may have changed, and it is small.
-pub fn house_for(plan: &Path) -> House {
-    HOUSES.get().map_or_else(House::default, |find| find(plan))
+/// A session without an editor: what is said is answered at once, and everything that there is to tell is told.
+pub struct Talk {
+    session: Session,
+    said: Receiver<Message>,
 }
 
-/// The open plans, by address.
+impl Talk {
+    /// A session that waits for `initialize`.
+    pub fn new(finder: Finder) -> Self {
+        let (put, said) = channel();
+        let out = move |message| drop(put.send(message));
+        Self { session: Session::new(Box::new(out), Mailbox::empty(), finder), said }
+    }
+
+    /// What the server says to a message, and what it goes on to tell while nothing else comes.
+    pub fn say(&mut self, message: Value) -> Vec<Value> {
+        if let Ok(message) = serde_json::from_value(message) {
+            self.session.take(message);
+        }
+        self.session.tell(Told::Nothing);
+        self.session.tell(Told::Brief);
+        self.said.try_iter().filter_map(|said| serde_json::to_value(said).ok()).collect()
+    }
+}
+
+/// The open texts, by address.
 pub type Documents = BTreeMap<String, Document>;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,25 +75,24 @@ struct Session {
     stage: Stage,
     client: Client,
     documents: Documents,
+    houses: Houses,
     /// How many requests the server has made of the editor.
     asked: i32,
 }
 
 impl Session {
-    fn new(out: Box<dyn Fn(Message)>, mailbox: Mailbox) -> Self {
-        let (client, documents) = (Client::default(), Documents::new());
-        Self { out, mailbox, stage: Stage::Waiting, client, documents, asked: 0 }
+    fn new(out: Box<dyn Fn(Message)>, mailbox: Mailbox, finder: Finder) -> Self {
+        let (client, documents, houses) = (Client::default(), Documents::new(), Houses::new(finder));
+        Self { out, mailbox, stage: Stage::Waiting, client, documents, houses, asked: 0 }
     }
 
     /// Until the editor leaves. True when it said so first.
     fn run(mut self) -> bool {
         while let Some(message) = self.mailbox.next() {
-            match message {
-                Message::Request(request) => self.request(request),
-                Message::Notification(told) if told.method == "exit" => return self.stage == Stage::Leaving,
-                Message::Notification(told) => self.notification(told),
-                Message::Response(_) => {}
+            if matches!(&message, Message::Notification(told) if told.method == "exit") {
+                return self.stage == Stage::Leaving;
             }
+            self.take(message);
             // Only the newest text is worth judging: the next message may change it again.
             if self.mailbox.is_empty() {
                 self.tell(Told::Nothing);
@@ -92,6 +103,14 @@ impl Session {
             }
         }
         false
+    }
+
+    fn take(&mut self, message: Message) {
+        match message {
+            Message::Request(request) => self.request(request),
+            Message::Notification(told) => self.notification(told),
+            Message::Response(_) => {}
+        }
     }
 
     fn request(&mut self, Request { id, method, params }: Request) {
@@ -116,8 +135,8 @@ impl Session {
             return refuse(ErrorCode::RequestCanceled, "taken back".into());
         }
         let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default().to_owned();
-        let Self { mailbox, client, documents, .. } = self;
-        let desk = Desk { client, documents };
+        let Self { mailbox, client, documents, houses, .. } = self;
+        let desk = Desk { client, documents, houses };
         let mut goes_on = || !mailbox.takes_back(id) && !mailbox.changes(&uri);
         match guarded(|| requests::answer(&desk, method, params, &mut goes_on)) {
             Some(Ok(result)) => Response::new_ok(id.clone(), result),
@@ -148,7 +167,7 @@ impl Session {
             "textDocument/didOpen" => self.open(params),
             "textDocument/didChange" => self.change(params),
             "textDocument/didClose" => self.close(&params),
-            "workspace/didChangeWatchedFiles" => self.judge_again(),
+            "workspace/didChangeWatchedFiles" => self.changed_on_disk(&params),
             "workspace/didChangeConfiguration" => self.configure(&params),
             // Requests that are taken back are looked for when they are answered; the rest does not matter here.
             _ => {}
@@ -168,29 +187,54 @@ impl Session {
     fn open(&mut self, params: Value) {
         let Some(DidOpenTextDocumentParams { text_document: plan }) = self.understood(params) else { return };
         let document = Document::new(plan.uri.clone(), plan.version, plan.text, self.client.counting);
+        let file = document.file.clone();
         self.documents.insert(plan.uri.0, document);
+        self.judge_again(&self.houses.touched(&file));
     }
 
     fn change(&mut self, params: Value) {
         let Some(change) = self.understood::<DidChangeTextDocumentParams>(params) else { return };
         let identifier = change.text_document;
-        if let Some(document) = self.documents.get_mut(&identifier.text_document_identifier.uri.0) {
-            document.change(identifier.version, change.content_changes);
-        }
+        let Some(document) = self.documents.get_mut(&identifier.text_document_identifier.uri.0) else { return };
+        document.change(identifier.version, change.content_changes);
+        let judged = self.houses.touched(&document.file);
+        self.judge_again(&judged);
     }
 
-    /// A plan that is no longer open has no findings to show.
+    /// A text that is no longer open has no findings to show, and what is on disk counts again.
     fn close(&mut self, params: &Value) {
         let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default();
         if let Some(document) = self.documents.remove(uri) {
+            self.judge_again(&self.houses.touched(&document.file));
             self.publish(PublishDiagnosticsParams { uri: document.uri, version: None, diagnostics: Vec::new() });
         }
     }
 
-    /// What plans are judged by has changed.
-    fn judge_again(&mut self) {
-        self.documents.values_mut().for_each(Document::forget);
-        self.refresh_hints();
+    /// Files have changed beside the editor. One that says nothing of which may mean any.
+    fn changed_on_disk(&mut self, params: &Value) {
+        let changes = params.get("changes").and_then(Value::as_array).filter(|changes| !changes.is_empty());
+        let Some(changes) = changes else {
+            self.houses.forget_all();
+            let folders =
+                self.documents.values().map(|document| folder_of(&document.file).to_owned()).collect::<Vec<_>>();
+            return self.judge_again(&folders);
+        };
+        let files = changes.iter().filter_map(|change| Some(file_of(change.get("uri")?.as_str()?)));
+        let folders: Vec<PathBuf> = files.flat_map(|file| self.houses.come_or_gone(&file)).collect();
+        self.judge_again(&folders);
+    }
+
+    /// What the texts of these folders are judged by has changed.
+    fn judge_again(&mut self, folders: &[PathBuf]) {
+        let is_judged = |file: &Path| folders.iter().any(|folder| folder == folder_of(file));
+        let mut again = false;
+        for document in self.documents.values_mut().filter(|document| is_judged(&document.file)) {
+            document.forget();
+            again = true;
+        }
+        if again {
+            self.refresh_hints();
+        }
     }
 
     fn configure(&mut self, params: &Value) {
@@ -206,26 +250,42 @@ impl Session {
         }
     }
 
-    /// Tells the editor more of every text of which it has been told so much.
+    /// Tells the editor more of every text of which it has been told so much, until something comes.
     fn tell(&mut self, so_far: Told) {
-        let client = self.client.clone();
-        let mut found = Vec::new();
-        for document in self.documents.values_mut().filter(|document| document.told == so_far) {
-            let told = guarded(|| {
-                let house = || house_for(&path_of(&document.uri.0));
-                let judged = if so_far == Told::Nothing { document.brief(house) } else { document.whole(house) };
-                (diagnostics::of(document, judged, &client), judged.is_whole)
-            });
-            document.told = if told.as_ref().is_none_or(|(_, whole)| *whole) { Told::Whole } else { Told::Brief };
-            found.push((document.uri.clone(), document.version, told.map(|(diagnostics, _)| diagnostics)));
-        }
-        for (uri, version, diagnostics) in found {
-            match diagnostics {
-                Some(diagnostics) => {
-                    self.publish(PublishDiagnosticsParams { uri, version: Some(version), diagnostics });
-                }
-                None => self.log("testlamp broke down over this text: a fault of testlamp, not of the plan"),
+        let waiting = self.documents.iter().filter(|(_, document)| document.told == so_far);
+        let waiting: Vec<String> = waiting.map(|(uri, _)| uri.clone()).collect();
+        for uri in waiting {
+            self.tell_of(&uri, so_far);
+            // What comes may change a text that is still to be judged.
+            if !self.mailbox.is_empty() {
+                return;
             }
+        }
+    }
+
+    fn tell_of(&mut self, uri: &str, so_far: Told) {
+        let Self { client, documents, houses, .. } = self;
+        let desk = Desk { client, documents, houses };
+        let Some(document) = documents.get(uri) else { return };
+        let told = guarded(|| match desk.kind(document) {
+            Kind::Plan => {
+                let judged = if so_far == Told::Nothing { desk.brief(document) } else { desk.whole(document) };
+                (diagnostics::of(document, judged, client), judged.is_whole)
+            }
+            kind => (diagnostics::of_paper(document, desk.paper(document, kind)), true),
+        });
+        let (uri_told, version) = (document.uri.clone(), document.version);
+        if let Some(document) = self.documents.get_mut(uri) {
+            document.told = if told.as_ref().is_none_or(|(_, whole)| *whole) { Told::Whole } else { Told::Brief };
+        }
+        match told {
+            Some((diagnostics, _)) => {
+                self.publish(PublishDiagnosticsParams { uri: uri_told, version: Some(version), diagnostics });
+            }
+            None => self.log("testlamp broke down over this text: a fault of testlamp, not of the plan"),
+        }
+        if let Some(document) = self.documents.get_mut(uri) {
+            document.drop_old();
         }
     }
 
@@ -258,24 +318,6 @@ fn guarded<T>(work: impl FnOnce() -> T) -> Option<T> {
     catch_unwind(AssertUnwindSafe(work)).ok()
 }
 
-/// The file of an address; an address of another kind is a file that does not exist.
-pub fn path_of(uri: &str) -> PathBuf {
-    let escaped = uri.strip_prefix("file://").unwrap_or(uri);
-    let mut bytes = Vec::with_capacity(escaped.len());
-    let mut rest = escaped.as_bytes();
-    while let Some((first, others)) = rest.split_first() {
-        let code = others.get(..2).filter(|_| *first == b'%').and_then(|code| std::str::from_utf8(code).ok());
-        if let Some(byte) = code.and_then(|code| u8::from_str_radix(code, 16).ok()) {
-            bytes.push(byte);
-            rest = &others[2..];
-        } else {
-            bytes.push(*first);
-            rest = others;
-        }
-    }
-    PathBuf::from(String::from_utf8_lossy(&bytes).into_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -284,11 +326,5 @@ mod tests {
     fn what_breaks_down_is_no_answer_and_no_end() {
         assert_eq!(guarded(|| 1), Some(1));
         assert_eq!(guarded(|| -> u8 { Vec::new()[7] }), None);
-    }
-
-    #[test]
-    fn an_address_names_a_file() {
-        assert_eq!(path_of("file:///jobs/J%202041%C3%A4.yaml"), Path::new("/jobs/J 2041ä.yaml"));
-        assert_eq!(path_of("untitled:1%"), Path::new("untitled:1%"));
     }
 }

@@ -24,6 +24,8 @@ pub struct Slot {
     pub needs_space: bool,
     /// Whether a key has its colon already.
     pub has_colon: bool,
+    /// The text in which it is typed. A key that was there before under the same name is called otherwise in it.
+    text: String,
     /// What closes the brackets that are still open, for texts in which nobody has closed them yet.
     closes: String,
     /// The tree of the text with the word in it.
@@ -54,7 +56,28 @@ pub fn find(text: &str, offset: usize) -> Option<Slot> {
         Place::Nothing => return None,
         ref other => std::slice::from_ref(other),
     };
-    places.iter().find_map(|place| scan.slot(text, start, offset, *place))
+    places.iter().find_map(|place| {
+        let found = scan.slot(text, start, offset, *place);
+        let again = || scan.slot(&without_namesake(text, start)?, start, offset, *place);
+        found.or_else(|| again().filter(|_| *place == Place::Value))
+    })
+}
+
+/// The text with the key that was there before under the name of the one whose value begins here called otherwise: of two
+/// keys with one name only the first is read.
+fn without_namesake(text: &str, start: usize) -> Option<String> {
+    let colon = text[..start].trim_end().strip_suffix(':')?;
+    let begin = colon.rfind(['\n', '\r', '{', ',']).map_or(0, |at| at + 1);
+    let key = colon[begin..].trim_start_matches([' ', '\t', '-']);
+    let name = key.trim().trim_matches(['"', '\'']);
+    let (tree, _) =
+        parse(&format!("{}{WORD}{}", &text[..colon.len() - key.len()], &text[colon.len()..]), Limits::default());
+    let path = path_of(&tree, tree.root()?, true)?;
+    let above = path.rsplit_once('.').map_or("", |(above, _)| above);
+    let other = tree.map(tree.node(above)?)?.get(name).filter(|_| !name.is_empty())?.key_span.clone();
+    let mut text = text.to_owned();
+    (other.end <= start).then(|| text.replace_range(other.clone(), &"z".repeat(other.len())))?;
+    Some(text)
 }
 
 /// What stands before the pointer.
@@ -150,13 +173,14 @@ impl Scan {
             typed: text[start..offset].to_owned(),
             needs_space,
             has_colon: is_key && text[end..].starts_with(':'),
+            text: text.to_owned(),
             closes: String::new(),
             tree: Tree::default(),
         };
         let closes: String = self.open.iter().rev().map(|open| if *open == '[' { ']' } else { '}' }).collect();
         for closes in [String::new(), closes] {
             slot.closes = closes;
-            let (tree, _) = parse(&slot.with(text, WORD, ""), Limits::default());
+            let (tree, _) = parse(&slot.with(WORD, ""), Limits::default());
             if let Some(path) = tree.root().and_then(|root| path_of(&tree, root, is_key)) {
                 return Some(Slot { path, tree, ..slot });
             }
@@ -167,7 +191,8 @@ impl Scan {
 
 impl Slot {
     /// The text as if a word stood where something is being typed; a key that has no value yet gets this one.
-    pub fn with(&self, text: &str, word: &str, value: &str) -> String {
+    pub fn with(&self, word: &str, value: &str) -> String {
+        let text = &self.text;
         let space = if self.needs_space { " " } else { "" };
         let value = if self.is_key && !self.has_colon { format!(": {value}") } else { String::new() };
         let (before, after) = (&text[..self.replace.start], &text[self.replace.end..]);
@@ -222,6 +247,9 @@ mod tests {
             ("steps:\n  - r|\n", "steps.0.?", "r"),
             ("job: {summary: don't, note: x}\nwi|\n", "?", "wi"),
             ("a:\n  b: 'it''s: {'\n  c|: 1\n", "a.?", "c"),
+            ("wires:\n  main:\n    size: 4 AWG\n    size: 2|\n", "wires.main.size", "2"),
+            ("steps:\n  - run: main\n    run: |\n", "steps.0.run", ""),
+            ("wires: {main: {size: 4 AWG, size: |}}\n", "wires.main.size", ""),
         ] {
             for marked in [marked.to_owned(), marked.replace('\n', "\r\n")] {
                 assert_eq!(at(&marked), Some((path.to_owned(), typed.to_owned())), "{marked:?}");
@@ -241,6 +269,6 @@ mod tests {
         let text = "wires: {main: {size: 4 AWG, length: 4 m}}";
         let slot = find(text, text.find("AWG").expect("a unit")).expect("a slot");
         assert_eq!(&text[slot.replace.clone()], "4 AWG");
-        assert_eq!(slot.with(text, "2 AWG", ""), text.replace("4 AWG", "2 AWG"));
+        assert_eq!(slot.with("2 AWG", ""), text.replace("4 AWG", "2 AWG"));
     }
 }

@@ -25,9 +25,12 @@ pub use file::*;
 pub use gate::{Demand, Gate, OpenChecks, Severity};
 pub use limits::Limits;
 pub use own::{Each, Expression, OwnRule, Seen, Unworked};
-pub use reading::{FORMAT, KnownRule, Reading, about, read, read_shelf, schema};
+pub use reading::{FORMAT, KnownRule, Reading, about, lookup, read, read_shelf, schema};
 pub use setting::{Assumption, Limit, Setting, Usual, keep};
 pub use stock::Stock;
+
+/// What a house file is called where it is looked for.
+pub const FILE_NAME: &str = "house.yaml";
 
 /// The settings of a house. The default is what testlamp ships with.
 #[derive(Debug, Clone, Default)]

@@ -12,7 +12,7 @@ use super::gate::OpenChecks;
 use super::own::{Each, Expression, OwnRule};
 use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
-use crate::plan::{Format, Shelf, Stage, Taken, about_in, published, take, word};
+use crate::plan::{Format, Lookup, Shelf, Stage, Taken, published, take, word};
 use crate::quantity::{Dimension, Quantity, Temperature};
 use crate::text::{Limits, Lines, Misread, Tree, parse};
 use crate::words;
@@ -36,9 +36,14 @@ pub fn schema() -> Value {
     published::<HouseFile>("house")
 }
 
+/// What the schema of a house file says.
+pub fn lookup() -> Lookup {
+    Lookup(&HOUSE.schema)
+}
+
 /// What the key at a path of a house file means: the first sentence of its description.
 pub fn about(path: &str) -> Option<String> {
-    about_in(&HOUSE.schema, path)
+    lookup().about(path)
 }
 
 /// The degrees that the air in a vehicle reaches, in C.

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use super::lookup::{kind, schema_of};
+use super::lookup::{lookup, schema_of};
 use super::schema::measured;
 use crate::text::{Kind, NodeId, Tree};
 
@@ -24,7 +24,7 @@ fn at(tree: &Tree, node: NodeId, path: &str) -> Value {
             Value::Array(items.map(|(number, item)| at(tree, *item, &below(&number.to_string()))).collect())
         }
         Kind::Scalar { text, .. } => {
-            kind(path).and_then(|kind| measured(kind, text)).unwrap_or_else(|| tree.to_json(node))
+            lookup().kind(path).and_then(|kind| measured(kind, text)).unwrap_or_else(|| tree.to_json(node))
         }
     }
 }

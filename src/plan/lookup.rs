@@ -1,16 +1,89 @@
-//! What a key of a plan means and which words it takes, from the plan's schema.
+//! What a key means and which words it takes, from the schema of the file: of a plan, unless it is said otherwise.
 
 use serde_json::Value;
 
 use super::reading::PLAN;
 
-/// The first sentence that the schema says about the key at a path, without its full stop.
-pub fn about(path: &str) -> Option<String> {
-    about_in(&PLAN.schema, path)
+/// What a schema says of the keys of a file.
+#[derive(Debug, Clone, Copy)]
+pub struct Lookup(pub(crate) &'static Value);
+
+/// What the schema of a plan says.
+pub fn lookup() -> Lookup {
+    Lookup(&PLAN.schema)
 }
 
-/// The same for any schema.
-pub(crate) fn about_in(schema: &Value, path: &str) -> Option<String> {
+impl Lookup {
+    /// The first sentence about the key at a path, without its full stop.
+    pub fn about(self, path: &str) -> Option<String> {
+        about_in(self.0, path)
+    }
+
+    /// What the schema says about the key at a path, with the types it refers to and the choices it leaves.
+    fn ways(self, path: &str) -> Vec<&'static Value> {
+        schemas(self.0, path).into_iter().flat_map(|schema| branches(self.0, schema)).collect()
+    }
+
+    /// The keys that are known below a path, with what each means; empty where things have free names.
+    pub fn keys(self, path: &str) -> Vec<(String, String)> {
+        let mut found: Vec<(String, String)> = Vec::new();
+        for schema in self.ways(path) {
+            let named = schema.get("properties").and_then(Value::as_object).into_iter().flatten();
+            let words =
+                schema.get("propertyNames").into_iter().flat_map(|names| branches(self.0, names)).flat_map(words_of);
+            let described = |schema| described(schema).map(first_sentence).unwrap_or_default();
+            found.extend(named.map(|(key, schema)| (key.clone(), described(schema))));
+            found.extend(words);
+        }
+        let mut seen = std::collections::HashSet::new();
+        found.retain(|(key, _)| seen.insert(key.clone()));
+        found
+    }
+
+    /// Whether the value at a path is a group of keys or things, or a list.
+    pub fn is_group(self, path: &str) -> bool {
+        let mut kinds = self.ways(path).into_iter().filter_map(|schema| schema.get("type")?.as_str());
+        kinds.any(|kind| kind == "object" || kind == "array")
+    }
+
+    /// The words that the key at a path takes, each with what it means; `true` and `false` for a yes or no.
+    pub fn words(self, path: &str) -> Vec<(String, String)> {
+        let words = |schema| {
+            let is_yes_or_no = Value::get(schema, "type").and_then(Value::as_str) == Some("boolean");
+            let yes_or_no = ["true", "false"].into_iter().filter(move |_| is_yes_or_no);
+            words_of(schema).into_iter().chain(yes_or_no.map(|word| (word.to_owned(), String::new())))
+        };
+        self.ways(path).into_iter().flat_map(words).collect()
+    }
+
+    /// The words of closed lists that the key at a path takes, each with what it means.
+    pub fn meanings(self, path: &str) -> Vec<(String, String)> {
+        self.ways(path).into_iter().flat_map(words_of).collect()
+    }
+
+    /// The kind of quantity that stands at a path, like `length` or `terminal`.
+    pub fn kind(self, path: &str) -> Option<&'static str> {
+        self.ways(path).into_iter().find_map(|schema| schema.get("x-quantity")?.as_str())
+    }
+
+    /// One value as it is written at a path.
+    pub fn example(self, path: &str) -> Option<&'static str> {
+        self.ways(path).into_iter().find_map(|schema| schema.get("examples")?.as_array()?.first()?.as_str())
+    }
+
+    /// Whether a section holds things by name.
+    pub fn holds_names(self, section: &str) -> bool {
+        let section = self.0.get("properties").and_then(|sections| sections.get(section));
+        section.is_some_and(|section| section.get("additionalProperties").is_some_and(Value::is_object))
+    }
+}
+
+/// The first sentence that the schema says about the key at a path, without its full stop.
+pub fn about(path: &str) -> Option<String> {
+    lookup().about(path)
+}
+
+fn about_in(schema: &Value, path: &str) -> Option<String> {
     schemas(schema, path).into_iter().find_map(described).map(first_sentence)
 }
 
@@ -24,15 +97,7 @@ fn first_sentence(text: &str) -> String {
 
 /// The words that the key at a path takes, where they are a closed list; `true` and `false` for a yes or no.
 pub fn choices(path: &str) -> Vec<String> {
-    let mut found = Vec::new();
-    for schema in schemas(&PLAN.schema, path).into_iter().flat_map(|schema| branches(&PLAN.schema, schema)) {
-        let words = schema.get("enum").and_then(Value::as_array).into_iter().flatten();
-        found.extend(words.filter_map(Value::as_str).map(str::to_owned));
-        if schema.get("type").and_then(Value::as_str) == Some("boolean") {
-            found.extend(["true".to_owned(), "false".to_owned()]);
-        }
-    }
-    found
+    lookup().words(path).into_iter().map(|(word, _)| word).collect()
 }
 
 /// What the schema says about the key at a path; of the whole plan for an empty one.
@@ -44,50 +109,6 @@ pub(super) fn schema_of(path: &str) -> Option<&'static Value> {
 pub(super) fn referred(schema: &'static Value) -> &'static Value {
     let link = schema.get("$ref").and_then(Value::as_str);
     link.and_then(|path| PLAN.schema.pointer(path.trim_start_matches('#'))).unwrap_or(schema)
-}
-
-/// What the schema says about the key at a path, with the types it refers to and the choices it leaves.
-fn ways(path: &str) -> Vec<&'static Value> {
-    schemas(&PLAN.schema, path).into_iter().flat_map(|schema| branches(&PLAN.schema, schema)).collect()
-}
-
-/// The keys that are known below a path, with what each means; empty where things have free names.
-pub fn keys(path: &str) -> Vec<(String, String)> {
-    let mut found: Vec<(String, String)> = Vec::new();
-    for schema in ways(path) {
-        let named = schema.get("properties").and_then(Value::as_object).into_iter().flatten();
-        let words =
-            schema.get("propertyNames").into_iter().flat_map(|names| branches(&PLAN.schema, names)).flat_map(words_of);
-        let described = |schema| described(schema).map(first_sentence).unwrap_or_default();
-        found.extend(named.map(|(key, schema)| (key.clone(), described(schema))));
-        found.extend(words);
-    }
-    let mut seen = std::collections::HashSet::new();
-    found.retain(|(key, _)| seen.insert(key.clone()));
-    found
-}
-
-/// Whether the value at a path is a group of keys or things, or a list.
-pub fn is_group(path: &str) -> bool {
-    let mut kinds = ways(path).into_iter().filter_map(|schema| schema.get("type")?.as_str());
-    kinds.any(|kind| kind == "object" || kind == "array")
-}
-
-/// The words that the key at a path takes, each with what it means.
-pub fn meanings(path: &str) -> Vec<(String, String)> {
-    ways(path).into_iter().flat_map(words_of).collect()
-}
-
-/// The kind of quantity that stands at a path, like `length` or `terminal`.
-pub fn kind(path: &str) -> Option<&'static str> {
-    let mut schemas = ways(path).into_iter();
-    schemas.find_map(|schema| schema.get("x-quantity")?.as_str())
-}
-
-/// One value as it is written at a path.
-pub fn example(path: &str) -> Option<&'static str> {
-    let mut schemas = ways(path).into_iter();
-    schemas.find_map(|schema| schema.get("examples")?.as_array()?.first()?.as_str())
 }
 
 /// The words of a closed list with their meanings.
@@ -103,8 +124,7 @@ fn words_of(schema: &Value) -> Vec<(String, String)> {
 
 /// Whether a section holds things by name.
 pub fn holds_names(section: &str) -> bool {
-    let section = PLAN.schema.get("properties").and_then(|sections| sections.get(section));
-    section.is_some_and(|section| section.get("additionalProperties").is_some_and(Value::is_object))
+    lookup().holds_names(section)
 }
 
 /// What the schema says about the key at a path, in every way the value may be written.
@@ -153,7 +173,7 @@ fn branches<'a>(root: &'a Value, schema: &'a Value) -> Vec<&'a Value> {
 
 #[cfg(test)]
 mod tests {
-    use super::{about, choices, holds_names, is_group, keys, kind, meanings};
+    use super::{about, choices, holds_names, lookup};
 
     #[test]
     fn closed_words_are_listed() {
@@ -184,14 +204,21 @@ mod tests {
 
     #[test]
     fn what_may_stand_at_a_path_is_known_from_the_path_alone() {
-        let names = |path: &str| keys(path).into_iter().map(|(key, _)| key).collect::<Vec<_>>();
+        let names = |path: &str| lookup().keys(path).into_iter().map(|(key, _)| key).collect::<Vec<_>>();
         assert!(names("").contains(&"wires".to_owned()) && names("wires.any.fuse").contains(&"rating".to_owned()));
         assert!(names("wires.any.crossings").contains(&"firewall".to_owned()));
         assert!(names("wires").is_empty() && holds_names("wires") && !holds_names("vehicle"));
-        assert_eq!((kind("wires.any.length"), kind("wires.any.from")), (Some("length"), Some("terminal")));
-        assert!(
-            meanings("settings.any.filters").iter().any(|(word, means)| word == "butterworth" && !means.is_empty())
+        assert_eq!(
+            (lookup().kind("wires.any.length"), lookup().kind("wires.any.from")),
+            (Some("length"), Some("terminal"))
         );
-        assert!(is_group("wires.any.fuse") && is_group("wires.any.path") && !is_group("wires.any.size"));
+        assert!(
+            lookup()
+                .meanings("settings.any.filters")
+                .iter()
+                .any(|(word, means)| word == "butterworth" && !means.is_empty())
+        );
+        assert!(lookup().is_group("wires.any.fuse") && lookup().is_group("wires.any.path"));
+        assert!(!lookup().is_group("wires.any.size"));
     }
 }

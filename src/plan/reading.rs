@@ -254,6 +254,18 @@ mod tests {
     }
 
     #[test]
+    fn a_step_that_is_half_written_leaves_the_others() {
+        for (half, slips) in [("-", 0), ("- r", 1), ("- {run: [}", 1), ("- rum: main", 1)] {
+            let plan = read(format!("plan: 1\nsteps:\n  - radio: note-code\n  {half}\n  - run: main\n"));
+            let run: Vec<Option<&str>> = plan.plan.steps.iter().map(|step| step.run.as_deref()).collect();
+            assert!(half.contains('[') || run == [None, None, Some("main")], "{half}: {run:?}");
+            assert!(plan.misreads.len() >= slips, "{half}: {:?}", plan.misreads);
+        }
+        let load = read("plan: 1\namplifiers: {amp: {rated: [{load: 4 ohm, power: 50 W}, x]}}\n".into());
+        assert!(load.plan.amplifiers["amp"].rated.is_empty() && load.misreads.len() == 1, "{:?}", load.misreads);
+    }
+
+    #[test]
     fn a_day_is_read_as_a_day() {
         let text = "plan: 1\nwaivers: [{until: 30.6.2027}]\n";
         let misread = &read(text.into()).misreads[0];

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::text::{Elsewhere, Lines, Map, Misread, NodeId, Tree};
+use crate::text::{Elsewhere, Entry, Lines, Map, Misread, NodeId, Tree};
 use crate::words;
 
 /// A file of gear and vehicles.
@@ -31,6 +31,19 @@ const KEY: &str = "shelf";
 /// References that lead on to references.
 const DEEPEST: usize = 8;
 
+/// A thing that a plan refers to.
+#[derive(Debug, Clone, Copy)]
+pub struct OnShelf<'a> {
+    /// The number of its file.
+    pub file: usize,
+    /// The file.
+    pub shelf: &'a Shelf,
+    /// Its name and what it says.
+    pub entry: &'a Entry,
+    /// The thing that it refers to in turn.
+    pub refers_to: Option<&'a str>,
+}
+
 /// A thing on a shelf.
 #[derive(Clone, Copy, PartialEq)]
 struct Item {
@@ -43,8 +56,9 @@ impl Shelves {
     pub(super) fn complete(&self, tree: &mut Tree) -> Vec<Misread> {
         let mut misreads = self.complete_all(tree, referring(tree));
         // The battery of a vehicle from the shelf may be on the shelf too.
-        let battery = tree.node("vehicle.battery").filter(|node| refers(tree, *node));
-        misreads.extend(self.complete_all(tree, battery.map(|node| ("batteries", node)).into_iter().collect()));
+        let batteries = vehicles(tree).into_iter().filter_map(|vehicle| Some(tree.map(vehicle)?.get("battery")?.value));
+        let batteries = batteries.filter(|node| refers(tree, *node)).map(|node| ("batteries", node)).collect();
+        misreads.extend(self.complete_all(tree, batteries));
         misreads
     }
 
@@ -103,6 +117,28 @@ impl Shelves {
         }
     }
 
+    /// The thing that a name in a section of the shelf stands for.
+    pub fn on_shelf(&self, section: &str, name: &str) -> Option<OnShelf<'_>> {
+        let file = self.find(section, name)?.file;
+        let shelf = &self.files[file];
+        let entry = shelf.tree.map(shelf.tree.node(section)?)?.get(name)?;
+        let refers_to = shelf.tree.map(entry.value).and_then(|map| map.get(KEY));
+        let refers_to = refers_to.and_then(|entry| shelf.tree.text(entry.value));
+        Some(OnShelf { file, shelf, entry, refers_to })
+    }
+
+    /// The names in a section of all shelves, each once, in the order in which they are found.
+    pub fn names(&self, section: &str) -> Vec<&str> {
+        let things = self.files.iter().filter_map(|shelf| shelf.tree.map(shelf.tree.node(section)?));
+        let mut names: Vec<&str> = Vec::new();
+        for entry in things.flat_map(Map::entries) {
+            if !names.contains(&entry.key.as_str()) {
+                names.push(&entry.key);
+            }
+        }
+        names
+    }
+
     /// The first thing of a name, in the order of the shelves.
     fn find(&self, section: &str, name: &str) -> Option<Item> {
         let mut files = self.files.iter().enumerate();
@@ -122,8 +158,7 @@ impl Shelves {
                 "list the files under `shelves` in house.yaml, or write the thing out",
             );
         }
-        let things = self.files.iter().filter_map(|shelf| shelf.tree.map(shelf.tree.node(section)?));
-        let names: Vec<&str> = things.flat_map(Map::entries).map(|entry| entry.key.as_str()).collect();
+        let names = self.names(section);
         let what = format!("no {section} on the shelves are called `{shown}`");
         let mend = match words::nearest(name, names.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -140,8 +175,26 @@ fn referring(tree: &Tree) -> Vec<(&'static str, NodeId)> {
         let map = tree.node(section).and_then(|node| tree.map(node));
         map.into_iter().flat_map(Map::entries).map(|entry| (*section, entry.value))
     });
-    let vehicle = tree.node("vehicle").map(|node| ("vehicles", node));
-    things.chain(vehicle).filter(|(_, node)| refers(tree, *node)).collect()
+    let vehicles = vehicles(tree).into_iter().map(|node| ("vehicles", node));
+    things.chain(vehicles).filter(|(_, node)| refers(tree, *node)).collect()
+}
+
+/// The vehicle of a plan, or those of a shelf.
+fn vehicles(tree: &Tree) -> Vec<NodeId> {
+    let on_shelf = tree.node("vehicles").and_then(|node| tree.map(node)).into_iter().flat_map(Map::entries);
+    tree.node("vehicle").into_iter().chain(on_shelf.map(|entry| entry.value)).collect()
+}
+
+/// The section of the shelf that the reference at a path of a plan or a shelf leads to.
+pub fn section_of(path: &str) -> Option<&'static str> {
+    let above = path.strip_suffix(KEY)?.strip_suffix('.')?;
+    let parts: Vec<&str> = above.split('.').collect();
+    match parts.as_slice() {
+        ["vehicle"] | ["vehicles", _] => Some("vehicles"),
+        ["vehicle", "battery"] | ["vehicles", _, "battery"] => Some("batteries"),
+        [section, _] => SECTIONS.into_iter().find(|known| known == section),
+        _ => None,
+    }
 }
 
 fn refers(tree: &Tree, node: NodeId) -> bool {

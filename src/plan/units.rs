@@ -27,15 +27,17 @@ fn dimension(name: &str) -> Option<Kind> {
     fn one<D: Dimension>() -> Kind {
         Kind { units: D::UNITS.iter().map(|unit| unit.symbol).collect(), otherwise: in_all::<D> }
     }
+    // Both ends of a range are quantities.
+    let name = name.strip_suffix(" range").or(name.strip_suffix(" window")).unwrap_or(name);
     Some(match name {
         "length" => one::<kind::Length>(),
         "current" => one::<kind::Current>(),
-        "voltage" | "voltage window" => one::<kind::Voltage>(),
+        "voltage" => one::<kind::Voltage>(),
         "resistance" => one::<kind::Resistance>(),
         "power" => one::<kind::Power>(),
         "temperature" => one::<kind::Temperature>(),
         "frequency" => one::<kind::Frequency>(),
-        "volume" | "volume window" => one::<kind::Volume>(),
+        "volume" => one::<kind::Volume>(),
         "mass" => one::<kind::Mass>(),
         "duration" => one::<kind::Duration>(),
         "capacity" => one::<kind::Capacity>(),
@@ -43,6 +45,9 @@ fn dimension(name: &str) -> Option<Kind> {
         "level" => one::<kind::Level>(),
         "share" => one::<kind::Share>(),
         "slope" => one::<kind::Slope>(),
+        "speed" => one::<kind::Speed>(),
+        "acceleration" => one::<kind::Acceleration>(),
+        "ratio" => one::<kind::Ratio>(),
         _ => return None,
     })
 }

@@ -119,9 +119,22 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         }
     }
 
+    /// A group that is passed over says nothing. So an item of a list keeps its number while it is only half written.
+    fn deserialize_struct<V: Visitor<'de>>(
+        self,
+        _: &'static str,
+        _: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, ReadError> {
+        if self.counts(self.node) {
+            return self.deserialize_any(visitor);
+        }
+        self.locate(visitor.visit_map(Entries { reader: self, rest: [].iter(), value: None }))
+    }
+
     forward_to_deserialize_any! {
         bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char bytes byte_buf unit unit_struct
-        seq tuple tuple_struct map struct identifier ignored_any
+        seq tuple tuple_struct map identifier ignored_any
     }
 }
 

@@ -108,6 +108,29 @@ local offered = {}
 for _, item in ipairs(offers.items) do offered[item.label] = true end
 check(offered.wires, 'wires is not offered')
 
+-- What is typed into the house file counts for the plans before it is saved, and a slip in it is told.
+vim.cmd('enew!')
+local folder = vim.fn.tempname()
+vim.fn.mkdir(folder .. '/jobs', 'p')
+vim.fn.writefile(vim.fn.readfile('examples/jobs/j-2046-fuse-above-wire.yaml'), folder .. '/jobs/a.yaml')
+vim.fn.writefile({ 'house: 1', 'limits:', '' }, folder .. '/house.yaml')
+local plan = open(folder .. '/jobs/a.yaml')
+wait('the findings of the plan', function() return found(plan, 'WIRE-02') end)
+local house = open(folder .. '/house.yaml')
+vim.api.nvim_buf_set_lines(house, 1, 3, false, { 'rules: {WIRE-02: {off: true, reason: asked}}' })
+wait('the plan to be judged by the changed house', function() return found(plan, 'FUSE-01') and not found(plan, 'WIRE-02') end)
+vim.api.nvim_buf_set_lines(house, 1, 2, false, { 'rules: {FUSE-01: {off: true, reason: asked}}' })
+wait('the slip in the house', function() return found(house, 'unreadable') end)
+check(words_at(house, found(house, 'unreadable')) == 'true', 'the slip stands at ' .. words_at(house, found(house, 'unreadable')))
+wait('the plan to tell of its house', function() return found(plan, 'house') end)
+vim.api.nvim_buf_set_lines(house, 1, 2, false, { 'limits:', '  fix' })
+vim.api.nvim_win_set_cursor(0, { 3, 5 })
+local limits = {}
+for _, item in ipairs(ask(house, 'textDocument/completion', vim.lsp.util.make_position_params()).items) do
+  limits[item.label] = true
+end
+check(limits['fixing-distance'], 'fixing-distance is not offered')
+
 -- It ends as it should.
 vim.lsp.stop_client(client)
 wait('the server to end', function() return ended ~= nil end)

@@ -62,3 +62,29 @@ async def test_every_kind_of_request_is_answered_in_the_shape_of_the_protocol(cl
     edit = await client.text_document_rename_async(types.RenameParams(document, name, "low"))
     edits = edit.document_changes[0].edits if edit.document_changes else edit.changes[uri]
     assert len(edits) == len(places)
+
+
+@pytest.mark.asyncio
+async def test_house_files_and_shelves_are_answered_in_the_shape_of_the_protocol(client: LanguageClient):
+    for name, words in [("house.yaml", "fixing-distance"), ("shelf/gear.yaml", "mono-500-lab")]:
+        path = ROOT / "examples" / name
+        uri, text = path.as_uri(), path.read_text(encoding="utf-8")
+        item = types.TextDocumentItem(uri, "yaml", 1, text)
+        client.text_document_did_open(types.DidOpenTextDocumentParams(item))
+        # The house is told of again when one of its shelves is opened.
+        while uri not in client.diagnostics:
+            await client.wait_for_notification(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
+        assert not client.diagnostics[uri]
+        line = next(at for at, written in enumerate(text.splitlines()) if words in written)
+        document, place = types.TextDocumentIdentifier(uri), types.Position(line, 4)
+        assert (await client.text_document_completion_async(types.CompletionParams(document, place))).items is not None
+        assert await client.text_document_document_symbol_async(types.DocumentSymbolParams(document))
+        assert await client.text_document_folding_range_async(types.FoldingRangeParams(document))
+        reference = types.Position(line + 1, 14)
+        if name == "house.yaml":
+            hover = await client.text_document_hover_async(types.HoverParams(document, place))
+            assert "testlamp ships" in hover.contents.value
+            shelves = next(at for at, written in enumerate(text.splitlines()) if written.startswith("shelves:"))
+            reference = types.Position(shelves, 12)
+        there = await client.text_document_definition_async(types.DefinitionParams(document, reference))
+        assert there.uri == (ROOT / "examples/shelf/gear.yaml").as_uri()

@@ -1,0 +1,38 @@
+//! Sessions made from bytes: those that are kept, and those that a fixed seed makes.
+
+#[path = "fuzz/talk.rs"]
+mod talk;
+
+use std::fs;
+use std::path::Path;
+
+/// Any session that once went wrong is kept there, and some that go far.
+#[test]
+fn sessions_that_are_kept_hold() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus/session");
+    let files: Vec<_> = fs::read_dir(folder).expect("the folder").map(|file| file.expect("a file").path()).collect();
+    assert!(!files.is_empty());
+    for file in files {
+        println!("{}", file.display());
+        talk::session(&fs::read(file).expect("the bytes"));
+    }
+}
+
+#[test]
+fn sessions_of_a_fixed_seed_hold() {
+    let sessions = if cfg!(debug_assertions) { 60 } else { 500 };
+    let mut state: u64 = 0x9E37_79B9_7F4A_7C15;
+    for number in 0..sessions {
+        let bytes: Vec<u8> = (0..300)
+            .map(|_| {
+                // xorshift64
+                state ^= state << 13;
+                state ^= state >> 7;
+                state ^= state << 17;
+                state.to_le_bytes()[3]
+            })
+            .collect();
+        println!("session {number}");
+        talk::session(&bytes);
+    }
+}
