@@ -111,6 +111,13 @@ pub enum Shape {
         /// How it is drawn.
         stroke: Stroke,
     },
+    /// A stretch between two lines, within which something lies; tinted, without an outline, so that what lies below shows.
+    Band {
+        /// Its corners.
+        points: Vec<Point>,
+        /// What it stands for.
+        ink: Ink,
+    },
     /// An outline with straight sides; filled with the sheet's ground, so that it covers what lies below.
     Outline {
         /// Its corners.
@@ -226,6 +233,9 @@ impl Shape {
             Self::Line { points, weight, ink, stroke } => html! {
                 polyline class={ "line " (ink.class()) (dashes(*stroke)) } points=(list(points))
                     stroke-width=(round(*weight)) {}
+            },
+            Self::Band { points, ink } => html! {
+                polygon class={ "band " (ink.class()) } points=(list(points)) {}
             },
             Self::Outline { points, ink } => html! {
                 polygon class={ "shape " (ink.class()) } points=(list(points)) {}
