@@ -6,7 +6,7 @@ use crate::sheet::letters::{SMALL, fitted, wrapped};
 
 /// Room above the frame for the title of the upright axis, and below it for ticks.
 const ABOVE: f64 = 22.0;
-const TICKS: f64 = 16.0;
+const TICKS: f64 = 17.0;
 /// From one line of words to the next.
 const LINE: f64 = 15.0;
 /// Room beside everything.
@@ -134,7 +134,7 @@ impl Chart {
         }
     }
 
-    /// A line with its name beside it.
+    /// A line with its name beside it, where it has one.
     pub fn named_line(&mut self, points: &[Point], pen: Pen, name: &str) {
         self.line(points, pen);
         let points: Vec<Point> = points.iter().map(|point| self.at(*point)).collect();
@@ -161,7 +161,7 @@ impl Chart {
         self.named_line(upper, pen, name);
     }
 
-    /// A dot at a pair of values, with words beside it where they are not empty.
+    /// A dot at a pair of values, with its name beside it, where it has one.
     pub fn dot(&mut self, point: Point, ink: Ink, name: &str) {
         const RADIUS: f64 = 3.0;
         let at = self.at(point);
@@ -170,22 +170,19 @@ impl Chart {
         }
         self.shapes.push(Shape::Ring { at, radius: RADIUS, filled: true, ink });
         self.segments.push(((at.0 - RADIUS, at.1), (at.0 + RADIUS, at.1)));
-        if !name.is_empty() {
-            self.seek(name, ink, around(at), Sample::Dot);
-        }
+        self.seek(name, ink, around(at), Sample::Dot);
     }
 
     /// An upright line over the whole frame, with its name beside it.
     pub fn upright(&mut self, x: f64, pen: Pen, name: &str) {
         let (low, high) = (self.y.low(), self.y.high());
-        if name.is_empty() {
-            self.line(&[(x, low), (x, high)], pen);
-        } else {
-            self.named_line(&[(x, low), (x, high)], pen, name);
-        }
+        self.named_line(&[(x, low), (x, high)], pen, name);
     }
 
     fn seek(&mut self, text: &str, ink: Ink, places: Vec<(Point, Anchor)>, sample: Sample) {
+        if text.is_empty() {
+            return;
+        }
         let text = fitted(text, SMALL, self.width - 2.0 * EDGE - SAMPLE);
         self.labels.push(Label { text, ink, places, sample });
     }
@@ -227,11 +224,11 @@ impl Chart {
         self.shapes.push(Shape::Line { points: corners.to_vec(), weight: 1.0, ink: Ink::Plain, stroke: Stroke::Solid });
         let mut words = vec![text((EDGE, 12.0), self.y.title, Anchor::Start, Ink::Plain)];
         for tick in &self.x.ticks {
-            let word = text((self.across(*tick), bottom + 13.0), &axis::label(*tick), Anchor::Middle, Ink::Plain);
+            let word = text((self.across(*tick), bottom + 14.5), &axis::label(*tick), Anchor::Middle, Ink::Plain);
             push_free(&mut words, word);
         }
         for tick in &self.y.ticks {
-            let word = text((left - 4.0, self.up(*tick) + 3.5), &axis::label(*tick), Anchor::End, Ink::Plain);
+            let word = text((left - 4.0, self.up(*tick) + 3.0), &axis::label(*tick), Anchor::End, Ink::Plain);
             push_free(&mut words, word);
         }
         words

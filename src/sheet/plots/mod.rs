@@ -13,7 +13,7 @@ pub use boxes::boxes;
 pub use budget::budget;
 pub use drops::drops;
 pub use filters::filters;
-pub use fuses::fuses;
+pub use fuses::{curves, fuses};
 
 /// Width of a plot over the whole sheet.
 pub const WIDE: f64 = 720.0;
