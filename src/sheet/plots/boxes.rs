@@ -44,7 +44,7 @@ fn hertz(value: f64) -> Quantity<Frequency> {
 
 fn chart(highest: f64, around: f64) -> (Axis, Chart) {
     let x = Axis::logarithmic("Hz", (around / 4.0).min(10.0), (around * 8.0).max(200.0), 9);
-    let y = Axis::straight("dB against the level above", DEEPEST, highest.max(HIGHEST), 8.0);
+    let y = Axis::straight("dB against the level above", DEEPEST, highest.max(HIGHEST), 8.0).ending(highest.max(HIGHEST));
     (x.clone(), Chart::new(SMALL, 170.0, x, y))
 }
 

@@ -11,12 +11,14 @@ use crate::sheet::letters::{SMALL, fitted};
 use crate::solve::{Case, Decided, Job};
 
 /// Room for the names at the left and the numbers at the right of the bars.
-const NAMES: f64 = 178.0;
-const NUMBERS: f64 = 216.0;
+const NAMES: f64 = 164.0;
+const NUMBERS: f64 = 262.0;
 const ROW: f64 = 19.0;
 const BAR: f64 = 11.0;
 const HEAD: f64 = 18.0;
 const HOUR: f64 = 3600.0;
+
+const KEY: &str = "open: the vehicle itself; tinted: alternator, added amplifiers; dashed: as much more where only a range is known";
 
 /// A bar of one or two parts, one after the other.
 struct Bar {
@@ -67,6 +69,8 @@ fn draw(job: &Job<'_>) -> Decided<Drawing> {
     if !lasting.is_empty() {
         told.extend(page.hours(job, &lasting));
     }
+    page.words.push(text((6.0, page.y + 11.0), KEY, Anchor::Start, Ink::Plain));
+    page.y += 15.0;
     page.shapes.extend(page.words);
     Ok(Drawing {
         name: "budget".into(),
@@ -97,8 +101,7 @@ fn running(job: &Job<'_>, title: &'static str, case: Case, full: bool) -> Decide
 }
 
 fn asked(name: &str, vehicle: Range<Current>, added: Range<Current>) -> Bar {
-    let numbers = format!("{vehicle} and {added}, together {}", vehicle + added);
-    let numbers = if crate::sheet::width_of(&numbers, SMALL) > NUMBERS - 10.0 { format!("{vehicle} and {added}") } else { numbers };
+    let numbers = format!("{vehicle} + {added} = {}", vehicle + added);
     Bar { name: name.into(), parts: vec![(Part::Vehicle, vehicle), (Part::Added, added)], numbers }
 }
 
@@ -124,12 +127,12 @@ struct Page {
 }
 
 impl Page {
-    /// An axis with what is drawn over its grid.
+    /// An axis with what is drawn over its grid; the first head stands above both.
     fn panel(&mut self, axis: &Axis, rows: usize, heads: usize, draw: impl Fn(&mut Self, &dyn Fn(f64) -> f64)) {
         let (left, width) = (NAMES, WIDE - NAMES - NUMBERS);
         let across = |value: f64| left + width * axis.share(value).min(1.0);
         let count = |number: usize| f64::from(u32::try_from(number).unwrap_or(u32::MAX));
-        let top = self.y + 4.0;
+        let top = self.y + HEAD + 1.0;
         let bottom = self.y + count(rows) * ROW + count(heads) * HEAD + 4.0;
         for tick in &axis.ticks {
             let x = across(*tick);
@@ -153,7 +156,7 @@ impl Page {
 
     fn row(&mut self, name: &str, numbers: &str) -> f64 {
         let top = self.y + (ROW - BAR) / 2.0;
-        self.words.push(text((NAMES - 8.0, self.y + 13.0), &fitted(name, SMALL, NAMES - 30.0), Anchor::End, Ink::Plain));
+        self.words.push(text((NAMES - 8.0, self.y + 13.0), &fitted(name, SMALL, NAMES - 14.0), Anchor::End, Ink::Plain));
         let at = (WIDE - NUMBERS + 14.0, self.y + 13.0);
         self.words.push(text(at, &fitted(numbers, SMALL, NUMBERS - 20.0), Anchor::Start, Ink::Plain));
         self.y += ROW;

@@ -173,10 +173,14 @@ impl Chart {
         self.seek(name, ink, around(at), Sample::Dot);
     }
 
-    /// An upright line over the whole frame, with its name beside it.
+    /// An upright line over the whole frame, with its name beside it, as high as can be.
     pub fn upright(&mut self, x: f64, pen: Pen, name: &str) {
         let (low, high) = (self.y.low(), self.y.high());
-        self.named_line(&[(x, low), (x, high)], pen, name);
+        self.line(&[(x, low), (x, high)], pen);
+        let x = self.across(x);
+        let rows = (0..12_u32).map(|row| self.frame.top + 12.0 + 14.0 * f64::from(row));
+        let places = rows.flat_map(|y| [((x + 4.0, y), Anchor::Start), ((x - 4.0, y), Anchor::End)]).collect();
+        self.seek(name, pen.ink, places, Sample::Line(pen.stroke));
     }
 
     fn seek(&mut self, text: &str, ink: Ink, places: Vec<(Point, Anchor)>, sample: Sample) {

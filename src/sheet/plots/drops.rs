@@ -4,6 +4,7 @@ use super::WIDE;
 use super::axis::Axis;
 use super::chart::{Chart, Pen};
 use crate::plan::{Amplifier, Fuse};
+use crate::quantity::text::digits;
 use crate::quantity::{Quantity, Range, Resistance, Temperature, Voltage};
 use crate::sheet::drawing::{Drawing, Ink, Point};
 use crate::sheet::drawn::Drawn;
@@ -236,7 +237,7 @@ fn draw(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, name: String) -> Decide
     let turn = places[boundary(&way, way.there)];
     let end = places[boundary(&way, way.there + way.own)];
     chart.upright(turn, Pen { ink: Ink::Plain, stroke: crate::sheet::Stroke::Dotted, weight: 0.9 }, amplifier.name);
-    chart.named_line(&[(0.0, limit.base()), (end, limit.base())], Pen::dotted(Ink::Plain), &format!("{limit} is the most"));
+    chart.named_line(&[(0.0, limit.base()), (end, limit.base())], Pen::dotted(Ink::Plain), &format!("{} V at most in feed and return", digits(limit.base())));
     for (from, to, words) in spans(job, &way, &places) {
         chart.span(from, to, &words);
     }
@@ -314,8 +315,7 @@ fn told(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, case: Case, words: &str
     let back = job.return_drop(amplifier, case).map(|known| known.range);
     match (arrives, runs, back) {
         (Ok(arrives), Ok(runs), Ok(back)) => format!(
-            "{words}: {arrives} arrives; {runs} lost in feed and return ({} at most), {back} on the whole way back ({} at \
-             most)",
+            "{words}: {arrives} arrives; {runs} lost in feed and return (most {}), {back} on the way back (most {})",
             job.house.limits.supply_drop.value, job.house.limits.return_drop.value
         ),
         (Err(undecided), ..) | (_, Err(undecided), _) | (.., Err(undecided)) => {

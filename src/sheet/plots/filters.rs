@@ -13,7 +13,7 @@ use crate::sheet::letters::ident;
 use crate::solve::{Decided, Job, Thing, Undecided};
 
 /// How far down filters are drawn, in dB.
-const DEEPEST: f64 = -48.0;
+const DEEPEST: f64 = -50.0;
 /// How many points make a curve.
 const POINTS: u32 = 121;
 
@@ -53,7 +53,7 @@ fn draw(job: &Job<'_>, setting: &Thing<'_, Setting>, name: String) -> Decided<Dr
     let low = corners().fold(f64::INFINITY, f64::min) / 8.0;
     let high = corners().fold(0.0, f64::max) * 8.0;
     let x = Axis::logarithmic("Hz", low.clamp(1e-3, 10.0), high.max(200.0), 9);
-    let mut chart = Chart::new(SMALL, 170.0, x.clone(), Axis::straight("dB", DEEPEST, 6.0, 10.0));
+    let mut chart = Chart::new(SMALL, 170.0, x.clone(), Axis::straight("dB", DEEPEST, 5.0, 8.0).ending(5.0));
     let mut sentences = Vec::new();
     for (key, word, pen, corner) in &stated {
         let levels = levels(job, setting, key, &x);

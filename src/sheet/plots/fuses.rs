@@ -61,10 +61,11 @@ fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
         withstand(&mut chart, &x, wires, pen);
     }
     let thin = Pen { weight: 1.0, ..Pen::dotted(Ink::Danger) };
-    chart.upright(least, thin, &format!("short, far end {}", Range::<Current>::point(least)));
-    chart.upright(behind.high(), thin, &format!("short, at the fuse {}", behind.at_high()));
+    chart.upright(least, thin, &Range::<Current>::point(least).to_string());
+    chart.upright(behind.high(), thin, &behind.at_high().to_string());
+    chart.note("tinted: when the fuse opens; thin dotted: a short at the far end, at its least, and right behind the fuse, at its most");
     let description = describe(form, rating, &wires, least, behind);
-    let title = format!("{rating} {} of {} against its wires", crate::plan::word(&form), site.place);
+    let title = format!("{}: {rating} {} against its wires", site.place, crate::plan::word(&form));
     Ok(chart.finish(name, title, description))
 }
 
@@ -103,7 +104,7 @@ fn opening(chart: &mut Chart, x: &Axis, form: FuseForm, rating: Quantity<Current
     let (fastest, slowest) = curves(form, rating, x.high());
     chart.band(&fastest, &slowest, Ink::Feed);
     chart.line(&fastest, Pen::solid(Ink::Feed).thin());
-    chart.named_line(&slowest, Pen::solid(Ink::Feed), "opens by here");
+    chart.named_line(&slowest, Pen::solid(Ink::Feed), "fuse");
 }
 
 /// The fastest and the slowest opening of a fuse up to a current, as pairs of ampere and second. Where it need not open
