@@ -424,7 +424,7 @@ fn hostile_names_stay_words() {
     for (name, other) in [
         ("amp", "<script>alert(1)</script>"),
         (long, "a very long name with gaps that nobody would ever give to anything in a vehicle at all"),
-        ("g\u{fc}nstig", "x\u{202e}y\u{7}"),
+        ("front-2", "x\u{202e}y\u{7}"),
         ("4", "a \" b&c'"),
     ] {
         let text = named(name, other);

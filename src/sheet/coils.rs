@@ -1,9 +1,9 @@
 //! How the coils of each load are wired to the outputs of their amplifier.
 
 use super::View;
-use super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
+use super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
 use super::drawn::{Drawn, why};
-use super::letters::{NAMES, SMALL, fitted, ident, wrapped};
+use super::letters::{NAMES, SMALL, capital, fitted, ident, wrapped};
 use crate::plan::{Coil, Coils, Load};
 use crate::quantity::{Power, Quantity, Range, Resistance};
 use crate::solve::{Decided, Job, Thing, Undecided, coils, loads};
@@ -17,7 +17,7 @@ const AMPLIFIER: f64 = 92.0;
 /// From the amplifier's terminals to the coils, and from the coils to the wire back.
 const LEAD: f64 = 16.0;
 /// From one coil in series to the next, and from a rail to what hangs on it.
-const GAP: f64 = 4.0;
+const GAP: f64 = 8.0;
 const RAIL: f64 = 9.0;
 /// A coil with its words, at least and at most.
 const LEAST: f64 = 62.0;
@@ -80,7 +80,7 @@ fn draw(job: &Job<'_>, load: &Thing<'_, Load>, name: String) -> Decided<Drawing>
     Ok(Drawing {
         name,
         title: format!("Coils of {}", load.name),
-        description: format!("{} {}", joined(tree), sentences.join(". ")) + ".",
+        description: described(tree, &sentences),
         width,
         height: y + EDGE,
         shapes: page.shapes,
@@ -110,8 +110,14 @@ fn powers(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<String> {
     shares.into_iter().zip(lowest).map(word).collect()
 }
 
+/// The lines below a coil of this width: a range that is too wide stands on two.
 fn wrap(told: &Told, cell: f64) -> Vec<String> {
-    told.lines.iter().flat_map(|line| wrapped(line, SMALL, cell - 4.0)).collect()
+    let room = cell - 4.0;
+    let lines = |line: &String| match line.split_once(" to ") {
+        Some((low, high)) if width_of(line, SMALL) > room => vec![fitted(&format!("{low} to"), SMALL, room), fitted(high, SMALL, room)],
+        _ => vec![fitted(line, SMALL, room)],
+    };
+    told.lines.iter().flat_map(lines).collect()
 }
 
 /// The width of the drawing and that of a coil: the narrow sheet where the coils fit on it.
@@ -301,7 +307,12 @@ impl Page {
 fn short(name: &str, size: f64, width: f64) -> String {
     let Some((driver, number)) = name.rsplit_once('.') else { return fitted(name, size, width) };
     let tail = format!(".{number}");
-    format!("{}{tail}", fitted(driver, size, width - super::drawing::width_of(&tail, size)))
+    format!("{}{tail}", fitted(driver, size, width - width_of(&tail, size)))
+}
+
+fn described(tree: &Coils, sentences: &[String]) -> String {
+    let words = std::iter::once(joined(tree)).chain(sentences.iter().map(|sentence| capital(sentence)));
+    words.map(|sentence| sentence + ".").collect::<Vec<_>>().join(" ")
 }
 
 /// The arrangement in words: `sub.1 and sub.2 in parallel`.
@@ -335,7 +346,7 @@ fn sentences(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<String>
         Err(undecided) => format!("power: {}", why(&undecided)),
     };
     let least = loads::amplifier(load, job).and_then(|amplifier| loads::least_ohms(load, amplifier));
-    let least = least.map_or_else(|_| String::new(), |least| format!(", {} is the least it is made for", ohms(least)));
+    let least = least.map_or_else(|_| String::new(), |least| format!(", made for {} and up", ohms(least)));
     sentences.push(format!("{rated}{least}"));
     let takes = tree.each().into_iter().filter_map(|(_, coil)| loads::coil_rating(job, coil).ok());
     if let Some(weakest) = takes.reduce(f64::min) {

@@ -37,6 +37,12 @@ pub fn wrapped(text: &str, size: f64, width: f64) -> Vec<String> {
     lines
 }
 
+/// The same words as the beginning of a sentence.
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// A name for a drawing that no other of its kind has and that may stand in an id: the plan's own where it is plain
 /// letters, otherwise its number behind a point, which no plain name holds.
 pub fn ident(kind: &str, name: &str, at: usize) -> String {

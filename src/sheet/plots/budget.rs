@@ -7,7 +7,7 @@ use crate::quantity::{Current, Duration, Range};
 use crate::sheet::View;
 use crate::sheet::drawing::{Anchor, Area, Drawing, Ink, Shape, Stroke};
 use crate::sheet::drawn::{Drawn, why};
-use crate::sheet::letters::{SMALL, fitted};
+use crate::sheet::letters::{SMALL, capital, fitted};
 use crate::solve::{Case, Decided, Job};
 
 /// Room for the names at the left and the numbers at the right of the bars.
@@ -80,11 +80,6 @@ fn draw(job: &Job<'_>) -> Decided<Drawing> {
         height: page.y + 6.0,
         shapes: page.shapes,
     })
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn running(job: &Job<'_>, title: &'static str, case: Case, full: bool) -> Decided<Group> {

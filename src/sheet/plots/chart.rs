@@ -12,6 +12,9 @@ const LINE: f64 = 15.0;
 /// Room beside everything.
 const EDGE: f64 = 6.0;
 
+/// How thick the second edge of a band is: words may lie over it.
+const THIN: f64 = 0.9;
+
 /// How something is shown in the key.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Sample {
@@ -34,7 +37,8 @@ pub struct Chart {
     frame: Area,
     width: f64,
     shapes: Vec<Shape>,
-    segments: Vec<(Point, Point)>,
+    /// What labels must not lie over, each with how thick it is.
+    segments: Vec<(Point, Point, f64)>,
     labels: Vec<Label>,
     spans: Vec<(f64, f64, String)>,
     notes: Vec<String>,
@@ -70,7 +74,7 @@ impl Pen {
     /// The same, thin: the other edge of a band.
     #[must_use]
     pub const fn thin(self) -> Self {
-        Self { weight: 0.9, ..self }
+        Self { weight: THIN, ..self }
     }
 }
 
@@ -129,7 +133,7 @@ impl Chart {
     pub fn line(&mut self, points: &[Point], pen: Pen) {
         let points: Vec<Point> = points.iter().map(|point| self.at(*point)).collect();
         for piece in cut(&points, self.frame) {
-            self.segments.extend(piece.windows(2).map(|pair| (pair[0], pair[1])));
+            self.segments.extend(piece.windows(2).map(|pair| (pair[0], pair[1], pen.weight)));
             self.shapes.push(Shape::Line { points: piece, weight: pen.weight, ink: pen.ink, stroke: pen.stroke });
         }
     }
@@ -169,7 +173,7 @@ impl Chart {
             return;
         }
         self.shapes.push(Shape::Ring { at, radius: RADIUS, filled: true, ink });
-        self.segments.push(((at.0 - RADIUS, at.1), (at.0 + RADIUS, at.1)));
+        self.segments.push(((at.0 - RADIUS, at.1), (at.0 + RADIUS, at.1), RADIUS));
         self.seek(name, ink, around(at), Sample::Dot);
     }
 
@@ -267,13 +271,14 @@ impl Chart {
         below + LINE * f64::from(rows) + if rows > 0 { 4.0 } else { 0.0 }
     }
 
-    /// Puts labels where they lie over no words and no line; gives back those that find no place.
+    /// Puts labels where they lie over no words and no line, at least over no thick one; gives back those that find no
+    /// place.
     fn place_labels(&mut self, words: &mut Vec<Shape>) -> Vec<Label> {
         let mut left_over = Vec::new();
         for label in std::mem::take(&mut self.labels) {
-            let candidates = label.places.iter().map(|(at, anchor)| text(*at, &label.text, *anchor, label.ink));
-            let fits = candidates.into_iter().find(|word| self.is_clear(word, words));
-            match fits {
+            let candidates = || label.places.iter().map(|(at, anchor)| text(*at, &label.text, *anchor, label.ink));
+            let over = |thickest: f64| candidates().find(|word| self.is_clear(word, words, thickest));
+            match over(0.0).or_else(|| over(THIN)) {
                 Some(word) => words.push(word),
                 None => left_over.push(label),
             }
@@ -281,11 +286,11 @@ impl Chart {
         left_over
     }
 
-    fn is_clear(&self, word: &Shape, words: &[Shape]) -> bool {
+    /// Whether words lie inside the frame, over no others and over no line that is thicker than this.
+    fn is_clear(&self, word: &Shape, words: &[Shape], thickest: f64) -> bool {
         let Some(area) = word.words_area() else { return false };
-        self.frame.holds(wider(area, 1.0))
-            && is_free(word, words, 2.0)
-            && !self.segments.iter().any(|(from, to)| crosses(*from, *to, wider(area, 1.5)))
+        let crossed = |(from, to, weight): &(Point, Point, f64)| *weight > thickest && crosses(*from, *to, wider(area, 1.5));
+        self.frame.holds(wider(area, 1.0)) && is_free(word, words, 2.0) && !self.segments.iter().any(crossed)
     }
 
     /// Names with a sample each, in rows below the plot.

@@ -305,7 +305,9 @@ fn spans(job: &Job<'_>, way: &Way, places: &[f64]) -> Vec<(f64, f64, String)> {
         let size = wire.size.map_or_else(String::new, |size| format!(", {size}"));
         (from, to, format!("{}{size}", wire.name))
     });
-    named.chain(spans).collect()
+    let mut all: Vec<(f64, f64, String)> = named.chain(spans).collect();
+    all.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1)));
+    all
 }
 
 /// What arrives and what is lost in a case, in a sentence.

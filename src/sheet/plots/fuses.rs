@@ -15,6 +15,8 @@ use crate::solve::{Decided, Job, Undecided, all, fuse};
 /// The time within which a race is drawn, in s.
 const SHORTEST: f64 = 0.01;
 const LONGEST: f64 = 10_000.0;
+/// How long the formula for what a wire stands holds, in s (IEC 60364-4-43 clause 434.5.2).
+const HOLDS: f64 = 5.0;
 /// How many kinds of wire behind one fuse are drawn: those that stand least.
 const MOST_WIRES: usize = 3;
 
@@ -63,7 +65,7 @@ fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
     let thin = Pen { weight: 1.0, ..Pen::dotted(Ink::Danger) };
     chart.upright(least, thin, &Range::<Current>::point(least).to_string());
     chart.upright(behind.high(), thin, &behind.at_high().to_string());
-    chart.note("tinted: when the fuse opens; thin dotted: a short at the far end, at its least, and right behind the fuse, at its most");
+    chart.note("tinted: when the fuse may open; dotted: a short at the far end (least) and at the fuse (most)");
     let description = describe(form, rating, &wires, least, behind);
     let title = format!("{}: {rating} {} against its wires", site.place, crate::plan::word(&form));
     Ok(chart.finish(name, title, description))
@@ -123,21 +125,28 @@ pub fn curves(form: FuseForm, rating: Quantity<Current>, most: f64) -> (Vec<Poin
     (point(|opening| opening.fastest), point(|opening| opening.slowest))
 }
 
-/// How long wires stand a current: beyond what they carry for good, t = (k S / I)^2.
+/// How long wires stand a current: beyond what they carry for good, t = (k S / I)^2. Thin where that is longer than the
+/// formula holds for: there a wire stands more, for heat leaves it.
 fn withstand(chart: &mut Chart, x: &Axis, wires: &Wires, pen: Pen) {
-    let curve = |strength: f64, carries: f64| -> Vec<Point> {
-        let time = |ampere: f64| (strength / ampere).powi(2).min(LONGEST * 10.0);
-        let first = carries.clamp(x.low(), x.high());
-        let mut points = vec![(first, LONGEST * 10.0), (first, time(first))];
-        points.extend(x.spread(60).into_iter().filter(|ampere| *ampere > first).map(|ampere| (ampere, time(ampere))));
-        points
-    };
-    let lower = curve(wires.strength.0, wires.carries.low());
     let name = crate::words::all(&wires.names);
+    let time = |strength: f64, ampere: f64| (strength / ampere).powi(2).min(LONGEST * 10.0);
+    let curve = |strength: f64, from: f64, to: f64| -> Vec<Point> {
+        let between = x.spread(60).into_iter().filter(|ampere| *ampere > from && *ampere < to);
+        let currents = std::iter::once(from).chain(between).chain((to > from).then_some(to));
+        currents.map(|ampere| (ampere, time(strength, ampere))).collect()
+    };
+    let mut draw = |strength: f64, carries: f64, pen: Pen, name: &str| {
+        let first = carries.clamp(x.low(), x.high());
+        let holds = (strength / HOLDS.sqrt()).clamp(first, x.high());
+        let mut slow = vec![(first, LONGEST * 10.0)];
+        slow.extend(curve(strength, first, holds));
+        chart.line(&slow, pen.thin());
+        chart.named_line(&curve(strength, holds, x.high()), pen, name);
+    };
     if wires.strength.0 < wires.strength.1 || !wires.carries.is_point() {
-        chart.line(&curve(wires.strength.1, wires.carries.high()), pen.thin());
+        draw(wires.strength.1, wires.carries.high(), pen.thin(), "");
     }
-    chart.named_line(&lower, pen, &name);
+    draw(wires.strength.0, wires.carries.low(), pen, &name);
 }
 
 fn describe(form: FuseForm, rating: Quantity<Current>, wires: &[Wires], least: f64, behind: Range<Current>) -> String {
