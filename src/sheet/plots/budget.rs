@@ -8,7 +8,7 @@ use crate::sheet::View;
 use crate::sheet::drawing::{Anchor, Area, Drawing, Ink, Shape, Stroke};
 use crate::sheet::drawn::{Drawn, why};
 use crate::sheet::letters::{SMALL, capital, fitted};
-use crate::solve::{Case, Decided, Job};
+use crate::solve::{Case, Decided, Job, Undecided};
 
 /// Room for the names at the left and the numbers at the right of the bars.
 const NAMES: f64 = 164.0;
@@ -84,6 +84,9 @@ fn draw(job: &Job<'_>) -> Decided<Drawing> {
 
 fn running(job: &Job<'_>, title: &'static str, case: Case, full: bool) -> Decided<Group> {
     let balance = job.balance(case)?;
+    if balance.asked.range.high() <= 0.0 {
+        return Err(Undecided::NotApplicable("no amplifier is fed yet"));
+    }
     let (output, vehicle) = (balance.output.range, balance.running.range);
     let mut bars = vec![
         Bar { name: "alternator gives".into(), parts: vec![(Part::Output, output)], numbers: output.to_string() },
@@ -210,6 +213,7 @@ impl Page {
         let rows: Vec<(String, String, Option<Range<Duration>>)> = lasting
             .iter()
             .map(|(name, lasts)| match lasts {
+                Ok(lasts) if !lasts.low().is_finite() => (name.clone(), "nothing is drawn from it".to_owned(), None),
                 Ok(lasts) => (name.clone(), format!("{lasts} until {emptied}"), Some(*lasts)),
                 Err(undecided) => (name.clone(), why(undecided), None),
             })

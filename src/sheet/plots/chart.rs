@@ -141,6 +141,11 @@ impl Chart {
     /// A line with its name beside it, where it has one.
     pub fn named_line(&mut self, points: &[Point], pen: Pen, name: &str) {
         self.line(points, pen);
+        self.name(points, pen, name);
+    }
+
+    /// A name beside what is drawn through these pairs of values.
+    pub fn name(&mut self, points: &[Point], pen: Pen, name: &str) {
         let points: Vec<Point> = points.iter().map(|point| self.at(*point)).collect();
         let places = cut(&points, self.frame).iter().flat_map(|piece| beside(piece)).collect();
         self.seek(name, pen.ink, places, Sample::Line(pen.stroke));

@@ -140,8 +140,11 @@ fn withstand(chart: &mut Chart, x: &Axis, wires: &Wires, pen: Pen) {
         let holds = (strength / HOLDS.sqrt()).clamp(first, x.high());
         let mut slow = vec![(first, LONGEST * 10.0)];
         slow.extend(curve(strength, first, holds));
+        let fast = curve(strength, holds, x.high());
         chart.line(&slow, pen.thin());
-        chart.named_line(&curve(strength, holds, x.high()), pen, name);
+        chart.line(&fast, pen);
+        slow.extend(fast);
+        chart.name(&slow[1..], pen, name);
     };
     if wires.strength.0 < wires.strength.1 || !wires.carries.is_point() {
         draw(wires.strength.1, wires.carries.high(), pen.thin(), "");
