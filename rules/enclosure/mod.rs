@@ -3,7 +3,7 @@
 mod low_cut;
 mod not_subtracted;
 mod quality;
-mod site;
+pub mod site;
 mod vent_speed;
 mod volume;
 

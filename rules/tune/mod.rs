@@ -5,7 +5,7 @@ mod by_ear;
 pub mod ceiling;
 mod crossover;
 mod gain;
-mod held_back;
+pub mod held_back;
 mod no_high_pass;
 mod no_low_pass;
 pub mod plays;

@@ -111,6 +111,13 @@ pub enum Shape {
         /// How it is drawn.
         stroke: Stroke,
     },
+    /// A stretch between two lines, within which something lies; tinted, without an outline, so that what lies below shows.
+    Band {
+        /// Its corners.
+        points: Vec<Point>,
+        /// What it stands for.
+        ink: Ink,
+    },
     /// An outline with straight sides; filled with the sheet's ground, so that it covers what lies below.
     Outline {
         /// Its corners.
@@ -227,6 +234,9 @@ impl Shape {
                 polyline class={ "line " (ink.class()) (dashes(*stroke)) } points=(list(points))
                     stroke-width=(round(*weight)) {}
             },
+            Self::Band { points, ink } => html! {
+                polygon class={ "band " (ink.class()) } points=(list(points)) {}
+            },
             Self::Outline { points, ink } => html! {
                 polygon class={ "shape " (ink.class()) } points=(list(points)) {}
             },
@@ -240,7 +250,7 @@ impl Shape {
             },
             Self::Words { at, text, size, anchor, ink } => html! {
                 text class={ "words " (ink.class()) } x=(round(at.0)) y=(round(at.1)) font-size=(round(*size))
-                    text-anchor=(anchor_word(*anchor)) { (text) }
+                    text-anchor=(anchor_word(*anchor)) { (harmless(text)) }
             },
         }
     }
@@ -254,8 +264,8 @@ impl Drawing {
         html! {
             svg class="drawing" role="img" aria-labelledby={ (title) " " (description) }
                 viewBox={ "0 0 " (round(self.width)) " " (round(self.height)) } width=(round(self.width)) {
-                title id=(title) { (self.title) }
-                desc id=(description) { (self.description) }
+                title id=(title) { (harmless(&self.title)) }
+                desc id=(description) { (harmless(&self.description)) }
                 @for shape in &self.shapes { (shape.svg()) }
             }
         }
@@ -275,6 +285,11 @@ impl Drawing {
         }
         found
     }
+}
+
+/// Words without characters that no document may hold or that turn text around.
+fn harmless(text: &str) -> String {
+    crate::words::excerpt(text, usize::MAX)
 }
 
 fn named(shape: &Shape) -> Option<(&str, Area)> {

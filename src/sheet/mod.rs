@@ -2,8 +2,13 @@
 //!
 //! A [`View`] holds everything that is known of a plan; each part of the sheet is a pure function of it.
 
+pub mod coils;
 mod drawing;
+mod drawn;
+mod letters;
+pub mod plots;
 
+pub use drawn::{Drawn, Missing};
 pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
 
 use crate::house::House;

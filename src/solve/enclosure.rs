@@ -44,6 +44,36 @@ pub fn closed(driver: Parameters, litres: f64) -> Closed {
     Closed { total_q, resonance, f3, peak }
 }
 
+/// Level of a closed box at a frequency in decibels, against its level far above resonance:
+/// `|G| = x^2 / sqrt((x^2 - 1)^2 + (x / Qtc)^2)` with x = f / fc (Small 1972, second-order high-pass).
+pub fn closed_response(is: Closed, hertz: f64) -> f64 {
+    let x = hertz / is.resonance;
+    let square = x * x;
+    20.0 * (square / (square - 1.0).hypot(x / is.total_q)).log10()
+}
+
+/// Quality factor of the leaks of a vented box, least and most: boxes of usual size and build (Small 1973: 5 to 20, with
+/// 7 the most usual; memory).
+pub const LEAKAGE: (f64, f64) = (5.0, 20.0);
+
+/// Level of a vented box at a frequency in decibels, against its level far above its tuning.
+///
+/// Small 1973 (fourth-order high-pass with leakage losses): with h = fb / fs, alpha = Vas / Vb, and x = f / sqrt(fs fb),
+/// `G = s^4 / (s^4 + a1 s^3 + a2 s^2 + a3 s + 1)` at s = jx, where
+/// `a1 = (QL + h Qts) / (sqrt(h) QL Qts)`, `a2 = (h + (alpha + 1 + h^2) QL Qts) / (h QL Qts)`,
+/// `a3 = (h QL + Qts) / (sqrt(h) QL Qts)`. A leakage of infinity is a box without losses.
+pub fn vented_response(driver: Parameters, litres: f64, tuning: f64, leakage: f64, hertz: f64) -> f64 {
+    let (h, alpha) = (tuning / driver.resonance, driver.compliance_volume / litres);
+    // Divided through by QL, so that no losses at all are no special case.
+    let (leak, q, root) = (1.0 / leakage, driver.total_q, h.sqrt());
+    let a1 = (1.0 + h * q * leak) / (root * q);
+    let a2 = (h * leak + (alpha + 1.0 + h * h) * q) / (h * q);
+    let a3 = (h + q * leak) / (root * q);
+    let x = hertz / (driver.resonance * tuning).sqrt();
+    let (real, imaginary) = (x.powi(4) - a2 * x * x + 1.0, a3 * x - a1 * x.powi(3));
+    20.0 * (x.powi(4) / real.hypot(imaginary)).log10()
+}
+
 /// The closed box in litres that gives this quality factor; `None` where no box does.
 pub fn litres_for(driver: Parameters, total_q: f64) -> Option<f64> {
     let ratio = (total_q / driver.total_q).powi(2) - 1.0;
@@ -114,6 +144,41 @@ mod tests {
         let litres = litres_for(DRIVER, 0.9).expect("a box");
         assert!((closed(DRIVER, litres).total_q - 0.9).abs() < 1e-12);
         assert_eq!(litres_for(DRIVER, 0.45), None);
+    }
+
+    /// Textbook alignments: Qtc 0.707 is 3.01 dB down at its resonance, 0.5 is 6.02 dB down there, 1 is level there.
+    #[test]
+    fn a_closed_box_is_as_far_down_at_its_resonance_as_its_quality_factor_says() {
+        for (total_q, level) in [(std::f64::consts::FRAC_1_SQRT_2, -3.0103), (0.5, -6.0206), (1.0, 0.0)] {
+            let is = Closed { total_q, resonance: 45.0, f3: 0.0, peak: 0.0 };
+            assert!((closed_response(is, 45.0) - level).abs() < 1e-4, "{total_q}");
+            assert!(closed_response(is, 4.5e6).abs() < 1e-6, "{total_q}");
+        }
+        let is = closed(DRIVER, 20.0);
+        assert!((closed_response(is, is.f3) + 3.0103).abs() < 1e-4);
+        // Where x^2 = 1 / (1 - 1 / (2 Q^2)) the response is at its peak.
+        let x = (1.0 / (1.0 - 1.0 / (2.0 * is.total_q * is.total_q))).sqrt();
+        assert!((closed_response(is, x * is.resonance) - is.peak).abs() < 1e-9 && is.peak > 0.1);
+        let octave = closed_response(is, 1.0) - closed_response(is, 0.5);
+        assert!((octave - 12.04).abs() < 0.01, "{octave}");
+    }
+
+    /// The fourth-order Butterworth alignment without losses: h = 1, alpha = 1.414, Qts = 0.383 (Small 1973, and Thiele's
+    /// table); its level is that of a Butterworth filter of fourth order with the corner at fs.
+    #[test]
+    fn the_butterworth_alignment_of_a_vented_box_is_a_butterworth_filter() {
+        use crate::plan::FilterKind;
+        use crate::solve::filters::Filter;
+        let q = 1.0 / (4.0 + 2.0 * std::f64::consts::SQRT_2).sqrt();
+        assert!((q - 0.383).abs() < 0.0005);
+        let driver = Parameters { resonance: 32.0, total_q: q, compliance_volume: 50.0 * std::f64::consts::SQRT_2 };
+        let filter = Filter::new(FilterKind::Butterworth, 4).unwrap();
+        for hertz in [8.0, 16.0, 24.0, 32.0, 40.0, 64.0, 200.0] {
+            let level = vented_response(driver, 50.0, 32.0, f64::INFINITY, hertz);
+            assert!((level - filter.high_pass(hertz / 32.0)).abs() < 1e-9, "{hertz} Hz: {level}");
+        }
+        let lossy = vented_response(driver, 50.0, 32.0, 7.0, 32.0);
+        assert!(lossy < -3.3, "leaks cost level at the tuning: {lossy}");
     }
 
     #[test]
