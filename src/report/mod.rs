@@ -35,6 +35,8 @@ pub use paper::{Paper, clean};
 pub use sarif::Sarif;
 pub use short::Short;
 pub use terminal::Terminal;
+pub use told::verdict as standing_words;
+pub(crate) use told::{Standing, Told, told};
 pub use worked::{Line, turned, verdict, worked};
 
 use std::io::{self, Write};

@@ -3,8 +3,12 @@
 //! A [`View`] holds everything that is known of a plan; each part of the sheet is a pure function of it.
 
 mod drawing;
+mod index;
+mod page;
 
 pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
+pub use index::{Listed, index};
+pub use page::sheet;
 
 use crate::house::House;
 use crate::judge::Judgement;

@@ -1,0 +1,49 @@
+//! What has to be found out, with a line to write it on.
+
+use std::collections::BTreeSet;
+
+use maud::{Markup, html};
+
+use super::bits::{Asks, grouped};
+use crate::plan::about;
+use crate::sheet::View;
+
+/// Facts that checks wait for, the one that settles most first; then what else the sheet would show.
+pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
+    let facts = &view.report.find_out;
+    let known: BTreeSet<&str> = facts.iter().map(|fact| fact.path.as_str()).collect();
+    let others = asks.paths().filter(|path| !known.contains(path)).map(split);
+    let others = grouped(others);
+    if facts.is_empty() && others.is_empty() {
+        return html! {};
+    }
+    html! {
+        @if !facts.is_empty() {
+            ul.find-out {
+                @for fact in facts {
+                    li {
+                        span.tick {} " " strong { (fact.path) } span.write {}
+                        @for words in fact.words() { small { (words) } }
+                    }
+                }
+            }
+        }
+        @if !others.is_empty() {
+            h3 { "Not stated, and no check waits for it" }
+            ul.others {
+                @for (thing, keys) in others {
+                    li { strong { (thing) } ": " (keys.join(", ")) }
+                }
+            }
+        }
+    }
+}
+
+/// The thing and the fact of a path, the fact in words where its key is known.
+fn split(path: &str) -> (String, String) {
+    let parts: Vec<&str> = path.split('.').collect();
+    let at = parts.len().min(2);
+    let (thing, key) = (parts[..at].join("."), parts[at..].join("."));
+    let words = || about(path).filter(|words| !words.is_empty()).unwrap_or_else(|| "as a whole".into());
+    (thing, if key.is_empty() { words() } else { key })
+}
