@@ -28,7 +28,7 @@ pub struct Listed {
 pub fn index(sheets: &[Listed], not_read: &[NotRead]) -> String {
     page(
         "Jobs",
-        html! {
+        &html! {
             header.head { p.kicker { "Job sheets" } h1 { "Jobs" } p.stance { (STANCE) } }
             main {
                 section {
@@ -57,7 +57,7 @@ fn row(sheet: &Listed) -> Markup {
             }
             td data-label="vehicle" { (sheet.vehicle.as_deref().unwrap_or("not stated")) }
             td data-label="stage" { (stage) }
-            td data-label="verdict" { span class=(if status == 0 { "sign clear" } else { "sign held" }) aria-hidden="true" { (if status == 0 { "✓" } else { "✗" }) } " " (standing_words(status)) }
+            td data-label="verdict" { span class=(if status == 0 { "seal clear" } else { "seal held" }) aria-hidden="true" { (if status == 0 { "✓" } else { "✗" }) } " " (standing_words(status)) }
             td data-label="checks" { (tally(&sheet.counts).join(" · ")) }
         }
     }

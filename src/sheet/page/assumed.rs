@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, nothing, titled, value};
+use super::bits::{Asks, grouped, nothing, titled, value};
 use crate::judge::{Input, Outcome};
 use crate::report::{amplifier_table, load_table, supply_table, wire_table};
 use crate::sheet::View;
@@ -17,9 +17,15 @@ pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
     let row = |(name, (value, source)): (String, (String, &'static str))| {
         vec![html! { (name) }, html! { (value) }, html! { (source) }]
     };
+    // What is alike of several things is told once.
+    let together = grouped(facts.into_iter().map(|(path, assumed)| (assumed, path)));
+    let facts: Vec<Vec<Markup>> = together
+        .into_iter()
+        .map(|((value, source), paths)| vec![html! { (paths.join(", ")) }, html! { (value) }, html! { (source) }])
+        .collect();
     html! {
         @if facts.is_empty() { (nothing("Nothing had to be assumed: the plan states every fact that its checks ask for.")) }
-        (titled("Not stated, so a range stands in", &["fact", "assumed", "source"], facts.into_iter().map(row).collect()))
+        (titled("Not stated, so a range stands in", &["fact", "assumed", "source"], facts))
         (titled("Figures of the house", &["figure", "value", "source"], house.into_iter().map(row).collect()))
     }
 }

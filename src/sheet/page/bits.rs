@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use serde::Serialize;
 
 use crate::judge::{Figure, Value};
-use crate::plan::word;
+use crate::plan::{Coils, FilterKind, FuseForm, word};
 use crate::quantity::{Dimension, Range};
 use crate::solve::{Decided, Place, Undecided};
 
@@ -71,6 +71,36 @@ pub fn plain(word_of: &impl Serialize) -> String {
     word(word_of).replace('-', " ")
 }
 
+/// The form of a fuse.
+pub const fn fuse_form(form: FuseForm) -> &'static str {
+    match form {
+        FuseForm::BladeMiniature => "miniature blade",
+        FuseForm::BladeRegular => "regular blade",
+        FuseForm::BladeLarge => "large blade",
+        FuseForm::BoltDown => "bolt-down strip",
+    }
+}
+
+/// The design of a filter, by those it is named after.
+pub const fn filter_kind(kind: FilterKind) -> &'static str {
+    match kind {
+        FilterKind::Butterworth => "Butterworth",
+        FilterKind::LinkwitzRiley => "Linkwitz-Riley",
+    }
+}
+
+/// How coils are joined, from the inside out: `(a.1 and a.2 in parallel) and b.1 in series`.
+pub fn coils(tree: &Coils) -> String {
+    let (how, parts) = match tree {
+        Coils::One(coil) if coil.reversed => return format!("{}.{} reversed", coil.driver, coil.number),
+        Coils::One(coil) => return coil.to_string(),
+        Coils::Series(parts) => ("in series", parts),
+        Coils::Parallel(parts) => ("in parallel", parts),
+    };
+    let part = |part: &Coils| if matches!(part, Coils::One(_)) { coils(part) } else { format!("({})", coils(part)) };
+    format!("{} {how}", crate::words::all(&parts.iter().map(part).collect::<Vec<_>>()))
+}
+
 /// What went into a check, as it reads.
 pub fn value(value: &Value) -> String {
     match value {
@@ -84,7 +114,7 @@ pub fn yes_or_no(fact: bool) -> &'static str {
     if fact { "yes" } else { "no" }
 }
 
-/// A table of more columns folds earlier.
+/// A table of more columns folds earlier; one of two never has to.
 const NARROW: usize = 7;
 
 /// A table whose first column names the row. On a narrow screen each row folds into a list that repeats the headings.
@@ -92,8 +122,13 @@ pub fn table(columns: &[&str], rows: Vec<Vec<Markup>>) -> Markup {
     if rows.is_empty() {
         return html! {};
     }
+    let class = match columns.len() {
+        2 => Some("pair"),
+        some if some > NARROW => Some("wide"),
+        _ => None,
+    };
     html! {
-        table class=[(columns.len() > NARROW).then_some("wide")] {
+        table class=[class] {
             thead { tr { @for column in columns { th scope="col" { (column) } } } }
             tbody {
                 @for row in rows {
@@ -152,6 +187,17 @@ mod tests {
         let open = asks.figure::<Current>(Err(Undecided::need(Place::of("wires.main.size")))).into_string();
         assert!(open.contains("waits for wires.main.size"), "{open}");
         assert_eq!(asks.paths().collect::<Vec<_>>(), ["wires.main.length", "wires.main.size"]);
+    }
+
+    #[test]
+    fn coils_are_told_from_the_inside_out() {
+        let one = |name: &str| Coils::One(crate::plan::Coil::read(name).expect("a coil"));
+        let pair = Coils::Parallel(vec![one("a.1"), one("-a.2")]);
+        assert_eq!(coils(&pair), "a.1 and a.2 reversed in parallel");
+        assert_eq!(
+            coils(&Coils::Series(vec![pair, one("b")])),
+            "(a.1 and a.2 reversed in parallel) and b.1 in series"
+        );
     }
 
     #[test]

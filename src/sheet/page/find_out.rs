@@ -23,7 +23,7 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
                 @for fact in facts {
                     li {
                         span.tick {} " " strong { (fact.path) } span.write {}
-                        @for words in fact.words() { small { (words) } }
+                        small { (fact.words().join(" · ").replace('`', "")) }
                     }
                 }
             }

@@ -18,8 +18,10 @@ pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
     if shown.is_empty() {
         return nothing("Every check that applies holds.");
     }
-    let (open, others): (Vec<&Told<'_>>, Vec<&Told<'_>>) =
+    let (open, mut others): (Vec<&Told<'_>>, Vec<&Told<'_>>) =
         shown.into_iter().partition(|told| matches!(told.standing, Standing::Open | Standing::Held));
+    // The worst first; what only follows stands behind its cause in its own rank.
+    others.sort_by_key(|told| (told.standing == Standing::Waived, std::cmp::Reverse(told.severity)));
     html! {
         @for told in others { (finding(view, told)) }
         @if !open.is_empty() {

@@ -111,15 +111,24 @@ pub fn tally(counts: &Counts) -> Vec<String> {
 
 fn verdict(report: &PlanReport) -> Markup {
     let status = status(&report.counts);
-    let class = if status == 0 { "verdict clear" } else { "verdict held" };
-    let sign = if status == 0 { "✓" } else { "✗" };
+    let is_open = status == 0 && report.counts.open > 0;
+    let (class, sign) = match (status, is_open) {
+        (0, false) => ("verdict clear", "✓"),
+        (0, true) => ("verdict waits", "○"),
+        _ => ("verdict held", "✗"),
+    };
+    let open = if is_open { format!("; {} open", is_or_are(report.counts.open)) } else { String::new() };
     html! {
         div class=(class) {
-            p.word { span.sign aria-hidden="true" { (sign) } " " (capital(standing_words(status))) }
+            p.word { span.seal aria-hidden="true" { (sign) } " " (capital(standing_words(status))) (open) }
             p.tally { (tally(&report.counts).join(" · ")) }
             @if let Some(advice) = advice(report, status) { p { (advice) } }
         }
     }
+}
+
+fn is_or_are(checks: usize) -> String {
+    format!("{} {}", count(checks, "check"), if checks == 1 { "is" } else { "are" })
 }
 
 /// What the verdict means for somebody with the tools in hand.

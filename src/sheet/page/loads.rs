@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, listed, nothing, plain, table};
+use super::bits::{Asks, coils as coils_in_words, listed, nothing, plain, table};
 use super::drawings;
 use crate::plan::Load;
 use crate::quantity::{Range, Resistance};
@@ -33,7 +33,7 @@ fn row(view: &View<'_>, asks: &mut Asks, load: &Thing<'_, Load>) -> Vec<Markup> 
         html! { (load.name) @if load.reversed == Some(true) { " " small { "against the others" } } },
         asks.stated(load.at("amplifier"), load.amplifier.as_ref()),
         html! { (asks.stated(load.at("outputs"), outputs)) (bridged) },
-        asks.stated(load.at("coils"), load.coils.as_ref()),
+        asks.stated(load.at("coils"), load.coils.as_ref().map(coils_in_words)),
         asks.figure(loads::own_ohms(load, job).map(Range::<Resistance>::point)),
         asks.figure(loads::power(load, job)),
         asks.figure(coils::dc_resistance(job, load).map(|known| known.range)),

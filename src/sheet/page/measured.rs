@@ -97,7 +97,7 @@ impl Desk<'_, '_> {
         for (name, wire) in &self.measured.wires {
             let planned = self.view.job.plan.wires.get(name);
             let line = |key: &str, planned: Option<String>, read: String| Line {
-                what: html! { (name) " " small { (key) " that was fitted" } },
+                what: html! { (name) " " small { (key) " as fitted" } },
                 predicted: html! { (planned.unwrap_or_else(|| "–".into())) },
                 limit: html! { "as planned" },
                 read: Some(read),
@@ -189,7 +189,7 @@ impl Desk<'_, '_> {
     /// The drop along a run: at the current of the reading, or at full output where nothing was read yet.
     fn drop(&self, asks: &mut Asks, wire: &Thing<'_, Wire>) -> Line {
         let job = self.view.job;
-        let small = html! { small { "drop from end to end, with the current at which it is read" } };
+        let small = html! { small { "drop from end to end, with its current" } };
         let what = html! { (wire.name) " " (small) };
         let read = self.measured.wires.get(wire.name).and_then(|wire| wire.drop.zip(wire.at));
         if let Some((drop, current)) = read {
@@ -223,7 +223,7 @@ impl Desk<'_, '_> {
             let most = explained.map(|explained| explained.min(job.house.limits.ground_path.value.into()));
             let read = self.measured.grounds.get(ground.name);
             Line {
-                what: html! { (ground.name) " " small { "resistance from the return's far end to the battery's negative post" } },
+                what: html! { (ground.name) " " small { "resistance from the amplifier's end of the return to the battery's negative post" } },
                 predicted: asks.figure(predicted),
                 limit: above(asks, most, 1.0),
                 verdict: read.and_then(|_| self.verdict("PROOF-02", &ground.address)),

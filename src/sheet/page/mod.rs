@@ -60,7 +60,7 @@ pub fn sheet(view: &View<'_>) -> String {
     parts.retain(|(_, _, body)| !body.0.is_empty());
     page(
         &head::title(view),
-        html! {
+        &html! {
             (head)
             nav { @for (id, title, _) in &parts { a href={ "#" (id) } { (title) } " " } }
             main {
@@ -74,7 +74,7 @@ pub fn sheet(view: &View<'_>) -> String {
 
 /// A whole page. What a plan says is escaped where it is put in; characters that are none, or that could turn the text
 /// around, are taken out here.
-pub fn page(title: &str, body: Markup) -> String {
+pub fn page(title: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -85,8 +85,41 @@ pub fn page(title: &str, body: Markup) -> String {
                 title { (title) " · job sheet" }
                 style { (PreEscaped(STYLE)) }
             }
-            body { (body) }
+            body { (tied(body)) }
         }
     };
     page.into_string().chars().map(|c| if c != '\n' && is_unsafe(c) { '\u{fffd}' } else { c }).collect()
+}
+
+/// Units that stay on the line of their number.
+const UNITS: &[&str] = &[
+    "A", "mA", "kA", "V", "mV", "W", "kW", "ohm", "mohm", "AWG", "mm2", "m", "cm", "mm", "ft", "in", "Hz", "kHz", "C",
+    "F", "%", "L", "kg", "dB", "dB/oct", "s", "ms", "min", "h", "days", "Ah", "×",
+];
+
+/// Markup with a space that does not break between each number and its unit, outside of tags.
+fn tied(markup: &Markup) -> Markup {
+    let mut tied = String::with_capacity(markup.0.len());
+    let mut rest = markup.0.as_str();
+    let mut in_tag = false;
+    while let Some(c) = rest.chars().next() {
+        rest = &rest[c.len_utf8()..];
+        in_tag = if in_tag { c != '>' } else { c == '<' };
+        let after_digit = || tied.ends_with(|c: char| c.is_ascii_digit());
+        let unit = || rest.split(|c: char| c.is_whitespace() || ",;:)<·".contains(c)).next().unwrap_or_default();
+        let ties = c == ' ' && !in_tag && after_digit() && UNITS.contains(&unit());
+        tied.push(if ties { '\u{a0}' } else { c });
+    }
+    PreEscaped(tied)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_keeps_its_unit() {
+        let tied = tied(&html! { a title="4 m" { "38.4 to 39.6 A, 4 mice and 9 × " } "12 V" });
+        assert_eq!(tied.0, "<a title=\"4 m\">38.4 to 39.6\u{a0}A, 4 mice and 9\u{a0}× </a>12\u{a0}V");
+    }
 }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, grouped, listed, nothing, plain, titled, yes_or_no};
+use super::bits::{Asks, fuse_form, grouped, listed, nothing, plain, titled, yes_or_no};
 use super::tools;
 use crate::plan::{Crossing, End, Fuse, Through, Wire, Zone};
 use crate::quantity::{Gauge, Length, Quantity, Range};
@@ -207,7 +207,7 @@ fn fuses(view: &View<'_>, asks: &mut Asks) -> Markup {
 
 /// Form, rating and holder of a fuse in words; empty where the plan does not say.
 fn fuse(fuse: &Fuse) -> [String; 3] {
-    let form = fuse.form.map(|form| plain(&form)).unwrap_or_default();
+    let form = fuse.form.map(fuse_form).unwrap_or_default().to_owned();
     let rated = listed([
         fuse.rating.map(|rating| rating.to_string()),
         fuse.voltage.filter(|_| fuse.rating.is_some()).map(|voltage| voltage.to_string()),
@@ -223,10 +223,10 @@ fn fuse(fuse: &Fuse) -> [String; 3] {
     [form, rated, holder.unwrap_or_default()]
 }
 
-/// `wires.main.fuse` as `main`, `blocks.rear.outputs.left.fuse` as `rear, left`.
+/// `wires.main.fuse` as `main`, `blocks.rear.outputs.left.fuse` as `rear.left`.
 fn element(path: &str) -> String {
     let words: Vec<&str> = path.split('.').skip(1).filter(|part| !matches!(*part, "outputs" | "fuse")).collect();
-    words.join(", ").replace("far_fuse", "far end")
+    words.join(".").replace(".far_fuse", ", far end")
 }
 
 /// Lugs, ferrules and the like by size and stud.
@@ -234,9 +234,10 @@ fn ends(view: &View<'_>, asks: &mut Asks) -> Markup {
     let mut all = Vec::new();
     for wire in &view.job.wires {
         let ends = wire.ends.clone().unwrap_or_default();
-        for (end, side) in [(ends.from, "from"), (ends.to, "to")] {
+        for (end, side, terminal) in [(ends.from, "from", &wire.from), (ends.to, "to", &wire.to)] {
+            let at = terminal.as_ref().map_or_else(|| side.to_owned(), ToString::to_string);
             match end.as_ref().and_then(|end| end.kind.map(|kind| (end, kind))) {
-                Some((end, kind)) => all.push((end_piece(wire, end, plain(&kind)), format!("{} {side}", wire.name))),
+                Some((end, kind)) => all.push((end_piece(wire, end, plain(&kind)), format!("{} at {at}", wire.name))),
                 None => drop(asks.missing(wire.at(format!("ends.{side}.kind")))),
             }
         }
@@ -390,6 +391,6 @@ mod tests {
     fn a_fuse_is_named_by_where_it_sits() {
         assert_eq!(element("wires.main.fuse"), "main");
         assert_eq!(element("wires.main.far_fuse"), "main, far end");
-        assert_eq!(element("blocks.rear.outputs.left.fuse"), "rear, left");
+        assert_eq!(element("blocks.rear.outputs.left.fuse"), "rear.left");
     }
 }

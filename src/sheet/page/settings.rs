@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, listed, nothing, plain, table};
+use super::bits::{Asks, filter_kind, listed, nothing, table};
 use super::drawings;
 use crate::plan::{Amplifier, Setting};
 use crate::rules::tune::ceiling;
@@ -40,7 +40,7 @@ fn row(view: &View<'_>, asks: &mut Asks, amplifier: &Thing<'_, Amplifier>) -> Ve
         filter(setting.low_cut, setting.low_cut_slope),
         filter(setting.high_pass, setting.high_pass_slope),
         filter(setting.low_pass, setting.low_pass_slope),
-        html! { (setting.filters.map_or("–".into(), |design| plain(&design))) },
+        html! { (setting.filters.map_or("–", filter_kind)) },
         html! { (setting.boost.map_or("–".into(), |boost| boost.to_string())) },
     ]
 }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, listed, nothing, plain};
+use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::plan::{
     AirbagStep, BatteryStep, Crossing, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting, Signal,
     Step, Terminal, TestStep, TurnOn, Wire, Zone,
@@ -234,7 +234,7 @@ fn fuse(plan: &Plan, name: &str) -> Told {
     let of_block = outputs.filter_map(|(output, stated)| Some((format!("{output}: "), stated.fuse.as_ref()?)));
     let fuses = of_wire.chain(of_block).map(|(at, fuse)| {
         let rating = fuse.rating.map_or_else(|| "rating not stated".into(), |rating| rating.to_string());
-        let form = fuse.form.map(|form| format!(" {}", plain(&form))).unwrap_or_default();
+        let form = fuse.form.map(|form| format!(" {}", fuse_form(form))).unwrap_or_default();
         format!("{at}{rating}{form}")
     });
     with(format!("Put in the fuse of {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
@@ -269,7 +269,7 @@ mod tests {
              blocks: {rear: {outputs: {left: {fuse: {rating: 30 A}}, right: {}}}}\n\
              steps: [{fuse: main}, {fuse: rear}]\n",
         );
-        assert_eq!(told[0][0].belongs, ["60 A bolt down"]);
+        assert_eq!(told[0][0].belongs, ["60 A bolt-down strip"]);
         assert_eq!(told[1][0].belongs, ["left: 30 A"]);
     }
 
