@@ -1,7 +1,8 @@
 //! What is printed wherever somebody may go and do the work: on every sheet, in the rule book, in the README.
 
 /// What the program is not.
-pub const STANCE: &str = "testlamp reads plans; it does not see the vehicle. It takes no responsibility off the person who does the work.";
+pub const STANCE: &str =
+    "testlamp reads plans; it does not see the vehicle. It takes no responsibility off the person who does the work.";
 
 /// Something that can hurt, and what to do about it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

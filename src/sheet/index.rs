@@ -1,9 +1,11 @@
 //! The list of several sheets, each with a link.
 
+use std::fmt::Write as _;
+
 use maud::{Markup, html};
 
-use super::page::{page, stage, status, tally};
-use crate::report::{Counts, NotRead, STANCE, standing_words};
+use super::page::{Standing, page, stage, standing, tally};
+use crate::report::{Counts, NotRead, STANCE};
 
 /// A sheet on the list.
 #[derive(Debug, Clone)]
@@ -47,7 +49,7 @@ pub fn index(sheets: &[Listed], not_read: &[NotRead]) -> String {
 }
 
 fn row(sheet: &Listed) -> Markup {
-    let status = status(&sheet.counts);
+    let Standing { class, sign, words } = standing(&sheet.counts);
     let stage = stage(sheet.stage).split(':').next().unwrap_or_default();
     html! {
         tr {
@@ -57,7 +59,7 @@ fn row(sheet: &Listed) -> Markup {
             }
             td data-label="vehicle" { (sheet.vehicle.as_deref().unwrap_or("not stated")) }
             td data-label="stage" { (stage) }
-            td data-label="verdict" { span class=(if status == 0 { "seal clear" } else { "seal held" }) aria-hidden="true" { (if status == 0 { "✓" } else { "✗" }) } " " (standing_words(status)) }
+            td data-label="verdict" { span class={ "seal " (class) } aria-hidden="true" { (sign) } " " (words) }
             td data-label="checks" { (tally(&sheet.counts).join(" · ")) }
         }
     }
@@ -70,7 +72,9 @@ fn link(file: &str) -> String {
     for byte in file.bytes() {
         match byte {
             b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => link.push(char::from(byte)),
-            _ => link.push_str(&format!("%{byte:02X}")),
+            _ => {
+                let _ = write!(link, "%{byte:02X}");
+            }
         }
     }
     link

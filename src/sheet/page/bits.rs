@@ -24,7 +24,7 @@ impl Asks {
     }
 
     /// A fact as the plan states it.
-    pub fn stated(&mut self, place: Place, fact: Option<impl Display>) -> Markup {
+    pub fn stated(&mut self, place: &Place, fact: Option<impl Display>) -> Markup {
         match fact {
             Some(fact) => html! { (fact) },
             None => self.missing(place),
@@ -32,14 +32,19 @@ impl Asks {
     }
 
     /// A fact that is a word of a closed list.
-    pub fn word(&mut self, place: Place, fact: Option<impl Serialize>) -> Markup {
+    pub fn word(&mut self, place: &Place, fact: Option<impl Serialize>) -> Markup {
         self.stated(place, fact.map(|fact| plain(&fact)))
     }
 
     /// A fact that is not stated.
-    pub fn missing(&mut self, place: Place) -> Markup {
+    pub fn missing(&mut self, place: &Place) -> Markup {
+        self.ask(place);
+        not_stated()
+    }
+
+    /// Puts a fact on the list without showing it.
+    pub fn ask(&mut self, place: &Place) {
         self.paths.insert(place.path());
-        html! { span.unknown { "not stated" } }
     }
 
     /// A solved number, or what it waits for.
@@ -64,6 +69,11 @@ impl Asks {
             Undecided::NotApplicable(reason) => html! { "– " small { (reason) } },
         }
     }
+}
+
+/// What stands where a fact would.
+pub fn not_stated() -> Markup {
+    html! { span.unknown { "not stated" } }
 }
 
 /// A word of a plan without its hyphens.
@@ -182,7 +192,7 @@ mod tests {
     #[test]
     fn what_is_not_stated_is_said_and_remembered() {
         let mut asks = Asks::default();
-        let shown = asks.stated(Place::of("wires.main.length"), None::<String>).into_string();
+        let shown = asks.stated(&Place::of("wires.main.length"), None::<String>).into_string();
         assert!(shown.contains("not stated"), "{shown}");
         let open = asks.figure::<Current>(Err(Undecided::need(Place::of("wires.main.size")))).into_string();
         assert!(open.contains("waits for wires.main.size"), "{open}");
@@ -194,10 +204,7 @@ mod tests {
         let one = |name: &str| Coils::One(crate::plan::Coil::read(name).expect("a coil"));
         let pair = Coils::Parallel(vec![one("a.1"), one("-a.2")]);
         assert_eq!(coils(&pair), "a.1 and a.2 reversed in parallel");
-        assert_eq!(
-            coils(&Coils::Series(vec![pair, one("b")])),
-            "(a.1 and a.2 reversed in parallel) and b.1 in series"
-        );
+        assert_eq!(coils(&Coils::Series(vec![pair, one("b")])), "(a.1 and a.2 reversed in parallel) and b.1 in series");
     }
 
     #[test]

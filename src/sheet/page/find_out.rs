@@ -12,7 +12,11 @@ use crate::sheet::View;
 pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
     let facts = &view.report.find_out;
     let known: BTreeSet<&str> = facts.iter().map(|fact| fact.path.as_str()).collect();
-    let others = asks.paths().filter(|path| !known.contains(path)).map(split);
+    // A thing that is missing as a whole is asked for by its facts.
+    let is_known = |path: &str| {
+        known.iter().any(|fact| fact.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with('.')))
+    };
+    let others = asks.paths().filter(|path| !is_known(path)).map(split);
     let others = grouped(others);
     if facts.is_empty() && others.is_empty() {
         return html! {};

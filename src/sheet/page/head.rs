@@ -24,12 +24,12 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
             h1 { (title(view)) }
             @if let Some(summary) = summary { p.lead { (summary) } }
             dl.facts {
-                (fact("Vehicle", vehicle(plan.vehicle.as_ref(), asks)))
-                (fact("Stage", html! { (stage(report.stage)) }))
-                (fact("Plan", html! { (report.path) }))
-                (fact("Digest of the plan", html! { code { (text_digest(&view.reading.text).chars().take(DIGITS).collect::<String>()) } }))
-                (fact("Made by", html! { (name) " " (version) ", rules " code { (rules(view)) } }))
-                (fact("Judged by", house(report)))
+                (fact("Vehicle", &vehicle(plan.vehicle.as_ref(), asks)))
+                (fact("Stage", &html! { (stage(report.stage)) }))
+                (fact("Plan", &html! { (report.path) }))
+                (fact("Digest of the plan", &html! { code { (text_digest(&view.reading.text).chars().take(DIGITS).collect::<String>()) } }))
+                (fact("Made by", &html! { (name) " " (version) ", rules " code { (rules(view)) } }))
+                (fact("Judged by", &house(report)))
             }
             (verdict(report))
             (unreadable(report))
@@ -50,19 +50,19 @@ fn rules(view: &View<'_>) -> String {
     rules_digest(&rules).chars().take(DIGITS).collect()
 }
 
-fn fact(name: &str, value: Markup) -> Markup {
+fn fact(name: &str, value: &Markup) -> Markup {
     html! { div { dt { (name) } dd { (value) } } }
 }
 
 fn vehicle(vehicle: Option<&Vehicle>, asks: &mut Asks) -> Markup {
-    let Some(vehicle) = vehicle else { return asks.missing(Place::of("vehicle")) };
+    let Some(vehicle) = vehicle else { return asks.missing(&Place::of("vehicle")) };
     let words = listed([
         vehicle.voltage.map(|voltage| format!("{} system", plain(&voltage))),
         vehicle.body.map(|body| format!("{} body", plain(&body))),
         vehicle.high_voltage.filter(|is| *is != crate::plan::HighVoltage::None).map(|is| plain(&is)),
     ]);
     html! {
-        (asks.stated(Place::of("vehicle.summary"), vehicle.summary.as_ref()))
+        (asks.stated(&Place::of("vehicle.summary"), vehicle.summary.as_ref()))
         @if !words.is_empty() { " (" (words) ")" }
     }
 }
@@ -86,12 +86,34 @@ fn house(report: &PlanReport) -> Markup {
 }
 
 /// How a plan stands, as an exit status would say it.
-pub fn status(counts: &Counts) -> u8 {
+fn status(counts: &Counts) -> u8 {
     match (counts.broken > 0, counts.holds_gate()) {
         (true, _) => 2,
         (_, true) => 1,
         _ => 0,
     }
+}
+
+/// How a plan stands, by a sign, in words and in the style.
+pub struct Standing {
+    /// Its class in the style.
+    pub class: &'static str,
+    /// A sign beside the words.
+    pub sign: &'static str,
+    /// The words.
+    pub words: String,
+}
+
+/// How a plan stands. What is only open so far is not called clear.
+pub fn standing(counts: &Counts) -> Standing {
+    let words = standing_words(status(counts));
+    let (class, sign, open) = match (status(counts), counts.open) {
+        (0, 0) => ("clear", "✓", String::new()),
+        (0, 1) => ("waits", "○", "; 1 check is open".into()),
+        (0, open) => ("waits", "○", format!("; {open} checks are open")),
+        _ => ("held", "✗", String::new()),
+    };
+    Standing { class, sign, words: format!("{words}{open}") }
 }
 
 /// What the checks came to, a few words each.
@@ -111,24 +133,14 @@ pub fn tally(counts: &Counts) -> Vec<String> {
 
 fn verdict(report: &PlanReport) -> Markup {
     let status = status(&report.counts);
-    let is_open = status == 0 && report.counts.open > 0;
-    let (class, sign) = match (status, is_open) {
-        (0, false) => ("verdict clear", "✓"),
-        (0, true) => ("verdict waits", "○"),
-        _ => ("verdict held", "✗"),
-    };
-    let open = if is_open { format!("; {} open", is_or_are(report.counts.open)) } else { String::new() };
+    let Standing { class, sign, words } = standing(&report.counts);
     html! {
-        div class=(class) {
-            p.word { span.seal aria-hidden="true" { (sign) } " " (capital(standing_words(status))) (open) }
+        div class={ "verdict " (class) } {
+            p.word { span.seal aria-hidden="true" { (sign) } " " (capital(&words)) }
             p.tally { (tally(&report.counts).join(" · ")) }
             @if let Some(advice) = advice(report, status) { p { (advice) } }
         }
     }
-}
-
-fn is_or_are(checks: usize) -> String {
-    format!("{} {}", count(checks, "check"), if checks == 1 { "is" } else { "are" })
 }
 
 /// What the verdict means for somebody with the tools in hand.

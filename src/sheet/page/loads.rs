@@ -31,9 +31,9 @@ fn row(view: &View<'_>, asks: &mut Asks, load: &Thing<'_, Load>) -> Vec<Markup> 
     let bridged = if load.outputs.len() == 2 { " bridged" } else { "" };
     vec![
         html! { (load.name) @if load.reversed == Some(true) { " " small { "against the others" } } },
-        asks.stated(load.at("amplifier"), load.amplifier.as_ref()),
-        html! { (asks.stated(load.at("outputs"), outputs)) (bridged) },
-        asks.stated(load.at("coils"), load.coils.as_ref().map(coils_in_words)),
+        asks.stated(&load.at("amplifier"), load.amplifier.as_ref()),
+        html! { (asks.stated(&load.at("outputs"), outputs)) (bridged) },
+        asks.stated(&load.at("coils"), load.coils.as_ref().map(coils_in_words)),
         asks.figure(loads::own_ohms(load, job).map(Range::<Resistance>::point)),
         asks.figure(loads::power(load, job)),
         asks.figure(coils::dc_resistance(job, load).map(|known| known.range)),
@@ -43,11 +43,11 @@ fn row(view: &View<'_>, asks: &mut Asks, load: &Thing<'_, Load>) -> Vec<Markup> 
 }
 
 fn lead(asks: &mut Asks, load: &Thing<'_, Load>) -> Markup {
-    let Some(lead) = &load.lead else { return asks.missing(load.at("lead")) };
+    let Some(lead) = &load.lead else { return asks.missing(&load.at("lead")) };
     let words = listed([
         lead.size.map(|size| size.to_string()),
         lead.length.map(|length| length.to_string()),
         lead.conductor.map(|metal| plain(&metal)),
     ]);
-    html! { (words) @if lead.size.is_none() { " " (asks.missing(load.at("lead.size"))) } }
+    html! { (words) @if lead.size.is_none() { " " (asks.missing(&load.at("lead.size"))) } }
 }

@@ -35,17 +35,17 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
         return nothing("The plan has nothing to measure yet.");
     }
     html! {
-        p.aside { "A reading that the plan does not hold yet has a line to write it on." }
+        @if lines.iter().any(|line| line.read.is_none()) {
+            p.aside { "What is not written down yet has a line to write it on." }
+        }
         (table(&["what", "predicted", "limit", "read", "verdict"], lines.into_iter().map(row).collect()))
     }
 }
 
 fn row(line: Line) -> Vec<Markup> {
-    let read = match &line.read {
-        Some(read) => html! { (read) },
-        None => html! { span.write {} },
-    };
+    let read = html! { @if let Some(read) = &line.read { (read) } @else { span.write {} } };
     let verdict = match line.verdict {
+        Some(words) if words.starts_with("does not") => html! { strong { (words) } },
         Some(words) => html! { (words) },
         None => html! { span.tick {} },
     };

@@ -23,7 +23,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::View;
 use crate::words::is_unsafe;
 use bits::Asks;
-pub use head::{stage, status, tally};
+pub use head::{Standing, stage, standing, tally};
 
 const STYLE: &str = include_str!("../style.css");
 

@@ -2,11 +2,12 @@
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, fuse_form, grouped, listed, nothing, plain, titled, yes_or_no};
+use super::bits::{Asks, fuse_form, grouped, listed, not_stated, nothing, plain, titled, yes_or_no};
 use super::tools;
 use crate::plan::{Crossing, End, Fuse, Through, Wire, Zone};
 use crate::quantity::{Gauge, Length, Quantity, Range};
 use crate::sheet::View;
+use crate::solve::facts::sub;
 use crate::solve::{Place, Thing};
 use crate::words::count;
 
@@ -31,7 +32,7 @@ fn gear(view: &View<'_>, asks: &mut Asks) -> Markup {
     let mut rows = Vec::new();
     let mut add = |asks: &mut Asks, name: &str, what: String, place: &str, location: Option<Zone>| {
         let at = Place::of(format!("{place}.{name}.location"));
-        rows.push(vec![html! { (name) }, html! { (what) }, asks.word(at, location)]);
+        rows.push(vec![html! { (name) }, html! { (what) }, asks.word(&at, location)]);
     };
     for (name, amplifier) in &plan.amplifiers {
         let class = amplifier.class.map(|class| format!("class {}", plain(&class)));
@@ -119,11 +120,19 @@ fn cable(view: &View<'_>, asks: &mut Asks) -> Markup {
         let at_least = if is_whole { "" } else { "at least " };
         vec![
             html! { (make) },
-            html! { @for (at, piece) in pieces.into_iter().enumerate() {
+            html! { @for (at, piece) in pieces.iter().enumerate() {
                 @if at > 0 { ", " } (piece.name) " " (cut(asks, piece))
             } },
-            if laid == "0 m" { html! { "–" } } else { html! { (at_least) (laid) } },
-            if laid == "0 m" { html! { "–" } } else { html! { strong { (at_least) (buy) } } },
+            if laid == "0 m" {
+                html! { "–" }
+            } else {
+                html! { (at_least) (laid) }
+            },
+            if laid == "0 m" {
+                html! { "–" }
+            } else {
+                html! { strong { (at_least) (buy) } }
+            },
         ]
     });
     let rows: Vec<Vec<Markup>> = rows.collect();
@@ -139,11 +148,11 @@ fn cable(view: &View<'_>, asks: &mut Asks) -> Markup {
     }
 }
 
-fn cut(asks: &mut Asks, piece: Piece) -> Markup {
+fn cut(asks: &mut Asks, piece: &Piece) -> Markup {
     match piece.length {
         Some(length) => html! { (length) },
         None if piece.place.path().is_empty() => html! { span.unknown { "measure on the vehicle" } },
-        None => asks.missing(piece.place),
+        None => asks.missing(&piece.place),
     }
 }
 
@@ -175,10 +184,12 @@ fn fuses(view: &View<'_>, asks: &mut Asks) -> Markup {
         let [form, rated, holder] = what;
         for (words, key) in [(&form, "form"), (&rated, "rating"), (&holder, "holder")] {
             if words.is_empty() {
-                places.iter().for_each(|place| drop(asks.missing(crate::solve::facts::sub(place, key))));
+                for place in &places {
+                    asks.ask(&sub(place, key));
+                }
             }
         }
-        let shown = |words: String| if words.is_empty() { "not stated".to_owned() } else { words };
+        let shown = |words: String| known_or_not(Some(words).filter(|words| !words.is_empty()));
         let at: Vec<String> = places.iter().map(|place| element(&place.path())).collect();
         rows.push(vec![
             html! { (places.len()) " ×" },
@@ -238,7 +249,7 @@ fn ends(view: &View<'_>, asks: &mut Asks) -> Markup {
             let at = terminal.as_ref().map_or_else(|| side.to_owned(), ToString::to_string);
             match end.as_ref().and_then(|end| end.kind.map(|kind| (end, kind))) {
                 Some((end, kind)) => all.push((end_piece(wire, end, plain(&kind)), format!("{} at {at}", wire.name))),
-                None => drop(asks.missing(wire.at(format!("ends.{side}.kind")))),
+                None => asks.ask(&wire.at(format!("ends.{side}.kind"))),
             }
         }
     }
@@ -258,27 +269,38 @@ fn ends(view: &View<'_>, asks: &mut Asks) -> Markup {
 
 fn end_piece(wire: &Thing<'_, Wire>, end: &End, kind: String) -> [String; 4] {
     let size = end.takes.or(wire.size).map(|size| size.to_string());
-    let fits = listed([
-        end.stud.map(|stud| format!("stud {stud}")),
-        end.strip.map(|strip| format!("strip {strip}")),
-    ]);
+    let fits = listed([end.stud.map(|stud| format!("stud {stud}")), end.strip.map(|strip| format!("strip {strip}"))]);
     let dash = |words: String| if words.is_empty() { "–".to_owned() } else { words };
     [kind, dash(size.unwrap_or_default()), dash(fits), dash(end.made.map(|made| plain(&made)).unwrap_or_default())]
+}
+
+/// A hole or an edge, and what is there.
+#[derive(PartialEq)]
+struct Pass {
+    zone: Zone,
+    through: Option<Through>,
+    sealed: Option<bool>,
 }
 
 /// Every crossing of every lead: what is there and for which lead.
 fn passes(view: &View<'_>, asks: &mut Asks) -> Markup {
     let job = view.job;
-    let mut all: Vec<((Zone, Option<Through>, Option<bool>), String)> = Vec::new();
-    let mut add = |asks: &mut Asks, thing: &str, name: &str, path: &[Zone], crossings: &std::collections::BTreeMap<Zone, Crossing>| {
+    let mut all: Vec<(Pass, String)> = Vec::new();
+    let mut add = |asks: &mut Asks,
+                   thing: &str,
+                   name: &str,
+                   path: &[Zone],
+                   crossings: &std::collections::BTreeMap<Zone, Crossing>| {
         let on_path = path.iter().filter(|zone| zone.kind() == crate::plan::ZoneKind::Crossing);
         let zones: std::collections::BTreeSet<Zone> = on_path.chain(crossings.keys()).copied().collect();
         for zone in zones {
             let crossing = crossings.get(&zone).cloned().unwrap_or_default();
-            if crossing.through.is_none() {
-                let _ = asks.missing(Place::of(format!("{thing}.crossings.{}.through", zone.word())));
+            for (key, is_stated) in [("through", crossing.through.is_some()), ("sealed", crossing.sealed.is_some())] {
+                if !is_stated {
+                    asks.ask(&Place::of(format!("{thing}.crossings.{}.{key}", zone.word())));
+                }
             }
-            all.push(((zone, crossing.through, crossing.sealed), name.to_owned()));
+            all.push((Pass { zone, through: crossing.through, sealed: crossing.sealed }, name.to_owned()));
         }
     };
     for wire in &job.wires {
@@ -292,15 +314,20 @@ fn passes(view: &View<'_>, asks: &mut Asks) -> Markup {
             add(asks, &format!("{}.lead", signal.address), signal.name, &lead.path, &lead.crossings);
         }
     }
-    let rows = grouped(all).into_iter().map(|((zone, through, sealed), names)| {
+    let rows = grouped(all).into_iter().map(|(Pass { zone, through, sealed }, names)| {
         vec![
             html! { (plain(&zone)) },
-            html! { @match through { Some(through) => (plain(&through)), None => span.unknown { "not stated" } } },
-            html! { (sealed.map_or("–", yes_or_no)) },
+            known_or_not(through.map(|through| plain(&through))),
+            known_or_not(sealed.map(|sealed| yes_or_no(sealed).to_owned())),
             html! { (names.join(", ")) },
         ]
     });
     titled("Passes", &["through", "what", "sealed", "for"], rows.collect())
+}
+
+/// A word that several things share; where it is missing each of them has asked for it.
+fn known_or_not(words: Option<String>) -> Markup {
+    html! { @match words { Some(words) => (words), None => (not_stated()) } }
 }
 
 /// What holds gear and grounds.
@@ -311,33 +338,27 @@ fn fasteners(view: &View<'_>, asks: &mut Asks) -> Markup {
         let fasteners = mount.fasteners.clone().unwrap_or_default();
         let at = |key: &str| Place::of(format!("mounts.{name}.{key}"));
         let class = fasteners.class.map(|class| format!("class {}", crate::plan::word(&class)));
-        let words = listed([
-            fasteners.kind.map(|kind| plain(&kind)),
-            fasteners.thread.map(|thread| plain(&thread)),
-            class,
-        ]);
+        let words =
+            listed([fasteners.kind.map(|kind| plain(&kind)), fasteners.thread.map(|thread| plain(&thread)), class]);
         let words = (!words.is_empty()).then_some(words);
         rows.push(vec![
             html! { (name) },
-            asks.stated(at("fasteners.count"), fasteners.count.map(|number| format!("{number} ×"))),
-            asks.stated(at("fasteners.kind"), words),
-            asks.word(at("on"), mount.on),
+            asks.stated(&at("fasteners.count"), fasteners.count.map(|number| format!("{number} ×"))),
+            asks.stated(&at("fasteners.kind"), words),
+            asks.word(&at("on"), mount.on),
         ]);
     }
     for ground in &view.job.grounds {
         let fastener = ground.fastener.clone().unwrap_or_default();
         let locking = fastener.locking.map(|is| if is { "locking" } else { "not locking" }.to_owned());
-        let words = listed([
-            fastener.kind.map(|kind| plain(&kind)),
-            fastener.thread.map(|thread| plain(&thread)),
-            locking,
-        ]);
+        let words =
+            listed([fastener.kind.map(|kind| plain(&kind)), fastener.thread.map(|thread| plain(&thread)), locking]);
         let words = (!words.is_empty()).then_some(words);
         rows.push(vec![
             html! { "ground " (ground.name) },
             html! { "1 ×" },
-            asks.stated(ground.at("fastener"), words),
-            asks.word(ground.at("on"), ground.on),
+            asks.stated(&ground.at("fastener"), words),
+            asks.word(&ground.at("on"), ground.on),
         ]);
     }
     titled("Fasteners", &["for", "number", "what", "on"], rows)
@@ -352,8 +373,8 @@ fn covering(view: &View<'_>, asks: &mut Asks) -> Markup {
         rows.push(vec![
             html! { (wire.name) },
             html! { (covering) },
-            asks.stated(wire.at("length"), wire.length),
-            asks.stated(wire.at("fixed_every"), wire.fixed_every),
+            asks.stated(&wire.at("length"), wire.length),
+            asks.stated(&wire.at("fixed_every"), wire.fixed_every),
             html! { (fixings.map_or("–".into(), |number| number.to_string())) },
         ]);
     }

@@ -28,13 +28,13 @@ fn row(view: &View<'_>, asks: &mut Asks, amplifier: &Thing<'_, Amplifier>) -> Ve
     let name = html! { (amplifier.name) };
     let place = |key: &str| Place::of(format!("settings.{}.{key}", amplifier.name));
     let Some(setting) = view.job.plan.settings.get(amplifier.name) else {
-        let whole = asks.missing(Place::of(format!("settings.{}", amplifier.name)));
+        let whole = asks.missing(&Place::of(format!("settings.{}", amplifier.name)));
         let rest = std::iter::repeat_with(|| html! { "–" }).take(6);
         return [name, whole, highest].into_iter().chain(rest).collect();
     };
     vec![
         name,
-        html! { strong { (asks.stated(place("gain_target"), setting.gain_target)) } },
+        html! { strong { (asks.stated(&place("gain_target"), setting.gain_target)) } },
         highest,
         tone(asks, setting, &place("tone")),
         filter(setting.low_cut, setting.low_cut_slope),
@@ -47,7 +47,7 @@ fn row(view: &View<'_>, asks: &mut Asks, amplifier: &Thing<'_, Amplifier>) -> Ve
 
 fn tone(asks: &mut Asks, setting: &Setting, place: &Place) -> Markup {
     let filters = if setting.tone_unfiltered == Some(true) { ", filters off" } else { "" };
-    html! { (asks.stated(place.clone(), setting.tone)) (filters) }
+    html! { (asks.stated(&place.clone(), setting.tone)) (filters) }
 }
 
 fn filter(corner: Option<impl std::fmt::Display>, slope: Option<impl std::fmt::Display>) -> Markup {

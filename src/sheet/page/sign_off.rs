@@ -11,8 +11,7 @@ const HANDS: [&str; 4] = ["Planned by", "Built by", "Inspected and measured by",
 
 /// Waivers with what they let stand, and the lines.
 pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
-    let rows: Vec<Vec<Markup>> =
-        (0..view.job.plan.waivers.len()).filter_map(|at| waiver(view, asks, at)).collect();
+    let rows: Vec<Vec<Markup>> = (0..view.job.plan.waivers.len()).filter_map(|at| waiver(view, asks, at)).collect();
     html! {
         @if !rows.is_empty() {
             h3 { "Waivers" }
@@ -37,11 +36,11 @@ fn waiver(view: &View<'_>, asks: &mut Asks, at: usize) -> Option<Vec<Markup>> {
         (many, _) => crate::words::count(many, "check"),
     };
     Some(vec![
-        asks.stated(place("rule"), waiver.rule.as_ref()),
-        asks.stated(place("at"), waiver.at.as_ref()),
-        asks.stated(place("reason"), waiver.reason.as_ref()),
-        asks.stated(place("by"), waiver.by.as_ref()),
-        asks.stated(place("until"), waiver.until),
+        asks.stated(&place("rule"), waiver.rule.as_ref()),
+        asks.stated(&place("at"), waiver.at.as_ref()),
+        asks.stated(&place("reason"), waiver.reason.as_ref()),
+        asks.stated(&place("by"), waiver.by.as_ref()),
+        asks.stated(&place("until"), waiver.until),
         html! { (lets) },
     ])
 }

@@ -26,23 +26,23 @@ fn row(view: &View<'_>, asks: &mut Asks, signal: &Thing<'_, Signal>) -> Vec<Mark
     let polarity = site::taken(signal, |tap| tap.polarity_checked);
     vec![
         html! { (signal.name) },
-        asks.stated(signal.at("from"), signal.from.as_ref()),
+        asks.stated(&signal.at("from"), signal.from.as_ref()),
         tap(asks, signal),
         signal.through.as_ref().map_or_else(|| html! { "–" }, |through| html! { (through) }),
-        asks.stated(signal.at("to"), signal.to.as_ref()),
+        asks.stated(&signal.at("to"), signal.to.as_ref()),
         asks.figure(site::source_level(signal, job).map(|known| known.range)),
         asks.figure(site::arriving(signal, job).map(|known| known.range)),
         asks.figure(site::window(signal, job).map(|(window, _)| Range::from(window))),
         lead(asks, signal),
         asks.stated(
-            signal.at("taken_at.polarity_checked"),
+            &signal.at("taken_at.polarity_checked"),
             polarity.map(|is| if is { "proved" } else { "not proved" }),
         ),
     ]
 }
 
 fn tap(asks: &mut Asks, signal: &Thing<'_, Signal>) -> Markup {
-    let Some(tap) = &signal.taken_at else { return asks.missing(signal.at("taken_at")) };
+    let Some(tap) = &signal.taken_at else { return asks.missing(&signal.at("taken_at")) };
     let words = listed([
         tap.speaker.as_ref().map(|speaker| format!("{speaker} speaker")),
         tap.output.as_ref().map(|output| format!("{output} output")),
@@ -55,12 +55,12 @@ fn tap(asks: &mut Asks, signal: &Thing<'_, Signal>) -> Markup {
 }
 
 fn lead(asks: &mut Asks, signal: &Thing<'_, Signal>) -> Markup {
-    let Some(lead) = &signal.lead else { return asks.missing(signal.at("lead")) };
+    let Some(lead) = &signal.lead else { return asks.missing(&signal.at("lead")) };
     let screen = lead.shielded.map(|is| if is { "screened" } else { "without a screen" }.to_owned());
     let path: Vec<String> = lead.path.iter().map(plain).collect();
     let way = (!path.is_empty()).then(|| path.join(" – "));
     html! {
-        (asks.stated(signal.at("lead.length"), lead.length)) @if let Some(screen) = screen { ", " (screen) }
+        (asks.stated(&signal.at("lead.length"), lead.length)) @if let Some(screen) = screen { ", " (screen) }
         @if let Some(way) = way { " " small { (way) } }
     }
 }

@@ -13,7 +13,9 @@ use crate::sheet::View;
 pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
     let plan = view.job.plan;
     if plan.steps.is_empty() {
-        return nothing("No order of work is stated; the workshop's own holds. The battery comes off first and on last.");
+        return nothing(
+            "No order of work is stated; the workshop's own holds. The battery comes off first and on last.",
+        );
     }
     html! {
         ol.steps {

@@ -41,16 +41,28 @@ fn run(view: &View<'_>, asks: &mut Asks, at: usize, wire: &Thing<'_, crate::plan
     let protected = is_protected(job, at);
     vec![
         html! { (wire.name) },
-        asks.stated(wire.at("size"), wire.size),
-        asks.stated(wire.at("length"), wire.length),
+        asks.stated(&wire.at("size"), wire.size),
+        asks.stated(&wire.at("length"), wire.length),
         asks.figure(range(job.wire_current(wire, Case::IdleFull))),
         asks.figure(range(job.wire_current(wire, Case::IdleProgramme))),
         asks.figure(range(job.wire_drop(wire, Case::IdleFull))),
         asks.figure(job.wire_temperature(wire)),
         asks.figure(job.ampacity(wire).map(|carries| carries.ampacity)),
-        if protected { asks.figure(smallest_fuse(job, wire)) } else { html! { "–" } },
-        if protected { asks.figure(largest_fuse(job, wire)) } else { html! { "–" } },
-        if protected { fitted(view, asks, at) } else { html! { "– " small { "a return" } } },
+        if protected {
+            asks.figure(smallest_fuse(job, wire))
+        } else {
+            html! { "–" }
+        },
+        if protected {
+            asks.figure(largest_fuse(job, wire))
+        } else {
+            html! { "–" }
+        },
+        if protected {
+            fitted(view, asks, at)
+        } else {
+            html! { "– " small { "a return" } }
+        },
     ]
 }
 
@@ -60,7 +72,7 @@ fn fitted(view: &View<'_>, asks: &mut Asks, wire: usize) -> Markup {
     let sites = job.protection().fuses.iter().enumerate();
     let own = sites.filter(|(fuse, _)| job.protected_by(*fuse).contains(&wire)).map(|(_, site)| site);
     let own: Vec<Markup> =
-        own.map(|site| asks.stated(crate::solve::facts::sub(&site.place, "rating"), site.fuse.rating)).collect();
+        own.map(|site| asks.stated(&crate::solve::facts::sub(&site.place, "rating"), site.fuse.rating)).collect();
     if own.is_empty() {
         return html! { strong { "none" } };
     }

@@ -14,13 +14,22 @@ struct Tool {
 const TOOLS: &[Tool] = &[
     Tool { words: "multimeter with fresh leads", needed: |plan| !plan.wires.is_empty() || !plan.loads.is_empty() },
     Tool { words: "clamp meter for direct current, for the drops under load", needed: |plan| !plan.wires.is_empty() },
-    Tool { words: "crimping tool with the dies of the ends listed above", needed: |plan| joins(plan, JointKind::Crimped) },
+    Tool {
+        words: "crimping tool with the dies of the ends listed above",
+        needed: |plan| joins(plan, JointKind::Crimped),
+    },
     Tool {
         words: "soldering iron, and heat-shrink tube",
         needed: |plan| joins(plan, JointKind::Soldered) || joins(plan, JointKind::CrimpedAndSoldered),
     },
-    Tool { words: "grinder or wire brush for bare metal", needed: |plan| grounds(plan, |ground| ground.surface == Some(Surface::BareMetal)) },
-    Tool { words: "coating for the finished ground", needed: |plan| grounds(plan, |ground| ground.coated_after == Some(true)) },
+    Tool {
+        words: "grinder or wire brush for bare metal",
+        needed: |plan| grounds(plan, |ground| ground.surface == Some(Surface::BareMetal)),
+    },
+    Tool {
+        words: "coating for the finished ground",
+        needed: |plan| grounds(plan, |ground| ground.coated_after == Some(true)),
+    },
     Tool {
         words: "setting tool for rivet nuts",
         needed: |plan| {
@@ -30,7 +39,10 @@ const TOOLS: &[Tool] = &[
         },
     },
     Tool { words: "step drill, file and rust protection for new holes", needed: drills },
-    Tool { words: "test tone at the frequencies of the settings", needed: |plan| plan.settings.values().any(|setting| setting.tone.is_some()) },
+    Tool {
+        words: "test tone at the frequencies of the settings",
+        needed: |plan| plan.settings.values().any(|setting| setting.tone.is_some()),
+    },
     Tool { words: "polarity tester for speaker leads", needed: |plan| !plan.signals.is_empty() },
 ];
 
