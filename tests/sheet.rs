@@ -79,14 +79,12 @@ fn folder(files: &[(&str, &str)]) -> TempDir {
 /// attribute quoted and every sign escaped.
 fn xml(page: &str) -> String {
     let body = page.strip_prefix("<!DOCTYPE html>").expect("a doctype");
-    let mut closed = String::new();
-    for (at, part) in body.split("<meta ").enumerate() {
-        match part.split_once('>') {
-            Some((attributes, rest)) if at > 0 => closed += &format!("<meta {attributes}/>{rest}"),
-            _ => closed += part,
-        }
-    }
-    closed
+    let mut parts = body.split("<meta ");
+    let first = parts.next().unwrap_or_default().to_owned();
+    parts.fold(first, |closed, part| {
+        let (attributes, rest) = part.split_once('>').expect("a tag has an end");
+        closed + "<meta " + attributes + "/>" + rest
+    })
 }
 
 fn words(node: Node<'_, '_>) -> String {
