@@ -31,8 +31,8 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
                 (fact("Made by", &html! { (name) " " (version) ", rules " code { (rules(view)) } }))
                 (fact("Judged by", &house(report)))
             }
-            (verdict(report))
             (unreadable(report))
+            (verdict(report))
             @for note in notes(view) { p.note { (note) } }
             p.stance { (STANCE) }
         }

@@ -86,7 +86,7 @@ fn cable(view: &View<'_>, asks: &mut Asks) -> Markup {
     let area = |size: Option<Gauge>| size.map_or(0.0, Gauge::square_millimetres);
     for wire in &job.wires {
         let piece = Piece { name: wire.name.into(), length: wire.length, place: wire.at("length") };
-        pieces.push((area(wire.size), make(wire), piece));
+        pieces.push((area(wire.size), make(asks, wire), piece));
     }
     for (name, turn_on) in &plan.turn_on {
         let what = listed([turn_on.size.map(|size| size.to_string()), Some("turn-on lead".into())]);
@@ -162,17 +162,22 @@ fn rounded_up(metres: f64) -> Range<Length> {
 }
 
 /// A supply cable as it is bought.
-fn make(wire: &Wire) -> String {
-    let or_not = |words: Option<String>, key: &str| words.or_else(|| Some(format!("{key} not stated")));
+fn make(asks: &mut Asks, wire: &Thing<'_, Wire>) -> String {
+    let mut or_not = |words: Option<String>, key: &'static str, called: &str| {
+        if words.is_none() {
+            asks.ask(&wire.at(key));
+        }
+        words.or_else(|| Some(format!("{called} not stated")))
+    };
     listed([
-        or_not(wire.size.map(|size| size.to_string()), "size"),
-        or_not(wire.conductor.map(|metal| plain(&metal)), "metal"),
+        or_not(wire.size.map(|size| size.to_string()), "size", "size"),
+        or_not(wire.conductor.map(|metal| plain(&metal)), "conductor", "metal"),
         wire.stranding.map(|strands| match strands {
             crate::plan::Stranding::Fine => "fine strands".into(),
             other => plain(&other),
         }),
-        or_not(wire.insulation.map(|insulation| format!("insulation {insulation}")), "insulation"),
-        or_not(wire.colour.map(|colour| plain(&colour)), "colour"),
+        or_not(wire.insulation.map(|insulation| format!("insulation {insulation}")), "insulation", "insulation"),
+        or_not(wire.colour.map(|colour| plain(&colour)), "colour", "colour"),
     ])
 }
 
