@@ -16,7 +16,7 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
     }
     let rows = view.job.amplifiers.iter().map(|amplifier| row(view, asks, amplifier)).collect();
     html! {
-        p.aside { "Take the speakers off the output, play the tone, and turn the gain up until the meter shows the target." }
+        p.aside { "With the speaker lead off and the tone playing at three quarters of the source's volume, turn the gain up until the meter at the speaker terminals shows the target." }
         (table(&["amplifier", "gain target", "at most", "tone", "low cut", "high-pass", "low-pass", "filters", "boost"], rows))
         (drawings::figures(drawings::plots(view)))
     }

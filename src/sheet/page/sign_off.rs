@@ -36,11 +36,11 @@ fn waiver(view: &View<'_>, asks: &mut Asks, at: usize) -> Option<Vec<Markup>> {
         (many, _) => crate::words::count(many, "check"),
     };
     Some(vec![
-        asks.stated(&place("rule"), waiver.rule.as_ref()),
+        html! { span.whole { (asks.stated(&place("rule"), waiver.rule.as_ref())) } },
         asks.stated(&place("at"), waiver.at.as_ref()),
         asks.stated(&place("reason"), waiver.reason.as_ref()),
         asks.stated(&place("by"), waiver.by.as_ref()),
-        asks.stated(&place("until"), waiver.until),
+        html! { span.whole { (asks.stated(&place("until"), waiver.until)) } },
         html! { (lets) },
     ])
 }
