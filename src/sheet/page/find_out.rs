@@ -12,9 +12,10 @@ use crate::sheet::View;
 pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
     let facts = &view.report.find_out;
     let known: BTreeSet<&str> = facts.iter().map(|fact| fact.path.as_str()).collect();
-    // A thing that is missing as a whole is asked for by its facts.
+    // A thing that is missing as a whole is asked for by its facts, which stand behind it in the order of the alphabet.
     let is_known = |path: &str| {
-        known.iter().any(|fact| fact.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with('.')))
+        let below = format!("{path}.");
+        known.contains(path) || known.range(below.as_str()..).next().is_some_and(|fact| fact.starts_with(&below))
     };
     let others = asks.paths().filter(|path| !is_known(path)).map(split);
     let others = grouped(others);

@@ -1,5 +1,7 @@
 //! What to measure when the work is done, what is predicted, and what was read.
 
+use std::collections::HashMap;
+
 use maud::{Markup, html};
 
 use super::bits::{Asks, nothing, plain, table, value};
@@ -22,7 +24,12 @@ struct Line {
 
 /// Everything that is measured, in the order in which a workshop comes to it: meter first, then under power.
 pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
-    let desk = Desk { view, measured: view.job.plan.measured.clone().unwrap_or_default() };
+    let proofs = view.judgement.checks.iter().filter(|check| check.rule.family() == "PROOF");
+    let desk = Desk {
+        view,
+        measured: view.job.plan.measured.clone().unwrap_or_default(),
+        proofs: proofs.map(|check| ((check.rule.code, check.subject.path()), check)).collect(),
+    };
     let mut lines = desk.loads(asks);
     lines.extend(desk.fitted());
     lines.extend(desk.charging(asks));
@@ -55,15 +62,17 @@ fn row(line: Line) -> Vec<Markup> {
 struct Desk<'v, 'a> {
     view: &'v View<'a>,
     measured: Measured,
+    /// What was judged of readings, by rule and subject.
+    proofs: HashMap<(&'static str, String), &'v Check>,
 }
 
 impl Desk<'_, '_> {
     /// The check of a rule on a subject.
-    fn check(&self, code: &str, subject: &str) -> Option<&Check> {
-        self.view.judgement.checks.iter().find(|check| check.rule.code == code && check.subject.path() == subject)
+    fn check(&self, code: &'static str, subject: &str) -> Option<&Check> {
+        self.proofs.get(&(code, subject.to_owned())).copied()
     }
 
-    fn verdict(&self, code: &str, subject: &str) -> Option<&'static str> {
+    fn verdict(&self, code: &'static str, subject: &str) -> Option<&'static str> {
         let check = self.check(code, subject)?;
         match check.outcome {
             Outcome::Pass => Some("holds"),
