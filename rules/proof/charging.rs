@@ -4,7 +4,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::ChargeControl;
 use crate::quantity::{Range, Voltage};
-use crate::solve::{Job, Place};
+use crate::solve::{Decided, Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -18,19 +18,10 @@ pub const RULE: Rule = Rule {
 
 fn check(job: &Job<'_>) -> Judged {
     let reading = site::reading(job.plan.measured.as_ref().and_then(|measured| measured.charging))?;
-    let multiple = job.system_multiple()?;
     let place = Place::of("measured.charging");
     let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let stated = alternator.and_then(|alternator| alternator.voltage);
-    let words = [ChargeControl::Fixed, ChargeControl::Ecu];
-    let show = |index: f64| if index < 0.5 { "fixed".to_owned() } else { "ecu".to_owned() };
-    let control = alternator.and_then(|alternator| alternator.control);
-    let source = "a regulator of its own, or the engine's control unit";
-    let controls = job.assume_words(&Place::of("vehicle.alternator.control"), control, &words, show, source);
-    let windows = || controls.iter().map(|control| window(*control, stated.map(Range::from), multiple, job));
-    let ends = |end: fn(Range<Voltage>) -> Range<Voltage>| windows().map(end).reduce(Range::hull);
-    let least = ends(Range::at_low).unwrap_or(reading.into());
-    let most = ends(Range::at_high).unwrap_or(reading.into());
+    let (least, most) = sound(job)?;
     let low = at_least(reading, least);
     let comparison = if low.outcome() == Outcome::Pass { at_most(reading, most) } else { low };
     Ok(comparison
@@ -53,6 +44,27 @@ fn check(job: &Job<'_>) -> Judged {
                     .mend("measure again with another meter, then have the regulator and its sense lead looked at")
             }
         }))
+}
+
+/// The least and the most that may be read with the engine running, each by range where what sets it is not stated.
+///
+/// # Errors
+/// The need for the system voltage.
+pub fn sound(job: &Job<'_>) -> Decided<(Range<Voltage>, Range<Voltage>)> {
+    let multiple = job.system_multiple()?;
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+    let stated = alternator.and_then(|alternator| alternator.voltage);
+    let words = [ChargeControl::Fixed, ChargeControl::Ecu];
+    let show = |index: f64| if index < 0.5 { "fixed".to_owned() } else { "ecu".to_owned() };
+    let control = alternator.and_then(|alternator| alternator.control);
+    let source = "a regulator of its own, or the engine's control unit";
+    let controls = job.assume_words(&Place::of("vehicle.alternator.control"), control, &words, show, source);
+    let windows: Vec<Range<Voltage>> =
+        controls.iter().map(|control| window(*control, stated.map(Range::from), multiple, job)).collect();
+    let ends = |end: fn(Range<Voltage>) -> Range<Voltage>| windows.iter().copied().map(end).reduce(Range::hull);
+    // A control that is pinned to none of the words leaves no window: nothing is known then.
+    let none = Range::new(0.0, f64::INFINITY);
+    Ok((ends(Range::at_low).unwrap_or(none), ends(Range::at_high).unwrap_or(none)))
 }
 
 /// Between which voltages a charging system of this kind is sound.

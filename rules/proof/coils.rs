@@ -53,7 +53,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 }
 
 /// What may be read where this is predicted.
-fn fitting(predicted: Range<Resistance>, job: &Job<'_>) -> Range<Resistance> {
+pub fn fitting(predicted: Range<Resistance>, job: &Job<'_>) -> Range<Resistance> {
     let limits = &job.house.limits;
     let slack = |ohms: f64| limits.coil_tolerance.base().max(limits.coil_tolerance_share.base() * ohms);
     let (low, high) = (predicted.low(), predicted.high());

@@ -5,7 +5,7 @@ use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Body, Ground, Terminal, Wire};
 use crate::quantity::{Range, Resistance};
 use crate::solve::supply::{body, wire_resistance};
-use crate::solve::{Job, Origin, Place, Thing, Undecided, all};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,13 +23,7 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     if matches!(job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body), Some(Body::Aluminium | Body::Composite)) {
         return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
     }
-    let returns = all(returns(ground, job)
-        .into_iter()
-        .map(|wire| wire_resistance(job, wire, job.ambient(wire).range).map(|resistance| (wire, resistance))))?;
-    let longest = returns.iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
-    let wire = longest.map_or(Range::point(0.0), |(_, resistance)| *resistance);
-    let joint = job.assume(ground.at("joint_resistance"), ground.joint_resistance, &job.house.assumptions.joint);
-    let body = body(job);
+    let WayBack { longest, wire, joint, body } = way_back(ground, job)?;
     let predicted: Range<Resistance> = wire + joint.range + body.range;
     let explained = predicted.at_high() * site::over_prediction(job);
     let limit = job.house.limits.ground_path;
@@ -53,10 +47,36 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
                 .because("a ground that measures too much gets hot under load, whines with the engine and starves the amplifier")
                 .mend("loosen the ring, grind to bright metal, tighten and measure again; if it stays, move the ground to body structure");
             match longest {
-                Some((wire, _)) => finding.follows("PROOF-01", wire.place()),
+                Some(wire) => finding.follows("PROOF-01", wire.place()),
                 None => finding,
             }
         }))
+}
+
+/// The way from the amplifier's end of a return to the battery's negative post.
+struct WayBack<'j, 'a> {
+    longest: Option<&'j Thing<'a, Wire>>,
+    wire: Range<Resistance>,
+    joint: Known<Resistance>,
+    body: Known<Resistance>,
+}
+
+fn way_back<'j, 'a>(ground: &Thing<'_, Ground>, job: &'j Job<'a>) -> Decided<WayBack<'j, 'a>> {
+    let returns = all(returns(ground, job)
+        .into_iter()
+        .map(|wire| wire_resistance(job, wire, job.ambient(wire).range).map(|resistance| (wire, resistance))))?;
+    let longest = returns.iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
+    let wire = longest.map_or(Range::point(0.0), |(_, resistance)| *resistance);
+    let joint = job.assume(ground.at("joint_resistance"), ground.joint_resistance, &job.house.assumptions.joint);
+    Ok(WayBack { longest: longest.map(|(wire, _)| *wire), wire, joint, body: body(job) })
+}
+
+/// What is predicted of the way back through a ground.
+///
+/// # Errors
+/// The needs for its return wires.
+pub fn predicted(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Range<Resistance>> {
+    way_back(ground, job).map(|way| way.wire + way.joint.range + way.body.range)
 }
 
 /// The wires that are fastened to a ground.

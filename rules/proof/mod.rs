@@ -1,15 +1,15 @@
 //! Proof: what was measured when the work was done, against what the plan predicts.
 
-mod charging;
-mod coils;
+pub mod charging;
+pub mod coils;
 mod drop;
 mod fitted;
 mod gain;
-mod ground_path;
+pub mod ground_path;
 mod key_off;
 mod lamps;
 mod missing;
-mod site;
+pub mod site;
 
 use crate::judge::Family;
 

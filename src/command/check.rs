@@ -72,7 +72,8 @@ pub struct Arguments {
     stdin_name: String,
 }
 
-const NO_HOUSE: &str = "its house file cannot be taken";
+/// Why an input was not judged.
+pub const NO_HOUSE: &str = "its house file cannot be taken";
 /// So many plans are held at a time.
 const BATCH: usize = 64;
 
@@ -219,14 +220,14 @@ pub fn judge(
 }
 
 /// The arguments that brought nothing to judge and of which nothing else is said.
-fn barren<'a>(paths: &'a [PathBuf], fruitful: &HashSet<usize>, not_read: &[NotRead]) -> Vec<&'a PathBuf> {
+pub fn barren<'a>(paths: &'a [PathBuf], fruitful: &HashSet<usize>, not_read: &[NotRead]) -> Vec<&'a PathBuf> {
     let told = |path: &PathBuf| not_read.iter().any(|known| Path::new(&known.path).starts_with(path));
     let unfruitful = paths.iter().enumerate().filter(|(at, _)| !fruitful.contains(at));
     unfruitful.map(|(_, path)| path).filter(|path| !told(path)).collect()
 }
 
 /// What outweighs what: a run that is not to be trusted, a run that is not complete, a finding, an empty argument.
-fn status(summary: &Summary, barren: bool) -> Status {
+pub fn status(summary: &Summary, barren: bool) -> Status {
     if summary.counts.broken + summary.not_judged > 0 {
         Status::Usage
     } else if summary.not_read > 0 {

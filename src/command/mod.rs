@@ -20,6 +20,7 @@ mod progress;
 mod record;
 mod rulebook;
 mod schema;
+mod sheet;
 mod sizes;
 mod suppose;
 mod timings;
@@ -73,6 +74,8 @@ enum Command {
     Fix(fix::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
+    /// Write the job sheet of a plan as one page of HTML, to print or to open on a tablet
+    Sheet(sheet::Arguments),
     /// Show what the house decides, and where each setting comes from
     House(house::Arguments),
     /// List all rules
@@ -129,6 +132,7 @@ fn answer() -> Status {
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Fix(arguments) => fix::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
+        Command::Sheet(arguments) => sheet::run(&arguments, &mut out),
         Command::House(arguments) => house::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),

@@ -82,6 +82,8 @@ pub struct Assumptions {
     pub hot_zone: Usual<Temperature>,
     /// Everywhere else.
     pub zone: Usual<Temperature>,
+    /// Cable bought beyond what is laid: slack, trimming, a spoilt end.
+    pub cable_waste: Usual<Share>,
 }
 
 impl Assumptions {
@@ -123,6 +125,7 @@ impl Assumptions {
             insulation,
             hot_zone,
             zone,
+            cable_waste,
         } = self;
         vec![
             efficiency_d,
@@ -160,6 +163,7 @@ impl Assumptions {
             insulation,
             hot_zone,
             zone,
+            cable_waste,
         ]
     }
 }
@@ -238,6 +242,7 @@ impl Default for Assumptions {
                 "33 CFR 183.425 note 1: engine spaces are taken as 50 C",
             ),
             zone: Usual::new("zone", (30.0, 30.0), (20.0, 80.0), "33 CFR 183.425: the table holds for 30 C"),
+            cable_waste: Usual::new("cable-waste", (10.0, 10.0), (0.0, 100.0), CP),
         }
     }
 }

@@ -3,6 +3,7 @@
 //! One [`model`] holds a report as plain data; every format prints that model and nothing else.
 
 mod build;
+mod cautions;
 mod evidence;
 mod figures;
 mod github;
@@ -20,6 +21,7 @@ mod told;
 mod worked;
 
 pub use build::plan_report;
+pub use cautions::{CAUTIONS, Caution, STANCE};
 pub use evidence::{evidence, house_digest, rules_digest, text_digest};
 pub(crate) use figures::{
     Row, Table, amplifier_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table, wire_table,
@@ -33,6 +35,8 @@ pub use paper::{Paper, clean};
 pub use sarif::Sarif;
 pub use short::Short;
 pub use terminal::Terminal;
+pub use told::verdict as standing_words;
+pub(crate) use told::{Standing, Told, told};
 pub use worked::{Line, turned, verdict, worked};
 
 use std::io::{self, Write};

@@ -5,11 +5,15 @@
 pub mod coils;
 mod drawing;
 mod drawn;
+mod index;
 mod letters;
+mod page;
 pub mod plots;
 
-pub use drawn::{Drawn, Missing};
 pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
+pub use drawn::{Drawn, Missing};
+pub use index::{Listed, index};
+pub use page::sheet;
 
 use crate::house::House;
 use crate::judge::Judgement;

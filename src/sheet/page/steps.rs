@@ -1,0 +1,284 @@
+//! The order of work: a step a line, with a square to tick by hand and what belongs to the step.
+
+use maud::{Markup, html};
+
+use super::bits::{Asks, fuse_form, listed, nothing, plain};
+use crate::plan::{
+    AirbagStep, BatteryStep, Crossing, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting, Signal,
+    Step, Terminal, TestStep, TurnOn, Wire, Zone,
+};
+use crate::sheet::View;
+
+/// The steps in their order.
+pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
+    let plan = view.job.plan;
+    if plan.steps.is_empty() {
+        return nothing(
+            "No order of work is stated; the workshop's own holds. The battery comes off first and on last.",
+        );
+    }
+    html! {
+        ol.steps {
+            @for step in &plan.steps {
+                @for Told { does, belongs } in told(plan, step) {
+                    li {
+                        span.tick {}
+                        div { (does) @for words in belongs.iter().filter(|words| !words.is_empty()) { small { (words) } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What to do, and what belongs to it.
+#[derive(Debug, Default, PartialEq, Eq)]
+struct Told {
+    does: String,
+    belongs: Vec<String>,
+}
+
+fn does(words: impl Into<String>) -> Told {
+    Told { does: words.into(), belongs: Vec::new() }
+}
+
+fn with(words: impl Into<String>, belongs: impl IntoIterator<Item = String>) -> Told {
+    Told { does: words.into(), belongs: belongs.into_iter().collect() }
+}
+
+/// A step in plain words; one that states several things is told as several.
+fn told(plan: &Plan, step: &Step) -> Vec<Told> {
+    let mut all: Vec<Told> = [
+        step.radio.map(|radio| does(radio_words(radio))),
+        step.high_voltage.map(|step| does(high_voltage_words(step))),
+        step.battery.map(|battery| does(battery_words(battery))),
+        step.airbags.map(|airbags| does(airbag_words(airbags))),
+        step.run.as_deref().map(|name| run(plan, name)),
+        step.ground.as_deref().map(|name| with(format!("Make the ground {name}"), plan.grounds.get(name).map(ground))),
+        step.mount.as_deref().map(|name| with(format!("Fasten {name}"), plan.mounts.get(name).map(mount))),
+        step.connect.as_deref().map(|name| connect(plan, name)),
+        step.fuse.as_deref().map(|name| fuse(plan, name)),
+        step.inspect.map(|inspect| does(inspect_words(inspect))),
+        step.set.as_deref().map(|name| with(format!("Set {name}"), plan.settings.get(name).map(setting))),
+        step.test.map(|test| does(test_words(test))),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    match (all.last_mut(), &step.note) {
+        (Some(last), Some(note)) => last.belongs.push(note.clone()),
+        (None, Some(note)) => all.push(does(note.clone())),
+        _ => {}
+    }
+    all
+}
+
+const fn radio_words(step: RadioStep) -> &'static str {
+    match step {
+        RadioStep::NoteCode => "Note the radio's code and stations",
+        RadioStep::RestoreCode => "Enter the radio's code and stations again",
+    }
+}
+
+const fn high_voltage_words(step: HighVoltageStep) -> &'static str {
+    match step {
+        HighVoltageStep::IsolatedByQualifiedPerson => {
+            "A qualified person isolates the high voltage by the maker's procedure"
+        }
+        HighVoltageStep::RestoredByQualifiedPerson => "A qualified person takes the high voltage back into service",
+    }
+}
+
+const fn battery_words(step: BatteryStep) -> &'static str {
+    match step {
+        BatteryStep::Disconnect => "Take the battery off, negative first",
+        BatteryStep::Reconnect => "Put the battery back on, negative last",
+        // The plan's own words; the findings tell what is wrong with it.
+        BatteryStep::DisconnectPositiveFirst => "Take the battery off, positive first (stated so; see the findings)",
+        BatteryStep::RegisterMonitor => "Tell the battery monitor about the new battery",
+    }
+}
+
+const fn airbag_words(step: AirbagStep) -> &'static str {
+    match step {
+        AirbagStep::Wait => "Wait as long as the vehicle's maker says for the airbag units to discharge",
+        AirbagStep::Handle => "Take airbag parts off or move them: for people trained for it",
+    }
+}
+
+const fn inspect_words(step: InspectStep) -> &'static str {
+    match step {
+        InspectStep::PolarityAndPolish => "Look over polarity, and how everything is made and fastened",
+        InspectStep::NoShort => "Measure that no feed touches the body",
+    }
+}
+
+const fn test_words(step: TestStep) -> &'static str {
+    match step {
+        TestStep::Commissioning => "Test everything, and write down what the table of measurements asks for",
+        TestStep::KeyOff => "Measure what the vehicle draws asleep",
+        TestStep::Charging => "Measure the voltage at the battery with the engine running",
+    }
+}
+
+/// A lead by its name, whichever section states it.
+fn run(plan: &Plan, name: &str) -> Told {
+    let words = plan.wires.get(name).map(wire);
+    let words = words.or_else(|| plan.turn_on.get(name).map(turn_on));
+    let words = words.or_else(|| plan.signals.get(name).map(signal));
+    with(format!("Lay {name}"), words.unwrap_or_default())
+}
+
+fn between(from: Option<&Terminal>, to: Option<&Terminal>) -> Option<String> {
+    Some(format!("from {} to {}", from?, to?))
+}
+
+fn wire(wire: &Wire) -> Vec<String> {
+    let first = listed([
+        wire.size.map(|size| size.to_string()),
+        wire.colour.map(|colour| plain(&colour)),
+        wire.length.map(|length| length.to_string()),
+        between(wire.from.as_ref(), wire.to.as_ref()),
+    ]);
+    let covering = wire.covering.map(|covering| format!("covering: {}", plain(&covering)));
+    let fixed = wire.fixed_every.map(|every| format!("fixed every {every}"));
+    let held = wire.fuse.iter().chain(&wire.far_fuse).next().map(|_| "its fuse stays out".to_owned());
+    vec![first, listed([way(&wire.path, &wire.crossings), covering, fixed, held])]
+}
+
+fn turn_on(lead: &TurnOn) -> Vec<String> {
+    let feed = lead.from.as_ref();
+    let from = feed.and_then(|feed| feed.kind).map(|kind| format!("from {}", plain(&kind)));
+    let of = feed.and_then(|feed| feed.of.as_ref()).map(|of| format!("of {of}"));
+    let to: Vec<String> = lead.to.iter().map(ToString::to_string).collect();
+    let to = (!to.is_empty()).then(|| format!("to {}", to.join(", ")));
+    let tap = lead.tap.map(|tap| format!("joined by {}", plain(&tap)));
+    let fuse = lead.fuse.map(|fuse| format!("fuse {fuse}"));
+    let first = listed([lead.size.map(|size| size.to_string()), from, of, to]);
+    vec![first, listed([tap, fuse, way(&lead.path, &lead.crossings)])]
+}
+
+fn signal(signal: &Signal) -> Vec<String> {
+    let to = signal.to.as_ref().map(|to| format!("to {to}"));
+    let first = listed([signal.from.as_ref().map(|from| format!("from {from}")), to]);
+    let lead = signal.lead.as_ref();
+    let length = lead.and_then(|lead| lead.length).map(|length| length.to_string());
+    let way = lead.and_then(|lead| way(&lead.path, &lead.crossings));
+    vec![first, listed([length, way])]
+}
+
+/// The places on the way, each crossing with what is there.
+fn way(path: &[Zone], crossings: &std::collections::BTreeMap<Zone, Crossing>) -> Option<String> {
+    let place = |zone: &Zone| match crossings.get(zone).and_then(|crossing| crossing.through) {
+        Some(through) => format!("{} ({})", plain(zone), plain(&through)),
+        None => plain(zone),
+    };
+    let places: Vec<String> = path.iter().map(place).collect();
+    (!places.is_empty()).then(|| format!("through {}", places.join(" – ")))
+}
+
+fn ground(ground: &Ground) -> String {
+    let fastener = ground.fastener.as_ref();
+    listed([
+        ground.on.map(|on| format!("on {}", plain(&on))),
+        ground.surface.map(|surface| format!("surface: {}", plain(&surface))),
+        fastener.and_then(|fastener| fastener.kind).map(|kind| plain(&kind)),
+        fastener.and_then(|fastener| fastener.thread).map(|thread| plain(&thread)),
+        fastener.and_then(|fastener| fastener.locking).filter(|is| *is).map(|_| "locking".into()),
+        ground.coated_after.filter(|is| *is).map(|_| "coat it again once it is tight".into()),
+    ])
+}
+
+fn mount(mount: &Mount) -> String {
+    let fasteners = mount.fasteners.as_ref();
+    let count = fasteners.and_then(|fasteners| fasteners.count).map(|count| format!("{count} ×"));
+    let kind = fasteners.and_then(|fasteners| fasteners.kind).map(|kind| plain(&kind));
+    let thread = fasteners.and_then(|fasteners| fasteners.thread).map(|thread| plain(&thread));
+    let held: Vec<String> = [count, kind, thread].into_iter().flatten().collect();
+    listed([
+        mount.on.map(|on| format!("on: {}", plain(&on))),
+        Some(held.join(" ")),
+        mount.clearance.map(|clearance| format!("{clearance} of air around it")),
+        mount.blind_side.map(|looked| format!("behind: {}", plain(&looked))),
+    ])
+}
+
+/// What is fastened to the terminals of a thing.
+fn connect(plan: &Plan, name: &str) -> Told {
+    let mut ends: Vec<String> = Vec::new();
+    for (wire, stated) in &plan.wires {
+        for end in [&stated.from, &stated.to].into_iter().flatten().filter(|end| end.thing == name) {
+            ends.push(format!("{}: {wire}", end.terminal));
+        }
+    }
+    for (lead, stated) in &plan.turn_on {
+        let here = stated.to.iter().filter(|end| end.thing == name);
+        ends.extend(here.map(|end| format!("{}: {lead}", end.terminal)));
+    }
+    for (signal, stated) in &plan.signals {
+        let here = stated.to.iter().filter(|end| end.thing == name);
+        ends.extend(here.map(|end| format!("{}: {signal}", end.terminal)));
+    }
+    for (load, stated) in plan.loads.iter().filter(|(_, load)| load.amplifier.as_deref() == Some(name)) {
+        let outputs: Vec<String> = stated.outputs.iter().map(u8::to_string).collect();
+        ends.push(format!("output {}: {load}", outputs.join(" + ")));
+    }
+    let strip = plan.amplifiers.get(name).and_then(|amplifier| amplifier.terminals.as_ref()?.strip);
+    let strip = strip.or_else(|| plan.blocks.get(name)?.strip).map(|strip| format!("strip {strip}"));
+    with(format!("Connect {name}"), [ends.join(" · "), strip.unwrap_or_default()])
+}
+
+/// The fuses of a wire or of a block.
+fn fuse(plan: &Plan, name: &str) -> Told {
+    let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| wire.fuse.iter().chain(&wire.far_fuse));
+    let of_wire = of_wire.map(|fuse| (String::new(), fuse));
+    let outputs = plan.blocks.get(name).into_iter().flat_map(|block| &block.outputs);
+    let of_block = outputs.filter_map(|(output, stated)| Some((format!("{output}: "), stated.fuse.as_ref()?)));
+    let fuses = of_wire.chain(of_block).map(|(at, fuse)| {
+        let rating = fuse.rating.map_or_else(|| "rating not stated".into(), |rating| rating.to_string());
+        let form = fuse.form.map(|form| format!(" {}", fuse_form(form))).unwrap_or_default();
+        format!("{at}{rating}{form}")
+    });
+    with(format!("Put in the fuse of {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
+}
+
+fn setting(setting: &Setting) -> String {
+    listed([
+        setting.gain_target.map(|volts| format!("gain to {volts}")),
+        setting.tone.map(|tone| format!("with {tone}")),
+        setting.tone_unfiltered.filter(|is| *is).map(|_| "filters off meanwhile".into()),
+        setting.low_cut.map(|corner| format!("low cut {corner}")),
+        setting.high_pass.map(|corner| format!("high-pass {corner}")),
+        setting.low_pass.map(|corner| format!("low-pass {corner}")),
+        setting.boost.map(|boost| format!("boost {boost}")),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn steps(text: &str) -> Vec<Vec<Told>> {
+        let reading = crate::plan::read(format!("plan: 1\n{text}"));
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        reading.plan.steps.iter().map(|step| told(&reading.plan, step)).collect()
+    }
+
+    #[test]
+    fn a_fuse_step_names_what_goes_in() {
+        let told = steps(
+            "wires: {main: {fuse: {form: bolt-down, rating: 60 A}}}\n\
+             blocks: {rear: {outputs: {left: {fuse: {rating: 30 A}}, right: {}}}}\n\
+             steps: [{fuse: main}, {fuse: rear}]\n",
+        );
+        assert_eq!(told[0][0].belongs, ["60 A bolt-down strip"]);
+        assert_eq!(told[1][0].belongs, ["left: 30 A"]);
+    }
+
+    #[test]
+    fn a_step_that_is_only_a_note_is_told_and_a_name_that_leads_nowhere_too() {
+        let told = steps("steps: [{note: sweep up}, {run: nowhere, note: slowly}]\n");
+        assert_eq!(told[0], [does("sweep up")]);
+        assert_eq!(told[1], [with("Lay nowhere", ["slowly".to_owned()])]);
+    }
+}
