@@ -3,6 +3,7 @@
 //! One [`model`] holds a report as plain data; every format prints that model and nothing else.
 
 mod build;
+mod cautions;
 mod evidence;
 mod figures;
 mod github;
@@ -20,6 +21,7 @@ mod told;
 mod worked;
 
 pub use build::plan_report;
+pub use cautions::{CAUTIONS, SCOPE};
 pub use evidence::{evidence, house_digest, rules_digest, text_digest};
 pub(crate) use figures::{
     Row, Table, amplifier_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table, wire_table,
