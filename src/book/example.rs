@@ -59,7 +59,7 @@ fn mark_finding(rows: &mut [Row], reading: &Reading, check: &Check) {
         row.text = row.text.replace(HERE, "").trim_end().to_owned();
     }
     for label in finding.also.iter().filter(|label| !label.text.is_empty()) {
-        mark(rows, reading, label, "\u{25b3} beside it");
+        mark(rows, reading, label, "\u{25b3} compare");
     }
 }
 
@@ -130,10 +130,21 @@ fn working(reading: &Reading, check: &Check, level: u8) -> Markup {
                 @for (heading, group) in groups {
                     div {
                         dt { (heading) }
-                        @for words in group { dd { (words) } }
+                        @for words in group { dd { (quoted(&words)) } }
                     }
                 }
             }
+        }
+    }
+}
+
+/// A sentence in which words of a plan stand between backticks.
+fn quoted(sentence: &str) -> Markup {
+    let parts: Vec<&str> = sentence.split('`').collect();
+    let is_paired = parts.len() % 2 == 1;
+    html! {
+        @for (at, part) in parts.iter().enumerate() {
+            @if at % 2 == 1 && is_paired { code { (part) } } @else { @if at > 0 && !is_paired { "`" } (part) }
         }
     }
 }

@@ -19,7 +19,7 @@ pub fn of(shelf: &Shelf<'_>) -> Markup {
         a.skip href="#text" { "Skip to the text" }
         main #text.front {
             (opening(shelf))
-            form.search role="search" hidden {
+            div.search role="search" hidden {
                 label for="find" { "Search all pages" }
                 input #find type="search" autocomplete="off" spellcheck="false";
                 p #found role="status" {}

@@ -1,6 +1,6 @@
 "use strict";
 {
-  const form = document.querySelector("form.search");
+  const box = document.querySelector("[role=search]");
   const field = document.getElementById("find");
   const found = document.getElementById("found");
   const entries = [...document.querySelectorAll(".entries li")];
@@ -25,8 +25,7 @@
     found.textContent = words.length === 0 ? "" : count === 0 ? "No page holds all of these words." : rules;
   };
 
-  form.hidden = false;
-  form.addEventListener("submit", (event) => event.preventDefault());
+  box.hidden = false;
   field.addEventListener("input", search);
   // Coming back to the page, a browser puts the words in again.
   window.addEventListener("pageshow", search);
