@@ -15,5 +15,6 @@ pub mod report;
 #[path = "../rules/mod.rs"]
 pub mod rules;
 pub mod solve;
+pub mod start;
 pub mod text;
 pub mod words;

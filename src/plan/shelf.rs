@@ -67,6 +67,18 @@ impl Shelves {
         tree.elsewhere(node).and_then(|elsewhere| self.place(elsewhere))
     }
 
+    /// What the shelves have under a section, each name once, in the order in which they are searched.
+    pub fn names(&self, section: &str) -> Vec<String> {
+        let things = self.files.iter().filter_map(|shelf| shelf.tree.map(shelf.tree.node(section)?));
+        let mut names: Vec<String> = Vec::new();
+        for entry in things.flat_map(Map::entries) {
+            if !names.contains(&entry.key) {
+                names.push(entry.key.clone());
+            }
+        }
+        names
+    }
+
     /// A place on a shelf in words.
     pub fn place(&self, elsewhere: &Elsewhere) -> Option<String> {
         let shelf = self.files.get(elsewhere.text)?;
