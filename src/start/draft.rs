@@ -594,8 +594,10 @@ fn write_drivers(paper: &mut Paper, drivers: &[(String, &Driver)], box_of: &dyn 
         let is_open = driver.shelf.is_none();
         paper.key(1, name, "", "");
         let mut key = |key: &str, value: Option<String>, remark: &str| {
-            if value.is_some() || is_open {
-                paper.key(2, key, maybe(value), remark);
+            match value {
+                Some(value) => paper.key(2, key, value, ""),
+                None if is_open => paper.key(2, key, "", remark),
+                None => {}
             }
         };
         if !is_open {
