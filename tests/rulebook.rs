@@ -94,7 +94,8 @@ fn pages_follow_each_other_from_the_first_to_the_last_and_back() {
         let page = page(rule);
         all(&page, &format!("a[rel={way}]")).first().and_then(|a| a.attr("href")).map(str::to_owned)
     };
-    let name = |at: Option<usize>| at.and_then(|at| rules.get(at)).map(|rule| format!("{}.html", rule.code.to_lowercase()));
+    let name =
+        |at: Option<usize>| at.and_then(|at| rules.get(at)).map(|rule| format!("{}.html", rule.code.to_lowercase()));
     for (at, rule) in rules.iter().enumerate() {
         assert_eq!(turn(rule, "next"), name(Some(at + 1)), "{}", rule.code);
         assert_eq!(turn(rule, "prev"), name(at.checked_sub(1)), "{}", rule.code);
@@ -210,7 +211,8 @@ fn the_printed_book_holds_every_rule_its_contents_and_its_sheets() {
 fn the_cautions_stand_first_in_both_books_and_in_the_readme() {
     let readme = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).expect("the README");
     let readme = readme.split_whitespace().collect::<Vec<_>>().join(" ");
-    let books = [Html::parse_document(file("index.html")), Html::parse_document(&ONE)].map(|book| text(book.root_element()));
+    let books =
+        [Html::parse_document(file("index.html")), Html::parse_document(&ONE)].map(|book| text(book.root_element()));
     for caution in CAUTIONS.iter().chain([&SCOPE]) {
         assert!(readme.contains(caution), "{caution}");
         for book in &books {

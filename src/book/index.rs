@@ -57,8 +57,7 @@ pub fn one(shelf: &Shelf<'_>) -> Markup {
 /// What the search of a folder is run by: the words of every page, and the script.
 pub fn search(shelf: &Shelf<'_>) -> String {
     let words = |rule: &Rule| -> Value { Value::from(words(rule)) };
-    let pages: Map<String, Value> =
-        shelf.rules().iter().map(|(_, rule)| (shelf.to_rule(rule), words(rule))).collect();
+    let pages: Map<String, Value> = shelf.rules().iter().map(|(_, rule)| (shelf.to_rule(rule), words(rule))).collect();
     format!("// {MARK}\nconst PAGES = {};\n{SEARCH}", Value::from(pages))
 }
 
@@ -66,8 +65,11 @@ pub fn search(shelf: &Shelf<'_>) -> String {
 fn words(rule: &Rule) -> String {
     let page = rule.page.to_lowercase();
     let marks = |c: char| !c.is_alphanumeric() && !"-_.%/".contains(c);
-    let each: BTreeSet<&str> =
-        page.split(marks).map(|word| word.trim_matches(|c: char| "-_./".contains(c))).filter(|w| !w.is_empty()).collect();
+    let each: BTreeSet<&str> = page
+        .split(marks)
+        .map(|word| word.trim_matches(|c: char| "-_./".contains(c)))
+        .filter(|w| !w.is_empty())
+        .collect();
     let each: Vec<&str> = each.into_iter().collect();
     format!("{} {} {}", rule.code.to_lowercase(), rule.name, each.join(" "))
 }

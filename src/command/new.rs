@@ -184,7 +184,9 @@ impl Interview<'_> {
         facts.battery = self.ask("where the battery sits", "like engine-bay", start::battery_zone)?;
         facts.alternator = self.ask("alternator", "like 110 A", Quantity::read)?;
         facts.side = self.ask("side on which the supply runs", "left or right", str::parse)?;
-        while let Some(name) = self.ask("amplifier", "a name like bass-amp; return when there is no other", start::name)? {
+        while let Some(name) =
+            self.ask("amplifier", "a name like bass-amp; return when there is no other", start::name)?
+        {
             facts.amplifiers.push(self.amplifier(name)?);
         }
         while let Some(name) = self.ask("driver", "a name like sub; return when there is no other", start::name)? {
@@ -208,7 +210,8 @@ impl Interview<'_> {
         let mut driver = Driver { shelf: self.from_shelf("  from the shelf", "drivers")?, ..Driver::default() };
         let part = |key: &'static str| move |written: &str| start::driver(&format!("{key}: {written}"));
         if driver.shelf.is_none() {
-            let kind = |written: &str| part("kind")(written).and_then(|said| said.kind.ok_or_else(|| "name its kind".into()));
+            let kind =
+                |written: &str| part("kind")(written).and_then(|said| said.kind.ok_or_else(|| "name its kind".into()));
             driver.kind = self.ask("  kind", "subwoofer, woofer, midrange, tweeter or full-range", kind)?;
             driver.coils = self.ask("  voice coils", "like 4 ohm + 4 ohm", start::coils)?.unwrap_or_default();
             driver.rms = self.ask("  power it takes for good", "like 500 W", |written: &str| {
@@ -222,10 +225,13 @@ impl Interview<'_> {
             let names: Vec<&str> = amplifiers.iter().map(|amplifier| amplifier.name.as_str()).collect();
             let known = |written: &str| match names.iter().find(|name| **name == written) {
                 Some(name) => Ok((*name).to_owned()),
-                None => Err(format!("`{}` is no amplifier of this job; write {}", excerpt(written, 40), either(&names))),
+                None => {
+                    Err(format!("`{}` is no amplifier of this job; write {}", excerpt(written, 40), either(&names)))
+                }
             };
             // It has to hang on one of them.
-            driver.on = self.ask("  on which amplifier", &format!("{}; return for {}", either(&names), names[0]), known)?;
+            driver.on =
+                self.ask("  on which amplifier", &format!("{}; return for {}", either(&names), names[0]), known)?;
             driver.on.get_or_insert_with(|| names[0].to_owned());
         }
         Ok(Driver { name, ..driver })

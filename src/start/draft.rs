@@ -153,7 +153,9 @@ impl<'f> Draft<'f> {
 
     fn write(&self) -> String {
         let mut paper = Paper::default();
-        paper.remark("A first draft. An empty key is a fact to be found out: `testlamp check` lists them, and which of them");
+        paper.remark(
+            "A first draft. An empty key is a fact to be found out: `testlamp check` lists them, and which of them",
+        );
         paper.remark("decide most. What is marked as a proposal, nobody has decided yet.");
         paper.key(0, "plan", plan::FORMAT, "");
         self.job(&mut paper);
@@ -296,7 +298,12 @@ impl<'f> Draft<'f> {
         let is_long = run.len() > 1 && self.facts.side.is_none() && remark.is_empty();
         let remark = if run.is_empty() { "the places it runs through, in order" } else { remark };
         let remark = if is_long { "proposal" } else { remark };
-        paper.key(depth, "path", if run.is_empty() { String::new() } else { format!("[{}]", words.join(", ")) }, remark);
+        paper.key(
+            depth,
+            "path",
+            if run.is_empty() { String::new() } else { format!("[{}]", words.join(", ")) },
+            remark,
+        );
     }
 
     fn ground(&self, paper: &mut Paper) {
@@ -322,7 +329,8 @@ impl<'f> Draft<'f> {
         paper.key(3, "spare", "", "");
         paper.key(2, "tap", "", "");
         paper.key(2, "fuse", "", "");
-        let to: Vec<String> = self.facts.amplifiers.iter().map(|amplifier| format!("{}.remote", amplifier.name)).collect();
+        let to: Vec<String> =
+            self.facts.amplifiers.iter().map(|amplifier| format!("{}.remote", amplifier.name)).collect();
         paper.key(2, "to", format!("[{}]", to.join(", ")), "");
         self.path(paper, 2, &self.run(self.centre().map(|_| Zone::Dash), self.centre()), "");
     }
@@ -397,25 +405,31 @@ impl<'f> Draft<'f> {
     }
 
     fn settings(&self, paper: &mut Paper) {
-        let set: Vec<_> = self.facts.amplifiers.iter().filter_map(|amp| Some((amp, self.setting(amp)?))).collect();
+        let setting = |amplifier| Some((amplifier, self.setting(amplifier)?, self.gain(amplifier)?));
+        let set: Vec<(&Amplifier, _, _)> = self.facts.amplifiers.iter().filter_map(setting).collect();
         if !set.is_empty() {
             paper.section("settings");
         }
-        for (amplifier, (filter, tone)) in set {
-            let own = self.loads.iter().filter(|(on, _)| *on == Some(amplifier.name.as_str()));
-            let gain = own.filter_map(|(_, load)| load.gain).min_by(|one: &Quantity<Voltage>, other| one.base().total_cmp(&other.base()));
+        for (amplifier, (filter, tone), gain) in set {
             paper.key(1, &amplifier.name, "", "");
-            let remark = if gain.is_some() { "proposal: all that the coils take" } else { "" };
-            paper.key(2, "gain_target", maybe(gain), remark);
+            paper.key(2, "gain_target", gain, "proposal: all that amplifier and coils are rated for");
             paper.key(2, "tone", tone, "proposal");
             paper.key(2, filter, "80 Hz", "proposal");
         }
     }
 
+    /// The voltage that all loads of an amplifier bear; none where one of them is not known well enough.
+    fn gain(&self, amplifier: &Amplifier) -> Option<Quantity<Voltage>> {
+        let own = self.loads.iter().filter(|(on, _)| *on == Some(amplifier.name.as_str()));
+        let gains: Vec<Quantity<Voltage>> = own.map(|(_, load)| load.gain).collect::<Option<_>>()?;
+        gains.into_iter().min_by(|one, other| one.base().total_cmp(&other.base()))
+    }
+
     /// The filter and the test tone of an amplifier that drives one part of the music.
     fn setting(&self, amplifier: &Amplifier) -> Option<(&'static str, &'static str)> {
         let own = |said: &Driver| driven_by(self.facts, said).ok().flatten() == Some(amplifier.name.as_str());
-        let kinds: Vec<_> = self.drivers.iter().filter(|(_, said)| own(said)).map(|(name, _)| self.kind(name)).collect();
+        let kinds: Vec<_> =
+            self.drivers.iter().filter(|(_, said)| own(said)).map(|(name, _)| self.kind(name)).collect();
         let all = |allowed: &[DriverKind]| {
             !kinds.is_empty() && kinds.iter().all(|kind| kind.is_some_and(|kind| allowed.contains(&kind)))
         };
@@ -572,7 +586,9 @@ fn write_amplifiers(paper: &mut Paper, facts: &Facts) {
         }
         match output.and_then(|output| output.rated) {
             Some((power, load)) => paper.key(2, "rated", format!("[{{load: {load}, power: {power}}}]"), ""),
-            None if amplifier.shelf.is_none() => paper.key(2, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel"),
+            None if amplifier.shelf.is_none() => {
+                paper.key(2, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel")
+            }
             None => {}
         }
         if amplifier.shelf.is_none() {
@@ -593,19 +609,21 @@ fn write_drivers(paper: &mut Paper, drivers: &[(String, &Driver)], box_of: &dyn 
     for (name, driver) in drivers {
         let is_open = driver.shelf.is_none();
         paper.key(1, name, "", "");
-        let mut key = |key: &str, value: Option<String>, remark: &str| {
-            match value {
-                Some(value) => paper.key(2, key, value, ""),
-                None if is_open => paper.key(2, key, "", remark),
-                None => {}
-            }
+        let mut key = |key: &str, value: Option<String>, remark: &str| match value {
+            Some(value) => paper.key(2, key, value, ""),
+            None if is_open => paper.key(2, key, "", remark),
+            None => {}
         };
         if !is_open {
             key("shelf", driver.shelf.clone(), "");
         }
         key("kind", driver.kind.as_ref().map(word), "subwoofer, woofer, midrange, tweeter or full-range");
         let coils: Vec<String> = driver.coils.iter().map(ToString::to_string).collect();
-        key("coils", (!coils.is_empty()).then(|| format!("[{}]", coils.join(", "))), "each voice coil, like [4 ohm, 4 ohm]");
+        key(
+            "coils",
+            (!coils.is_empty()).then(|| format!("[{}]", coils.join(", "))),
+            "each voice coil, like [4 ohm, 4 ohm]",
+        );
         key("rms", driver.rms.map(|rms| rms.to_string()), "all coils together");
         if let Some(name) = box_of(driver) {
             key("enclosure", Some(name), "");

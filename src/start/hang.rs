@@ -25,7 +25,7 @@ pub struct Load {
     pub coils: Coils,
     /// Why so; empty for a coil alone.
     pub remark: &'static str,
-    /// The voltage at which the coils are at their rating, where the amplifier can give more.
+    /// The highest voltage with the test tone: what the amplifier is rated for, or what the coils take, if that is less.
     pub gain: Option<Quantity<Voltage>>,
 }
 
@@ -88,8 +88,8 @@ fn of(ratings: &Ratings<'_>, group: &[Hung<'_>], outputs: Vec<u8>) -> Result<Loa
         (_, _, true) => "proposal: hold it against what the amplifier is rated for",
     };
     let is_rated = group.iter().all(|hung| hung.driver.rms.is_some());
-    let gain = rated_power(ratings.rated, best.ohms).filter(|power| is_rated && power.high() > best.takes());
-    let gain = gain.map(|_| Quantity::new(rounded_down((best.takes() * best.ohms).sqrt())));
+    let power = rated_power(ratings.rated, best.ohms).filter(|_| is_rated).map(|rated| rated.low().min(best.takes()));
+    let gain = power.map(|power| Quantity::new(rounded_down((power * best.ohms).sqrt())));
     Ok(Load { name, outputs, coils: best.coils, remark, gain })
 }
 

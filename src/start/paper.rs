@@ -73,7 +73,9 @@ mod tests {
     #[test]
     fn what_yaml_would_take_for_something_else_is_quoted() {
         assert_eq!(quoted("estate car, diesel"), "estate car, diesel");
-        for hostile in ["2041", "a: b", "a #b", "- a", "{a}", "no", "Null", "say \"so\"", "&a", "*a", "!a", "%a", "é: ü", "a\\b"] {
+        for hostile in
+            ["2041", "a: b", "a #b", "- a", "{a}", "no", "Null", "say \"so\"", "&a", "*a", "!a", "%a", "é: ü", "a\\b"]
+        {
             let text = format!("key: {}\n", quoted(hostile));
             let (tree, misreads) = crate::text::parse(&text, crate::text::Limits::default());
             assert!(misreads.is_empty(), "{text}: {misreads:?}");

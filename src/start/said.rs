@@ -18,15 +18,8 @@ const AMPLIFIER_ZONES: [Zone; 8] = [
     Zone::RightFootwell,
 ];
 /// Where vehicles have their battery.
-const BATTERY_ZONES: [Zone; 7] = [
-    Zone::EngineBay,
-    Zone::Cargo,
-    Zone::SpareWell,
-    Zone::UnderSeat,
-    Zone::RearSeat,
-    Zone::CabinFloor,
-    Zone::Underbody,
-];
+const BATTERY_ZONES: [Zone; 7] =
+    [Zone::EngineBay, Zone::Cargo, Zone::SpareWell, Zone::UnderSeat, Zone::RearSeat, Zone::CabinFloor, Zone::Underbody];
 const KINDS: [DriverKind; 5] =
     [DriverKind::Subwoofer, DriverKind::Woofer, DriverKind::Midrange, DriverKind::Tweeter, DriverKind::FullRange];
 /// More of one kind is a slip.
@@ -100,7 +93,10 @@ pub fn output(written: &str) -> Result<Output, String> {
     }
     let parts = written.split_once(" x ").and_then(|(count, rest)| Some((count, rest.split_once(" at ")?)));
     let Some((count, (power, load))) = parts else {
-        return Err(format!("`{}` is no output; write it like 1 x 500 W at 2 ohm, or 4 channels", excerpt(written, 40)));
+        return Err(format!(
+            "`{}` is no output; write it like 1 x 500 W at 2 ohm, or 4 channels",
+            excerpt(written, 40)
+        ));
     };
     let rated = (above_zero::<Power>(power)?, above_zero::<Resistance>(load)?);
     Ok(Output { channels: counted(count, "channels")?, rated: Some(rated) })
@@ -132,7 +128,9 @@ pub fn battery_zone(written: &str) -> Result<Zone, String> {
 }
 
 fn zone(written: &str, zones: &[Zone], what: &str) -> Result<Zone, String> {
-    debug_assert!(zones.iter().all(|zone| matches!(zone.room(), Some(Room::Inside | Room::EngineBay | Room::Underbody))));
+    debug_assert!(
+        zones.iter().all(|zone| matches!(zone.room(), Some(Room::Inside | Room::EngineBay | Room::Underbody)))
+    );
     let written = written.trim();
     zones.iter().copied().find(|zone| zone.word() == written).ok_or_else(|| {
         let known: Vec<String> = zones.iter().map(|zone| zone.word()).collect();

@@ -78,7 +78,10 @@ mod tests {
 
     #[test]
     fn the_way_goes_through_the_wall_and_along_one_sill() {
-        use Zone::{Cargo, CabinFloor, Dash, EngineBay, Firewall, FloorPan, LeftSill, RightSill, SpareWell, UnderSeat, Underbody};
+        use Zone::{
+            CabinFloor, Cargo, Dash, EngineBay, Firewall, FloorPan, LeftSill, RightSill, SpareWell, UnderSeat,
+            Underbody,
+        };
         assert_eq!(way(EngineBay, Cargo, Side::Right), [EngineBay, Firewall, RightSill, Cargo]);
         assert_eq!(way(EngineBay, Dash, Side::Right), [EngineBay, Firewall, Dash]);
         assert_eq!(way(Underbody, UnderSeat, Side::Left), [Underbody, FloorPan, UnderSeat]);
