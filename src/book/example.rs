@@ -56,7 +56,8 @@ fn rows(text: &str) -> Vec<Row> {
 fn mark_finding(rows: &mut [Row], reading: &Reading, check: &Check) {
     let Some(finding) = &check.finding else { return };
     if let Some(row) = mark(rows, reading, &finding.at, "\u{25b2} found here") {
-        row.text = row.text.replace(HERE, "").trim_end().to_owned();
+        row.text = row.text.replace(HERE, "");
+        row.text.truncate(row.text.trim_end().len());
     }
     for label in finding.also.iter().filter(|label| !label.text.is_empty()) {
         mark(rows, reading, label, "\u{25b3} compare");

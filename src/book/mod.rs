@@ -46,7 +46,7 @@ pub fn folder(families: &[Family]) -> Vec<File> {
         let before = at.checked_sub(1).map(|at| rules[at].1);
         let after = rules.get(at + 1).map(|(_, rule)| *rule);
         let text = page::of(&shelf, family, rule, [before, after]).into_string();
-        files.push(File { name: shelf.file(rule), text });
+        files.push(File { name: file(rule), text });
     }
     files.push(File { name: "style.css".into(), text: format!("/* {MARK} */\n{STYLE}") });
     files.push(File { name: "search.js".into(), text: index::search(&shelf) });
@@ -78,14 +78,10 @@ impl Shelf<'_> {
         self.families.iter().flat_map(|family| family.rules.iter().map(move |rule| (family, rule))).collect()
     }
 
-    fn file(&self, rule: &Rule) -> String {
-        format!("{}.html", anchor(rule.code))
-    }
-
     /// Where the page of a rule is, as a link from any page.
     fn to_rule(&self, rule: &Rule) -> String {
         match self.set {
-            Set::Folder => self.file(rule),
+            Set::Folder => file(rule),
             Set::One => format!("#{}", anchor(rule.code)),
         }
     }
@@ -103,6 +99,11 @@ impl Shelf<'_> {
     fn rule(&self, code: &str) -> Option<&'static Rule> {
         self.families.iter().flat_map(|family| family.rules).find(|rule| rule.code == code)
     }
+}
+
+/// The file of a rule in the folder of the book.
+fn file(rule: &Rule) -> String {
+    format!("{}.html", anchor(rule.code))
 }
 
 /// A code as a name in links and of files.

@@ -176,7 +176,7 @@ impl Interview<'_> {
             summary: self.ask("what is built", "one line", start::one_line)?,
             ..Facts::default()
         };
-        facts.vehicle_shelf = self.from_shelf("vehicle from the shelf", "vehicles")?;
+        facts.vehicle_shelf = self.thing("vehicle from the shelf", "vehicles")?;
         facts.vehicle = self.ask("vehicle", "like estate car, diesel", start::one_line)?;
         facts.voltage = self.ask("system voltage", "12 V or 24 V", closed)?;
         facts.body = self.ask("body", "steel, aluminium or composite", closed)?;
@@ -197,7 +197,7 @@ impl Interview<'_> {
     }
 
     fn amplifier(&mut self, name: String) -> io::Result<Amplifier> {
-        let shelf = self.from_shelf("  from the shelf", "amplifiers")?;
+        let shelf = self.thing("  from the shelf", "amplifiers")?;
         let output = match shelf {
             Some(_) => None,
             None => self.ask("  channels and power", "like 1 x 500 W at 2 ohm, or 4 channels", start::output)?,
@@ -207,7 +207,7 @@ impl Interview<'_> {
     }
 
     fn driver(&mut self, name: String, amplifiers: &[Amplifier]) -> io::Result<Driver> {
-        let mut driver = Driver { shelf: self.from_shelf("  from the shelf", "drivers")?, ..Driver::default() };
+        let mut driver = Driver { shelf: self.thing("  from the shelf", "drivers")?, ..Driver::default() };
         let part = |key: &'static str| move |written: &str| start::driver(&format!("{key}: {written}"));
         if driver.shelf.is_none() {
             let kind =
@@ -238,15 +238,19 @@ impl Interview<'_> {
     }
 
     /// A thing of the shelf; not asked where there is none.
-    fn from_shelf(&mut self, question: &str, section: &str) -> io::Result<Option<String>> {
+    fn thing(&mut self, question: &str, section: &str) -> io::Result<Option<String>> {
         let known = self.shelves.names(section);
         if known.is_empty() {
             return Ok(None);
         }
         let hint = format!("there: {}", all(&known));
-        self.ask(question, &hint, |written: &str| match known.iter().any(|name| name == written) {
-            true => Ok(written.to_owned()),
-            false => Err(format!("`{}` is not on the shelf; {hint}", excerpt(written, 40))),
+        self.ask(question, &hint, |written: &str| {
+            let is_there = known.iter().any(|name| name == written);
+            if is_there {
+                Ok(written.to_owned())
+            } else {
+                Err(format!("`{}` is not on the shelf; {hint}", excerpt(written, 40)))
+            }
         })
     }
 

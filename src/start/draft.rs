@@ -164,7 +164,7 @@ impl<'f> Draft<'f> {
         write_drivers(&mut paper, &self.drivers, &|driver| self.box_of(driver));
         self.enclosures(&mut paper);
         if !self.facts.amplifiers.is_empty() {
-            self.source(&mut paper);
+            Self::source(&mut paper);
             self.blocks(&mut paper);
             self.wires(&mut paper);
             self.ground(&mut paper);
@@ -202,7 +202,7 @@ impl<'f> Draft<'f> {
         }
     }
 
-    fn source(&self, paper: &mut Paper) {
+    fn source(paper: &mut Paper) {
         paper.section("sources");
         paper.key(1, SOURCE, "", "");
         paper.key(2, "kind", "factory", "proposal: it stays");
@@ -587,7 +587,7 @@ fn write_amplifiers(paper: &mut Paper, facts: &Facts) {
         match output.and_then(|output| output.rated) {
             Some((power, load)) => paper.key(2, "rated", format!("[{{load: {load}, power: {power}}}]"), ""),
             None if amplifier.shelf.is_none() => {
-                paper.key(2, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel")
+                paper.key(2, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel");
             }
             None => {}
         }

@@ -1,6 +1,6 @@
 //! How a draft is written: keys, values and what is said beside them.
 
-use std::fmt::Display;
+use std::fmt::{Display, Write};
 
 /// The column in which remarks begin, as long as the words before leave room.
 const REMARKS: usize = 34;
@@ -12,12 +12,12 @@ pub struct Paper(String);
 impl Paper {
     /// A remark on a line of its own.
     pub fn remark(&mut self, words: &str) {
-        self.0.push_str(&format!("# {words}\n"));
+        let _ = writeln!(self.0, "# {words}");
     }
 
     /// The heading of a section, with an empty line before it.
     pub fn section(&mut self, key: &str) {
-        self.0.push_str(&format!("\n{key}:\n"));
+        let _ = writeln!(self.0, "\n{key}:");
     }
 
     /// A key with its value; without one, a fact to be found out. The remark may be empty.
@@ -42,7 +42,7 @@ impl Paper {
         if remark.is_empty() {
             self.0.push_str(line);
         } else {
-            self.0.push_str(&format!("{line:REMARKS$}  # {remark}"));
+            let _ = write!(self.0, "{line:REMARKS$}  # {remark}");
         }
         self.0.push('\n');
     }

@@ -16,6 +16,7 @@ pub enum Side {
 
 impl Side {
     /// The other one.
+    #[must_use]
     pub fn other(self) -> Self {
         match self {
             Self::Left => Self::Right,
