@@ -35,7 +35,7 @@ fn text(element: ElementRef<'_>) -> String {
 
 /// The pages of a book by name.
 fn pages() -> Vec<(&'static str, Html)> {
-    let pages = BOOK.iter().filter(|file| file.name.ends_with(".html"));
+    let pages = BOOK.iter().filter(|file| file.text.starts_with("<!DOCTYPE html>"));
     pages.map(|file| (file.name.as_str(), Html::parse_document(&file.text))).collect()
 }
 
@@ -262,7 +262,7 @@ fn hostile_text_in_a_page_stays_text() {
     let family = [Family { code: "EVIL", title: "<script>alert(7)</script>: & so on", rules: EVIL }];
     let mut books: Vec<(String, String)> = folder(&family).into_iter().map(|file| (file.name, file.text)).collect();
     books.push(("one".into(), one(&family)));
-    for (name, source) in books.iter().filter(|(name, _)| name == "one" || name.ends_with(".html")) {
+    for (name, source) in books.iter().filter(|(_, source)| source.starts_with("<!DOCTYPE html>")) {
         let page = Html::parse_document(source);
         assert!(all(&page, "img, iframe, i, u, [onclick], [onerror], article script").is_empty(), "{name}");
         assert!(all(&page, "a").iter().all(|a| !a.attr("href").unwrap_or_default().contains(':')), "{name}");
