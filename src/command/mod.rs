@@ -15,6 +15,7 @@ mod kept;
 mod list;
 mod load;
 mod manual;
+mod new;
 mod output;
 mod progress;
 mod record;
@@ -78,7 +79,9 @@ enum Command {
     Sheet(sheet::Arguments),
     /// Show what the house decides, and where each setting comes from
     House(house::Arguments),
-    /// List all rules
+    /// Start a plan
+    New(new::Arguments),
+    /// All rules: a list, a book for a browser, or one page to print
     Rulebook(rulebook::Arguments),
     /// Print a JSON Schema
     Schema(schema::Arguments),
@@ -134,6 +137,7 @@ fn answer() -> Status {
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::Sheet(arguments) => sheet::run(&arguments, &mut out),
         Command::House(arguments) => house::run(&arguments, &mut out),
+        Command::New(arguments) => new::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),
         Command::Schema(arguments) => schema::run(&arguments, &mut out),
         Command::Completions(arguments) => completions::run(&arguments, &mut Line::command(), &mut out),
@@ -163,6 +167,7 @@ fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file or folder".into(),
         io::ErrorKind::PermissionDenied => "it may not be opened (no permission)".into(),
+        io::ErrorKind::AlreadyExists => "it is there already, and stays as it is".into(),
         io::ErrorKind::StorageFull => "there is no space left".into(),
         _ => error.to_string(),
     }

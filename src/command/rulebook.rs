@@ -1,80 +1,94 @@
-//! `rulebook`: list all rules.
+//! `rulebook`: all rules, as a list, as a folder for a browser or as one page to print.
 
-use std::io::{self, Write};
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
-use super::Status;
-use crate::judge::Rule;
+use super::whole::Whole;
+use super::{Status, complain, reason};
+use crate::book;
 use crate::rules;
 use crate::words::count;
-
-#[derive(Debug, Clone, Copy, Default, ValueEnum)]
-enum Format {
-    /// One markdown document; its links lead from the folder `rules/` to the page of each rule
-    #[default]
-    Markdown,
-}
 
 /// What `rulebook` takes.
 #[derive(Debug, Args)]
 pub struct Arguments {
-    /// How the list is written
-    #[arg(long, value_enum, default_value_t)]
-    format: Format,
+    /// Write a book for a browser into this folder: a page a rule, an index with search; needs no server
+    #[arg(long, value_name = "FOLDER", conflicts_with = "one")]
+    into: Option<PathBuf>,
+    /// Write the whole book as one page to print (A4 or Letter); - is standard output
+    #[arg(long, value_name = "FILE")]
+    one: Option<PathBuf>,
 }
 
-/// Where the page of each rule stands below `rules/`, by code.
-const PAGES: &[(&str, &str)] = include!(concat!(env!("OUT_DIR"), "/pages.rs"));
-
-const HEAD: &str = "# Rules
-
-Each rule judges one kind of thing in a plan, and each check passes, fails, or stays open until a fact is found out.
-**danger**: somebody can be hurt or the vehicle can burn. **fault**: it will not work as intended, or something gets
-damaged. **advice**: workmanship.
-";
-
-/// Prints all rules.
+/// Writes the book; without a place for it, prints the list of rules in markdown, as `rules/README.md` has it.
 ///
 /// # Errors
-/// When they cannot be written.
+/// When it cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    match arguments.format {
-        Format::Markdown => markdown(out)?,
+    match (&arguments.into, &arguments.one) {
+        (Some(folder), _) => into(folder, out),
+        (None, Some(file)) if file.as_os_str() == "-" => {
+            out.write_all(book::one(rules::FAMILIES).as_bytes())?;
+            Ok(Status::Clear)
+        }
+        (None, Some(file)) => {
+            if !may_replace(file) {
+                return Ok(Status::Usage);
+            }
+            keep(file, &book::one(rules::FAMILIES))?;
+            Ok(Status::Clear)
+        }
+        (None, None) => {
+            out.write_all(book::list(rules::FAMILIES).as_bytes())?;
+            Ok(Status::Clear)
+        }
     }
+}
+
+fn into(folder: &Path, out: &mut dyn Write) -> io::Result<Status> {
+    if let Err(error) = fs::create_dir_all(folder) {
+        let why = if folder.exists() { "it is a file".into() } else { reason(&error) };
+        complain(&format!("no folder can be made at {}: {why}", folder.display()));
+        return Ok(Status::Usage);
+    }
+    let files = book::folder(rules::FAMILIES);
+    if !files.iter().all(|file| may_replace(&folder.join(&file.name))) {
+        return Ok(Status::Usage);
+    }
+    for file in &files {
+        keep(&folder.join(&file.name), &file.text)?;
+    }
+    let start = folder.join("index.html");
+    let start = start.display().to_string();
+    writeln!(out, "{} of the rule book; start with {}", count(files.len(), "file"), crate::report::clean(&start))?;
     Ok(Status::Clear)
 }
 
-fn markdown(out: &mut dyn Write) -> io::Result<()> {
-    writeln!(out, "{HEAD}\n{} in {}.", count(rules::all().len(), "rule"), families())?;
-    for family in rules::FAMILIES {
-        writeln!(
-            out,
-            "\n## {} {}\n\n| code | name | severity | what it reports |\n|---|---|---|---|",
-            family.code, family.title
-        )?;
-        for rule in family.rules {
-            let Rule { name, severity, .. } = rule;
-            writeln!(
-                out,
-                "| {} | {name} | {} | {} |",
-                link(rule),
-                severity.word(),
-                rule.summary().replace('|', "\\|")
-            )?;
-        }
-    }
-    Ok(())
+fn keep(path: &Path, text: &str) -> io::Result<()> {
+    let mut file = Whole::open(path)?;
+    file.write_all(text.as_bytes())?;
+    file.keep()
 }
 
-fn families() -> String {
-    match rules::FAMILIES.len() {
-        1 => "1 family".into(),
-        many => format!("{many} families"),
+/// How far into a file its mark is looked for.
+const BEGINNING: u64 = 400;
+
+/// Whether nothing is lost: there is no such file, or it belongs to a rule book.
+fn may_replace(path: &Path) -> bool {
+    let is_file = path.metadata().is_ok_and(|found| found.is_file());
+    if !is_file || begins_with_mark(path).unwrap_or(false) {
+        return true;
     }
+    complain(&format!("{} is there already and is no page of a rule book: it stays as it is", path.display()));
+    false
 }
 
-fn link(rule: &Rule) -> String {
-    let page = PAGES.iter().find(|(code, _)| *code == rule.code);
-    page.map_or_else(|| rule.code.to_owned(), |(code, path)| format!("[{code}]({path})"))
+fn begins_with_mark(path: &Path) -> io::Result<bool> {
+    let mut beginning = Vec::new();
+    File::open(path)?.take(BEGINNING).read_to_end(&mut beginning)?;
+    let is_empty = beginning.is_empty();
+    Ok(is_empty || String::from_utf8_lossy(&beginning).contains(book::MARK))
 }

@@ -47,6 +47,20 @@ impl Whole {
         Ok(Self { path: path.to_owned(), to })
     }
 
+    /// Puts a file where there is none.
+    ///
+    /// # Errors
+    /// When there is one, or when it cannot be written; the error names the file.
+    pub fn create(path: &Path, text: &str) -> io::Result<()> {
+        let create = || -> io::Result<()> {
+            let mut file = beside(path)?;
+            file.write_all(text.as_bytes())?;
+            file.as_file().sync_all()?;
+            file.persist_noclobber(path).map(|_| ()).map_err(|error| error.error)
+        };
+        create().map_err(|error| of_file(path, &error))
+    }
+
     /// Puts it in its place.
     ///
     /// # Errors

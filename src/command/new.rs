@@ -1,0 +1,282 @@
+//! `new`: start a plan.
+
+use std::fmt::Display;
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde::de::DeserializeOwned;
+
+use super::whole::Whole;
+use super::{Status, complain, houses};
+use crate::house::House;
+use crate::judge::{Outcome, judge};
+use crate::plan::{Body, HighVoltage, Shelves, SystemVoltage, Zone, read_with};
+use crate::quantity::{Current, Quantity};
+use crate::report::clean;
+use crate::rules;
+use crate::start::{self, Amplifier, Driver, Facts, Side, draft};
+use crate::words::{all, count, either, excerpt};
+
+/// What `new` takes.
+#[derive(Debug, Args)]
+#[command(after_help = "Without any fact `new` asks for them on a terminal. An amplifier is said like\n  \
+                        --amplifier \"bass-amp: 1 x 500 W at 2 ohm, in cargo\" or --amplifier \"bass-amp: shelf mono-500\"\n\
+                        and a driver like\n  --driver \"sub: subwoofer, 4 ohm + 4 ohm, 500 W, on bass-amp\" or \
+                        --driver \"door: full-range, 4 ohm, 2 pieces\".")]
+pub struct Arguments {
+    /// The file to write, which must not be there yet; - is standard output
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Take gear from the shelves of this house file, and of none that lies above the plan
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
+    /// Ask even where standard input is no terminal
+    #[arg(long, conflicts_with = "facts")]
+    ask: bool,
+    #[command(flatten)]
+    said: Said,
+}
+
+/// Facts of a job.
+#[derive(Debug, Args)]
+#[group(id = "facts", multiple = true)]
+struct Said {
+    /// The shop's own number of the job, like J-2041
+    #[arg(long, value_name = "TEXT", value_parser = start::one_line)]
+    number: Option<String>,
+    /// One line that says what is built
+    #[arg(long, value_name = "TEXT", value_parser = start::one_line)]
+    summary: Option<String>,
+    /// One line that says what vehicle it is, like "estate car, diesel"
+    #[arg(long, value_name = "TEXT", value_parser = start::one_line)]
+    vehicle: Option<String>,
+    /// The vehicle on the shelf of the house that it is like
+    #[arg(long, value_name = "THING", value_parser = start::name)]
+    vehicle_shelf: Option<String>,
+    /// The system voltage: "12 V" or "24 V"
+    #[arg(long, value_name = "VOLTAGE", value_parser = closed::<SystemVoltage>)]
+    voltage: Option<SystemVoltage>,
+    /// What the body is made of: steel, aluminium or composite
+    #[arg(long, value_name = "METAL", value_parser = closed::<Body>)]
+    body: Option<Body>,
+    /// Whether it has a traction battery: none, hybrid or electric
+    #[arg(long, value_name = "KIND", value_parser = closed::<HighVoltage>)]
+    high_voltage: Option<HighVoltage>,
+    /// Where the battery sits, like engine-bay
+    #[arg(long, value_name = "PLACE", value_parser = start::battery_zone)]
+    battery: Option<Zone>,
+    /// What the alternator is rated for, like "110 A"
+    #[arg(long, value_name = "CURRENT", value_parser = Quantity::<Current>::read)]
+    alternator: Option<Quantity<Current>>,
+    /// The side on which the supply runs, left or right; signals take the other one
+    #[arg(long, value_name = "SIDE")]
+    side: Option<Side>,
+    /// An amplifier: a name, a colon, and what is known of it; as often as there are any
+    #[arg(long, value_name = "AMPLIFIER", value_parser = start::amplifier)]
+    amplifier: Vec<Amplifier>,
+    /// A driver, or several alike: a name, a colon, and what is known of it; as often as there are any
+    #[arg(long, value_name = "DRIVER", value_parser = start::driver)]
+    driver: Vec<Driver>,
+}
+
+impl Said {
+    fn facts(&self) -> Facts {
+        Facts {
+            number: self.number.clone(),
+            summary: self.summary.clone(),
+            vehicle: self.vehicle.clone(),
+            vehicle_shelf: self.vehicle_shelf.clone(),
+            voltage: self.voltage,
+            body: self.body,
+            high_voltage: self.high_voltage,
+            battery: self.battery,
+            alternator: self.alternator,
+            side: self.side,
+            amplifiers: self.amplifier.clone(),
+            drivers: self.driver.clone(),
+        }
+    }
+}
+
+/// A word of a closed list, as a plan has it.
+fn closed<T: DeserializeOwned>(written: &str) -> Result<T, String> {
+    serde_json::from_value(written.trim().into()).map_err(|error| {
+        // The sentence of the reader: "unknown variant `x`, expected one of `a`, `b`".
+        let known = error.to_string();
+        let known: Vec<String> = known.split('`').skip(3).step_by(2).map(str::to_owned).collect();
+        format!("`{}` is none of them; write {}", excerpt(written.trim(), 40), either(&known))
+    })
+}
+
+/// Starts a plan.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let file = &arguments.file;
+    let is_stdout = file.as_os_str() == "-";
+    if !is_stdout && file.symlink_metadata().is_ok() {
+        complain(&format!("{} is there already, and stays as it is; name another file", file.display()));
+        return Ok(Status::Usage);
+    }
+    let house = match houses::of_plan(arguments.house.as_deref(), file) {
+        Ok(house) => house,
+        Err(status) => return Ok(status),
+    };
+    let said = arguments.said.facts();
+    let is_asked = arguments.ask || (said == Facts::default() && io::stdin().is_terminal());
+    let facts = if is_asked {
+        Interview { answers: &mut io::stdin().lock(), questions: &mut io::stderr(), shelves: &house.shelves }.facts()?
+    } else {
+        said
+    };
+    let text = match draft(&facts, &house.shelves) {
+        Ok(text) => text,
+        Err(why) => {
+            complain(&why);
+            return Ok(Status::Usage);
+        }
+    };
+    if is_stdout {
+        out.write_all(text.as_bytes())?;
+    } else {
+        Whole::create(file, &text)?;
+        tell(file, text, &house, out)?;
+    }
+    Ok(Status::Clear)
+}
+
+/// What stands in the draft: how much there is to find out, and what the facts already make impossible.
+fn tell(file: &Path, text: String, house: &House, out: &mut dyn Write) -> io::Result<()> {
+    let judgement = judge(&read_with(text, &house.shelves), house, &rules::all());
+    let name = clean(&file.display().to_string());
+    let open = count(judgement.find_out.len(), "fact");
+    writeln!(out, "{name} is a draft; {open} to find out: `testlamp check {name}` lists them")?;
+    let failed = judgement.checks.iter().filter(|check| check.outcome == Outcome::Fail && check.follows.is_none());
+    for check in failed {
+        let title = check.finding.as_ref().map_or("", |finding| finding.title.as_str());
+        writeln!(out, "what is known does not fit: {} {}", check.rule.code, clean(title))?;
+    }
+    Ok(())
+}
+
+/// Questions, one a line, each with an answer that may be left open.
+struct Interview<'a> {
+    answers: &'a mut dyn BufRead,
+    questions: &'a mut dyn Write,
+    shelves: &'a Shelves,
+}
+
+impl Interview<'_> {
+    fn facts(&mut self) -> io::Result<Facts> {
+        writeln!(self.questions, "One line for each question; press return to leave it open.")?;
+        let mut facts = Facts {
+            number: self.ask("number of the job", "like J-2041", start::one_line)?,
+            summary: self.ask("what is built", "one line", start::one_line)?,
+            ..Facts::default()
+        };
+        facts.vehicle_shelf = self.thing("vehicle from the shelf", "vehicles")?;
+        facts.vehicle = self.ask("vehicle", "like estate car, diesel", start::one_line)?;
+        facts.voltage = self.ask("system voltage", "12 V or 24 V", closed)?;
+        facts.body = self.ask("body", "steel, aluminium or composite", closed)?;
+        facts.high_voltage = self.ask("traction battery", "none, hybrid or electric", closed)?;
+        facts.battery = self.ask("where the battery sits", "like engine-bay", start::battery_zone)?;
+        facts.alternator = self.ask("alternator", "like 110 A", Quantity::read)?;
+        facts.side = self.ask("side on which the supply runs", "left or right", str::parse)?;
+        while let Some(name) =
+            self.ask("amplifier", "a name like bass-amp; return when there is no other", start::name)?
+        {
+            facts.amplifiers.push(self.amplifier(name)?);
+        }
+        while let Some(name) = self.ask("driver", "a name like sub; return when there is no other", start::name)? {
+            let driver = self.driver(name, &facts.amplifiers)?;
+            facts.drivers.push(driver);
+        }
+        Ok(facts)
+    }
+
+    fn amplifier(&mut self, name: String) -> io::Result<Amplifier> {
+        let shelf = self.thing("  from the shelf", "amplifiers")?;
+        let output = match shelf {
+            Some(_) => None,
+            None => self.ask("  channels and power", "like 1 x 500 W at 2 ohm, or 4 channels", start::output)?,
+        };
+        let location = self.ask("  where it sits", "like cargo", start::amplifier_zone)?;
+        Ok(Amplifier { name, shelf, output, location })
+    }
+
+    fn driver(&mut self, name: String, amplifiers: &[Amplifier]) -> io::Result<Driver> {
+        let mut driver = Driver { shelf: self.thing("  from the shelf", "drivers")?, ..Driver::default() };
+        let part = |key: &'static str| move |written: &str| start::driver(&format!("{key}: {written}"));
+        if driver.shelf.is_none() {
+            let kind =
+                |written: &str| part("kind")(written).and_then(|said| said.kind.ok_or_else(|| "name its kind".into()));
+            driver.kind = self.ask("  kind", "subwoofer, woofer, midrange, tweeter or full-range", kind)?;
+            driver.coils = self.ask("  voice coils", "like 4 ohm + 4 ohm", start::coils)?.unwrap_or_default();
+            driver.rms = self.ask("  power it takes for good", "like 500 W", |written: &str| {
+                part("power")(written).and_then(|said| said.rms.ok_or_else(|| "write it like 500 W".into()))
+            })?;
+        }
+        driver.count = self.ask("  how many of them", "like 2; return for one", |written: &str| {
+            part("count")(&format!("{written} pieces")).map(|said| said.count.unwrap_or(1))
+        })?;
+        if amplifiers.len() > 1 {
+            let names: Vec<&str> = amplifiers.iter().map(|amplifier| amplifier.name.as_str()).collect();
+            let known = |written: &str| match names.iter().find(|name| **name == written) {
+                Some(name) => Ok((*name).to_owned()),
+                None => {
+                    Err(format!("`{}` is no amplifier of this job; write {}", excerpt(written, 40), either(&names)))
+                }
+            };
+            // It has to hang on one of them.
+            driver.on =
+                self.ask("  on which amplifier", &format!("{}; return for {}", either(&names), names[0]), known)?;
+            driver.on.get_or_insert_with(|| names[0].to_owned());
+        }
+        Ok(Driver { name, ..driver })
+    }
+
+    /// A thing of the shelf; not asked where there is none.
+    fn thing(&mut self, question: &str, section: &str) -> io::Result<Option<String>> {
+        let known = self.shelves.names(section);
+        if known.is_empty() {
+            return Ok(None);
+        }
+        let hint = format!("there: {}", all(&known));
+        self.ask(question, &hint, |written: &str| {
+            let is_there = known.iter().any(|name| *name == written);
+            if is_there {
+                Ok(written.to_owned())
+            } else {
+                Err(format!("`{}` is not on the shelf; {hint}", excerpt(written, 40)))
+            }
+        })
+    }
+
+    /// Asks until an answer can be taken; none where it is left open, or where nobody answers any more.
+    fn ask<T, E: Display>(
+        &mut self,
+        question: &str,
+        hint: &str,
+        take: impl Fn(&str) -> Result<T, E>,
+    ) -> io::Result<Option<T>> {
+        loop {
+            write!(self.questions, "{question} ({hint}): ")?;
+            self.questions.flush()?;
+            let mut line = String::new();
+            if self.answers.read_line(&mut line)? == 0 {
+                writeln!(self.questions)?;
+                return Ok(None);
+            }
+            let answer = line.trim();
+            if answer.is_empty() {
+                return Ok(None);
+            }
+            match take(answer) {
+                Ok(taken) => return Ok(Some(taken)),
+                Err(why) => writeln!(self.questions, "  {}", clean(&why.to_string()))?,
+            }
+        }
+    }
+}

@@ -1,0 +1,167 @@
+//! What people say of gear, in the words of a counter: `bass-amp: 1 x 500 W at 2 ohm, in cargo`.
+
+use super::name::name;
+use super::{Amplifier, Driver, Output};
+use crate::plan::{DriverKind, Room, Zone, word};
+use crate::quantity::{Dimension, Power, Quantity, Resistance};
+use crate::words::{either, excerpt};
+
+/// Where an amplifier can be put.
+const AMPLIFIER_ZONES: [Zone; 8] = [
+    Zone::Cargo,
+    Zone::UnderSeat,
+    Zone::RearSeat,
+    Zone::SpareWell,
+    Zone::CabinFloor,
+    Zone::Dash,
+    Zone::LeftFootwell,
+    Zone::RightFootwell,
+];
+/// Where vehicles have their battery.
+const BATTERY_ZONES: [Zone; 7] =
+    [Zone::EngineBay, Zone::Cargo, Zone::SpareWell, Zone::UnderSeat, Zone::RearSeat, Zone::CabinFloor, Zone::Underbody];
+const KINDS: [DriverKind; 5] =
+    [DriverKind::Subwoofer, DriverKind::Woofer, DriverKind::Midrange, DriverKind::Tweeter, DriverKind::FullRange];
+/// More of one kind is a slip.
+const MOST: u8 = 16;
+
+/// Reads `NAME`, or `NAME: ` and any of `shelf THING`, `1 x 500 W at 2 ohm`, `4 channels`, `in ZONE`, with commas between.
+///
+/// # Errors
+/// A sentence on the part that cannot be taken.
+pub fn amplifier(written: &str) -> Result<Amplifier, String> {
+    let (own_name, parts) = named(written)?;
+    let mut said = Amplifier { name: own_name, ..Amplifier::default() };
+    for part in parts {
+        if let Some(thing) = after(part, "shelf") {
+            put(&mut said.shelf, name(thing)?, part)?;
+        } else if let Some(zone) = after(part, "in") {
+            put(&mut said.location, amplifier_zone(zone)?, part)?;
+        } else if part.starts_with(|c: char| c.is_ascii_digit()) {
+            put(&mut said.output, output(part)?, part)?;
+        } else {
+            return Err(format!(
+                "`{}` says nothing of an amplifier; write `shelf THING`, `1 x 500 W at 2 ohm`, `4 channels` or `in cargo`",
+                excerpt(part, 40)
+            ));
+        }
+    }
+    Ok(said)
+}
+
+/// Reads `NAME`, or `NAME: ` and any of `shelf THING`, a kind, `4 ohm + 4 ohm`, `500 W`, `2 pieces`, `on AMPLIFIER`.
+///
+/// # Errors
+/// A sentence on the part that cannot be taken.
+pub fn driver(written: &str) -> Result<Driver, String> {
+    let (own_name, parts) = named(written)?;
+    let mut said = Driver { name: own_name, ..Driver::default() };
+    for part in parts {
+        let kind = KINDS.into_iter().find(|kind| word(kind) == part);
+        if let Some(kind) = kind {
+            put(&mut said.kind, kind, part)?;
+        } else if let Some(thing) = after(part, "shelf") {
+            put(&mut said.shelf, name(thing)?, part)?;
+        } else if let Some(amplifier) = after(part, "on") {
+            put(&mut said.on, name(amplifier)?, part)?;
+        } else if let Some(count) = part.strip_suffix("pieces").or_else(|| part.strip_suffix("piece")) {
+            put(&mut said.count, counted(count, "pieces")?, part)?;
+        } else if part.contains("ohm") && said.coils.is_empty() {
+            said.coils = coils(part)?;
+        } else if part.ends_with('W') {
+            put(&mut said.rms, above_zero::<Power>(part)?, part)?;
+        } else {
+            let kinds: Vec<String> = KINDS.iter().map(word).collect();
+            return Err(format!(
+                "`{}` says nothing of a driver; write `shelf THING`, {}, `4 ohm + 4 ohm`, `500 W`, `2 pieces` or `on AMPLIFIER`",
+                excerpt(part, 40),
+                kinds.join(", ")
+            ));
+        }
+    }
+    Ok(said)
+}
+
+/// Reads `1 x 500 W at 2 ohm`, or `4 channels`.
+///
+/// # Errors
+/// A sentence that says what is taken.
+pub fn output(written: &str) -> Result<Output, String> {
+    let written = written.trim();
+    if let Some(count) = written.strip_suffix("channels").or_else(|| written.strip_suffix("channel")) {
+        return Ok(Output { channels: counted(count, "channels")?, rated: None });
+    }
+    let parts = written.split_once(" x ").and_then(|(count, rest)| Some((count, rest.split_once(" at ")?)));
+    let Some((count, (power, load))) = parts else {
+        return Err(format!(
+            "`{}` is no output; write it like 1 x 500 W at 2 ohm, or 4 channels",
+            excerpt(written, 40)
+        ));
+    };
+    let rated = (above_zero::<Power>(power)?, above_zero::<Resistance>(load)?);
+    Ok(Output { channels: counted(count, "channels")?, rated: Some(rated) })
+}
+
+/// Reads `4 ohm + 4 ohm`.
+///
+/// # Errors
+/// A sentence on the first coil that cannot be taken.
+pub fn coils(written: &str) -> Result<Vec<Quantity<Resistance>>, String> {
+    let coils = written.split('+').map(above_zero).collect::<Result<Vec<_>, _>>()?;
+    if coils.len() > 4 { Err(format!("{} coils on one driver are too many", coils.len())) } else { Ok(coils) }
+}
+
+/// Where an amplifier can be put.
+///
+/// # Errors
+/// A sentence with the places.
+pub fn amplifier_zone(written: &str) -> Result<Zone, String> {
+    zone(written, &AMPLIFIER_ZONES, "where an amplifier can be planned")
+}
+
+/// Where the battery can sit.
+///
+/// # Errors
+/// A sentence with the places.
+pub fn battery_zone(written: &str) -> Result<Zone, String> {
+    zone(written, &BATTERY_ZONES, "where a battery sits")
+}
+
+fn zone(written: &str, zones: &[Zone], what: &str) -> Result<Zone, String> {
+    debug_assert!(
+        zones.iter().all(|zone| matches!(zone.room(), Some(Room::Inside | Room::EngineBay | Room::Underbody)))
+    );
+    let written = written.trim();
+    zones.iter().copied().find(|zone| zone.word() == written).ok_or_else(|| {
+        let known: Vec<String> = zones.iter().map(|zone| zone.word()).collect();
+        format!("`{}` is no place {what}; write {}", excerpt(written, 40), either(&known))
+    })
+}
+
+fn named(written: &str) -> Result<(String, Vec<&str>), String> {
+    let (own_name, rest) = written.split_once(':').unwrap_or((written, ""));
+    let parts = rest.split(',').map(str::trim).filter(|part| !part.is_empty()).collect();
+    Ok((name(own_name)?, parts))
+}
+
+/// What stands after a word.
+fn after<'p>(part: &'p str, first: &str) -> Option<&'p str> {
+    part.strip_prefix(first).filter(|rest| rest.starts_with(' ')).map(str::trim)
+}
+
+fn put<T>(slot: &mut Option<T>, value: T, part: &str) -> Result<(), String> {
+    match slot.replace(value) {
+        None => Ok(()),
+        Some(_) => Err(format!("`{}` says something that was said already", excerpt(part, 40))),
+    }
+}
+
+fn counted(written: &str, what: &str) -> Result<u8, String> {
+    let count = written.trim().parse().ok().filter(|count| (1..=MOST).contains(count));
+    count.ok_or_else(|| format!("`{}` is no number of {what}; write 1 to {MOST}", excerpt(written.trim(), 40)))
+}
+
+fn above_zero<D: Dimension>(written: &str) -> Result<Quantity<D>, String> {
+    let quantity = Quantity::<D>::read(written)?;
+    if quantity.base() > 0.0 { Ok(quantity) } else { Err(format!("`{}` is nothing", excerpt(written.trim(), 40))) }
+}
