@@ -5,6 +5,7 @@
 //! editors, [`command`] is the command line. Each knows only those before it.
 
 pub mod command;
+pub mod drill;
 pub mod editor;
 pub mod house;
 pub mod judge;

@@ -16,6 +16,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("quality.md"),
     check: Subjects::Each(|job| site::each(job, check)),
+    slips: &[
+        super::Slip::Past("enclosures.*.net_volume"),
+        super::Slip::Past("drivers.*.total_q"),
+        super::Slip::Past("drivers.*.resonance"),
+    ],
 };
 
 fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {

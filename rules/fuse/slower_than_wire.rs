@@ -15,6 +15,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("slower_than_wire.md"),
     check: Subjects::Fuse(check),
+    slips: &[
+        super::Slip::Past("wires.*.fuse|far_fuse.rating"),
+        super::Slip::Past("wires.*.size"),
+        super::Slip::Past("wires.*.length"),
+        super::Slip::Past("wires.*.fuse|far_fuse.form"),
+    ],
 };
 
 /// A short at the far end of one way.

@@ -11,7 +11,7 @@ mod return_drop;
 mod safety_part;
 mod uncoated;
 
-use crate::judge::{Family, Judged};
+use crate::judge::{Family, Judged, Slip};
 use crate::plan::{Amplifier, Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};

@@ -9,7 +9,7 @@ mod on_enclosure;
 mod unfastened;
 mod wet;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 use crate::plan::Mount;
 use crate::solve::{Decided, Job, Thing, Undecided};
 

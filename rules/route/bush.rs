@@ -13,6 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("bush.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("wires.*.crossings.panel-edge|rear-bulkhead|floor-pan.through", &["bare-hole"]),
+        super::Slip::Insert("wires.*.path", &["panel-edge"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -13,6 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("door.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("wires.*.crossings.door-jamb.through", &["loom", "bare-hole", "new-grommet"]),
+        super::Slip::Say("loads.*.lead.crossings.door-jamb.through", &["loom", "bare-hole"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

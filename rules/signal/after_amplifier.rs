@@ -13,6 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("after_amplifier.md"),
     check: Subjects::Signal(check),
+    slips: &[
+        super::Slip::Say("signals.*.taken_at.after", &["factory-amp", "processor"]),
+        super::Slip::Mistake("signals.*.taken_at.after"),
+    ],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("no_load.md"),
     check: Subjects::Signal(check),
+    slips: &[
+        super::Slip::Say("converters.*.loads_source", &["false"]),
+        super::Slip::Say("sources.*.senses_load", &["true"]),
+        super::Slip::Say("signals.*.taken_at.speaker_kept", &["false"]),
+    ],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

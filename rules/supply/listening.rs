@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("listening.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Past("vehicle.battery.capacity")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

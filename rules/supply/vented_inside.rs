@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("vented_inside.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("batteries.*.vented_outside", &["false"]),
+        super::Slip::Say("batteries.*.kind", &["flooded"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unfused_tap.md"),
     check: Subjects::TurnOn(check),
+    slips: &[super::Slip::Drop("turn_on.*.fuse")],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {

@@ -13,6 +13,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("above_ampacity.md"),
     check: Subjects::Wire(check),
+    slips: &[
+        super::Slip::Past("wires.*.bundle"),
+        super::Slip::Past("wires.*.size"),
+        super::Slip::Past("wires.*.insulation"),
+        super::Slip::Say("wires.*.bundle", &["4", "7", "9"]),
+    ],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

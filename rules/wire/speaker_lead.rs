@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("speaker_lead.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Past("loads.*.lead.size"), super::Slip::Past("loads.*.lead.length")],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

@@ -10,17 +10,19 @@ mod fix;
 mod fold;
 mod own;
 mod run;
+mod slip;
 mod times;
 mod turning;
 mod verdict;
 mod waive;
 
-pub use change::{Change, changes};
+pub use change::{Change, Reach, changes, turned_at};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Made, Tier, Wanted, Workshop, is_decision, mend};
 pub use own::rules as own_rules;
 pub use run::{judge, judge_briefly, judge_timed};
+pub use slip::Slip;
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Outcome, Relation, Value, Verdict, Working};
 
@@ -81,6 +83,8 @@ pub struct Rule {
     pub page: &'static str,
     /// How it judges.
     pub check: Subjects,
+    /// How plans come to break it.
+    pub slips: &'static [Slip],
 }
 
 impl Rule {

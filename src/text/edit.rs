@@ -135,7 +135,7 @@ pub fn last_byte(text: &str, tree: &Tree, entry: &Entry) -> usize {
 }
 
 /// Where the last word of a value ends. The span of one that is told by its indent goes on to the next word.
-fn end_of(text: &str, tree: &Tree, node: NodeId) -> usize {
+pub(super) fn end_of(text: &str, tree: &Tree, node: NodeId) -> usize {
     let span = tree.span(node);
     let in_brackets = text[span.start..].starts_with(['{', '[']);
     let last = match tree.kind(node) {
