@@ -20,6 +20,9 @@ pub const RULE: Rule = Rule {
         super::Slip::Past("enclosures.*.net_volume"),
         super::Slip::Past("drivers.*.total_q"),
         super::Slip::Past("drivers.*.resonance"),
+        super::Slip::Past("drivers.*.compliance_volume"),
+        super::Slip::Say("drivers.*.total_q", &["1.1", "1.3", "0.95"]),
+        super::Slip::Say("drivers.*.compliance_volume", &["180 L", "250 L"]),
     ],
 };
 

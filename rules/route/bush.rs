@@ -15,7 +15,18 @@ pub const RULE: Rule = Rule {
     check: Subjects::Each(check),
     slips: &[
         super::Slip::Say("wires.*.crossings.panel-edge|rear-bulkhead|floor-pan.through", &["bare-hole"]),
-        super::Slip::Insert("wires.*.path", &["panel-edge"]),
+        super::Slip::Together(&[
+            super::Slip::Insert("wires.*.path", &["panel-edge"]),
+            super::Slip::Say("wires.*.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
+        ]),
+        super::Slip::Together(&[
+            super::Slip::Insert("signals.*.lead.path", &["panel-edge"]),
+            super::Slip::Say("signals.*.lead.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
+        ]),
+        super::Slip::Together(&[
+            super::Slip::Insert("turn_on.*.path", &["panel-edge"]),
+            super::Slip::Say("turn_on.*.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
+        ]),
     ],
 };
 

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     page: include_str!("after_amplifier.md"),
     check: Subjects::Signal(check),
     slips: &[
-        super::Slip::Say("signals.*.taken_at.after", &["factory-amp", "processor"]),
+        super::Slip::Say("sources.*.kind", &["factory-amplifier"]),
         super::Slip::Mistake("signals.*.taken_at.after"),
     ],
 };

@@ -15,7 +15,6 @@ pub const RULE: Rule = Rule {
     check: Subjects::Signal(check),
     slips: &[
         super::Slip::Say("converters.*.loads_source", &["false"]),
-        super::Slip::Say("sources.*.senses_load", &["true"]),
         super::Slip::Say("signals.*.taken_at.speaker_kept", &["false"]),
     ],
 };

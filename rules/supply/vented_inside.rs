@@ -15,6 +15,10 @@ pub const RULE: Rule = Rule {
     slips: &[
         super::Slip::Say("batteries.*.vented_outside", &["false"]),
         super::Slip::Say("batteries.*.kind", &["flooded"]),
+        super::Slip::Together(&[
+            super::Slip::Say("batteries.*.kind", &["flooded", "enhanced-flooded"]),
+            super::Slip::Say("batteries.*.vented_outside", &["false"]),
+        ]),
     ],
 };
 

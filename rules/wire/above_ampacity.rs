@@ -14,10 +14,11 @@ pub const RULE: Rule = Rule {
     page: include_str!("above_ampacity.md"),
     check: Subjects::Wire(check),
     slips: &[
-        super::Slip::Past("wires.*.bundle"),
-        super::Slip::Past("wires.*.size"),
-        super::Slip::Past("wires.*.insulation"),
-        super::Slip::Say("wires.*.bundle", &["4", "7", "9"]),
+        super::Slip::Together(&[
+            super::Slip::Say("wires.*.insulation", &["60 C", "75 C"]),
+            super::Slip::Say("wires.*.bundle", &["4", "7"]),
+        ]),
+        super::Slip::Say("wires.*.bundle", &["7", "25"]),
     ],
 };
 

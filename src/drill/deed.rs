@@ -1,6 +1,6 @@
 //! What slips come to in a plan: changes of its text, each still to be tried.
 
-use super::pattern::{fits, places};
+use super::pattern::{fits, places, thing};
 use crate::house::House;
 use crate::judge::{Check, Outcome, Reach, Rule, Slip, judge_briefly, turned_at};
 use crate::plan::{Reading, read_with};
@@ -8,7 +8,7 @@ use crate::solve::Place;
 use crate::text::{self, Edit, Kind, Tree};
 
 /// One change that may break a rule.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Deed {
     /// The place that changes.
     pub path: String,
@@ -17,7 +17,7 @@ pub struct Deed {
 }
 
 /// What happens at a place.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub enum Act {
     /// It says this.
     Say(String),
@@ -33,6 +33,8 @@ pub enum Act {
     Move(usize, usize),
     /// A thing is written once more under this name.
     Repeat(String),
+    /// The first, and then the others.
+    All(Vec<Deed>),
 }
 
 /// All that a slip may come to in a plan.
@@ -89,8 +91,24 @@ pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
             let again = |path: &String| Some(deed(path, Act::Repeat(another_name(tree, path)?)));
             places(tree, pattern, false).iter().filter_map(again).collect()
         }
+        Slip::Together(slips) => together(slips, tree),
         Slip::Never(_) => Vec::new(),
     }
+}
+
+/// Every first deed with every other that is on the same thing.
+fn together(slips: &[Slip], tree: &Tree) -> Vec<Deed> {
+    let Some((first, rest)) = slips.split_first() else { return Vec::new() };
+    let start = deeds(first, tree).into_iter().map(|deed| vec![deed]).collect();
+    let all: Vec<Vec<Deed>> = rest.iter().fold(start, |all, slip| {
+        let others = deeds(slip, tree);
+        let with = |done: &Vec<Deed>| {
+            let own = others.iter().filter(|other| thing(&other.path) == thing(&done[0].path));
+            own.map(|other| done.iter().chain([other]).cloned().collect()).collect::<Vec<Vec<Deed>>>()
+        };
+        all.iter().flat_map(with).collect()
+    });
+    all.into_iter().map(|deeds| Deed { path: deeds[0].path.clone(), act: Act::All(deeds) }).collect()
 }
 
 fn said(word: &str, was: Option<&str>) -> Option<String> {
@@ -176,6 +194,15 @@ pub fn done(deed: &Deed, by: &Hand<'_>) -> Option<(String, Reading)> {
             let to = if before > from { before - 1 } else { *before };
             (format!("{path}.{to}"), read(text::reorder(text, tree, path, *from, *before).ok()?))
         }
+        Act::All(deeds) => {
+            let (first, rest) = deeds.split_first()?;
+            let (place, start) = done(first, by)?;
+            let after = rest.iter().try_fold(start, |reading, deed| {
+                let by = Hand { reading: &reading, house: by.house, rule: by.rule, reach: by.reach };
+                done(deed, &by).map(|(_, after)| after)
+            })?;
+            (place, after)
+        }
         Act::Repeat(name) => {
             let place = format!("{}.{name}", path.rsplit_once('.')?.0);
             (place, with_steps(edited(text::repeat(text, tree, path, name).ok()?), path, name))
@@ -233,7 +260,7 @@ impl Hand<'_> {
     fn past(&self, path: &str) -> Option<Reading> {
         let judgement = judge_briefly(self.reading, self.house, &[self.rule]);
         let passing = judgement.checks.iter().filter(|check| check.outcome == Outcome::Pass);
-        let near = |check: &&Check| !check.touches(super::pattern::thing(path));
+        let near = |check: &&Check| !check.touches(thing(path));
         let mut passing: Vec<&Check> = passing.collect();
         passing.sort_by_key(near);
         passing.into_iter().take(MOST_SUBJECTS).find_map(|check| {

@@ -2,7 +2,7 @@
 
 use crate::text::{Kind, NodeId, Tree};
 
-/// Every path that fits a pattern, in the order of the text. The last key may be missing where that is `wanted`.
+/// Every path that fits a pattern, in the order of the text; with `may_be_missing` also where its last keys would stand.
 pub fn places(tree: &Tree, pattern: &str, may_be_missing: bool) -> Vec<String> {
     let segments: Vec<&str> = pattern.split('.').collect();
     let mut found = Vec::new();
@@ -29,9 +29,9 @@ fn walk(tree: &Tree, node: NodeId, segments: &[&str], may_be_missing: bool, abov
         any = true;
         walk(tree, value, rest, may_be_missing, &path(&key), found);
     }
-    let is_key = !segment.contains(['*', '|']) && tree.map(node).is_some();
-    if !any && is_key && rest.is_empty() && may_be_missing {
-        found.push(path(segment));
+    let are_keys = segments.iter().all(|segment| !segment.contains(['*', '|'])) && tree.map(node).is_some();
+    if !any && are_keys && may_be_missing {
+        found.push(path(&segments.join(".")));
     }
 }
 
@@ -64,7 +64,8 @@ mod tests {
         assert_eq!(of("wires.*.path.*", false), ["wires.a.path.0", "wires.a.path.1"]);
         assert_eq!(of("wires.*.colour", true), ["wires.a.colour", "wires.b.colour"]);
         assert_eq!(of("wires.*.colour", false), [String::new(); 0]);
-        assert_eq!(of("wires.*.ends.from.kind", true), [String::new(); 0]);
+        assert_eq!(of("wires.*.fuse.form", true), ["wires.a.fuse.form", "wires.b.fuse.form"]);
+        assert_eq!(of("wires.*.ends.*.kind", true), [String::new(); 0]);
         assert!(fits("wires.*.fuse|far_fuse", "wires.main.fuse") && !fits("wires.*", "wires.main.fuse"));
         assert_eq!((thing("wires.main.fuse.rating"), thing("vehicle")), ("wires.main", "vehicle"));
     }

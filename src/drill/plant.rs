@@ -1,6 +1,6 @@
 //! Plants faults in a clean plan.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use super::deed::{Act, Deed, Hand, deeds, done};
 use super::draw::Lot;
@@ -112,12 +112,13 @@ pub fn plant(
     let mut bed = Bed {
         house,
         rules,
-        lot: Lot::new(wanted.seed),
+        seed: wanted.seed,
         level: wanted.level,
         reading: reading.clone(),
         state: State::of(&judgement),
         faults: Vec::new(),
         tried: BTreeSet::new(),
+        known: HashMap::new(),
     };
     let order = bed.order(wanted.rules);
     bed.rounds(&order, wanted.faults);
@@ -148,22 +149,24 @@ impl State {
 struct Bed<'a> {
     house: &'a House,
     rules: &'a [&'static Rule],
-    lot: Lot,
+    seed: u64,
     level: Level,
     reading: Reading,
     state: State,
     faults: Vec<Fault>,
     tried: BTreeSet<&'static str>,
+    /// What a change came to in the plan as it is.
+    known: HashMap<(&'static str, Deed), Option<Level>>,
 }
 
 impl Bed<'_> {
     /// The rules in the order in which they are tried: by lot, and on the first level dangers before the others.
-    fn order(&mut self, rules: &[&'static Rule]) -> Vec<&'static Rule> {
+    fn order(&self, rules: &[&'static Rule]) -> Vec<&'static Rule> {
         let can = |rule: &&&'static Rule| {
             !self.house.rules.is_off(rule.code) && rule.slips.iter().any(|slip| !matches!(slip, Slip::Never(_)))
         };
         let mut order: Vec<&'static Rule> = rules.iter().filter(can).copied().collect();
-        self.lot.shuffle(&mut order);
+        Lot::new(self.seed).shuffle(&mut order);
         if self.level == Level::Plain {
             order.sort_by_key(|rule| std::cmp::Reverse(self.house.rules.severity(rule.code, rule.severity)));
         }
@@ -188,27 +191,50 @@ impl Bed<'_> {
 
     /// One fault by a rule, if there is a place for it.
     fn plant(&mut self, rule: &'static Rule, level: Level) {
-        let mut all: Vec<Vec<Deed>> = rule.slips.iter().map(|slip| deeds(slip, &self.reading.tree)).collect();
-        all.iter_mut().for_each(|deeds| self.lot.shuffle(deeds));
-        self.lot.shuffle(&mut all);
-        let longest = all.iter().map(Vec::len).max().unwrap_or(0);
-        // In turns, so that a slip that fits in many places does not crowd out the others.
-        let mixed = (0..longest).flat_map(|at| all.iter().filter_map(move |deeds| deeds.get(at)));
-        for deed in mixed.take(MOST_TRIES) {
+        for deed in self.deeds(rule) {
             self.tried.insert(rule.code);
-            if let Some((fault, reading, state)) = self.tried(rule, deed, level) {
-                (self.reading, self.state) = (reading, state);
-                self.faults.push(fault);
-                return;
+            let name = (rule.code, deed);
+            if self.known.get(&name).is_some_and(|known| *known != Some(level)) {
+                continue;
             }
+            let tried = self.tried(rule, &name.1);
+            match tried {
+                Some((fault, reading, state)) if fault.level == level => {
+                    (self.reading, self.state) = (reading, state);
+                    self.faults.push(fault);
+                    self.known.clear();
+                    return;
+                }
+                other => self.known.insert(name, other.map(|(fault, ..)| fault.level)),
+            };
         }
     }
 
-    /// What comes of a change, where that is exactly one finding more, of this rule and as hard as wanted.
-    fn tried(&self, rule: &'static Rule, deed: &Deed, level: Level) -> Option<(Fault, Reading, State)> {
+    /// What is tried to break a rule, in an order that is drawn by lot, and the same in every round.
+    fn deeds(&self, rule: &'static Rule) -> Vec<Deed> {
+        let of_rule = rule.code.bytes().fold(self.seed, |seed, byte| seed.rotate_left(8) ^ u64::from(byte));
+        let mut lot = Lot::new(of_rule);
+        let mut all: Vec<Vec<Deed>> = rule.slips.iter().map(|slip| deeds(slip, &self.reading.tree)).collect();
+        all.iter_mut().for_each(|deeds| lot.shuffle(deeds));
+        lot.shuffle(&mut all);
+        let longest = all.iter().map(Vec::len).max().unwrap_or(0);
+        // In turns, so that a slip that fits in many places does not crowd out the others.
+        let mixed = (0..longest).flat_map(|at| all.iter().filter_map(move |deeds| deeds.get(at)));
+        mixed.take(MOST_TRIES).cloned().collect()
+    }
+
+    /// What comes of a change, where that is exactly one finding more, of this rule.
+    fn tried(&self, rule: &'static Rule, deed: &Deed) -> Option<(Fault, Reading, State)> {
         let reach = if self.level == Level::Plain { Reach::Far } else { Reach::Nearest };
         let hand = Hand { reading: &self.reading, house: self.house, rule, reach };
         let (changed, reading) = done(deed, &hand)?;
+        if std::env::var("DRILL_WHY").is_ok() {
+            eprintln!(
+                "{} {deed:?} {:?}",
+                rule.code,
+                reading.tree.node(&changed).and_then(|node| reading.tree.text(node))
+            );
+        }
         if self.level == Level::Plain && !self.is_alone(&changed) {
             return None;
         }
@@ -221,10 +247,9 @@ impl Bed<'_> {
         let state = State::of(&judgement);
         let check = self.only_new(rule, &state, &judgement)?;
         let place = check.finding.as_ref()?.at.place.clone();
-        let is_as_hard = graded(deed, reach, &changed, &place, check) == level;
+        let level = graded(deed, reach, &changed, &place, check);
         let fault = Fault { code: rule.code, subject: check.subject.clone(), place, changed, level };
-        (is_as_hard && (self.level != Level::Plain || self.is_alone(&fault.place.path())))
-            .then_some((fault, reading, state))
+        (self.level != Level::Plain || self.is_alone(&fault.place.path())).then_some((fault, reading, state))
     }
 
     fn is_known(&self, check: &Check) -> bool {
@@ -244,7 +269,12 @@ impl Bed<'_> {
     fn only_new<'j>(&self, rule: &'static Rule, state: &State, judgement: &'j Judgement) -> Option<&'j Check> {
         let more = state.causes.len() == self.state.causes.len() + 1;
         let kept = self.state.causes.iter().all(|cause| state.causes.contains(cause));
-        if !more || !kept || state.broke || state.open > self.state.open {
+        // A rule over other rules' checks finds what is open.
+        let decided = state.open <= self.state.open || rule.judges_checks();
+        if std::env::var("DRILL_WHY").is_ok() {
+            eprintln!("   full: {:?} open {}", state.causes, state.open);
+        }
+        if !more || !kept || state.broke || !decided {
             return None;
         }
         let causes = judgement.failed().filter(|check| check.outcome == Outcome::Fail && check.follows.is_none());
