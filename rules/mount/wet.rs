@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     page: include_str!("wet.md"),
     check: Subjects::Each(check),
     slips: &[
-        super::Slip::Say("mounts.*.on", &["engine-bay", "spare-well"]),
+        super::Slip::Say("enclosures.*.location", &["engine-bay", "underbody"]),
         super::Slip::Say("amplifiers.*.location", &["engine-bay", "underbody"]),
     ],
 };

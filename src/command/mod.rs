@@ -5,6 +5,7 @@ mod bench;
 mod check;
 mod completions;
 mod deliver;
+mod drill;
 mod explain;
 mod figures;
 mod fix;
@@ -69,6 +70,8 @@ enum Command {
     Explain(explain::Arguments),
     /// Make the changes that rules can prove
     Fix(fix::Arguments),
+    /// Make a practice plan for apprentices, or grade their answers
+    Drill(drill::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
     /// Show what the house decides, and where each setting comes from
@@ -126,6 +129,7 @@ fn answer() -> Status {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Fix(arguments) => fix::run(&arguments, &mut out),
+        Command::Drill(arguments) => drill::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::House(arguments) => house::run(&arguments, &mut out),
         Command::Rulebook(arguments) => rulebook::run(&arguments, &mut out),

@@ -131,7 +131,7 @@ pub fn plant(
 struct State {
     /// Findings that stand on their own.
     causes: Vec<(&'static str, Place)>,
-    open: usize,
+    open: Vec<(&'static str, Place)>,
     broke: bool,
 }
 
@@ -140,7 +140,7 @@ impl State {
         let causes = judgement.failed().filter(|check| check.follows.is_none());
         Self {
             causes: causes.map(|check| (check.rule.code, check.subject.clone())).collect(),
-            open: judgement.open().count(),
+            open: judgement.open().map(|check| (check.rule.code, check.subject.clone())).collect(),
             broke: judgement.checks.iter().any(|check| check.broke),
         }
     }
@@ -228,13 +228,6 @@ impl Bed<'_> {
         let reach = if self.level == Level::Plain { Reach::Far } else { Reach::Nearest };
         let hand = Hand { reading: &self.reading, house: self.house, rule, reach };
         let (changed, reading) = done(deed, &hand)?;
-        if std::env::var("DRILL_WHY").is_ok() {
-            eprintln!(
-                "{} {deed:?} {:?}",
-                rule.code,
-                reading.tree.node(&changed).and_then(|node| reading.tree.text(node))
-            );
-        }
         if self.level == Level::Plain && !self.is_alone(&changed) {
             return None;
         }
@@ -245,7 +238,7 @@ impl Bed<'_> {
         }
         let judgement = judge_briefly(&reading, self.house, self.rules);
         let state = State::of(&judgement);
-        let check = self.only_new(rule, &state, &judgement)?;
+        let check = self.only_new(rule, &changed, &state, &judgement)?;
         let place = check.finding.as_ref()?.at.place.clone();
         let level = graded(deed, reach, &changed, &place, check);
         let fault = Fault { code: rule.code, subject: check.subject.clone(), place, changed, level };
@@ -265,15 +258,20 @@ impl Bed<'_> {
         things.into_iter().all(|other| other != thing(path))
     }
 
-    /// The one finding that has come, where all others have stayed and nothing that was decided is open.
-    fn only_new<'j>(&self, rule: &'static Rule, state: &State, judgement: &'j Judgement) -> Option<&'j Check> {
+    /// The one finding that has come, where all others have stayed and nothing that was decided elsewhere is open.
+    fn only_new<'j>(
+        &self,
+        rule: &'static Rule,
+        changed: &str,
+        state: &State,
+        judgement: &'j Judgement,
+    ) -> Option<&'j Check> {
         let more = state.causes.len() == self.state.causes.len() + 1;
         let kept = self.state.causes.iter().all(|cause| state.causes.contains(cause));
-        // A rule over other rules' checks finds what is open.
-        let decided = state.open <= self.state.open || rule.judges_checks();
-        if std::env::var("DRILL_WHY").is_ok() {
-            eprintln!("   full: {:?} open {}", state.causes, state.open);
-        }
+        // What was changed may leave questions about itself; and a rule over other rules' checks finds what is open.
+        let own = |subject: &Place| thing(&subject.path()) == thing(changed);
+        let mut open = state.open.iter().filter(|open| !self.state.open.contains(open));
+        let decided = rule.judges_checks() || open.all(|(_, subject)| own(subject));
         if !more || !kept || state.broke || !decided {
             return None;
         }
