@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
     page: include_str!("held.md"),
     check: Subjects::Each(check),
     slips: &[
-        super::Slip::Past("mounts.*.fasteners.count"),
+        super::Slip::Say("mounts.*.fasteners.count", &["1", "2"]),
         super::Slip::Past("mounts.*.fasteners.kind"),
         super::Slip::Past("enclosures.*.mass"),
         super::Slip::Past("batteries.*.mass"),

@@ -343,7 +343,7 @@ impl Desk {
                 line_of("because", check.reason.unwrap_or_default(), paper, out)?;
                 self.working(check, paper, out)?;
             }
-            None => line_of("it tells", rules::find(answer.code).map_or("", Rule::summary), paper, out)?,
+            None => line_of("rule", rules::find(answer.code).map_or("", Rule::summary), paper, out)?,
         }
         writeln!(out)
     }

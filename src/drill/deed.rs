@@ -81,7 +81,9 @@ pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
         Slip::Insert(pattern, items) => {
             let of = |path: String| -> Vec<Deed> {
                 let length = length(tree, &path);
-                let all = (1..=length).flat_map(|before| items.iter().map(move |item| Act::Insert(before, item)));
+                // A way still begins and ends where it does.
+                let all = (1..=length.saturating_sub(1).max(1))
+                    .flat_map(|before| items.iter().map(move |item| Act::Insert(before, item)));
                 all.map(|act| deed(&path, act)).collect()
             };
             places(tree, pattern, false).into_iter().flat_map(of).collect()
