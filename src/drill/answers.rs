@@ -97,10 +97,10 @@ mod tests {
 
     #[test]
     fn a_pair_is_read_however_it_is_written() {
-        let path = ("FUSE-01", "wires.main.fuse.rating".to_owned());
-        assert_eq!(of("FUSE-01 wires.main.fuse.rating"), [path.clone()]);
-        assert_eq!(of("# mine\n\n- fuse-01: wires.main.fuse.rating # too large\n"), [path.clone()]);
-        assert_eq!(of("wires.main.fuse.rating, fuse-above-wire"), [path]);
+        let path = [("FUSE-01", "wires.main.fuse.rating".to_owned())];
+        assert_eq!(of("FUSE-01 wires.main.fuse.rating"), path);
+        assert_eq!(of("# mine\n\n- fuse-01: wires.main.fuse.rating # too large\n"), path);
+        assert_eq!(of("wires.main.fuse.rating, fuse-above-wire"), path);
         assert_eq!(of("37 FUSE-01\r\n"), [("FUSE-01", "line 37".to_owned())]);
         assert_eq!(of(""), []);
     }

@@ -63,9 +63,9 @@ mod tests {
         assert_eq!(of("wires.*.fuse|far_fuse.rating", false), ["wires.a.fuse.rating"]);
         assert_eq!(of("wires.*.path.*", false), ["wires.a.path.0", "wires.a.path.1"]);
         assert_eq!(of("wires.*.colour", true), ["wires.a.colour", "wires.b.colour"]);
-        assert_eq!(of("wires.*.colour", false), [String::new(); 0]);
+        assert!(of("wires.*.colour", false).is_empty());
         assert_eq!(of("wires.*.fuse.form", true), ["wires.a.fuse.form", "wires.b.fuse.form"]);
-        assert_eq!(of("wires.*.ends.*.kind", true), [String::new(); 0]);
+        assert!(of("wires.*.ends.*.kind", true).is_empty());
         assert!(fits("wires.*.fuse|far_fuse", "wires.main.fuse") && !fits("wires.*", "wires.main.fuse"));
         assert_eq!((thing("wires.main.fuse.rating"), thing("vehicle")), ("wires.main", "vehicle"));
     }

@@ -91,7 +91,7 @@ pub enum Unplantable {
     NotClean(Vec<&'static str>),
 }
 
-/// Plants faults. There may be fewer than wanted: every rule and every place was tried then.
+/// Plants faults. There may be fewer than wanted: then nothing more came of any rule in the changes that are tried for it.
 ///
 /// # Errors
 /// When the plan is not clean.
@@ -173,9 +173,12 @@ impl Bed<'_> {
         order
     }
 
-    /// Each rule once as hard as wanted, then easier, then once more.
+    /// Each rule once as hard as wanted, then easier; then every rule again, as long as that brings anything.
     fn rounds(&mut self, order: &[&'static Rule], faults: usize) {
-        for again in [false, true] {
+        let mut before = None;
+        while self.faults.len() < faults && before != Some(self.faults.len()) {
+            let again = before.is_some();
+            before = Some(self.faults.len());
             for level in Level::ALL.into_iter().take(self.level.number()).rev() {
                 for rule in order {
                     if self.faults.len() >= faults {
@@ -215,7 +218,9 @@ impl Bed<'_> {
         let of_rule = rule.code.bytes().fold(self.seed, |seed, byte| seed.rotate_left(8) ^ u64::from(byte));
         let mut lot = Lot::new(of_rule);
         let mut all: Vec<Vec<Deed>> = rule.slips.iter().map(|slip| deeds(slip, &self.reading.tree)).collect();
-        all.iter_mut().for_each(|deeds| lot.shuffle(deeds));
+        for deeds in &mut all {
+            lot.shuffle(deeds);
+        }
         lot.shuffle(&mut all);
         let longest = all.iter().map(Vec::len).max().unwrap_or(0);
         // In turns, so that a slip that fits in many places does not crowd out the others.

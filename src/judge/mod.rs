@@ -83,7 +83,7 @@ pub struct Rule {
     pub page: &'static str,
     /// How it judges.
     pub check: Subjects,
-    /// How plans come to break it.
+    /// How plans come to break it; nothing for a rule of the house's own.
     pub slips: &'static [Slip],
 }
 
