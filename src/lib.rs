@@ -6,6 +6,7 @@
 
 pub mod book;
 pub mod command;
+pub mod drill;
 pub mod editor;
 pub mod house;
 pub mod judge;

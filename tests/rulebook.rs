@@ -255,6 +255,7 @@ static EVIL: &[Rule] = &[Rule {
     since: "\"><script>alert(6)</script>",
     page: HOSTILE,
     check: Subjects::Job(|_| Ok(Verdict::pass())),
+    slips: &[],
 }];
 
 #[test]

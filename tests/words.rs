@@ -89,6 +89,7 @@ fn a_rule_that_breaks_down() {
         since: "0.1",
         page: "",
         check: Subjects::Job(fall),
+        slips: &[],
     };
     insta::assert_snapshot!(shown("plan: 1\n", &RULE));
 }

@@ -16,6 +16,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("low_cut.md"),
     check: Subjects::Each(|job| site::each(job, check)),
+    slips: &[
+        super::Slip::Past("settings.*.low_cut"),
+        super::Slip::Drop("settings.*.low_cut"),
+        super::Slip::Past("enclosures.*.vent.length"),
+    ],
 };
 
 fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {

@@ -7,7 +7,7 @@ pub mod site;
 mod vent_speed;
 mod volume;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

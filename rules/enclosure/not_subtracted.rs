@@ -15,6 +15,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("not_subtracted.md"),
     check: Subjects::Each(|job| site::each(job, check)),
+    slips: &[
+        super::Slip::Past("enclosures.*.net_volume"),
+        super::Slip::Past("enclosures.*.gross_volume"),
+        super::Slip::Past("enclosures.*.bracing"),
+    ],
 };
 
 fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {

@@ -16,6 +16,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("quality.md"),
     check: Subjects::Each(|job| site::each(job, check)),
+    slips: &[
+        super::Slip::Past("enclosures.*.net_volume"),
+        super::Slip::Past("drivers.*.total_q"),
+        super::Slip::Past("drivers.*.resonance"),
+        super::Slip::Past("drivers.*.compliance_volume"),
+        super::Slip::Say("drivers.*.total_q", &["1.1", "1.3", "0.95"]),
+        super::Slip::Say("drivers.*.compliance_volume", &["180 L", "250 L"]),
+    ],
 };
 
 fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {

@@ -15,6 +15,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("vent_speed.md"),
     check: Subjects::Each(|job| site::each(job, check)),
+    slips: &[
+        super::Slip::Past("enclosures.*.vent.width"),
+        super::Slip::Past("enclosures.*.vent.height"),
+        super::Slip::Past("enclosures.*.vent.length"),
+        super::Slip::Past("enclosures.*.vent.diameter"),
+    ],
 };
 
 /// The longest vent that goes into a box of a car, in metres (common practice, no published source).

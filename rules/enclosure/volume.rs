@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("volume.md"),
     check: Subjects::Each(|job| site::each(job, check)),
+    slips: &[super::Slip::Past("enclosures.*.net_volume")],
 };
 
 fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {

@@ -15,6 +15,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("above_amplifier.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Past("wires.*.fuse|far_fuse.rating"),
+        super::Slip::Past("blocks.*.outputs.*.fuse.rating"),
+        super::Slip::Past("amplifiers.*.maximum_fuse"),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -13,6 +13,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("above_wire.md"),
     check: Subjects::Fuse(check),
+    slips: &[
+        super::Slip::Past("wires.*.fuse|far_fuse.rating"),
+        super::Slip::Past("blocks.*.outputs.*.fuse.rating"),
+        super::Slip::Past("wires.*.size"),
+        super::Slip::Past("wires.*.insulation"),
+        super::Slip::Past("wires.*.conductor"),
+        super::Slip::Past("wires.*.bundle"),
+    ],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

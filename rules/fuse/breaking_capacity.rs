@@ -14,6 +14,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("breaking_capacity.md"),
     check: Subjects::Fuse(check),
+    slips: &[
+        super::Slip::Say("wires.*.fuse|far_fuse.breaking_capacity", &["1 kA", "500 A"]),
+        super::Slip::Say("blocks.*.outputs.*.fuse.breaking_capacity", &["1 kA"]),
+        super::Slip::Past("wires.*.fuse|far_fuse.breaking_capacity"),
+        super::Slip::Past("blocks.*.outputs.*.fuse.breaking_capacity"),
+        super::Slip::Past("vehicle.battery.cold_cranking"),
+        super::Slip::Past("batteries.*.cold_cranking"),
+    ],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

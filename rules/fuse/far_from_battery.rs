@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("far_from_battery.md"),
     check: Subjects::Fuse(check),
+    slips: &[super::Slip::Past("wires.*.fuse|far_fuse.distance")],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

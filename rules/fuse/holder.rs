@@ -15,6 +15,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("holder.md"),
     check: Subjects::Fuse(check),
+    slips: &[
+        super::Slip::Past("wires.*.fuse|far_fuse.holder.takes"),
+        super::Slip::Past("wires.*.fuse|far_fuse.holder.rated"),
+        super::Slip::Past("blocks.*.outputs.*.fuse.holder.takes"),
+        super::Slip::Past("blocks.*.outputs.*.fuse.holder.rated"),
+    ],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("holder_unsealed.md"),
     check: Subjects::Fuse(check),
+    slips: &[super::Slip::Say("wires.*.fuse|far_fuse.holder.sealed", &["false"])],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

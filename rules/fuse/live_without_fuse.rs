@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("live_without_fuse.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Drop("wires.*.fuse|far_fuse")],
 };
 
 const WHY: &str = "a short on this wire is fed by the whole battery, and nothing opens";

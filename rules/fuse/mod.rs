@@ -15,7 +15,7 @@ mod tap_beyond_spare;
 mod under_load;
 mod voltage;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

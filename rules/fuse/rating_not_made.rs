@@ -14,6 +14,13 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("rating_not_made.md"),
     check: Subjects::Fuse(check),
+    slips: &[
+        super::Slip::Past("wires.*.fuse|far_fuse.rating"),
+        super::Slip::Past("blocks.*.outputs.*.fuse.rating"),
+        super::Slip::Past("wires.*.fuse|far_fuse.form"),
+        super::Slip::Say("wires.*.fuse|far_fuse.rating", &["45 A", "65 A", "90 A", "110 A", "175 A"]),
+        super::Slip::Say("blocks.*.outputs.*.fuse.rating", &["45 A", "55 A", "65 A"]),
+    ],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

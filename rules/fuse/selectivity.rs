@@ -14,6 +14,9 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("selectivity.md"),
     check: Subjects::Fuse(check),
+    slips: &[super::Slip::Never(
+        "a fuse that comes so close to the one before it is above its wire or its amplifier: FUSE-01 or FUSE-10 tells",
+    )],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

@@ -15,6 +15,9 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("slower_than_wire.md"),
     check: Subjects::Fuse(check),
+    slips: &[super::Slip::Never(
+        "a wire so thin or long that its fuse does not open in time drops too much as well: WIRE-02 tells",
+    )],
 };
 
 /// A short at the far end of one way.

@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("tap_beyond_spare.md"),
     check: Subjects::TurnOn(check),
+    slips: &[
+        super::Slip::Say("turn_on.*.from.spare", &["10 mA", "8 mA", "30 mA"]),
+        super::Slip::Past("turn_on.*.from.spare"),
+        super::Slip::Past("amplifiers.*.remote_current"),
+    ],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("under_load.md"),
     check: Subjects::Fuse(check),
+    slips: &[super::Slip::Past("wires.*.fuse|far_fuse.rating"), super::Slip::Past("blocks.*.outputs.*.fuse.rating")],
 };
 
 /// Less than this is no load, in A.

@@ -12,6 +12,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("fastener.md"),
     check: Subjects::Ground(check),
+    slips: &[
+        super::Slip::Say("grounds.*.fastener.kind", &["sheet-metal-screw"]),
+        super::Slip::Say("grounds.*.fastener.locking", &["false"]),
+        super::Slip::Say("grounds.*.fastener.shared", &["true"]),
+    ],
 };
 
 /// One thing that can be wrong with a fastener: its key, whether it is wrong, and what to say.

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("long_cable.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Never("a return that leads to the battery leaves a ground that nothing uses: PLAN-02 tells")],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("loose_part.md"),
     check: Subjects::Ground(check),
+    slips: &[super::Slip::Say("grounds.*.on", &["bracket", "seat-frame", "trim"])],
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {

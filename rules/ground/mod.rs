@@ -11,7 +11,7 @@ mod return_drop;
 mod safety_part;
 mod uncoated;
 
-use crate::judge::{Family, Judged, Offer};
+use crate::judge::{Family, Judged, Offer, Slip};
 use crate::plan::{Amplifier, Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};

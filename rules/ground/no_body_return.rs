@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("no_body_return.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say("vehicle.body", &["composite", "aluminium"]), super::Slip::Mistake("wires.*.to")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

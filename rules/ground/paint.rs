@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("paint.md"),
     check: Subjects::Ground(check),
+    slips: &[super::Slip::Say("grounds.*.surface", &["painted", "coated"])],
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {

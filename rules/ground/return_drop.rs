@@ -12,6 +12,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("return_drop.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Past("vehicle.body_resistance"),
+        super::Slip::Past("grounds.*.joint_resistance"),
+        super::Slip::Say("grounds.*.joint_resistance", &["4 mohm", "8 mohm"]),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("safety_part.md"),
     check: Subjects::Ground(check),
+    slips: &[super::Slip::Say(
+        "grounds.*.on",
+        &["belt-hardware", "seat-bolt", "airbag-hardware", "steering-hardware", "brake-hardware", "fuel-hardware"],
+    )],
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {

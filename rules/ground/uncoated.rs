@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("uncoated.md"),
     check: Subjects::Ground(check),
+    slips: &[super::Slip::Say("grounds.*.coated_after", &["false"])],
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("against.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Say("loads.*.coils.series|parallel.*", &["-{}"])],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

@@ -15,6 +15,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("better.md"),
     check: Subjects::Load(check),
+    slips: &[
+        super::Slip::Rename("loads.*.coils.series|parallel", &["series", "parallel"]),
+        super::Slip::Rename("loads.*.coils.*.*.series|parallel", &["series", "parallel"]),
+    ],
 };
 
 /// The least gain worth the work: 1 dB, about the least change of level that is heard.

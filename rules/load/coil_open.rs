@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("coil_open.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Drop("loads.*.coils.parallel|series.*")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("coil_twice.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Mistake("loads.*.coils.parallel|series.*")],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

@@ -13,7 +13,7 @@ mod under_driver;
 mod under_minimum;
 mod unequal;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

@@ -14,6 +14,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("not_rated.md"),
     check: Subjects::Load(check),
+    slips: &[
+        super::Slip::Rename("loads.*.coils.series|parallel", &["series", "parallel"]),
+        super::Slip::Rename("loads.*.coils.*.*.series|parallel", &["series", "parallel"]),
+        super::Slip::Past("amplifiers.*.rated.*.load"),
+    ],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

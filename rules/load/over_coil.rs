@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("over_coil.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Past("drivers.*.rms")],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

@@ -14,6 +14,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("under_bridged.md"),
     check: Subjects::Load(check),
+    slips: &[
+        super::Slip::Past("amplifiers.*.bridged.minimum_load"),
+        super::Slip::Rename("loads.*.coils.series|parallel", &["series", "parallel"]),
+        super::Slip::Rename("loads.*.coils.*.*.series|parallel", &["series", "parallel"]),
+    ],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

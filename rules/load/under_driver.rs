@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("under_driver.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Past("drivers.*.rms")],
 };
 
 /// The least share of its rating that a driver should get (common practice, no published source).

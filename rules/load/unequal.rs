@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unequal.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Mistake("drivers.*.coils.*"), super::Slip::Past("drivers.*.coils.*")],
 };
 
 const RATED: &str = "(share of the hardest / rating of the hardest) / (share of the least / rating of the least), a rating for each coil";

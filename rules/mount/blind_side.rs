@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("blind_side.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say("mounts.*.blind_side", &["unchecked"]), super::Slip::Drop("mounts.*.blind_side")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

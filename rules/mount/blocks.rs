@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("blocks.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say(
+        "mounts.*.blocks",
+        &["[child-seat-anchorage]", "[belt]", "[spare]", "[seat-movement]", "[emergency-release]"],
+    )],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

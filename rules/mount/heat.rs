@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("heat.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("mounts.*.clearance"), super::Slip::Say("mounts.*.ventilated", &["false"])],
 };
 
 /// Volts at which the idle current makes heat: charging, 12 V system.

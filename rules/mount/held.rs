@@ -16,6 +16,13 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("held.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("mounts.*.fasteners.count", &["1", "2"]),
+        super::Slip::Past("mounts.*.fasteners.kind"),
+        super::Slip::Past("enclosures.*.mass"),
+        super::Slip::Past("batteries.*.mass"),
+        super::Slip::Say("mounts.*.fasteners.kind", &["wood-screw"]),
+    ],
 };
 
 const COMMON: &str = "common practice, no published source";

@@ -9,7 +9,7 @@ mod on_enclosure;
 mod unfastened;
 mod wet;
 
-use crate::judge::{Family, Offer};
+use crate::judge::{Family, Offer, Slip};
 use crate::plan::{Mount, MountOn};
 use crate::solve::{Decided, Job, Thing, Undecided};
 

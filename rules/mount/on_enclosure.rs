@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("on_enclosure.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Say("mounts.*.on", &["enclosure"])],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -14,6 +14,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unfastened.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Say("mounts.*.fasteners", &["{kind: none}"]),
+        super::Slip::Say("mounts.*.fasteners.kind", &["none", "hook-and-loop", "adhesive"]),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

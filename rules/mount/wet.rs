@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("wet.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("enclosures.*.location", &["engine-bay", "underbody"]),
+        super::Slip::Say("amplifiers.*.location", &["engine-bay", "underbody"]),
+    ],
 };
 
 /// Why an amplifier has to stay dry.

@@ -14,6 +14,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("connections.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Drop("turn_on.*.to.*"),
+        super::Slip::Drop("signals.*"),
+        super::Slip::Drop("wires.*"),
+        super::Slip::Drop("loads.*"),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -16,6 +16,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("facts.md"),
     check: Subjects::Checks(check),
+    slips: &[
+        super::Slip::Drop("wires.*.crossings.*.sealed"),
+        super::Slip::Drop("vehicle.high_voltage"),
+        super::Slip::Drop("mounts.*.blind_side"),
+        super::Slip::Drop("grounds.*.surface"),
+        super::Slip::Drop("wires.*.insulation"),
+        super::Slip::Drop("wires.*.fuse.breaking_capacity"),
+    ],
 };
 
 /// More facts are counted, not named.

@@ -14,6 +14,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("impossible_path.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Drop("wires.*.path.*"),
+        super::Slip::Mistake("amplifiers.*.location"),
+        super::Slip::Insert("wires.*.path", &["rear-seat", "roof", "left-door"]),
+    ],
 };
 
 const WHY: &str = "what the path leaves out nobody judges: the wall, the heat, the water and the length on the way";

@@ -13,7 +13,7 @@ pub mod unknown_name;
 mod unused;
 mod waiver;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

@@ -13,6 +13,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("overused_terminal.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Mistake("wires.*.from|to"),
+        super::Slip::Mistake("turn_on.*.to.*"),
+        super::Slip::Mistake("loads.*.outputs.*"),
+        super::Slip::Repeat("wires.*"),
+    ],
 };
 
 /// What takes one connection, as a person would call it, with the places that connect to it.

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("short_run.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Past("wires.*.length"), super::Slip::Past("signals.*.lead.length")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -13,6 +13,15 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unit_slip.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("vehicle.factory_load.key_off", &["22 A", "30 A"]),
+        super::Slip::Say("loads.*.lead.length", &["150 m", "5000 m"]),
+        super::Slip::Say("wires.*.length", &["450 m"]),
+        super::Slip::Say("wires.*.fixed_every", &["30 m", "45 m"]),
+        super::Slip::Say("signals.*.lead.length", &["500 m"]),
+        super::Slip::Say("amplifiers.*.remote_current", &["15 A"]),
+        super::Slip::Say("settings.*.tone", &["50 kHz"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

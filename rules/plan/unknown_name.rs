@@ -15,6 +15,13 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unknown_name.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Misspell("wires.*.from|to"),
+        super::Slip::Misspell("signals.*.to"),
+        super::Slip::Misspell("loads.*.amplifier"),
+        super::Slip::Misspell("drivers.*.enclosure"),
+        super::Slip::Misspell("signals.*.from"),
+    ],
 };
 
 const WHY: &str = "a name that refers to nothing joins nothing, and no other check can see what was meant";

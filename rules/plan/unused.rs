@@ -12,6 +12,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unused.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Repeat("grounds.*"),
+        super::Slip::Repeat("drivers.*"),
+        super::Slip::Repeat("enclosures.*"),
+        super::Slip::Repeat("converters.*"),
+    ],
 };
 
 /// Sections whose things must be used, what one is called and what would use it.

@@ -13,6 +13,18 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("waiver.md"),
     check: Subjects::Checks(check),
+    slips: &[
+        super::Slip::Say(
+            "waivers",
+            &[
+                "[{rule: SUPPLY-05, at: vehicle, reason: customer drives it every day, by: workshop, until: 2025-06-30}]",
+            ],
+        ),
+        super::Slip::Say(
+            "waivers",
+            &["[{rule: GROUND-07, at: grounds, reason: coated at the next service, by: workshop}]"],
+        ),
+    ],
 };
 
 fn check(job: &Job<'_>, checks: &[Check]) -> Vec<(Place, Judged)> {

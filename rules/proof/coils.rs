@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("coils.md"),
     check: Subjects::Load(check),
+    slips: &[super::Slip::Past("measured.loads.*.dc_resistance")],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

@@ -16,6 +16,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("drop.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Past("measured.wires.*.drop"), super::Slip::Past("measured.wires.*.at")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -14,6 +14,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("fitted.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Past("measured.wires.*.fuse"),
+        super::Slip::Past("measured.wires.*.size"),
+        super::Slip::Say("measured.wires.*.fuse", &["80 A", "100 A", "200 A"]),
+        super::Slip::Say("measured.wires.*.size", &["6 AWG", "8 AWG", "2 AWG"]),
+    ],
 };
 
 /// A size by gauge and the same by its rounded area differ by up to this share: 4 AWG is 21.15 mm2 and sold as 21 mm2.

@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("gain.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("measured.settings.*.gain")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

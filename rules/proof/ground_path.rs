@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("ground_path.md"),
     check: Subjects::Ground(check),
+    slips: &[super::Slip::Past("measured.grounds.*")],
 };
 
 fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {

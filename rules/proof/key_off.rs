@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("key_off.md"),
     check: Subjects::Job(check),
+    slips: &[super::Slip::Past("measured.key_off")],
 };
 
 fn check(job: &Job<'_>) -> Judged {

@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("lamps.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("measured.indicators.*.off", &["lit"]),
+        super::Slip::Say("measured.indicators.*.protection", &["lit"]),
+        super::Slip::Say("measured.indicators.*.on", &["dark"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -16,6 +16,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("missing.md"),
     check: Subjects::Job(check),
+    slips: &[
+        super::Slip::Drop("measured.*"),
+        super::Slip::Drop("measured.wires.*"),
+        super::Slip::Drop("measured.loads.*"),
+        super::Slip::Drop("measured.settings.*"),
+        super::Slip::Drop("measured.indicators.*"),
+        super::Slip::Drop("measured.grounds.*"),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Judged {

@@ -11,7 +11,7 @@ mod lamps;
 mod missing;
 pub mod site;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("airbag.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Insert("wires.*.path", &["airbag-path", "airbag-harness"]),
+        super::Slip::Insert("turn_on.*.path", &["airbag-path", "airbag-harness"]),
+        super::Slip::Insert("signals.*.lead.path", &["airbag-path", "airbag-harness"]),
+    ],
 };
 
 const FORBIDDEN: Forbidden = Forbidden {

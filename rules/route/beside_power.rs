@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("beside_power.md"),
     check: Subjects::Signal(check),
+    slips: &[
+        super::Slip::Mistake("signals.*.lead.path.*"),
+        super::Slip::Say("signals.*.lead.path.*", &["left-sill", "right-sill"]),
+    ],
 };
 
 /// A place that a signal lead and a supply wire share, by its number on the signal's path.

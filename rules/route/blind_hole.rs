@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("blind_hole.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("wires.*.crossings.*.blind_side", &["unchecked"]),
+        super::Slip::Say("turn_on.*.crossings.*.blind_side", &["unchecked"]),
+        super::Slip::Say("signals.*.lead.crossings.*.blind_side", &["unchecked"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -13,6 +13,21 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("bush.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("wires.*.crossings.panel-edge|rear-bulkhead|floor-pan.through", &["bare-hole"]),
+        super::Slip::Together(&[
+            super::Slip::Insert("wires.*.path", &["panel-edge"]),
+            super::Slip::Say("wires.*.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
+        ]),
+        super::Slip::Together(&[
+            super::Slip::Insert("signals.*.lead.path", &["panel-edge"]),
+            super::Slip::Say("signals.*.lead.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
+        ]),
+        super::Slip::Together(&[
+            super::Slip::Insert("turn_on.*.path", &["panel-edge"]),
+            super::Slip::Say("turn_on.*.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
+        ]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

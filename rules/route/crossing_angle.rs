@@ -13,6 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("crossing_angle.md"),
     check: Subjects::Signal(check),
+    slips: &[
+        super::Slip::Say("signals.*.lead.crosses_at", &["30 deg", "45 deg"]),
+        super::Slip::Past("signals.*.lead.crosses_at"),
+    ],
 };
 
 /// Square by eye: ten degrees to either side of a right angle (common practice, no published source).

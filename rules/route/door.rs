@@ -13,6 +13,24 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("door.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Together(&[
+            super::Slip::Insert("signals.*.lead.path", &["door-jamb, left-door, door-jamb"]),
+            super::Slip::Say("signals.*.lead.crossings.door-jamb", &["{through: loom, blind_side: checked}"]),
+        ]),
+        super::Slip::Together(&[
+            super::Slip::Insert(
+                "turn_on.*.path",
+                &["door-jamb, left-door, door-jamb", "door-jamb, right-door, door-jamb"],
+            ),
+            super::Slip::Say(
+                "turn_on.*.crossings.door-jamb",
+                &["{through: loom, blind_side: checked}", "{through: bare-hole, blind_side: checked}"],
+            ),
+        ]),
+        super::Slip::Say("wires.*.crossings.door-jamb.through", &["loom", "bare-hole", "new-grommet"]),
+        super::Slip::Say("loads.*.lead.crossings.door-jamb.through", &["loom", "bare-hole"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

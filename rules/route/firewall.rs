@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("firewall.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("wires.*.crossings.firewall.sealed", &["false"]),
+        super::Slip::Say("wires.*.crossings.firewall.through", &["bare-hole"]),
+        super::Slip::Say("turn_on.*.crossings.firewall.sealed", &["false"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

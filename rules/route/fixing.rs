@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("fixing.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Past("wires.*.fixed_every"), super::Slip::Say("wires.*.fixed_every", &["60 cm", "90 cm"])],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

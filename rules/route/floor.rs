@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("floor.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say("wires.*.crossings.floor-pan.sealed", &["false"])],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

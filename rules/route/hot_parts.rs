@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("hot_parts.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Insert("wires.*.path", &["exhaust", "hot-engine-parts"]),
+        super::Slip::Insert("turn_on.*.path", &["exhaust", "hot-engine-parts"]),
+        super::Slip::Insert("signals.*.lead.path", &["exhaust", "hot-engine-parts"]),
+    ],
 };
 
 const FORBIDDEN: Forbidden = Forbidden {

@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("lines.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Insert("wires.*.path", &["fuel-line", "brake-line"]),
+        super::Slip::Insert("turn_on.*.path", &["fuel-line", "brake-line"]),
+        super::Slip::Insert("signals.*.lead.path", &["fuel-line", "brake-line"]),
+    ],
 };
 
 const FORBIDDEN: Forbidden = Forbidden {

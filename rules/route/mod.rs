@@ -15,7 +15,7 @@ mod moving_parts;
 mod underbody;
 pub mod ways;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

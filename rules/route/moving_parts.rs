@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("moving_parts.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Insert("wires.*.path", &["seat-track", "hinge", "pedals", "steering-column"]),
+        super::Slip::Insert("turn_on.*.path", &["seat-track", "hinge", "pedals", "steering-column"]),
+        super::Slip::Insert("signals.*.lead.path", &["seat-track", "hinge", "pedals", "steering-column"]),
+    ],
 };
 
 const FORBIDDEN: Forbidden = Forbidden {

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("underbody.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Past("wires.*.covering"), super::Slip::Insert("wires.*.path", &["underbody"])],
 };
 
 fn check(wire: &Thing<'_, Wire>, _: &Job<'_>) -> Judged {

@@ -13,6 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("bass_output.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("sources.*.bass_output", &["true"]),
+        super::Slip::Say("signals.*.taken_at.output", &["front-left", "rear-left"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("commoned.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say("converters.*.isolated", &["false"]), super::Slip::Say("sources.*.stage", &["bridged"])],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

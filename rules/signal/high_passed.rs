@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("high_passed.md"),
     check: Subjects::Signal(check),
+    slips: &[super::Slip::Say("signals.*.taken_at.plays", &["high-passed"])],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("lead.md"),
     check: Subjects::Signal(check),
+    slips: &[super::Slip::Say("signals.*.lead.shielded", &["false"]), super::Slip::Past("signals.*.lead.length")],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

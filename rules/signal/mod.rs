@@ -14,7 +14,7 @@ mod speaker_into_line;
 mod too_high;
 mod too_low;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

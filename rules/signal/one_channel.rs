@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("one_channel.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Drop("signals.*"), super::Slip::Mistake("signals.*.taken_at.output|speaker")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

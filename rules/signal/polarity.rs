@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("polarity.md"),
     check: Subjects::Signal(check),
+    slips: &[super::Slip::Say("signals.*.taken_at.polarity_checked", &["false"])],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

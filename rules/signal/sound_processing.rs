@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("sound_processing.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say("sources.*.sound_processing", &["active"])],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

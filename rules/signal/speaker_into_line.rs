@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("speaker_into_line.md"),
     check: Subjects::Signal(check),
+    slips: &[super::Slip::Drop("signals.*.through"), super::Slip::Mistake("signals.*.to")],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

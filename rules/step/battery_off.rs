@@ -12,6 +12,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("battery_off.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Move("steps", "battery: disconnect"),
+        super::Slip::Move("steps", "run"),
+        super::Slip::Move("steps", "connect"),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

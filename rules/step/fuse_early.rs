@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("fuse_early.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Move("steps", "fuse"), super::Slip::Move("steps", "connect")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("high_voltage.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Drop("steps.*"), super::Slip::Move("steps", "high_voltage")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

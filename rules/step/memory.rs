@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("memory.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Drop("steps.*"), super::Slip::Move("steps", "radio")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -9,7 +9,7 @@ mod negative_first;
 pub mod order;
 mod unfinished;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

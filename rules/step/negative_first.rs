@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("negative_first.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("steps.*.battery", &["disconnect-positive-first"]),
+        super::Slip::Move("steps", "battery: reconnect"),
+        super::Slip::Drop("steps.*"),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

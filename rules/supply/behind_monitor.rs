@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("behind_monitor.md"),
     check: Subjects::Wire(check),
+    slips: &[
+        super::Slip::Say("vehicle.battery.monitor", &["negative-post"]),
+        super::Slip::Say("wires.*.to", &["battery.negative"]),
+    ],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -11,6 +11,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("charge_cable.md"),
     check: Subjects::Job(check),
+    slips: &[
+        super::Slip::Past("vehicle.alternator.cable_resistance"),
+        super::Slip::Say("vehicle.alternator.cable_resistance", &["5 mohm", "8 mohm"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Judged {

@@ -13,6 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("charge_control.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Say("vehicle.alternator.control", &["ecu"]),
+        super::Slip::Say("amplifiers.*.operating_voltage", &["12.1 V .. 16 V", "12.5 V .. 16 V"]),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -11,6 +11,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("idle_spare.md"),
     check: Subjects::Job(check),
+    slips: &[super::Slip::Past("vehicle.alternator.at_idle"), super::Slip::Past("vehicle.factory_load.running")],
 };
 
 fn check(job: &Job<'_>) -> Judged {

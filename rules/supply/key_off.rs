@@ -11,6 +11,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("key_off.md"),
     check: Subjects::Job(check),
+    slips: &[super::Slip::Past("vehicle.factory_load.key_off"), super::Slip::Past("amplifiers.*.off_current")],
 };
 
 fn check(job: &Job<'_>) -> Judged {

@@ -13,6 +13,13 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("listening.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Past("vehicle.battery.capacity"),
+        super::Slip::Past("vehicle.factory_load.accessory"),
+        super::Slip::Past("batteries.*.capacity"),
+        super::Slip::Past("amplifiers.*.idle_current"),
+        super::Slip::Say("vehicle.factory_load.accessory", &["35 A", "50 A", "70 A", "90 A"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -15,7 +15,7 @@ mod terminal_voltage;
 mod trial;
 mod vented_inside;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

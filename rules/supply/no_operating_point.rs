@@ -14,6 +14,13 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("no_operating_point.md"),
     check: Subjects::Job(check),
+    slips: &[
+        super::Slip::Past("wires.*.joint_resistance"),
+        super::Slip::Past("vehicle.body_resistance"),
+        super::Slip::Past("wires.*.length"),
+        super::Slip::Past("wires.*.size"),
+        super::Slip::Say("wires.*.joint_resistance", &["80 mohm", "0.1 ohm"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Judged {

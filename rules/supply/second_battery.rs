@@ -13,6 +13,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("second_battery.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Past("isolators.*.kind"),
+        super::Slip::Past("batteries.*.kind"),
+        super::Slip::Say("batteries.*.kind", &["lithium-iron-phosphate"]),
+        super::Slip::Mistake("wires.*.from|to"),
+    ],
 };
 
 /// A battery with its positive post.

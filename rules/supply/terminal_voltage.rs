@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("terminal_voltage.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Past("vehicle.battery.internal_resistance"),
+        super::Slip::Past("wires.*.length"),
+        super::Slip::Say("amplifiers.*.operating_voltage", &["11.5 V .. 16 V", "12 V .. 16 V", "12.5 V .. 16 V"]),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -12,6 +12,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("vented_inside.md"),
     check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Say("batteries.*.vented_outside", &["false"]),
+        super::Slip::Say("batteries.*.kind", &["flooded"]),
+        super::Slip::Together(&[
+            super::Slip::Say("batteries.*.kind", &["flooded", "enhanced-flooded"]),
+            super::Slip::Say("batteries.*.vented_outside", &["false"]),
+        ]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -15,6 +15,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("boost.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Past("settings.*.gain_target"),
+        super::Slip::Past("settings.*.boost"),
+        super::Slip::Say("settings.*.boost", &["3 dB", "6 dB"]),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

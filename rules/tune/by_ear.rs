@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("by_ear.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Drop("settings.*.gain_target"), super::Slip::Drop("settings.*.tone")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

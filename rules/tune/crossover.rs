@@ -16,6 +16,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("crossover.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("settings.*.high_pass"), super::Slip::Past("settings.*.low_pass")],
 };
 
 /// Where the mains may well begin at the lowest, in hertz (common practice, no published source).

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("gain.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("settings.*.gain_target"), super::Slip::Past("drivers.*.rms")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

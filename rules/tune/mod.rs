@@ -11,7 +11,7 @@ mod no_low_pass;
 pub mod plays;
 mod tone;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

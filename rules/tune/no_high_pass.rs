@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("no_high_pass.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("settings.*.high_pass"), super::Slip::Drop("settings.*.high_pass")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("no_low_pass.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("settings.*.low_pass"), super::Slip::Drop("settings.*.low_pass")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("tone.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("settings.*.tone"), super::Slip::Say("settings.*.tone", &["1 kHz", "50 Hz", "100 Hz"])],
 };
 
 /// The filters of a setting: what each takes is called.

@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("constant.md"),
     check: Subjects::Each(check),
+    slips: &[super::Slip::Say("turn_on.*.from.kind", &["constant"])],
 };
 
 const WHY: &str = "an amplifier that is never told to switch off empties the battery while the vehicle stands";

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("improvised_tap.md"),
     check: Subjects::TurnOn(check),
+    slips: &[super::Slip::Say("turn_on.*.tap", &["strand-beside-fuse", "pierced"])],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {

@@ -10,7 +10,7 @@ mod suppression;
 mod thump;
 mod unfused_tap;
 
-use crate::judge::{Family, Offer};
+use crate::judge::{Family, Offer, Slip};
 use crate::plan::{FeedKind, TurnOn, TurnOnFeed};
 use crate::solve::{Decided, Place, Thing};
 

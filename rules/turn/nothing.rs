@@ -12,6 +12,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("nothing.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Drop("turn_on.*.to.*"),
+        super::Slip::Drop("turn_on.*"),
+        super::Slip::Say("converters.*.turn_on_output", &["none"]),
+    ],
 };
 
 const WHY: &str = "without a turn-on signal the amplifier stays off, whatever feeds it";

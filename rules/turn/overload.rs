@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("overload.md"),
     check: Subjects::TurnOn(check),
+    slips: &[
+        super::Slip::Past("turn_on.*.from.spare"),
+        super::Slip::Past("amplifiers.*.remote_current"),
+        super::Slip::Drop("turn_on.*.relay"),
+    ],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {

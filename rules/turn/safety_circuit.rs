@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("safety_circuit.md"),
     check: Subjects::TurnOn(check),
+    slips: &[super::Slip::Say("turn_on.*.from.circuit", &["lighting", "airbag", "brakes", "engine"])],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {

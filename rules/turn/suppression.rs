@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("suppression.md"),
     check: Subjects::TurnOn(check),
+    slips: &[
+        super::Slip::Say("turn_on.*.relay", &["{coil_current: 120 mA, suppression: none, contact_fuse: 3 A}"]),
+        super::Slip::Say("turn_on.*.relay.suppression", &["none"]),
+    ],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {

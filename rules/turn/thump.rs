@@ -13,6 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("thump.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Past("amplifiers.*.on_delay"),
+        super::Slip::Past("sources.*.on_delay"),
+        super::Slip::Past("turn_on.*.from.delay"),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

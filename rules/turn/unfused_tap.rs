@@ -12,6 +12,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("unfused_tap.md"),
     check: Subjects::TurnOn(check),
+    slips: &[super::Slip::Together(&[
+        super::Slip::Drop("turn_on.*.fuse"),
+        super::Slip::Say("turn_on.*.tap", &["crimped-splice", "soldered", "connector"]),
+    ])],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {

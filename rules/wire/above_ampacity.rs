@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("above_ampacity.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Never("a fuse that fits the wire is under the load then: FUSE-01 or FUSE-04 tells")],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -14,6 +14,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("clad.md"),
     check: Subjects::Wire(check),
+    slips: &[
+        super::Slip::Say("wires.*.conductor", &["copper-clad-aluminium"]),
+        super::Slip::Say("loads.*.lead.conductor", &["copper-clad-aluminium"]),
+    ],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("colour.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Say("wires.*.colour", &["red", "black"])],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("cool_insulation.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Past("wires.*.insulation")],
 };
 
 #[allow(clippy::unnecessary_wraps, reason = "every rule judges in this shape")]

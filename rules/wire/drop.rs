@@ -15,6 +15,12 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("drop.md"),
     check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Past("wires.*.length"),
+        super::Slip::Past("wires.*.size"),
+        super::Slip::Past("wires.*.joint_resistance"),
+        super::Slip::Say("wires.*.joint_resistance", &["5 mohm", "12 mohm", "20 mohm"]),
+    ],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

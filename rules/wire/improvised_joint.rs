@@ -13,6 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("improvised_joint.md"),
     check: Subjects::Each(|job| each_end(job, check)),
+    slips: &[super::Slip::Say("wires.*.ends.*.made", &["twisted-and-taped", "pierced"])],
 };
 
 fn check(end: &WireEnd<'_, '_>, _: &Job<'_>) -> Judged {

@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("long.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Past("wires.*.length")],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -15,7 +15,7 @@ mod speaker_lead;
 mod strip;
 mod terminal;
 
-use crate::judge::Family;
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {

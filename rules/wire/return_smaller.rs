@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("return_smaller.md"),
     check: Subjects::Amplifier(check),
+    slips: &[super::Slip::Past("wires.*.size"), super::Slip::Past("wires.*.conductor")],
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

@@ -14,6 +14,13 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("ring_and_crimp.md"),
     check: Subjects::Each(|job| each_end(job, check)),
+    slips: &[
+        super::Slip::Past("wires.*.ends.*.stud"),
+        super::Slip::Say("wires.*.ends.*.stud", &["5 mm", "6 mm", "10 mm"]),
+        super::Slip::Say("grounds.*.fastener.thread", &["M5", "M6", "M10"]),
+        super::Slip::Say("wires.*.ends.*.made", &["screwed"]),
+        super::Slip::Say("wires.*.ends.*.kind", &["bare"]),
+    ],
 };
 
 /// A ring for 5/16 in sits on M8, one for 1/4 in on M6, one for 3/8 in on M10 (common practice, no published source).

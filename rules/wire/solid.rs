@@ -12,6 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("solid.md"),
     check: Subjects::Wire(check),
+    slips: &[super::Slip::Say("wires.*.stranding", &["solid"])],
 };
 
 fn check(wire: &Thing<'_, Wire>, _: &Job<'_>) -> Judged {

@@ -14,6 +14,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("speaker_lead.md"),
     check: Subjects::Load(check),
+    slips: &[
+        super::Slip::Say("loads.*.lead.size", &["16 AWG", "18 AWG", "20 AWG", "22 AWG"]),
+        super::Slip::Say("loads.*.lead.length", &["9 m", "12 m", "16 m"]),
+    ],
 };
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {

@@ -14,6 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("strip.md"),
     check: Subjects::Each(|job| each_end(job, check)),
+    slips: &[super::Slip::Past("wires.*.ends.*.strip"), super::Slip::Past("amplifiers.*.terminals.strip")],
 };
 
 fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {

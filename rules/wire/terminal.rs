@@ -13,6 +13,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("terminal.md"),
     check: Subjects::Each(|job| each_end(job, check)),
+    slips: &[
+        super::Slip::Past("amplifiers.*.terminals.power"),
+        super::Slip::Past("amplifiers.*.terminals.speaker"),
+        super::Slip::Past("wires.*.ends.*.takes"),
+        super::Slip::Past("blocks.*.takes"),
+        super::Slip::Past("blocks.*.outputs.*.takes"),
+        super::Slip::Past("loads.*.lead.size"),
+    ],
 };
 
 /// 35 mm2 and 70 mm2 are sold as 2 AWG (33.6 mm2) and 2/0 AWG (67.4 mm2): 4 % apart.

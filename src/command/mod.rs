@@ -5,6 +5,7 @@ mod bench;
 mod check;
 mod completions;
 mod deliver;
+mod drill;
 mod explain;
 mod figures;
 mod fix;
@@ -73,6 +74,8 @@ enum Command {
     Explain(explain::Arguments),
     /// Make the changes that rules can prove
     Fix(fix::Arguments),
+    /// Make a practice plan for apprentices, or grade their answers
+    Drill(drill::Arguments),
     /// Show the solved numbers of a plan
     Figures(figures::Arguments),
     /// Write the job sheet of a plan as one page of HTML, to print or to open on a tablet
@@ -134,6 +137,7 @@ fn answer() -> Status {
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Fix(arguments) => fix::run(&arguments, &mut out),
+        Command::Drill(arguments) => drill::run(&arguments, &mut out),
         Command::Figures(arguments) => figures::run(&arguments, &mut out),
         Command::Sheet(arguments) => sheet::run(&arguments, &mut out),
         Command::House(arguments) => house::run(&arguments, &mut out),

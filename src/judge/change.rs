@@ -41,6 +41,10 @@ const HALVINGS: usize = 12;
 /// Counts are tried up to so many more or less.
 const COUNTS: i64 = 12;
 const WORD: f64 = 1e3;
+/// How much farther a number goes that strikes the eye.
+const FARTHER: f64 = 1.5;
+/// How many sizes farther a size goes that strikes the eye.
+const SIZES_FARTHER: usize = 2;
 
 /// For each fact that the plan states and the check rests on: the nearest value with which the verdict is another, the
 /// smallest change first. A finding or an open check turns when it passes, a pass when it no longer does.
@@ -52,11 +56,25 @@ pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
 
 /// The same for these places only.
 pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places: Vec<Place>) -> Vec<Change> {
-    let trial = Trial { reading, house, rule: check.rule, check };
+    let trial = Trial { reading, house, rule: check.rule, check, reach: Reach::Nearest };
     let places = places.into_iter();
     let mut found: Vec<Change> = places.filter_map(|place| trial.nearest(&place)).collect();
     found.sort_by(|one, other| one.distance.total_cmp(&other.distance).then(one.place.cmp(&other.place)));
     found
+}
+
+/// How far past where a verdict turns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reach {
+    /// The nearest value that turns it.
+    Nearest,
+    /// So far past it that it strikes the eye: by as much again as half, or by two sizes more.
+    Far,
+}
+
+/// The change of the single value at a place that turns a verdict, if there is one.
+pub fn turned_at(reading: &Reading, house: &House, check: &Check, place: &Place, reach: Reach) -> Option<Change> {
+    Trial { reading, house, rule: check.rule, check, reach }.nearest(place)
 }
 
 /// The places of facts that a verdict rests on and that the plan states as single values; everything that the subject
@@ -106,6 +124,7 @@ struct Trial<'a> {
     house: &'a House,
     rule: &'static Rule,
     check: &'a Check,
+    reach: Reach,
 }
 
 impl Trial<'_> {
@@ -170,7 +189,12 @@ impl Trial<'_> {
 
     /// The first of some values that turns the check.
     fn first(&self, path: &str, values: Vec<(String, f64)>) -> Option<(String, f64)> {
-        values.into_iter().find(|(value, _)| self.turns(path, value).is_some())
+        let mut turning = values.into_iter().filter(|(value, _)| self.turns(path, value).is_some());
+        let nearest = turning.next()?;
+        match self.reach {
+            Reach::Nearest => Some(nearest),
+            Reach::Far => turning.take(SIZES_FARTHER).last().or(Some(nearest)),
+        }
     }
 
     /// The nearest number, up or down, that turns the check.
@@ -196,7 +220,9 @@ impl Trial<'_> {
         }
         // As few digits as turn it: nobody buys 4.8731 m.
         let away = if stride > 1.0 { f64::ceil } else { f64::floor };
-        let value = (2..=4).map(|digits| rounded(number * far, digits, away)).find(|value| {
+        let farther = if stride > 1.0 { FARTHER } else { 1.0 / FARTHER };
+        let wanted = if self.reach == Reach::Far { far * farther } else { far };
+        let value = (2..=4).map(|digits| rounded(number * wanted, digits, away)).find(|value| {
             *value > 0.0
                 && (*value / number).ln().abs() < FARTHEST.ln()
                 && self.turns(path, &written(*value, unit)).is_some()

@@ -12,18 +12,20 @@ mod own;
 mod run;
 mod sizes;
 mod skeleton;
+mod slip;
 mod times;
 mod turning;
 mod verdict;
 mod waive;
 
-pub use change::{Change, changes};
+pub use change::{Change, Reach, changes, turned_at};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use fix::{Fix, Left, Made, Tier, Wanted, Workshop, is_decision, left, may_be_offered, mend};
 pub use own::rules as own_rules;
 pub use run::{judge, judge_briefly, judge_timed};
 pub use sizes::{Chosen, Sizes, Sizing, sizes};
+pub use slip::Slip;
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Offer, Outcome, Relation, Value, Verdict, Working};
 
@@ -84,6 +86,8 @@ pub struct Rule {
     pub page: &'static str,
     /// How it judges.
     pub check: Subjects,
+    /// How plans come to break it; nothing for a rule of the house's own.
+    pub slips: &'static [Slip],
 }
 
 impl Rule {

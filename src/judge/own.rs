@@ -28,7 +28,8 @@ fn rule(own: &OwnRule) -> &'static Rule {
     }
     let name = keep(&format!("{}-of-the-house", own.code.to_lowercase()));
     let check = Subjects::Stated(Box::leak(Box::new(own.clone())));
-    let rule = Rule { code: own.code, name, severity: own.severity, since: "the house", page: keep(&page), check };
+    let page = keep(&page);
+    let rule = Rule { code: own.code, name, severity: own.severity, since: "the house", page, check, slips: &[] };
     // Rules live as long as the run: one is made for each text of a rule that a house file has had.
     let rule: &'static Rule = Box::leak(Box::new(rule));
     made.push(rule);

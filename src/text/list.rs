@@ -6,8 +6,9 @@ use super::comments::comments_in;
 use super::edit::{Edit, end_of, last_byte, set};
 use super::tree::{Kind, NodeId, Tree};
 
-/// Takes out a key or an item, with what holds it where nothing else is left in there.
-pub(super) fn remove(text: &str, tree: &Tree, path: &str) -> Result<Edit, String> {
+/// Takes out a key or an item, with what holds it where nothing else is left in there; what is said to people beside it
+/// may stay.
+pub(super) fn remove(text: &str, tree: &Tree, path: &str, comments_stay: bool) -> Result<Edit, String> {
     let (above, own) = path.rsplit_once('.').unwrap_or(("", path));
     let holder = tree.node(above).ok_or_else(|| format!("`{path}` is not in the plan"))?;
     let parts = parts(text, tree, holder);
@@ -18,7 +19,7 @@ pub(super) fn remove(text: &str, tree: &Tree, path: &str) -> Result<Edit, String
     };
     let at = at.filter(|at| !parts[*at].is_empty()).ok_or_else(|| format!("`{path}` is not in the plan"))?;
     if parts.len() == 1 && !above.is_empty() {
-        return remove(text, tree, above);
+        return remove(text, tree, above, comments_stay);
     }
     if text[tree.span(holder).start..].starts_with(['{', '[']) {
         let gone = match (parts.get(at + 1), at.checked_sub(1)) {
@@ -32,7 +33,9 @@ pub(super) fn remove(text: &str, tree: &Tree, path: &str) -> Result<Edit, String
     if matches!(tree.kind(holder), Kind::Map(_)) && !text[gone.start..parts[at].start].trim().is_empty() {
         return Err(format!("`{path}` begins an item of a list"));
     }
-    // What it says to people stays.
+    if !comments_stay {
+        return Ok(Edit { text: String::new(), at: gone });
+    }
     let (_, indent) = first_line(text, &parts[at])?;
     let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
     let said = comments_in(text, tree, &gone).into_iter().map(|words| format!("{indent}{words}{new_line}"));
@@ -100,6 +103,26 @@ pub(super) fn shift(text: &str, tree: &Tree, path: &str, to: usize) -> Result<Ed
     } else {
         Edit { at: own.start..target, text: format!("{}{item}", ended(&text[own.end..target])) }
     })
+}
+
+/// Writes a thing once more, under another name, behind itself.
+pub(super) fn repeat(text: &str, tree: &Tree, path: &str, name: &str) -> Result<Edit, String> {
+    let missing = || format!("`{path}` is not in the plan");
+    let (above, own) = path.rsplit_once('.').unwrap_or(("", path));
+    let holder = tree.node(above).ok_or_else(missing)?;
+    let entries = tree.map(holder).ok_or_else(missing)?.entries();
+    let entry = entries.iter().find(|entry| entry.key == own && tree.elsewhere(entry.value).is_none());
+    let entry = entry.ok_or_else(missing)?;
+    let part = entry.key_span.start..last_byte(text, tree, entry);
+    let words = format!("{name}{}", &text[entry.key_span.end..part.end]);
+    if text[tree.span(holder).start..].starts_with('{') {
+        return Ok(Edit { at: part.end..part.end, text: format!(", {words}") });
+    }
+    let (_, indent) = first_line(text, &part)?;
+    let end = lines(text, &part)?.end;
+    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let open = if text[..end].ends_with('\n') { "" } else { new_line };
+    Ok(Edit { at: end..end, text: format!("{open}{indent}{}{new_line}", words.trim_end()) })
 }
 
 /// The words of every part of a mapping or a list; empty for one that is written elsewhere.
@@ -190,6 +213,22 @@ mod tests {
     fn what_holds_nothing_more_goes_too() {
         assert_eq!(after("a:\n  - b: 1\ne: 4\n", "a.0", &Deed::Remove), "e: 4\n");
         assert_eq!(after("a: {b: {c: 1}, d: 2}\n", "a.b.c", &Deed::Remove), "a: {d: 2}\n");
+    }
+
+    #[test]
+    fn what_is_struck_out_takes_its_comment_along() {
+        assert_eq!(after("a:\n  b: 1\n  c: 2 # two\n  d: 3\n", "a.c", &Deed::Strike), "a:\n  b: 1\n  d: 3\n");
+    }
+
+    #[test]
+    fn a_thing_is_written_once_more() {
+        let again = |text: &str, path: &str| after(text, path, &Deed::Repeat("new".into()));
+        assert_eq!(again("a: {b: {c: 1}, d: 2}\n", "a.b"), "a: {b: {c: 1}, new: {c: 1}, d: 2}\n");
+        assert_eq!(
+            again("a:\n  b:\n    c: 1 # one\nd: 2\n", "a.b"),
+            "a:\n  b:\n    c: 1 # one\n  new:\n    c: 1\nd: 2\n"
+        );
+        assert_eq!(again("a:\n  b: {c: 1}", "a.b"), "a:\n  b: {c: 1}\n  new: {c: 1}\n");
     }
 
     #[test]

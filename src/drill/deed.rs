@@ -1,0 +1,277 @@
+//! What slips come to in a plan: changes of its text, each still to be tried.
+
+use super::pattern::{fits, places, thing};
+use crate::house::House;
+use crate::judge::{Check, Outcome, Reach, Rule, Slip, judge_briefly, turned_at};
+use crate::plan::{Reading, read_with};
+use crate::solve::Place;
+use crate::text::{self, Edit, Kind, Tree};
+
+/// One change that may break a rule.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Deed {
+    /// The place that changes.
+    pub path: String,
+    /// What happens there.
+    pub act: Act,
+}
+
+/// What happens at a place.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum Act {
+    /// It says this.
+    Say(String),
+    /// It says what turns the rule there.
+    Past,
+    /// It goes.
+    Drop,
+    /// The key is another.
+    Rename(&'static str),
+    /// A list gets an item before this one.
+    Insert(usize, &'static str),
+    /// An item of a list moves from here to before that one.
+    Move(usize, usize),
+    /// A thing is written once more under this name.
+    Repeat(String),
+    /// The first, and then the others.
+    All(Vec<Deed>),
+}
+
+/// All that a slip may come to in a plan.
+pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
+    let deed = |path: &String, act| Deed { path: path.clone(), act };
+    let value = |path: &String| tree.node(path).and_then(|node| tree.text(node)).map(str::to_owned);
+    match slip {
+        Slip::Say(pattern, words) => {
+            let of = |path: String| {
+                let was = value(&path);
+                let said = words.iter().filter_map(|word| said(word, was.as_deref()));
+                said.filter(|word| was.as_ref() != Some(word)).map(|word| deed(&path, Act::Say(word))).collect()
+            };
+            places(tree, pattern, true).into_iter().flat_map(|path| -> Vec<Deed> { of(path) }).collect()
+        }
+        Slip::Past(pattern) => places(tree, pattern, false).iter().map(|path| deed(path, Act::Past)).collect(),
+        Slip::Drop(pattern) => places(tree, pattern, false).iter().map(|path| deed(path, Act::Drop)).collect(),
+        Slip::Rename(pattern, keys) => {
+            let of = |path: &String| {
+                let others = keys.iter().filter(|key| path.rsplit('.').next() != Some(**key));
+                others.map(|key| deed(path, Act::Rename(key))).collect::<Vec<_>>()
+            };
+            places(tree, pattern, false).iter().flat_map(of).collect()
+        }
+        Slip::Misspell(pattern) => {
+            let wrong = |path: &String| Some(deed(path, Act::Say(misspelt(&value(path)?)?)));
+            places(tree, pattern, false).iter().filter_map(wrong).collect()
+        }
+        Slip::Mistake(pattern) => {
+            let all: Vec<(String, String)> =
+                places(tree, pattern, false).into_iter().filter_map(|path| Some((value(&path)?, path))).collect();
+            let mut others: Vec<&String> = all.iter().map(|(said, _)| said).collect();
+            others.sort_unstable();
+            others.dedup();
+            let of = |(said, path): &(String, String)| -> Vec<Deed> {
+                others
+                    .iter()
+                    .filter(|other| **other != said)
+                    .map(|other| deed(path, Act::Say((*other).clone())))
+                    .collect()
+            };
+            all.iter().flat_map(of).collect()
+        }
+        Slip::Insert(pattern, items) => {
+            let of = |path: String| -> Vec<Deed> {
+                let length = length(tree, &path);
+                // A way still begins and ends where it does.
+                let all = (1..=length.saturating_sub(1).max(1))
+                    .flat_map(|before| items.iter().map(move |item| Act::Insert(before, item)));
+                all.map(|act| deed(&path, act)).collect()
+            };
+            places(tree, pattern, false).into_iter().flat_map(of).collect()
+        }
+        Slip::Move(list, item) => moves(tree, list, item),
+        Slip::Repeat(pattern) => {
+            let again = |path: &String| Some(deed(path, Act::Repeat(another_name(tree, path)?)));
+            places(tree, pattern, false).iter().filter_map(again).collect()
+        }
+        Slip::Together(slips) => together(slips, tree),
+        Slip::Never(_) => Vec::new(),
+    }
+}
+
+/// Every first deed with every other that is on the same thing.
+fn together(slips: &[Slip], tree: &Tree) -> Vec<Deed> {
+    let Some((first, rest)) = slips.split_first() else { return Vec::new() };
+    let start = deeds(first, tree).into_iter().map(|deed| vec![deed]).collect();
+    let all: Vec<Vec<Deed>> = rest.iter().fold(start, |all, slip| {
+        let others = deeds(slip, tree);
+        let with = |done: &Vec<Deed>| {
+            let own = others.iter().filter(|other| thing(&other.path) == thing(&done[0].path));
+            own.map(|other| done.iter().chain([other]).cloned().collect()).collect::<Vec<Vec<Deed>>>()
+        };
+        all.iter().flat_map(with).collect()
+    });
+    all.into_iter().map(|deeds| Deed { path: deeds[0].path.clone(), act: Act::All(deeds) }).collect()
+}
+
+fn said(word: &str, was: Option<&str>) -> Option<String> {
+    if word.contains("{}") { Some(word.replace("{}", was?)) } else { Some(word.to_owned()) }
+}
+
+fn length(tree: &Tree, path: &str) -> usize {
+    match tree.node(path).map(|node| tree.kind(node)) {
+        Some(Kind::Seq(items)) => items.len(),
+        _ => 0,
+    }
+}
+
+/// Two letters in the middle of a name change places; where they are the same, one is left out.
+fn misspelt(name: &str) -> Option<String> {
+    let start = name.rfind('.').map_or(0, |point| point + 1);
+    let mut letters: Vec<char> = name.chars().collect();
+    let middle = start + (letters.len() - start) / 2;
+    let (one, other) = (*letters.get(middle.checked_sub(1)?)?, *letters.get(middle)?);
+    if middle <= start || !one.is_alphabetic() || !other.is_alphabetic() {
+        return None;
+    }
+    if one == other {
+        letters.remove(middle);
+    } else {
+        letters.swap(middle - 1, middle);
+    }
+    Some(letters.into_iter().collect())
+}
+
+fn moves(tree: &Tree, list: &str, item: &str) -> Vec<Deed> {
+    let (key, word) = item.split_once(": ").map_or((item, None), |(key, word)| (key, Some(word)));
+    let is_it = |at: &usize| {
+        let node = tree.node(&format!("{list}.{at}.{key}"));
+        node.is_some_and(|node| word.is_none() || tree.text(node) == word)
+    };
+    let length = length(tree, list);
+    let deed = |from, before| Deed { path: list.to_owned(), act: Act::Move(from, before) };
+    let of = |from: usize| (0..length).filter(move |to| *to != from && *to != from + 1).map(move |to| deed(from, to));
+    (0..length).filter(is_it).flat_map(of).collect()
+}
+
+fn another_name(tree: &Tree, path: &str) -> Option<String> {
+    let (above, name) = path.rsplit_once('.')?;
+    (2..9).map(|number| format!("{name}-{number}")).find(|name| tree.node(&format!("{above}.{name}")).is_none())
+}
+
+/// Steps that install a part, by the part's pattern.
+const STEPS: [(&str, &str); 12] = [
+    ("wires.*", "run"),
+    ("wires.*", "fuse"),
+    ("wires.*.fuse|far_fuse", "fuse"),
+    ("turn_on.*", "run"),
+    ("signals.*", "run"),
+    ("grounds.*", "ground"),
+    ("mounts.*", "mount"),
+    ("settings.*", "set"),
+    ("amplifiers.*", "connect"),
+    ("batteries.*", "connect"),
+    ("isolators.*", "connect"),
+    ("blocks.*", "connect"),
+];
+
+/// Where the deed leaves its traces, and the plan as it is then. Nothing where it cannot be done.
+pub fn done(deed: &Deed, by: &Hand<'_>) -> Option<(String, Reading)> {
+    let Deed { path, act } = deed;
+    let Hand { reading, .. } = by;
+    let (text, tree) = (&reading.text, &reading.tree);
+    let read = |text: String| read_with(text, &reading.shelves);
+    let edited = |edit: Edit| read(edit.apply(text));
+    let changed = |path: &str, deed: &text::Deed| Some(edited(text::change(text, tree, path, deed).ok()?));
+    let (place, after) = match act {
+        Act::Say(word) => (path.clone(), reading.with(path, word).ok()?),
+        Act::Past => (path.clone(), by.past(path)?),
+        Act::Drop => (path.clone(), without_steps(changed(path, &text::Deed::Strike)?, path)),
+        Act::Rename(key) => {
+            let place = format!("{}.{key}", path.rsplit_once('.')?.0);
+            (place, edited(Edit { at: tree.locate_key(path), text: (*key).to_owned() }))
+        }
+        Act::Insert(before, item) => {
+            let place = format!("{path}.{before}");
+            let after = changed(&place, &text::Deed::Insert((*item).to_owned()))?;
+            (place, after)
+        }
+        Act::Move(from, before) => {
+            let to = if before > from { before - 1 } else { *before };
+            (format!("{path}.{to}"), changed(&format!("{path}.{from}"), &text::Deed::Move(*before))?)
+        }
+        Act::All(deeds) => {
+            let (first, rest) = deeds.split_first()?;
+            let (place, start) = done(first, by)?;
+            let after = rest.iter().try_fold(start, |reading, deed| {
+                let by = Hand { reading: &reading, house: by.house, rule: by.rule, reach: by.reach };
+                done(deed, &by).map(|(_, after)| after)
+            })?;
+            (place, after)
+        }
+        Act::Repeat(name) => {
+            let place = format!("{}.{name}", path.rsplit_once('.')?.0);
+            (place, with_steps(changed(path, &text::Deed::Repeat(name.clone()))?, path, name))
+        }
+    };
+    after.misreads.is_empty().then_some((place, after))
+}
+
+/// The numbers and keys of steps that install a part.
+fn steps_of(reading: &Reading, path: &str) -> Vec<(usize, &'static str)> {
+    let name = path.split('.').nth(1).unwrap_or_default();
+    let keys: Vec<&'static str> =
+        STEPS.iter().filter(|(pattern, _)| fits(pattern, path)).map(|(_, key)| *key).collect();
+    let says = |at: usize, key: &str| {
+        let node = reading.tree.node(&format!("steps.{at}.{key}"));
+        node.and_then(|node| reading.tree.text(node)) == Some(name)
+    };
+    let steps = 0..length(&reading.tree, "steps");
+    steps.filter_map(|at| keys.iter().find(|key| says(at, key)).map(|key| (at, *key))).collect()
+}
+
+fn without_steps(reading: Reading, path: &str) -> Reading {
+    let steps = steps_of(&reading, path);
+    steps.into_iter().rev().fold(reading, |reading, (at, _)| {
+        let edit = text::change(&reading.text, &reading.tree, &format!("steps.{at}"), &text::Deed::Strike);
+        edit.map_or_else(|_| reading.clone(), |edit| read_with(edit.apply(&reading.text), &reading.shelves))
+    })
+}
+
+fn with_steps(reading: Reading, path: &str, name: &str) -> Reading {
+    let steps = steps_of(&reading, path);
+    steps.into_iter().rev().fold(reading, |reading, (at, key)| {
+        let step = text::Deed::Insert(format!("{key}: {name}"));
+        let edit = text::change(&reading.text, &reading.tree, &format!("steps.{}", at + 1), &step);
+        edit.map_or_else(|_| reading.clone(), |edit| read_with(edit.apply(&reading.text), &reading.shelves))
+    })
+}
+
+/// A value is searched on so many subjects, those of its own thing first.
+const MOST_SUBJECTS: usize = 3;
+
+/// What deeds are done with.
+pub struct Hand<'a> {
+    /// The plan as it is.
+    pub reading: &'a Reading,
+    /// Its house.
+    pub house: &'a House,
+    /// The rule that is to be broken.
+    pub rule: &'static Rule,
+    /// How far past a limit.
+    pub reach: Reach,
+}
+
+impl Hand<'_> {
+    /// The plan with the value at a path past where the rule turns on one of its subjects: on the first that takes it.
+    fn past(&self, path: &str) -> Option<Reading> {
+        let judgement = judge_briefly(self.reading, self.house, &[self.rule]);
+        let passing = judgement.checks.iter().filter(|check| check.outcome == Outcome::Pass);
+        let near = |check: &&Check| !check.touches(thing(path));
+        let mut passing: Vec<&Check> = passing.collect();
+        passing.sort_by_key(near);
+        passing.into_iter().take(MOST_SUBJECTS).find_map(|check| {
+            let change = turned_at(self.reading, self.house, check, &Place::of(path.to_owned()), self.reach)?;
+            self.reading.with(path, &change.to).ok().filter(|_| change.outcome == Outcome::Fail)
+        })
+    }
+}
