@@ -3,8 +3,14 @@
 //! A [`View`] holds everything that is known of a plan; each part of the sheet is a pure function of it.
 
 mod drawing;
+mod key;
+mod lanes;
+mod marks;
+mod runs;
+mod vehicle;
 
-pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
+pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, fitted, width_of};
+pub use vehicle::vehicle;
 
 use crate::house::House;
 use crate::judge::Judgement;
