@@ -18,7 +18,7 @@ fn drawn(text: &str) -> (Vec<Drawing>, PlanReport) {
     let report = report::plan_report("plan.yaml", &reading, &judgement);
     let job = Job::new(&reading.plan, &house);
     let view = sheet::View { reading: &reading, house: &house, job: &job, judgement: &judgement, report: &report };
-    (sheet::vehicle(&view).into_iter().collect(), report)
+    ([sheet::vehicle(&view), sheet::circuit(&view)].into_iter().flatten().collect(), report)
 }
 
 fn jobs() -> Vec<PathBuf> {

@@ -2,13 +2,16 @@
 //!
 //! A [`View`] holds everything that is known of a plan; each part of the sheet is a pure function of it.
 
+mod circuit;
 mod drawing;
 mod key;
 mod lanes;
 mod marks;
 mod runs;
+mod symbols;
 mod vehicle;
 
+pub use circuit::circuit;
 pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, fitted, width_of};
 pub use vehicle::vehicle;
 

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use super::super::View;
 use super::super::marks::{Mark, Marks};
 use super::super::runs::{self, End, Kind, Run};
-use super::tile::{Symbol, Tile};
+use super::super::symbols::Symbol;
+use super::tile::Tile;
 use super::ways::{self, Row, Side, Spot};
 use crate::plan::{Plan, Zone};
 

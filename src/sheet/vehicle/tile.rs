@@ -1,7 +1,8 @@
 //! A thing in the vehicle: a box with its name, what was found at it, and a row for each run that ends there.
 
-use super::super::drawing::{Anchor, Area, Ink, Point, Shape, fitted};
+use super::super::drawing::{Anchor, Area, Ink, Point, Shape, fitted, number};
 use super::super::marks::{self, Mark};
+use super::super::symbols::{self, Symbol};
 use super::ways::Side;
 
 const TITLE: f64 = 12.0;
@@ -10,17 +11,6 @@ const TITLE_ROW: f64 = 17.0;
 const NOTE_ROW: f64 = 13.0;
 const PORT_ROW: f64 = 15.0;
 const PAD: f64 = 6.0;
-
-/// A small drawing in the corner of a tile (IEC 60617: battery, chassis; otherwise none).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Symbol {
-    /// A battery.
-    Battery,
-    /// The body.
-    Ground,
-    /// Nothing.
-    None,
-}
 
 /// A run's end at a thing.
 #[derive(Debug, Clone)]
@@ -60,8 +50,8 @@ impl Tile {
     /// How far below its top each port lies, and how high it is, at a width.
     pub fn heights(&self, width: f64) -> (Vec<f64>, f64) {
         let room = width - 2.0 * PAD;
-        let rows = |marks: &[Mark]| super::super::drawing::number(marks::rows(marks, room).len()) * marks::ROW;
-        let mut y = PAD + TITLE_ROW + super::super::drawing::number(self.notes.len()) * NOTE_ROW + rows(&self.marks);
+        let rows = |marks: &[Mark]| number(marks::rows(marks, room).len()) * marks::ROW;
+        let mut y = PAD + TITLE_ROW + number(self.notes.len()) * NOTE_ROW + rows(&self.marks);
         let mut ports = Vec::new();
         for port in &self.ports {
             ports.push(y + PORT_ROW / 2.0);
@@ -78,7 +68,7 @@ impl Tile {
         let mut y = at.top + PAD + TITLE_ROW - 5.0;
         let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
         shapes.push(words(fitted(&self.title, TITLE, room - beside), (left, y), TITLE, Anchor::Start, Ink::Plain));
-        shapes.extend(symbol(self.symbol, (at.right() - PAD - 8.0, y - 4.0)));
+        shapes.extend(symbols::draw(self.symbol, (at.right() - PAD - 8.0, y - 4.0)));
         for note in &self.notes {
             y += NOTE_ROW;
             shapes.push(words(fitted(note, SIZE, room), (left, y), SIZE, Anchor::Start, Ink::Faint));
@@ -105,26 +95,4 @@ impl Tile {
 
 fn words(text: String, at: Point, size: f64, anchor: Anchor, ink: Ink) -> Shape {
     Shape::Words { at, text, size, anchor, ink }
-}
-
-fn line(points: Vec<Point>, weight: f64) -> Shape {
-    Shape::Line { points, weight, ink: Ink::Plain, stroke: super::super::Stroke::Solid }
-}
-
-/// A symbol around a point.
-pub fn symbol(symbol: Symbol, (x, y): Point) -> Vec<Shape> {
-    let bar = |dx: f64, half: f64, weight| line(vec![(x + dx, y - half), (x + dx, y + half)], weight);
-    let level = |dy: f64, half: f64| line(vec![(x - half, y + dy), (x + half, y + dy)], 1.4);
-    match symbol {
-        Symbol::None => Vec::new(),
-        Symbol::Battery => vec![
-            line(vec![(x - 8.0, y), (x - 2.0, y)], 1.2),
-            bar(-2.0, 5.5, 1.2),
-            bar(2.0, 3.0, 2.4),
-            line(vec![(x + 2.0, y), (x + 8.0, y)], 1.2),
-        ],
-        Symbol::Ground => {
-            vec![line(vec![(x, y - 6.0), (x, y - 1.0)], 1.4), level(-1.0, 6.0), level(2.0, 4.0), level(5.0, 1.8)]
-        }
-    }
 }
