@@ -219,13 +219,17 @@ const fn share_of(letter: char) -> f64 {
     }
 }
 
-/// Words cut to a width, with an ellipsis where something is left out, and without what could turn text around.
+/// Words cut to a width, with an ellipsis where something is left out, and without what could turn text around;
+/// nothing where not even that has room.
 pub fn fitted(text: &str, size: f64, width: f64) -> String {
     let whole = crate::words::excerpt(text, 200);
     if width_of(&whole, size) <= width {
         return whole;
     }
     let mut room = width - width_of("…", size);
+    if room < 0.0 {
+        return String::new();
+    }
     let fits = |letter: &char| {
         room -= share_of(*letter) * size;
         room >= 0.0

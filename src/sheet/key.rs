@@ -135,6 +135,11 @@ pub fn below(notes: &Notes, kinds: &[Kind], above: &[Shape], top: f64) -> (Vec<S
     (shapes, y + EDGE)
 }
 
+/// Whether a shape says anything: words for which there was no room do not.
+pub fn says(shape: &Shape) -> bool {
+    !matches!(shape, Shape::Words { text, .. } if text.is_empty())
+}
+
 fn moved(shape: Shape, (dx, dy): Point) -> Shape {
     let by = |points: Vec<Point>| points.into_iter().map(|(x, y)| (x + dx, y + dy)).collect();
     match shape {

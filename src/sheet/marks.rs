@@ -127,7 +127,7 @@ fn counted(marks: impl IntoIterator<Item = Mark>) -> Vec<Mark> {
 }
 
 /// How wide a mark is with its words.
-fn width(mark: &Mark) -> f64 {
+pub fn width(mark: &Mark) -> f64 {
     INDENT + width_of(&mark.words, SIZE)
 }
 

@@ -16,7 +16,7 @@ pub enum Symbol {
 }
 
 /// How long a fuse is.
-pub const FUSE: f64 = 22.0;
+pub const FUSE: f64 = 18.0;
 
 fn line(points: Vec<Point>, weight: f64) -> Shape {
     Shape::Line { points, weight, ink: Ink::Plain, stroke: Stroke::Solid }
@@ -50,6 +50,6 @@ pub fn draw(symbol: Symbol, (x, y): Point) -> Vec<Shape> {
 
 /// A fuse in a line that goes on from its left end: a box with the line through it.
 pub fn fuse((x, y): Point) -> Vec<Shape> {
-    let at = Area { left: x, top: y - 5.0, width: FUSE, height: 10.0 };
+    let at = Area { left: x, top: y - 4.0, width: FUSE, height: 8.0 };
     vec![Shape::Block { at, round: 0.0, ink: Ink::Plain }, line(vec![(x, y), (x + FUSE, y)], 1.2)]
 }

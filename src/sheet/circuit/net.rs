@@ -104,7 +104,7 @@ fn stated(view: &View<'_>) -> Vec<Node> {
         let class = amplifier.class.as_ref().map(|class| format!("class {}", plan::word(class)));
         node.notes.extend(class);
         if let Ok(volts) = view.job.terminal_voltage(amplifier, Case::IdleFull) {
-            node.notes.push(format!("full: {} V", span(volts.range.low(), volts.range.high())));
+            node.notes.push(format!("full {} V", tenths(volts.range.low(), volts.range.high())));
         }
         nodes.push(node);
     }
@@ -152,7 +152,10 @@ impl Net {
             }
             "turn_on" => {
                 let lead = view.reading.plan.turn_on.get(name);
-                node.title = runs::feed_words(lead.and_then(|lead| lead.from.as_ref()));
+                let words = runs::feed_words(lead.and_then(|lead| lead.from.as_ref()));
+                let mut words = words.split(", ").map(str::to_owned);
+                node.title = words.next().unwrap_or_default();
+                node.notes.extend(words);
             }
             "unknown" => node.notes.push("not in the plan".into()),
             "" => node.title = "not stated".into(),
@@ -216,13 +219,14 @@ impl Net {
         let block = end.thing.strip_prefix("blocks.").and_then(|name| view.reading.plan.blocks.get(name));
         let output = block.and_then(|block| block.outputs.get(&end.terminal)).and_then(|output| output.fuse.as_ref());
         for fuse in fuse.into_iter().chain(output) {
-            pin.fused = true;
-            pin.inside.push(fuse_words(fuse));
+            pin.inside.push(fuse.rating.map_or_else(|| "? A".into(), |rating| rating.to_string()));
         }
+        pin.fused = fuse.is_some();
+        pin.fused_inside = output.is_some();
         let turn_on = view.reading.plan.turn_on.get(&run.name).filter(|_| run.kind == Kind::TurnOn && at == 0);
         if let Some(fuse) = turn_on.and_then(|lead| lead.fuse) {
-            pin.fused = true;
-            pin.inside.push(format!("fuse {fuse}"));
+            pin.fused_inside = true;
+            pin.inside.push(fuse.to_string());
         }
         if turn_on.is_some_and(|lead| lead.relay.is_some()) {
             pin.inside.push("by a relay".into());
@@ -316,7 +320,7 @@ fn told(job: &Job<'_>, run: &Run, marks: Vec<Mark>) -> (Label, String) {
     let measures: Vec<String> = measures.into_iter().filter(|part| !part.is_empty()).collect();
     let mut above = vec![run.name.clone()];
     if run.kind.is_power() || run.kind == Kind::Speaker {
-        above.push(measures.join(" · "));
+        above.push(measures.join(" "));
     }
     if run.kind == Kind::Speaker {
         above.remove(0);
@@ -337,7 +341,7 @@ fn told(job: &Job<'_>, run: &Run, marks: Vec<Mark>) -> (Label, String) {
     };
     let to: Vec<String> = run.to.iter().map(end).collect();
     let sentence = format!("{} {}: from {} to {}.", run.kind.word(), words.join(", "), end(&run.from), to.join(", "));
-    (Label { above, below, marks }, sentence)
+    (Label { above, below, marks, room: 0.0 }, sentence)
 }
 
 /// A current as it reads beside a line.
@@ -347,7 +351,19 @@ fn amperes(current: Decided<Range<Current>>) -> String {
 
 /// A number, or a range without spaces.
 fn span(low: f64, high: f64) -> String {
-    let digits = |value: f64| if value.abs() < 9.95 { format!("{value:.1}") } else { format!("{value:.0}") };
-    let (low, high) = (digits(low), digits(high));
+    if high < 0.05 {
+        "0".into()
+    } else if high < 9.95 {
+        tenths(low, high)
+    } else {
+        joined(format!("{low:.0}"), format!("{high:.0}"))
+    }
+}
+
+fn tenths(low: f64, high: f64) -> String {
+    joined(format!("{low:.1}"), format!("{high:.1}"))
+}
+
+fn joined(low: String, high: String) -> String {
     if low == high { low } else { format!("{low}–{high}") }
 }

@@ -1,10 +1,10 @@
 //! A thing in the circuit: a box with its terminals, a load, the body, or a place that a line passes.
 
-use super::super::drawing::{Anchor, Area, Ink, Point, Shape, Stroke, fitted, number};
+use super::super::drawing::{Anchor, Area, Ink, Point, Shape, Stroke, fitted, number, width_of};
 use super::super::marks::{self, Mark};
 use super::super::symbols::{self, Symbol};
 
-const TITLE: f64 = 12.0;
+const TITLE: f64 = 11.0;
 /// The size of the type of everything but titles.
 pub const SIZE: f64 = 10.0;
 /// How high a row of words is.
@@ -33,6 +33,8 @@ pub struct Label {
     pub below: Vec<String>,
     /// What was found at it.
     pub marks: Vec<Mark>,
+    /// How wide it may be.
+    pub room: f64,
 }
 
 /// A terminal.
@@ -44,6 +46,8 @@ pub struct Pin {
     pub inside: Vec<String>,
     /// Whether a fuse sits here in the line.
     pub fused: bool,
+    /// Whether a fuse sits here inside the box.
+    pub fused_inside: bool,
     /// What is told beside it.
     pub label: Option<Label>,
     /// The ink of its line.
@@ -73,17 +77,26 @@ pub struct Node {
     pub right: Vec<Pin>,
     /// Its upper edge.
     pub top: f64,
+    /// Its width.
+    pub width: f64,
 }
 
 impl Label {
     /// How much room it needs above and below its line.
-    fn heights(&self, room: f64) -> (f64, f64) {
-        let marks = number(marks::rows(&self.marks, room).len()) * marks::ROW;
+    fn heights(&self) -> (f64, f64) {
+        let marks = number(marks::rows(&self.marks, self.room).len()) * marks::ROW;
         (number(self.above.len()) * ROW + 8.0, number(self.below.len()) * ROW + marks + 10.0)
     }
 
+    /// How wide its words are.
+    pub fn natural(&self) -> f64 {
+        let rows = self.above.iter().chain(&self.below).map(|row| width_of(row, SIZE));
+        rows.chain(self.marks.iter().map(marks::width)).fold(0.0, f64::max)
+    }
+
     /// The words at a line that lies at a height, from a place on.
-    pub fn draw(&self, (x, y): Point, room: f64, weight: f64, ink: Ink) -> Vec<Shape> {
+    pub fn draw(&self, (x, y): Point, weight: f64, ink: Ink) -> Vec<Shape> {
+        let room = self.room;
         let mut shapes = Vec::new();
         let mut row = y - weight / 2.0 - 4.0 - number(self.above.len().saturating_sub(1)) * ROW;
         for words in &self.above {
@@ -106,11 +119,11 @@ impl Label {
 impl Pin {
     /// A terminal with nothing to tell of it.
     pub fn new(words: impl Into<String>, ink: Ink) -> Self {
-        Self { words: words.into(), inside: Vec::new(), fused: false, label: None, ink }
+        Self { words: words.into(), inside: Vec::new(), fused: false, fused_inside: false, label: None, ink }
     }
 
-    fn heights(&self, room: f64, look: Look) -> (f64, f64) {
-        let (above, below) = self.label.as_ref().map_or((0.0, 0.0), |label| label.heights(room));
+    fn heights(&self, look: Look) -> (f64, f64) {
+        let (above, below) = self.label.as_ref().map_or((0.0, 0.0), Label::heights);
         let (least_above, least_below) =
             if look == Look::Pass || look == Look::Ground { (6.0, 6.0) } else { (8.0, 8.0) };
         (above.max(least_above), below.max(least_below + number(self.inside.len()) * ROW))
@@ -131,24 +144,38 @@ impl Node {
             left: Vec::new(),
             right: Vec::new(),
             top: 0.0,
+            width: 0.0,
         }
     }
 
     /// How high what stands above its terminals is.
-    fn head(&self, width: f64) -> f64 {
-        let marks = number(marks::rows(&self.marks, width - 2.0 * PAD).len()) * marks::ROW;
+    fn head(&self) -> f64 {
+        let marks = number(marks::rows(&self.marks, self.width - 2.0 * PAD).len()) * marks::ROW;
         match self.look {
             Look::Box => PAD + 17.0 + number(self.notes.len()) * ROW + marks + 2.0,
             _ => 0.0,
         }
     }
 
+    /// How wide it is if nothing is cut.
+    pub fn natural(&self) -> f64 {
+        let title = width_of(&self.title, TITLE);
+        let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
+        let notes = self.notes.iter().map(|note| width_of(note, SIZE) + beside).fold(0.0, f64::max);
+        let pins = pins_width(&self.left) + pins_width(&self.right) + 5.0;
+        match self.look {
+            Look::Box => title.max(notes).max(pins) + 2.0 * PAD,
+            Look::Load | Look::Ground => width_of(&self.title, SIZE).max(notes) + 22.0,
+            Look::Pass => 0.0,
+        }
+    }
+
     /// How far below its top the terminals of a side lie, and where they end.
-    pub fn pins(&self, left: bool, width: f64, room: f64) -> (Vec<f64>, f64) {
-        let mut y = self.head(width);
+    pub fn pins(&self, left: bool) -> (Vec<f64>, f64) {
+        let mut y = self.head();
         let mut found = Vec::new();
         for pin in if left { &self.left } else { &self.right } {
-            let (above, below) = pin.heights(room, self.look);
+            let (above, below) = pin.heights(self.look);
             found.push(y + above);
             y += above + below;
         }
@@ -156,59 +183,69 @@ impl Node {
     }
 
     /// How high it is.
-    pub fn height(&self, width: f64, room: f64) -> f64 {
-        let pins = self.pins(true, width, room).1.max(self.pins(false, width, room).1);
+    pub fn height(&self) -> f64 {
+        let pins = self.pins(true).1.max(self.pins(false).1);
         let rows = number(self.notes.len() + 1) * ROW;
-        let marks = number(marks::rows(&self.marks, width - 26.0).len()) * marks::ROW;
+        let marks = number(marks::rows(&self.marks, self.width - 26.0).len()) * marks::ROW;
         match self.look {
             Look::Box => pins + 4.0,
-            Look::Load => pins.max(rows + marks + 6.0),
-            Look::Ground => pins + 14.0 + rows + marks,
+            Look::Load => pins.max(rows + marks + 4.0),
+            Look::Ground => (pins + 14.0).max(self.pins(true).0.first().copied().unwrap_or_default() + rows + marks),
             Look::Pass => pins,
         }
     }
 
     /// The thing at the left edge of its column.
-    pub fn draw(&self, left: f64, width: f64, room: f64) -> Vec<Shape> {
+    pub fn draw(&self, left: f64) -> Vec<Shape> {
         match self.look {
-            Look::Box => self.draw_box(left, width, room),
-            Look::Load => self.draw_load(left, width, room),
-            Look::Ground => self.draw_ground(left, width, room),
+            Look::Box => self.draw_box(left),
+            Look::Load => self.draw_load(left),
+            Look::Ground => self.draw_ground(left),
             Look::Pass => Vec::new(),
         }
     }
 
-    fn draw_box(&self, left: f64, width: f64, room: f64) -> Vec<Shape> {
-        let at = Area { left, top: self.top, width, height: self.height(width, room) };
+    fn draw_box(&self, left: f64) -> Vec<Shape> {
+        let width = self.width;
+        let at = Area { left, top: self.top, width, height: self.height() };
         let inner = width - 2.0 * PAD;
         let mut shapes = vec![Shape::Block { at, round: 4.0, ink: Ink::Plain }];
         let mut y = self.top + PAD + 12.0;
         let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
         shapes.push(Shape::Words {
             at: (left + PAD, y),
-            text: fitted(&self.title, TITLE, inner - beside),
+            text: fitted(&self.title, TITLE, inner),
             size: TITLE,
             anchor: Anchor::Start,
             ink: Ink::Plain,
         });
-        shapes.extend(symbols::draw(self.symbol, (at.right() - PAD - 8.0, y - 4.0)));
+        shapes.extend(symbols::draw(self.symbol, (at.right() - PAD - 8.0, y + ROW - 4.0)));
         for note in &self.notes {
             y += ROW;
-            shapes.push(text(fitted(note, SIZE, inner), (left + PAD, y), Anchor::Start, Ink::Faint));
+            shapes.push(text(fitted(note, SIZE, inner - beside), (left + PAD, y), Anchor::Start, Ink::Faint));
         }
         for row in marks::rows(&self.marks, inner) {
             y += marks::ROW;
             shapes.extend(marks::draw_row(&row, (left + PAD, y), inner));
         }
-        // Where both sides have terminals each has half of the width.
-        let both = !self.left.is_empty() && !self.right.is_empty();
-        let half = if both { inner / 2.0 - 2.0 } else { inner };
+        let right = pins_width(&self.right).min(inner * 0.7);
         for (is_left, pins) in [(true, &self.left), (false, &self.right)] {
-            let (heights, _) = self.pins(is_left, width, room);
+            let (heights, _) = self.pins(is_left);
             let (x, anchor) = if is_left { (left + PAD, Anchor::Start) } else { (at.right() - PAD, Anchor::End) };
+            let half = match (is_left, self.left.is_empty(), self.right.is_empty()) {
+                (false, true, _) | (true, _, true) => inner,
+                (true, ..) => inner - right - 5.0,
+                _ => right,
+            };
             for (pin, height) in pins.iter().zip(heights) {
                 let mut y = self.top + height + 3.5;
-                shapes.push(text(fitted(&pin.words, SIZE, half), (x, y), anchor, Ink::Plain));
+                let inward = if pin.fused_inside { symbols::FUSE + 4.0 } else { 0.0 };
+                if pin.fused_inside {
+                    let from = if is_left { left } else { at.right() - symbols::FUSE };
+                    shapes.extend(symbols::fuse((from, self.top + height)));
+                }
+                let words_at = if is_left { x + inward } else { x - inward };
+                shapes.push(text(fitted(&pin.words, SIZE, half - inward), (words_at, y), anchor, Ink::Plain));
                 for words in &pin.inside {
                     y += ROW;
                     shapes.push(text(fitted(words, SIZE, half), (x, y), anchor, Ink::Faint));
@@ -218,19 +255,21 @@ impl Node {
         shapes
     }
 
-    fn draw_load(&self, left: f64, width: f64, room: f64) -> Vec<Shape> {
-        let y = self.top + self.pins(true, width, room).0.first().copied().unwrap_or(8.0);
+    fn draw_load(&self, left: f64) -> Vec<Shape> {
+        let width = self.width;
+        let y = self.top + self.pins(true).0.first().copied().unwrap_or(8.0);
         let mut shapes = symbols::draw(Symbol::Speaker, (left + 8.0, y));
         shapes.extend(self.rows((left + 22.0, y - 2.0), width - 22.0));
         shapes
     }
 
-    fn draw_ground(&self, left: f64, width: f64, room: f64) -> Vec<Shape> {
-        let (heights, end) = self.pins(true, width, room);
+    fn draw_ground(&self, left: f64) -> Vec<Shape> {
+        let width = self.width;
+        let (heights, end) = self.pins(true);
         let x = left + 8.0;
         let mut shapes = Vec::new();
-        if let (Some(first), Some(last)) = (heights.first(), heights.last()) {
-            let points = vec![(x, self.top + first), (x, self.top + last + 6.0)];
+        if let Some(first) = heights.first() {
+            let points = vec![(x, self.top + first), (x, self.top + end)];
             shapes.push(Shape::Line { points, weight: 2.4, ink: Ink::Return, stroke: Stroke::Solid });
             let joints = heights.iter().map(|y| (x, self.top + y));
             shapes.extend(joints.map(|at| Shape::Ring { at, radius: 2.6, filled: true, ink: Ink::Return }));
@@ -243,7 +282,8 @@ impl Node {
             }));
         }
         shapes.extend(symbols::draw(Symbol::Ground, (x, self.top + end + 6.0)));
-        shapes.extend(self.rows((left + 20.0, self.top + end + 8.0), width - 20.0));
+        let first = heights.first().copied().unwrap_or_default();
+        shapes.extend(self.rows((left + 20.0, self.top + first + 3.5), width - 20.0));
         shapes
     }
 
@@ -260,6 +300,13 @@ impl Node {
         }
         shapes
     }
+}
+
+/// How wide the words of terminals are.
+fn pins_width(pins: &[Pin]) -> f64 {
+    let name = |pin: &Pin| width_of(&pin.words, SIZE) + if pin.fused_inside { symbols::FUSE + 4.0 } else { 0.0 };
+    let rows = |pin: &Pin| pin.inside.iter().map(|row| width_of(row, SIZE)).fold(name(pin), f64::max);
+    pins.iter().map(rows).fold(0.0, f64::max)
 }
 
 fn text(text: String, at: Point, anchor: Anchor, ink: Ink) -> Shape {

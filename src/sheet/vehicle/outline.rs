@@ -30,6 +30,7 @@ impl Frame {
         let below = levels.tail().max(levels.rows.get(&Row::Outside).map_or(0.0, |level| level.bottom));
         let (more, height) = key::below(&notes(scene, &levels), &kinds(scene), &shapes, below + 8.0);
         shapes.extend(more);
+        shapes.retain(key::says);
         Drawing {
             name: "vehicle".into(),
             title: "The vehicle from above".into(),
