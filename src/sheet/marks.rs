@@ -58,7 +58,7 @@ impl Marks {
         let below = |place: &str| place.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
         let (taken, left) = std::mem::take(&mut self.left).into_iter().partition(|(place, _)| below(place));
         self.left = left;
-        counted(taken.into_iter().map(|(_, mark): (String, Mark)| mark))
+        taken.into_iter().map(|(_, mark): (String, Mark)| mark).collect()
     }
 
     /// What no element of the drawing has taken, by the first part of its path.
@@ -74,7 +74,7 @@ impl Marks {
                 None => groups.push((head, vec![mark])),
             }
         }
-        groups.into_iter().map(|(place, marks)| (place, counted(marks))).collect()
+        groups
     }
 }
 
@@ -103,12 +103,12 @@ fn element(view: &View<'_>, path: &str) -> String {
 }
 
 /// Marks that say the same are one mark with their number, the worst first.
-fn counted(marks: impl IntoIterator<Item = Mark>) -> Vec<Mark> {
+fn counted(marks: &[Mark]) -> Vec<Mark> {
     let mut all: Vec<(Mark, usize)> = Vec::new();
     for mark in marks {
-        match all.iter_mut().find(|(known, _)| *known == mark) {
+        match all.iter_mut().find(|(known, _)| known == mark) {
             Some((_, count)) => *count += 1,
-            None => all.push((mark, 1)),
+            None => all.push((mark.clone(), 1)),
         }
     }
     let rank = |mark: &Mark| match mark.ink {
@@ -126,24 +126,29 @@ fn counted(marks: impl IntoIterator<Item = Mark>) -> Vec<Mark> {
     all.into_iter().map(several).collect()
 }
 
+/// How wide the widest of some marks is.
+pub fn natural(marks: &[Mark]) -> f64 {
+    counted(marks).iter().map(width).fold(0.0, f64::max)
+}
+
 /// How wide a mark is with its words.
-pub fn width(mark: &Mark) -> f64 {
+fn width(mark: &Mark) -> f64 {
     INDENT + width_of(&mark.words, SIZE)
 }
 
-/// Marks broken into rows of a width.
+/// Marks broken into rows of a width; what says the same is one mark with its number.
 pub fn rows(marks: &[Mark], room: f64) -> Vec<Vec<Mark>> {
     let mut rows: Vec<Vec<Mark>> = Vec::new();
     let mut used = 0.0;
-    for mark in marks {
-        let wide = width(mark);
+    for mark in counted(marks) {
+        let wide = width(&mark);
         match rows.last_mut() {
             Some(row) if used + GAP + wide <= room => {
-                row.push(mark.clone());
+                row.push(mark);
                 used += GAP + wide;
             }
             _ => {
-                rows.push(vec![mark.clone()]);
+                rows.push(vec![mark]);
                 used = wide;
             }
         }
@@ -156,7 +161,10 @@ pub fn draw_row(row: &[Mark], (mut x, y): Point, room: f64) -> Vec<Shape> {
     let mut shapes = Vec::new();
     for mark in row {
         shapes.push(sign(mark.ink, (x + 4.5, y - 3.6)));
-        let text = fitted(&mark.words, SIZE, room - INDENT);
+        // The code says more than how often it is.
+        let code = mark.words.split(" ×").next().unwrap_or_default();
+        let whole = width_of(&mark.words, SIZE) <= room - INDENT;
+        let text = if whole { mark.words.clone() } else { fitted(code, SIZE, room - INDENT) };
         shapes.push(Shape::Words { at: (x + INDENT, y), text, size: SIZE, anchor: Anchor::Start, ink: mark.ink });
         x += width(mark) + GAP;
     }
@@ -183,6 +191,9 @@ pub fn words(marks: impl IntoIterator<Item = Ink>) -> Vec<(Ink, &'static str)> {
 
 /// Findings as a sentence, each with the place it is at; none where nothing was found.
 pub fn sentence<'a>(found: impl Iterator<Item = (&'a str, &'a Mark)>) -> Option<String> {
-    let words: Vec<String> = found.map(|(place, mark)| format!("{} at {place}", mark.words)).collect();
+    let words: Vec<String> = found
+        .filter(|(_, mark)| mark.ink != Ink::Open)
+        .map(|(place, mark)| format!("{} at {place}", mark.words))
+        .collect();
     (!words.is_empty()).then(|| format!("Found: {}.", words.join(", ")))
 }

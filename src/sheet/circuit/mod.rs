@@ -15,9 +15,9 @@ const WIDTH: f64 = 720.0;
 const EDGE: f64 = 10.0;
 const TOP: f64 = 14.0;
 /// How wide the things of each column are at least and at most.
-const WIDTHS: [(f64, f64); COLUMNS] = [(78.0, 120.0), (78.0, 130.0), (112.0, 150.0), (76.0, 130.0)];
+const WIDTHS: [(f64, f64); COLUMNS] = [(84.0, 120.0), (84.0, 130.0), (112.0, 150.0), (92.0, 130.0)];
 /// How wide labels are at least, at most, and as long as something else is cut.
-const LABELS: (f64, f64, f64) = (60.0, 160.0, 88.0);
+const LABELS: (f64, f64, f64) = (70.0, 160.0, 84.0);
 /// How near lanes move together before anything is cut.
 const TIGHT: f64 = 0.75;
 /// Room at both sides of labels.

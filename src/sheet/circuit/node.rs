@@ -91,7 +91,7 @@ impl Label {
     /// How wide its words are.
     pub fn natural(&self) -> f64 {
         let rows = self.above.iter().chain(&self.below).map(|row| width_of(row, SIZE));
-        rows.chain(self.marks.iter().map(marks::width)).fold(0.0, f64::max)
+        rows.fold(marks::natural(&self.marks), f64::max)
     }
 
     /// The words at a line that lies at a height, from a place on.
@@ -164,8 +164,8 @@ impl Node {
         let notes = self.notes.iter().map(|note| width_of(note, SIZE) + beside).fold(0.0, f64::max);
         let pins = pins_width(&self.left) + pins_width(&self.right) + 5.0;
         match self.look {
-            Look::Box => title.max(notes).max(pins) + 2.0 * PAD,
-            Look::Load | Look::Ground => width_of(&self.title, SIZE).max(notes) + 22.0,
+            Look::Box => title.max(notes).max(pins).max(marks::natural(&self.marks)) + 2.0 * PAD,
+            Look::Load | Look::Ground => width_of(&self.title, SIZE).max(notes).max(marks::natural(&self.marks)) + 22.0,
             Look::Pass => 0.0,
         }
     }
