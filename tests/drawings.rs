@@ -32,6 +32,7 @@ fn jobs() -> Vec<PathBuf> {
 
 /// A plan of a size: amplifiers off one block or off the battery, drivers shared out among them, a second battery now and
 /// then, names as odd as a plan allows.
+#[expect(clippy::too_many_lines, reason = "a whole plan, in its order")]
 fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
     const NAMES: [&str; 4] = ["amp", "a-very-long-name-for-an-amplifier-in-the-back", "front-left-and-right", "x"];
     /// No plan may use these, and a draft may hold anything.
@@ -41,8 +42,8 @@ fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
     let pick = |choices: &[&'static str], at: usize| choices[(at * 7 + salt * 3) % choices.len()];
     let names = if salt % 5 == 4 { &ODD } else { &NAMES };
     let name = |amp: usize| format!("{}-{amp}", pick(names, amp));
-    let place = |amp: usize| if salt % 2 == 0 { "cargo" } else { pick(&PLACES, amp) };
-    let blocked = salt % 3 != 0;
+    let place = |amp: usize| if salt.is_multiple_of(2) { "cargo" } else { pick(&PLACES, amp) };
+    let blocked = !salt.is_multiple_of(3);
     let (way, other) = (pick(&WAYS, 0), pick(&WAYS, 1));
     let mut text = String::from(
         "plan: 1\njob: {number: G-1, stage: planned}\nvehicle: {voltage: 12 V, body: steel, \
@@ -106,12 +107,11 @@ fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
         );
     }
     for amp in 0..amplifiers {
-        let (from, path) = match blocked {
-            true => (format!("rear.out-{amp}"), format!("path: [cargo, {}]", place(amp))),
-            false => (
-                "battery.positive".into(),
-                format!("path: [engine-bay, firewall, {way}, {}], crossings: {{{crossing}}}", place(amp)),
-            ),
+        let (from, path) = if blocked {
+            (format!("rear.out-{amp}"), format!("path: [cargo, {}]", place(amp)))
+        } else {
+            let path = format!("path: [engine-bay, firewall, {way}, {}], crossings: {{{crossing}}}", place(amp));
+            ("battery.positive".to_owned(), path)
         };
         line(
             2,
@@ -138,7 +138,7 @@ fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
     );
     line(0, "signals:".into());
     for amp in 0..amplifiers {
-        for input in 0..1 + (amp + salt) % 2 {
+        for input in 0..=((amp + salt) % 2) {
             line(
                 2,
                 format!(
@@ -202,11 +202,13 @@ fn no_words_lie_over_others_or_outside() {
 
 /// Every text of a drawing.
 fn words(drawing: &Drawing) -> Vec<&str> {
-    let text = |shape| match shape {
-        &Shape::Words { ref text, .. } => Some(text.as_str()),
-        _ => None,
-    };
-    drawing.shapes.iter().filter_map(text).collect()
+    let mut words = Vec::new();
+    for shape in &drawing.shapes {
+        if let Shape::Words { text, .. } = shape {
+            words.push(text.as_str());
+        }
+    }
+    words
 }
 
 fn points(shape: &Shape) -> Vec<(f64, f64)> {

@@ -3,6 +3,7 @@
 use super::drawing::{Anchor, Ink, Point, Shape, Stroke, fitted, width_of};
 use super::marks::{self, Mark};
 use super::runs::Kind;
+use super::symbols;
 
 const SIZE: f64 = 10.0;
 const ROW: f64 = 16.0;
@@ -19,6 +20,8 @@ pub struct Notes {
     pub marks: Vec<(String, Vec<Mark>)>,
     /// Whether a crossing is drawn.
     pub crossings: bool,
+    /// Whether a fuse is drawn.
+    pub fuses: bool,
 }
 
 /// A line with its corners cut at 45 degrees.
@@ -110,6 +113,9 @@ pub fn below(notes: &Notes, kinds: &[Kind], above: &[Shape], top: f64) -> (Vec<S
             36.0,
             kind.word().to_owned(),
         ));
+    }
+    if notes.fuses {
+        entries.push((symbols::fuse((0.0, -3.5)), symbols::FUSE + 6.0, "fuse".to_owned()));
     }
     if notes.crossings {
         for (sealed, word) in [(Some(true), "sealed"), (Some(false), "not sealed"), (None, "seal not stated")] {

@@ -16,6 +16,8 @@ const EDGE: f64 = 10.0;
 const TOP: f64 = 14.0;
 /// How wide the things of each column are at least and at most.
 const WIDTHS: [(f64, f64); COLUMNS] = [(84.0, 120.0), (84.0, 130.0), (112.0, 150.0), (92.0, 130.0)];
+/// How wide the things of each column are where nothing else gives way any more.
+const NARROW: [f64; COLUMNS] = [68.0, 76.0, 98.0, 92.0];
 /// How wide labels are at least, at most, and as long as something else is cut.
 const LABELS: (f64, f64, f64) = (70.0, 160.0, 84.0);
 /// How near lanes move together before anything is cut.
@@ -107,10 +109,12 @@ impl Layout {
         let bottom = bottom.fold(TOP, f64::max);
         let kinds: Vec<Kind> =
             Kind::ALL.into_iter().filter(|kind| self.net.segments.iter().any(|one| one.kind == *kind)).collect();
-        let currents = self.net.nodes.iter().any(|node| node.left.iter().chain(&node.right).any(told_currents));
+        let pins = || self.net.nodes.iter().flat_map(|node| node.left.iter().chain(&node.right));
+        let currents = pins().any(told_currents);
         let words = "currents: with programme, below at full output (full), engine idling".to_owned();
         let lines = if currents { vec![words] } else { Vec::new() };
-        let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), crossings: false };
+        let fuses = pins().any(is_fused);
+        let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), crossings: false, fuses };
         let (more, height) = key::below(&notes, &kinds, &shapes, bottom + 8.0);
         shapes.extend(more);
         shapes.retain(key::says);
@@ -262,6 +266,8 @@ fn shared_out(columns: [f64; COLUMNS], rooms: [f64; COLUMNS - 1], free: f64) -> 
     shrink(&mut columns, &WIDTHS.map(|(least, _)| least), over);
     let over = taken(&columns, &rooms) - free;
     shrink(&mut rooms, &[least; COLUMNS - 1], over);
+    let over = taken(&columns, &rooms) - free;
+    shrink(&mut columns, &NARROW, over);
     (columns, rooms)
 }
 
@@ -385,6 +391,10 @@ fn lanes(net: &Net, channel: usize) -> Channel {
         lanes,
         beside: if beside { BESIDE } else { 0.0 },
     }
+}
+
+fn is_fused(pin: &Pin) -> bool {
+    pin.fused || pin.fused_inside
 }
 
 fn told_currents(pin: &Pin) -> bool {

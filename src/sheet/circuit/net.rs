@@ -356,14 +356,14 @@ fn span(low: f64, high: f64) -> String {
     } else if high < 9.95 {
         tenths(low, high)
     } else {
-        joined(format!("{low:.0}"), format!("{high:.0}"))
+        joined(&format!("{low:.0}"), &format!("{high:.0}"))
     }
 }
 
 fn tenths(low: f64, high: f64) -> String {
-    joined(format!("{low:.1}"), format!("{high:.1}"))
+    joined(&format!("{low:.1}"), &format!("{high:.1}"))
 }
 
-fn joined(low: String, high: String) -> String {
-    if low == high { low } else { format!("{low}–{high}") }
+fn joined(low: &str, high: &str) -> String {
+    if low == high { low.to_owned() } else { format!("{low}–{high}") }
 }

@@ -97,7 +97,7 @@ impl Frame {
             heights: BTreeMap::new(),
             weights: scene.runs.iter().map(|laid| laid.run.weight()).collect(),
         };
-        let halves = frame.halves(scene);
+        let halves = Self::halves(scene);
         frame.connect(scene, ways, &halves);
         frame.seat(scene, &halves);
         frame.lanes_of_columns();
@@ -116,7 +116,7 @@ impl Frame {
     }
 
     /// The half of the vehicle in which each thing is drawn; the middle stands for the whole width.
-    fn halves(&self, scene: &Scene) -> Vec<Side> {
+    fn halves(scene: &Scene) -> Vec<Side> {
         let mut count: BTreeMap<(Row, bool), usize> = BTreeMap::new();
         let mut halves = Vec::new();
         for item in &scene.items {

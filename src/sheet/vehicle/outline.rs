@@ -236,13 +236,13 @@ fn notes(scene: &Scene, levels: &Levels) -> key::Notes {
     }));
     let crossings =
         scene.runs.iter().any(|laid| laid.run.path.iter().any(|zone: &Zone| zone.kind() == ZoneKind::Crossing));
-    key::Notes { lines, marks: scene.elsewhere.clone(), crossings }
+    key::Notes { lines, marks: scene.elsewhere.clone(), crossings, fuses: false }
 }
 
 /// What the drawing says, in sentences.
 fn description(scene: &Scene, levels: &Levels) -> String {
     let mut parts = vec!["The vehicle from above, the nose up.".to_owned()];
-    for (row, _) in &levels.rows {
+    for row in levels.rows.keys() {
         let here: Vec<&str> =
             scene.items.iter().filter(|item| item.row() == *row).map(|item| item.tile.title.as_str()).collect();
         if let (Some(name), false) = (names(*row).or(Some("in doors, sills, pillars or tunnel")), here.is_empty()) {

@@ -284,9 +284,8 @@ const fn least(row: Row) -> f64 {
         Row::EngineBay => 84.0,
         Row::Dash => 26.0,
         Row::Footwells => 18.0,
-        Row::UnderSeat => 70.0,
         Row::RearSeat => 52.0,
-        Row::Cargo => 70.0,
+        Row::UnderSeat | Row::Cargo => 70.0,
         _ => 0.0,
     }
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::super::View;
+use super::super::drawing::Ink;
 use super::super::marks::{Mark, Marks};
 use super::super::runs::{self, End, Kind, Run};
 use super::super::symbols::Symbol;
@@ -194,6 +195,9 @@ fn place(view: &View<'_>, scene: &mut Scene, run: Run, marks: &mut Marks) {
         near.extend(marks.take(&format!("{element}.ends.from")));
         along.extend(marks.take(element));
     }
+    // What is open is counted at things only: beside every run it would hide what was found.
+    near.retain(|mark| mark.ink != Ink::Open);
+    along.retain(|mark| mark.ink != Ink::Open);
     for group in by_row(scene, &to) {
         let (near, along) = (std::mem::take(&mut near), std::mem::take(&mut along));
         scene.runs.push(Laid { run: run.clone(), from, to: group, near, marks: along });
