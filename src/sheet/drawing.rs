@@ -80,6 +80,10 @@ pub enum Stroke {
     Dashed,
     /// In dots.
     Dotted,
+    /// In strokes and dots by turns.
+    Chain,
+    /// In short strokes.
+    Short,
 }
 
 /// Which end of a text its place is.
@@ -209,9 +213,45 @@ impl Area {
 
 /// How wide words are at most in a size of type.
 pub fn width_of(text: &str, size: f64) -> f64 {
-    #[expect(clippy::cast_precision_loss, reason = "no label has 2^52 letters")]
-    let letters = text.chars().count() as f64;
-    letters * LETTER * size
+    text.chars().map(share_of).sum::<f64>() * size
+}
+
+/// How wide a letter is at most, as a share of the size of the type. East Asian letters stand on a square from the first
+/// of them in Unicode on, and so, a little wider, do pictures.
+const fn share_of(letter: char) -> f64 {
+    match letter {
+        '\u{1f000}'.. => 1.4,
+        '\u{1100}'.. if !matches!(letter, '\u{2000}'..='\u{206f}') => 1.05,
+        _ => LETTER,
+    }
+}
+
+/// Words cut to a width, with an ellipsis where something is left out, and without what could turn text around;
+/// nothing where not even that has room.
+pub fn fitted(text: &str, size: f64, width: f64) -> String {
+    let whole = crate::words::excerpt(text, 200);
+    if width_of(&whole, size) <= width {
+        return whole;
+    }
+    let mut room = width - width_of("…", size);
+    if room < 0.0 {
+        return String::new();
+    }
+    let fits = |letter: &char| {
+        room -= share_of(*letter) * size;
+        room >= 0.0
+    };
+    let mut short: String = whole.chars().take_while(fits).collect();
+    short.truncate(short.trim_end().len());
+    short.push('…');
+    short
+}
+
+/// A count as a length.
+pub fn number(count: usize) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "nothing on a sheet is counted to 2^52")]
+    let number = count as f64;
+    number
 }
 
 impl Shape {
@@ -302,6 +342,8 @@ const fn dashes(stroke: Stroke) -> &'static str {
         Stroke::Solid => "",
         Stroke::Dashed => " dashed",
         Stroke::Dotted => " dotted",
+        Stroke::Chain => " chain",
+        Stroke::Short => " short",
     }
 }
 

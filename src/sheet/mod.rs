@@ -2,18 +2,27 @@
 //!
 //! A [`View`] holds everything that is known of a plan; each part of the sheet is a pure function of it.
 
+mod circuit;
 pub mod coils;
 mod drawing;
 mod drawn;
 mod index;
+mod key;
+mod lanes;
 mod letters;
+mod marks;
 mod page;
 pub mod plots;
+mod runs;
+mod symbols;
+mod vehicle;
 
-pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
+pub use circuit::circuit;
+pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, fitted, width_of};
 pub use drawn::{Drawn, Missing};
 pub use index::{Listed, index};
 pub use page::sheet;
+pub use vehicle::vehicle;
 
 use crate::house::House;
 use crate::judge::Judgement;

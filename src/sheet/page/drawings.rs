@@ -2,28 +2,40 @@
 
 use maud::{Markup, html};
 
-use crate::sheet::{Drawing, View};
+use crate::sheet::coils;
+use crate::sheet::plots::{boxes, budget, drops, filters, fuses};
+use crate::sheet::{Drawing, View, circuit, vehicle};
 
 /// The way of every wire through the vehicle, and the circuit.
-pub fn wiring(_: &View<'_>) -> Vec<Drawing> {
-    Vec::new()
+pub fn wiring(view: &View<'_>) -> Markup {
+    figures([vehicle(view), circuit(view)].into_iter().flatten())
+}
+
+/// What is lost along the runs, fuses beside their wires, and what battery and alternator have.
+pub fn supply(view: &View<'_>) -> Markup {
+    figures([drops(view), fuses(view), budget(view)].into_iter().flat_map(|drawn| drawn.drawings))
 }
 
 /// How the coils of each load are joined.
-pub fn coils(_: &View<'_>) -> Vec<Drawing> {
-    Vec::new()
+pub fn loads(view: &View<'_>) -> Markup {
+    figures(coils::coils(view).drawings)
 }
 
 /// What filters and boxes do to the music.
-pub fn plots(_: &View<'_>) -> Vec<Drawing> {
-    Vec::new()
+pub fn settings(view: &View<'_>) -> Markup {
+    figures([filters(view), boxes(view)].into_iter().flat_map(|drawn| drawn.drawings))
 }
 
-/// Drawings one below the other; nothing without any.
-pub fn figures(drawings: Vec<Drawing>) -> Markup {
+/// Drawings as figures; two small ones stand side by side where there is room.
+fn figures(drawings: impl IntoIterator<Item = Drawing>) -> Markup {
+    let drawings: Vec<Drawing> = drawings.into_iter().collect();
     html! {
-        @for drawing in drawings {
-            figure { figcaption { (drawing.title) } (drawing.svg()) }
+        @if !drawings.is_empty() {
+            div.figures {
+                @for drawing in &drawings {
+                    figure { figcaption { (drawing.title) } (drawing.svg()) }
+                }
+            }
         }
     }
 }

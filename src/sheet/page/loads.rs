@@ -20,7 +20,7 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
             "load", "amplifier", "outputs", "coils", "impedance", "rated power", "DC resistance with lead", "lead",
             "highest gain target",
         ], rows))
-        (drawings::figures(drawings::coils(view)))
+        (drawings::loads(view))
     }
 }
 

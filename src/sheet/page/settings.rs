@@ -18,7 +18,7 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
     html! {
         p.aside { "With the speaker lead off and the tone playing at three quarters of the source's volume, turn the gain up until the meter at the speaker terminals shows the target." }
         (table(&["amplifier", "gain target", "at most", "tone", "low cut", "high-pass", "low-pass", "filters", "boost"], rows))
-        (drawings::figures(drawings::plots(view)))
+        (drawings::settings(view))
     }
 }
 

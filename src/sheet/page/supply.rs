@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::bits::{Asks, nothing, titled};
+use super::drawings;
 use crate::report::{is_protected, largest_fuse, smallest_fuse, supply_table};
 use crate::sheet::View;
 use crate::solve::{Case, Decided, Known, Thing};
@@ -29,6 +30,7 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
             "drop in its runs, full", "drop on the way back, full",
         ], amplifiers))
         (titled("The supply as a whole", &["what", "how much"], whole.collect()))
+        (drawings::supply(view))
     }
 }
 

@@ -8,5 +8,5 @@ use crate::sheet::View;
 
 /// The drawings; nothing where there is none.
 pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
-    drawings::figures(drawings::wiring(view))
+    drawings::wiring(view)
 }

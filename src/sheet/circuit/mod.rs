@@ -1,0 +1,411 @@
+//! The circuit: from the battery on the left to amplifiers, loads and grounds on the right.
+
+mod net;
+mod node;
+
+use super::drawing::{Drawing, Ink, Point, Shape, Stroke};
+use super::lanes::{Lanes, Stretch, lay};
+use super::runs::Kind;
+use super::symbols::FUSE;
+use super::{View, key, marks, symbols};
+use net::{At, COLUMNS, Net, Segment};
+use node::{Look, Node, Pin};
+
+const WIDTH: f64 = 720.0;
+const EDGE: f64 = 10.0;
+const TOP: f64 = 14.0;
+/// How wide the things of each column are at least and at most.
+const WIDTHS: [(f64, f64); COLUMNS] = [(84.0, 120.0), (84.0, 130.0), (112.0, 150.0), (92.0, 130.0)];
+/// How wide the things of each column are where nothing else gives way any more.
+const NARROW: [f64; COLUMNS] = [68.0, 76.0, 98.0, 92.0];
+/// How wide labels are at least, at most, and as long as something else is cut.
+const LABELS: (f64, f64, f64) = (70.0, 160.0, 84.0);
+/// How near lanes move together before anything is cut.
+const TIGHT: f64 = 0.75;
+/// Room at both sides of labels.
+const ASIDE: f64 = 8.0;
+/// Free room between two things of a column.
+const BETWEEN: f64 = 18.0;
+/// Room for a fuse beside a terminal.
+const BESIDE: f64 = FUSE + 8.0;
+
+/// The circuit; none where there is nothing to join.
+pub fn circuit(view: &View<'_>) -> Option<Drawing> {
+    let net = net::net(view);
+    if net.nodes.is_empty() {
+        return None;
+    }
+    Some(Layout::of(net).draw())
+}
+
+/// Where everything lies.
+struct Layout {
+    net: Net,
+    /// The left edge of each column.
+    columns: [f64; COLUMNS],
+    /// Where the labels of each channel begin.
+    labels: [f64; COLUMNS - 1],
+    /// Where the lane of each segment lies in its channel.
+    offsets: Vec<f64>,
+}
+
+impl Layout {
+    fn of(mut net: Net) -> Self {
+        let most: [f64; COLUMNS] = std::array::from_fn(|column| natural(&net, column));
+        let wanted: [f64; COLUMNS - 1] = std::array::from_fn(|channel| labels(&net, channel));
+        // Lanes need heights, and heights depend on widths where marks break into rows: the second time is enough.
+        set_widths(&mut net, &most, &wanted);
+        let channels = place(&mut net);
+        let lanes: f64 = channels.iter().map(|channel| channel.lanes.width * TIGHT + channel.beside).sum();
+        let (columns, rooms) = shared_out(most, wanted, WIDTH - 2.0 * EDGE - lanes);
+        set_widths(&mut net, &columns, &rooms);
+        let channels = place(&mut net);
+        let taken: f64 = columns.iter().chain(&rooms).sum::<f64>() + rooms.iter().map(|room| aside(*room)).sum::<f64>();
+        let wide: f64 = channels.iter().map(|channel| channel.lanes.width).sum();
+        let beside: f64 = channels.iter().map(|channel| channel.beside).sum();
+        // With more lanes than there is room for they move together.
+        let tight = ((WIDTH - 2.0 * EDGE - taken - beside) / wide.max(1.0)).clamp(0.1, 1.6);
+        let mut layout =
+            Self { columns: [0.0; COLUMNS], labels: [0.0; COLUMNS - 1], offsets: vec![0.0; net.segments.len()], net };
+        let mut x = EDGE;
+        for column in 0..COLUMNS {
+            layout.columns[column] = x;
+            x += columns[column];
+            let Some(channel) = channels.get(column) else { continue };
+            let wide = channel.lanes.width * tight;
+            let label = rooms[column] + aside(rooms[column]);
+            let behind = column + 2 == COLUMNS;
+            let start = if behind { x + label } else { x + channel.beside };
+            layout.labels[column] = if behind { x + ASIDE - 2.0 } else { start + wide + 2.0 };
+            for (segment, offset) in channel.segments.iter().zip(&channel.lanes.offsets) {
+                layout.offsets[*segment] = start + offset * tight;
+            }
+            x += channel.beside + wide + label;
+        }
+        layout
+    }
+
+    fn point(&self, (node, left, pin): At) -> Point {
+        let is = &self.net.nodes[node];
+        let x = self.columns[is.column];
+        (if left { x } else { x + is.width }, is.top + is.pins(left).0[pin])
+    }
+
+    fn draw(self) -> Drawing {
+        let mut shapes = Vec::new();
+        let mut order: Vec<usize> = (0..self.net.segments.len()).collect();
+        order.sort_by(|one, other| self.net.segments[*other].weight.total_cmp(&self.net.segments[*one].weight));
+        for segment in order {
+            shapes.extend(self.line(segment));
+        }
+        shapes.extend(self.charge());
+        for node in &self.net.nodes {
+            shapes.extend(node.draw(self.columns[node.column]));
+        }
+        for segment in &self.net.segments {
+            shapes.extend(self.beside(segment));
+        }
+        let bottom = self.net.nodes.iter().map(|node| node.top + node.height());
+        let bottom = bottom.fold(TOP, f64::max);
+        let kinds: Vec<Kind> =
+            Kind::ALL.into_iter().filter(|kind| self.net.segments.iter().any(|one| one.kind == *kind)).collect();
+        let pins = || self.net.nodes.iter().flat_map(|node| node.left.iter().chain(&node.right));
+        let currents = pins().any(told_currents);
+        let words = "currents: with programme, below at full output (full), engine idling".to_owned();
+        let lines = if currents { vec![words] } else { Vec::new() };
+        let fuses = pins().any(is_fused);
+        let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), crossings: false, fuses };
+        let (more, height) = key::below(&notes, &kinds, &shapes, bottom + 8.0);
+        shapes.extend(more);
+        shapes.retain(key::says);
+        Drawing {
+            name: "circuit".into(),
+            title: "The circuit".into(),
+            description: description(&self.net),
+            width: WIDTH,
+            height,
+            shapes,
+        }
+    }
+
+    /// The line of a segment, with a joint at each further end.
+    fn line(&self, at: usize) -> Vec<Shape> {
+        let Segment { kind, weight, ends } = &self.net.segments[at];
+        let x = self.offsets[at];
+        let line = |points: &[Point]| Shape::Line {
+            points: key::chamfered(points),
+            weight: *weight,
+            ink: kind.ink(),
+            stroke: kind.stroke(),
+        };
+        let mut shapes = Vec::new();
+        let Some((first, rest)) = ends.split_first() else { return shapes };
+        let start = self.point(*first);
+        let (mut low, mut high) = (start.1, start.1);
+        for (number, end) in rest.iter().enumerate() {
+            let end = self.point(*end);
+            let mut points = if number == 0 { vec![start, (x, start.1)] } else { vec![(x, end.1.clamp(low, high))] };
+            if number > 0 {
+                let radius = weight / 2.0 + 1.5;
+                shapes.push(Shape::Ring { at: points[0], radius, filled: true, ink: kind.ink() });
+            }
+            points.extend([(x, end.1), end]);
+            shapes.push(line(&points));
+            (low, high) = (low.min(end.1), high.max(end.1));
+        }
+        if rest.is_empty() {
+            shapes.push(line(&[start, (x, start.1)]));
+        }
+        for (node, left, _) in ends {
+            if self.net.nodes[*node].look == Look::Pass && *left {
+                shapes.push(line(&[self.point((*node, true, 0)), self.point((*node, false, 0))]));
+            }
+        }
+        shapes
+    }
+
+    /// Fuses and labels of a segment.
+    fn beside(&self, segment: &Segment) -> Vec<Shape> {
+        let mut shapes = Vec::new();
+        for at in &segment.ends {
+            let (node, left, number) = *at;
+            let is = &self.net.nodes[node];
+            let pin = if left { &is.left[number] } else { &is.right[number] };
+            let (x, y) = self.point(*at);
+            if pin.fused {
+                shapes.extend(symbols::fuse(if left { (x - FUSE - 4.0, y) } else { (x + 4.0, y) }));
+            }
+            if let Some(label) = &pin.label {
+                let channel = if left { is.column - 1 } else { is.column };
+                shapes.extend(label.draw((self.labels[channel], y), segment.weight, pin.ink));
+            }
+        }
+        shapes
+    }
+
+    /// The factory's cable between alternator and battery.
+    fn charge(&self) -> Option<Shape> {
+        let of = |path: &str| self.net.nodes.iter().find(|node| node.path == path);
+        let (battery, alternator) = (of("vehicle.battery")?, of("vehicle.alternator")?);
+        let x = self.columns[0] + 16.0;
+        let points = vec![(x, battery.top + 10.0), (x, alternator.top + 10.0)];
+        Some(Shape::Line { points, weight: 1.6, ink: Ink::Faint, stroke: Stroke::Solid })
+    }
+}
+
+/// The lanes of a channel.
+struct Channel {
+    segments: Vec<usize>,
+    lanes: Lanes,
+    /// Room for fuses beside the terminals on its left.
+    beside: f64,
+}
+
+/// Puts the things of each column below each other, amplifiers first and the others beside what they are joined to, and
+/// the lines between them into lanes.
+fn place(net: &mut Net) -> Vec<Channel> {
+    for column in [2, 1, 0, 3] {
+        let here: Vec<usize> = (0..net.nodes.len()).filter(|at| net.nodes[*at].column == column).collect();
+        let wants = wants(net, &here);
+        let mut order: Vec<(u8, f64, usize)> = Vec::new();
+        for (at, want) in here.into_iter().zip(wants) {
+            // Amplifiers stand in the order of the plan; what is joined to nothing stands last.
+            let want = if column == 2 { Some(TOP) } else { want };
+            order.push((group(&net.nodes[at]), want.unwrap_or(f64::MAX), at));
+        }
+        order.sort_by(|one, other| one.0.cmp(&other.0).then(one.1.total_cmp(&other.1)));
+        let mut taken: Vec<(f64, f64)> = Vec::new();
+        for (_, want, at) in order {
+            let node = &net.nodes[at];
+            let high = node.height() + apart(node.look);
+            let floating = column == 3 && node.look == Look::Ground;
+            let after = taken.last().map_or(TOP, |last| last.1);
+            let want = if want == f64::MAX { after } else { want.max(TOP) };
+            let top = if floating { gap(&taken, want, high) } else { want.max(after) };
+            taken.push((top, top + high));
+            taken.sort_by(|one, other| one.0.total_cmp(&other.0));
+            net.nodes[at].top = top;
+        }
+    }
+    (0..COLUMNS - 1).map(|channel| lanes(net, channel)).collect()
+}
+
+/// How wide the things of a column are if nothing is cut, within what is allowed.
+fn natural(net: &Net, column: usize) -> f64 {
+    let here = || net.nodes.iter().filter(|node| node.column == column && node.look != Look::Pass);
+    let (least, most) = WIDTHS[column];
+    if here().next().is_none() { 0.0 } else { here().map(Node::natural).fold(0.0, f64::max).clamp(least, most) }
+}
+
+/// How wide the labels of a channel are if nothing is cut, within what is allowed.
+fn labels(net: &Net, channel: usize) -> f64 {
+    let pins = net.nodes.iter().flat_map(|node| {
+        let left = if node.column == channel + 1 { &node.left[..] } else { &[] };
+        let right = if node.column == channel { &node.right[..] } else { &[] };
+        left.iter().chain(right)
+    });
+    let widths: Vec<f64> = pins.filter_map(|pin| pin.label.as_ref()).map(node::Label::natural).collect();
+    if widths.is_empty() { 0.0 } else { widths.into_iter().fold(0.0, f64::max).clamp(LABELS.0, LABELS.1) }
+}
+
+/// The free room that goes with labels of a width.
+fn aside(room: f64) -> f64 {
+    if room > 0.0 { ASIDE } else { 0.0 }
+}
+
+/// Widths of columns and labels that fit into what there is. Words beside lines are cut last.
+fn shared_out(columns: [f64; COLUMNS], rooms: [f64; COLUMNS - 1], free: f64) -> ([f64; COLUMNS], [f64; COLUMNS - 1]) {
+    let taken = |columns: &[f64], rooms: &[f64]| {
+        columns.iter().sum::<f64>() + rooms.iter().map(|room| room + aside(*room)).sum::<f64>()
+    };
+    let (mut columns, mut rooms) = (columns, rooms);
+    let (least, middle) = (LABELS.0, LABELS.2);
+    let over = taken(&columns, &rooms) - free;
+    shrink(&mut rooms, &[middle; COLUMNS - 1], over);
+    let over = taken(&columns, &rooms) - free;
+    shrink(&mut columns, &WIDTHS.map(|(least, _)| least), over);
+    let over = taken(&columns, &rooms) - free;
+    shrink(&mut rooms, &[least; COLUMNS - 1], over);
+    let over = taken(&columns, &rooms) - free;
+    shrink(&mut columns, &NARROW, over);
+    (columns, rooms)
+}
+
+/// Takes something off widths: of each the same share of what it can give.
+fn shrink(widths: &mut [f64], least: &[f64], over: f64) {
+    let slack: Vec<f64> = widths.iter().zip(least).map(|(wide, least)| (wide - least).max(0.0)).collect();
+    let share = (over / slack.iter().sum::<f64>().max(1.0)).clamp(0.0, 1.0);
+    for (wide, slack) in widths.iter_mut().zip(slack) {
+        *wide -= slack * share;
+    }
+}
+
+fn set_widths(net: &mut Net, columns: &[f64; COLUMNS], rooms: &[f64; COLUMNS - 1]) {
+    for node in &mut net.nodes {
+        node.width = columns[node.column];
+        let (before, behind) = (node.column.checked_sub(1), node.column);
+        for (pins, channel) in [(&mut node.left, before), (&mut node.right, Some(behind))] {
+            let room = channel.and_then(|channel| rooms.get(channel)).copied().unwrap_or_default();
+            for label in pins.iter_mut().filter_map(|pin| pin.label.as_mut()) {
+                label.room = room;
+            }
+        }
+    }
+}
+
+/// Free room below a thing.
+const fn apart(look: Look) -> f64 {
+    match look {
+        Look::Box => BETWEEN,
+        _ => 2.0,
+    }
+}
+
+/// The first place from a height on that nothing has taken.
+fn gap(taken: &[(f64, f64)], from: f64, high: f64) -> f64 {
+    let mut top = from;
+    for (start, end) in taken {
+        if top < *end && *start < top + high {
+            top = *end;
+        }
+    }
+    top
+}
+
+/// In a column supply stands above what carries signals, and loads beside their outputs before grounds find a place.
+fn group(node: &Node) -> u8 {
+    match (node.look, node.path.split('.').next()) {
+        (Look::Box, Some("sources" | "converters" | "turn_on")) => 1,
+        (Look::Ground, _) if node.column == 3 => 2,
+        _ => 0,
+    }
+}
+
+/// Where things of a column would lie so that lines are straight: what is joined to nothing that has its place already
+/// lies above what it leads to, a ground below.
+fn wants(net: &Net, here: &[usize]) -> Vec<Option<f64>> {
+    let mut wants: Vec<Option<f64>> = here.iter().map(|at| wanted(net, *at)).collect();
+    for _ in 0..3 {
+        let known = wants.clone();
+        for (own, at) in here.iter().enumerate().filter(|(own, _)| known[*own].is_none()) {
+            let beside = net.segments.iter().filter(|segment| segment.ends.iter().any(|end| end.0 == *at));
+            let others = beside.flat_map(|segment| &segment.ends).filter_map(|end| {
+                let other = here.iter().position(|other| *other == end.0)?;
+                Some((known[other]?, end.0))
+            });
+            let node = &net.nodes[*at];
+            wants[own] = others
+                .map(|(want, other)| match node.look {
+                    Look::Ground => want + net.nodes[other].height() + 1.0,
+                    _ => want - node.height() - BETWEEN,
+                })
+                .reduce(f64::min);
+        }
+    }
+    wants
+}
+
+/// Where a thing would lie so that the lines to things that have their place already are straight.
+fn wanted(net: &Net, at: usize) -> Option<f64> {
+    let placed = |column: usize| match net.nodes[at].column {
+        0 => column == 1 || column == 2,
+        _ => column == 2,
+    };
+    let height = |(node, left, pin): At| net.nodes[node].pins(left).0[pin];
+    let mut tops = Vec::new();
+    for segment in &net.segments {
+        for own in segment.ends.iter().filter(|end| end.0 == at) {
+            let others = segment.ends.iter().filter(|end| end.0 != at && placed(net.nodes[end.0].column));
+            tops.extend(others.map(|other| net.nodes[other.0].top + height(*other) - height(*own)));
+        }
+    }
+    let count = super::drawing::number(tops.len());
+    (!tops.is_empty()).then(|| tops.iter().sum::<f64>() / count)
+}
+
+fn lanes(net: &Net, channel: usize) -> Channel {
+    let height = |(node, left, pin): &At| {
+        let is = &net.nodes[*node];
+        is.top + is.pins(*left).0[*pin]
+    };
+    let channel_of =
+        |(node, left, _): &At| if *left { net.nodes[*node].column.saturating_sub(1) } else { net.nodes[*node].column };
+    let here = (0..net.segments.len())
+        .filter(|at| net.segments[*at].ends.first().is_some_and(|end| channel_of(end) == channel));
+    let mut all: Vec<(bool, f64, usize, Stretch)> = Vec::new();
+    for at in here {
+        let Segment { weight, ends, .. } = &net.segments[at];
+        let ys: Vec<f64> = ends.iter().map(height).collect();
+        let (from, to) = ys.iter().fold((f64::MAX, f64::MIN), |(low, high), y| (low.min(*y), high.max(*y)));
+        // Down the highest starts farthest right, up the lowest: so lines part without crossing.
+        let start = ys.first().copied().unwrap_or_default();
+        let down = ys.last().is_some_and(|end| *end >= start);
+        all.push((!down, if down { -start } else { start }, at, Stretch { from, to, weight: *weight }));
+    }
+    all.sort_by(|one, other| one.0.cmp(&other.0).then(one.1.total_cmp(&other.1)));
+    let lanes = lay(&all.iter().map(|(.., stretch)| *stretch).collect::<Vec<_>>());
+    let fused = |end: &At| !end.1 && net.nodes[end.0].right[end.2].fused;
+    let beside = all.iter().any(|(.., at, _)| net.segments[*at].ends.iter().any(fused));
+    Channel {
+        segments: all.into_iter().map(|(_, _, at, _)| at).collect(),
+        lanes,
+        beside: if beside { BESIDE } else { 0.0 },
+    }
+}
+
+fn is_fused(pin: &Pin) -> bool {
+    pin.fused || pin.fused_inside
+}
+
+fn told_currents(pin: &Pin) -> bool {
+    pin.label.as_ref().is_some_and(|label| !label.below.is_empty())
+}
+
+fn description(net: &Net) -> String {
+    let mut parts = vec!["The circuit, from the battery on the left.".to_owned()];
+    parts.extend(net.sentences.iter().cloned());
+    let found = net.found.iter().map(|(place, mark)| (place.as_str(), mark));
+    let rest = net.elsewhere.iter().flat_map(|(place, marks)| marks.iter().map(|mark| (place.as_str(), mark)));
+    parts.extend(marks::sentence(found.chain(rest)));
+    crate::words::excerpt(&parts.join(" "), usize::MAX)
+}

@@ -1,0 +1,361 @@
+//! Drawings of the sheet: everything of a plan is on them, and nothing lies over something else.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use testlamp::house::House;
+use testlamp::judge::judge_briefly;
+use testlamp::plan::{self, Zone, ZoneKind};
+use testlamp::report::{self, PlanReport};
+use testlamp::rules;
+use testlamp::sheet::{self, Area, Drawing, Ink, Shape};
+use testlamp::solve::Job;
+
+/// Both drawings of a plan, with its report.
+fn drawn(text: &str) -> (Vec<Drawing>, PlanReport) {
+    let reading = plan::read(text.to_owned());
+    let house = House::default();
+    let judgement = judge_briefly(&reading, &house, &rules::all());
+    let report = report::plan_report("plan.yaml", &reading, &judgement);
+    let job = Job::new(&reading.plan, &house);
+    let view = sheet::View { reading: &reading, house: &house, job: &job, judgement: &judgement, report: &report };
+    ([sheet::vehicle(&view), sheet::circuit(&view)].into_iter().flatten().collect(), report)
+}
+
+fn jobs() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs");
+    let mut files: Vec<PathBuf> =
+        std::fs::read_dir(folder).expect("the jobs").map(|file| file.expect("a job").path()).collect();
+    files.sort();
+    files
+}
+
+/// A plan of a size: amplifiers off one block or off the battery, drivers shared out among them, a second battery now and
+/// then, names as odd as a plan allows.
+#[expect(clippy::too_many_lines, reason = "a whole plan, in its order")]
+fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
+    const NAMES: [&str; 4] = ["amp", "a-very-long-name-for-an-amplifier-in-the-back", "front-left-and-right", "x"];
+    /// No plan may use these, and a draft may hold anything.
+    const ODD: [&str; 4] = ["Verstärker-für-hinten", "<b>amp", "低音アンプ低音アンプ低音アンプ", "🔊"];
+    const PLACES: [&str; 5] = ["cargo", "under-seat", "spare-well", "rear-seat", "left-door"];
+    const WAYS: [&str; 4] = ["right-sill", "left-sill", "centre-tunnel", "dash, left-pillar, roof"];
+    let pick = |choices: &[&'static str], at: usize| choices[(at * 7 + salt * 3) % choices.len()];
+    let names = if salt % 5 == 4 { &ODD } else { &NAMES };
+    let name = |amp: usize| format!("{}-{amp}", pick(names, amp));
+    let place = |amp: usize| if salt.is_multiple_of(2) { "cargo" } else { pick(&PLACES, amp) };
+    let blocked = !salt.is_multiple_of(3);
+    let (way, other) = (pick(&WAYS, 0), pick(&WAYS, 1));
+    let mut text = String::from(
+        "plan: 1\njob: {number: G-1, stage: planned}\nvehicle: {voltage: 12 V, body: steel, \
+         battery: {location: engine-bay, kind: agm, capacity: 95 Ah}, alternator: {rated: 220 A}}\nsources: {radio: {kind: aftermarket}}\n",
+    );
+    let mut line = |indent: usize, words: String| {
+        text.push_str(&" ".repeat(indent));
+        text.push_str(&words);
+        text.push('\n');
+    };
+    line(0, "amplifiers:".into());
+    for amp in 0..amplifiers {
+        line(
+            2,
+            format!(
+                "\"{}\": {{location: {}, class: D, channels: 4, rated: [{{load: 4 ohm, power: 80 W}}]}}",
+                name(amp),
+                place(amp)
+            ),
+        );
+    }
+    line(0, "drivers:".into());
+    for driver in 0..drivers {
+        line(2, format!("\"driver-{driver}\": {{kind: woofer, coils: [4 ohm], enclosure: box-{}}}", driver % 3));
+    }
+    line(0, "enclosures: {box-0: {location: cargo}, box-1: {location: rear-seat}, box-2: {}}".into());
+    line(0, "grounds: {rail: {location: cargo, on: body-structure}, stud: {on: factory-stud}}".into());
+    if blocked {
+        let outputs: Vec<String> =
+            (0..amplifiers).map(|amp| format!("out-{amp}: {{fuse: {{rating: 50 A}}}}")).collect();
+        line(0, format!("blocks: {{rear: {{location: cargo, outputs: {{{}}}}}}}", outputs.join(", ")));
+    }
+    let second = salt % 4 == 1;
+    if second {
+        line(0, "batteries: {second: {location: cargo, capacity: 60 Ah}}".into());
+        line(0, "isolators: {relay: {location: cargo, kind: relay}}".into());
+    }
+    line(0, "wires:".into());
+    let crossing = ["firewall: {sealed: true}", "firewall: {sealed: false}", "firewall: {}"][salt % 3];
+    let way_in = format!("path: [engine-bay, firewall, {way}, cargo], crossings: {{{crossing}}}");
+    if blocked {
+        let (from, to) = if second { ("second.positive", "rear.in") } else { ("battery.positive", "rear.in") };
+        let path = if second { "path: [cargo]".into() } else { way_in.clone() };
+        line(
+            2,
+            format!("main: {{from: {from}, to: {to}, size: 1/0 AWG, length: 5 m, {path}, fuse: {{rating: 150 A}}}}"),
+        );
+    }
+    if second {
+        line(
+            2,
+            format!(
+                "charge: {{from: battery.positive, to: relay.in, size: 2 AWG, length: 5 m, {way_in}, fuse: {{rating: 100 A}}}}"
+            ),
+        );
+        line(2, "link: {from: relay.out, to: second.positive, size: 2 AWG, length: 50 cm, path: [cargo], far_fuse: {rating: 100 A}}".into());
+        line(
+            2,
+            "second-return: {from: second.negative, to: grounds.rail, size: 2 AWG, length: 40 cm, path: [cargo]}"
+                .into(),
+        );
+    }
+    for amp in 0..amplifiers {
+        let (from, path) = if blocked {
+            (format!("rear.out-{amp}"), format!("path: [cargo, {}]", place(amp)))
+        } else {
+            let path = format!("path: [engine-bay, firewall, {way}, {}], crossings: {{{crossing}}}", place(amp));
+            ("battery.positive".to_owned(), path)
+        };
+        line(
+            2,
+            format!("feed-{amp}: {{from: {from}, to: \"{}.power\", size: 4 AWG, length: 60 cm, {path}}}", name(amp)),
+        );
+        let ground = if amp % 4 == 3 { "stud" } else { "rail" };
+        line(
+            2,
+            format!(
+                "return-{amp}: {{from: \"{}.ground\", to: grounds.{ground}, size: 4 AWG, length: 40 cm, path: [{}, cargo]}}",
+                name(amp),
+                place(amp)
+            ),
+        );
+    }
+    let all: Vec<String> = (0..amplifiers).map(|amp| format!("\"{}.remote\"", name(amp))).collect();
+    line(0, "turn_on:".into());
+    line(
+        2,
+        format!(
+            "remote: {{from: {{kind: radio-output, of: radio}}, fuse: 1 A, to: [{}], path: [dash, {other}, cargo]}}",
+            all.join(", ")
+        ),
+    );
+    line(0, "signals:".into());
+    for amp in 0..amplifiers {
+        for input in 0..=((amp + salt) % 2) {
+            line(
+                2,
+                format!(
+                    "signal-{amp}-{input}: {{from: radio, taken_at: {{output: front}}, to: \"{}.line-{input}\", lead: {{length: 5 m, path: [dash, {other}, panel-edge, {}], crossings: {{panel-edge: {{sealed: true}}}}}}}}",
+                    name(amp),
+                    place(amp)
+                ),
+            );
+        }
+    }
+    line(0, "loads:".into());
+    for driver in 0..drivers {
+        line(
+            2,
+            format!(
+                "load-{driver}: {{amplifier: \"{}\", outputs: [{}], coils: driver-{driver}, lead: {{size: 14 AWG, length: 3 m}}}}",
+                name(driver % amplifiers),
+                1 + driver / amplifiers
+            ),
+        );
+    }
+    text
+}
+
+/// All jobs of the workshop and plans of every size.
+fn everything() -> Vec<String> {
+    let jobs = jobs().into_iter().map(|file| std::fs::read_to_string(file).expect("the job"));
+    jobs.chain(plans()).collect()
+}
+
+/// Plans of every size.
+fn plans() -> impl Iterator<Item = String> {
+    (1..=6).flat_map(|amplifiers| [1, 5, 10, 16].map(|drivers| (amplifiers, drivers))).enumerate().flat_map(
+        |(salt, (amplifiers, drivers))| {
+            [generated(amplifiers, drivers, salt), generated(amplifiers, drivers, salt + 1)]
+        },
+    )
+}
+
+#[test]
+fn generated_plans_can_be_read() {
+    for text in plans() {
+        let reading = plan::read(text.clone());
+        // Some of the names are none: the plan is drawn all the same.
+        let others = reading.misreads.iter().filter(|misread| !misread.what.ends_with("cannot be a name"));
+        assert_eq!(others.count(), 0, "{:?}\n{text}", reading.misreads);
+    }
+}
+
+#[test]
+fn no_words_lie_over_others_or_outside() {
+    for text in everything() {
+        for drawing in drawn(&text).0 {
+            if !drawing.crowded().is_empty() {
+                std::fs::write("/tmp/tl/drawing-look/crowded.yaml", &text).unwrap();
+            }
+            assert_eq!(drawing.crowded(), Vec::<String>::new(), "{}:\n{text}", drawing.name);
+        }
+    }
+}
+
+/// Every text of a drawing.
+fn words(drawing: &Drawing) -> Vec<&str> {
+    let mut words = Vec::new();
+    for shape in &drawing.shapes {
+        if let Shape::Words { text, .. } = shape {
+            words.push(text.as_str());
+        }
+    }
+    words
+}
+
+fn points(shape: &Shape) -> Vec<(f64, f64)> {
+    match shape {
+        Shape::Line { points, .. } | Shape::Outline { points, .. } | Shape::Band { points, .. } => points.clone(),
+        Shape::Block { at, .. } => vec![(at.left, at.top), (at.right(), at.bottom())],
+        Shape::Ring { at, radius, .. } => vec![(at.0 - radius, at.1 - radius), (at.0 + radius, at.1 + radius)],
+        Shape::Words { .. } => Vec::new(),
+    }
+}
+
+#[test]
+fn lines_and_boxes_stay_inside() {
+    for text in everything() {
+        for drawing in drawn(&text).0 {
+            let outside = |(x, y): &(f64, f64)| *x < 0.0 || *y < 0.0 || *x > drawing.width || *y > drawing.height;
+            let out = drawing.shapes.iter().find(|shape| points(shape).iter().any(outside));
+            assert_eq!(out, None, "{}:\n{text}", drawing.name);
+        }
+    }
+}
+
+#[test]
+fn things_do_not_lie_over_each_other_and_no_words_over_their_borders() {
+    for text in everything() {
+        for drawing in drawn(&text).0 {
+            let boxes: Vec<Area> = drawing
+                .shapes
+                .iter()
+                .filter_map(|shape| match shape {
+                    Shape::Block { at, ink: Ink::Plain, .. } if at.height > 12.0 => Some(*at),
+                    _ => None,
+                })
+                .collect();
+            for (index, one) in boxes.iter().enumerate() {
+                let over = boxes[index + 1..].iter().find(|other| one.overlaps(**other));
+                assert_eq!(over, None, "{} over {one:?}:\n{text}", drawing.name);
+            }
+            for shape in &drawing.shapes {
+                let Some(area) = shape.words_area() else { continue };
+                let cut = boxes.iter().find(|at| at.overlaps(area) && !at.holds(area));
+                assert_eq!(cut, None, "{}: {shape:?}:\n{text}", drawing.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_wire_is_in_both_drawings_with_its_way_in_words() {
+    for text in everything() {
+        let reading = plan::read(text.clone());
+        for drawing in drawn(&text).0 {
+            let words = words(&drawing);
+            for (name, wire) in &reading.plan.wires {
+                let short: String = name.chars().take(7).collect();
+                assert!(words.iter().any(|word| word.contains(&short)), "{}: {name}:\n{text}", drawing.name);
+                assert!(drawing.description.contains(name.as_str()), "{}: {name}", drawing.description);
+                let size = wire.size.map(|size| size.to_string()).unwrap_or_default();
+                assert!(drawing.description.contains(&size), "{}: {size}", drawing.description);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_finding_has_its_mark_in_both_drawings() {
+    for text in everything() {
+        let (drawings, report) = drawn(&text);
+        for drawing in &drawings {
+            let words = words(drawing);
+            for found in &report.findings {
+                let marked = words.iter().any(|word| word.starts_with(found.rule.code));
+                assert!(marked, "{}: {} at {}:\n{text}", drawing.name, found.rule.code, found.at.path);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_stated_crossing_is_marked_with_a_word() {
+    for text in everything() {
+        let reading = plan::read(text.clone());
+        let Some(vehicle) = drawn(&text).0.into_iter().find(|drawing| drawing.name == "vehicle") else { continue };
+        let marked = |zone: &Zone| {
+            let word = zone.word().replace('-', " ");
+            words(&vehicle).iter().filter(|words| words.contains(&format!(": {word}"))).count()
+        };
+        let mut stated: BTreeMap<Zone, usize> = BTreeMap::new();
+        for wire in reading.plan.wires.values() {
+            for zone in wire.path.iter().filter(|zone| zone.kind() == ZoneKind::Crossing) {
+                *stated.entry(*zone).or_default() += 1;
+            }
+        }
+        for (zone, count) in stated {
+            assert!(marked(&zone) >= count, "{zone:?}: {} of {count}:\n{text}", marked(&zone));
+        }
+    }
+}
+
+#[test]
+fn the_same_plan_is_drawn_the_same() {
+    for text in everything().into_iter().take(6) {
+        assert_eq!(drawn(&text).0, drawn(&text).0);
+    }
+}
+
+#[test]
+fn a_plan_of_nothing_has_no_drawings_and_a_little_of_one_is_drawn() {
+    assert_eq!(drawn("plan: 1\n").0, []);
+    let (drawings, _) = drawn("plan: 1\nwires: {main: {from: battery.positive, path: [engine-bay, firewall]}}\n");
+    assert_eq!(drawings.len(), 2);
+    assert!(drawings.iter().all(|drawing| words(drawing).iter().any(|word| word.contains("main"))));
+}
+
+/// Enough of a style to look at drawings.
+const STYLE: &str = "body{margin:0;background:#fff;font-family:system-ui,sans-serif}svg{display:block}
+.line,.shape{fill:none;stroke:currentColor}.shape{fill:#fff;stroke-width:1.2}.dot,.words{fill:currentColor}
+.line{stroke-linejoin:round}.dashed{stroke-dasharray:9 4}.dotted{stroke-dasharray:1.5 3}.chain{stroke-dasharray:8 2.5 1.5 2.5}.short{stroke-dasharray:4 2}
+.plain{color:#222}.faint{color:#bbb}.words.faint{color:#777}.shape.faint{fill:none}.shape.faint:first-of-type{fill:#fff}
+.feed{color:#c0281c}.return{color:#333}.turn-on{color:#1f5fbf}.signal{color:#23803a}.speaker{color:#8a5a00}
+.danger{color:#b00020}.fault{color:#b35c00}.advice{color:#34609a}.open{color:#6a4fa3}
+.shape.danger,.shape.fault{fill:currentColor}";
+
+/// Writes the drawings of a plan as a page: `LOOK=FOLDER PLAN=FILE cargo test --test drawings look -- --ignored`.
+#[test]
+#[ignore = "writes pages to look at"]
+fn look() {
+    let folder = PathBuf::from(std::env::var("LOOK").expect("a folder"));
+    for (amplifiers, drivers, salt) in [(6, 16, 1), (6, 16, 2), (6, 12, 3), (4, 8, 5)] {
+        let text = generated(amplifiers, drivers, salt);
+        std::fs::write(folder.join(format!("generated-{amplifiers}-{drivers}-{salt}.yaml")), text).expect("the plan");
+    }
+    let mut plans = jobs();
+    plans.extend(
+        std::fs::read_dir(&folder)
+            .expect("the folder")
+            .map(|file| file.expect("a file").path())
+            .filter(|file| file.extension().is_some_and(|end| end == "yaml")),
+    );
+    for plan in plans {
+        let (drawings, _) = drawn(&std::fs::read_to_string(&plan).expect("the plan"));
+        for drawing in drawings {
+            let page =
+                format!("<!doctype html><meta charset=utf-8><style>{STYLE}</style>{}", drawing.svg().into_string());
+            let stem = plan.file_stem().expect("a name").to_string_lossy().into_owned();
+            println!("{stem} {} {} {:?}", drawing.name, drawing.height, drawing.crowded());
+            std::fs::write(folder.join(format!("{stem}.{}.html", drawing.name)), page).expect("the page");
+        }
+    }
+}
