@@ -26,6 +26,9 @@ pub fn settings(view: &View<'_>) -> Markup {
     figures([filters(view), boxes(view)].into_iter().flat_map(|drawn| drawn.drawings))
 }
 
+/// Up to this width two drawings fit side by side.
+const NARROW: f64 = 400.0;
+
 /// Drawings as figures; two small ones stand side by side where there is room.
 fn figures(drawings: impl IntoIterator<Item = Drawing>) -> Markup {
     let drawings: Vec<Drawing> = drawings.into_iter().collect();
@@ -33,7 +36,7 @@ fn figures(drawings: impl IntoIterator<Item = Drawing>) -> Markup {
         @if !drawings.is_empty() {
             div.figures {
                 @for drawing in &drawings {
-                    figure { figcaption { (drawing.title) } (drawing.svg()) }
+                    figure.narrow[drawing.width < NARROW] { figcaption { (drawing.title) } (drawing.svg()) }
                 }
             }
         }
