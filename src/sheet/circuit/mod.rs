@@ -112,8 +112,11 @@ impl Layout {
             Kind::ALL.into_iter().filter(|kind| self.net.segments.iter().any(|one| one.kind == *kind)).collect();
         let pins = || self.net.nodes.iter().flat_map(|node| node.left.iter().chain(&node.right));
         let currents = pins().any(told_currents);
-        let words = "beside conductors: current with programme, then at full output; at amplifiers: volts at full output; engine idling".to_owned();
-        let lines = if currents { vec![words] } else { Vec::new() };
+        let words = [
+            "beside conductors: the current with programme, then at full output, the engine idling",
+            "at amplifiers: the volts that reach them at full output, the engine idling",
+        ];
+        let lines = if currents { words.map(str::to_owned).to_vec() } else { Vec::new() };
         let fuses = pins().any(is_fused);
         let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), crossings: false, fuses };
         let (more, height) = key::below(&notes, &kinds, &shapes, bottom + 8.0);
