@@ -274,6 +274,18 @@ fn every_wire_is_in_both_drawings_with_its_way_in_words() {
 }
 
 #[test]
+fn no_figure_is_cut_within_itself() {
+    for text in everything() {
+        for drawing in drawn(&text).0.iter().filter(|drawing| drawing.name == "circuit") {
+            let cut = words(drawing)
+                .into_iter()
+                .find(|word| word.contains('\u{a0}') && word.ends_with('…') && !word.ends_with(" …"));
+            assert_eq!(cut, None, "{text}");
+        }
+    }
+}
+
+#[test]
 fn every_finding_has_its_mark_in_both_drawings() {
     for text in everything() {
         let (drawings, report) = drawn(&text);

@@ -17,9 +17,9 @@ const TOP: f64 = 14.0;
 /// How wide the things of each column are at least and at most.
 const WIDTHS: [(f64, f64); COLUMNS] = [(84.0, 120.0), (84.0, 130.0), (112.0, 150.0), (92.0, 130.0)];
 /// How wide the things of each column are where nothing else gives way any more.
-const NARROW: [f64; COLUMNS] = [68.0, 76.0, 98.0, 92.0];
-/// How wide labels are at least, at most, and as long as something else is cut.
-const LABELS: (f64, f64, f64) = (70.0, 160.0, 84.0);
+const NARROW: [f64; COLUMNS] = [80.0, 76.0, 98.0, 92.0];
+/// How wide labels are at least and at most.
+const LABELS: (f64, f64) = (75.0, 160.0);
 /// How near lanes move together before anything is cut.
 const TIGHT: f64 = 0.75;
 /// Room at both sides of labels.
@@ -52,12 +52,13 @@ struct Layout {
 impl Layout {
     fn of(mut net: Net) -> Self {
         let most: [f64; COLUMNS] = std::array::from_fn(|column| natural(&net, column));
-        let wanted: [f64; COLUMNS - 1] = std::array::from_fn(|channel| labels(&net, channel));
+        let wanted: [f64; COLUMNS - 1] = std::array::from_fn(|channel| labels(&net, channel, false));
+        let needed: [f64; COLUMNS - 1] = std::array::from_fn(|channel| labels(&net, channel, true));
         // Lanes need heights, and heights depend on widths where marks break into rows: the second time is enough.
         set_widths(&mut net, &most, &wanted);
         let channels = place(&mut net);
         let lanes: f64 = channels.iter().map(|channel| channel.lanes.width * TIGHT + channel.beside).sum();
-        let (columns, rooms) = shared_out(most, wanted, WIDTH - 2.0 * EDGE - lanes);
+        let (columns, rooms) = shared_out(most, wanted, needed, WIDTH - 2.0 * EDGE - lanes);
         set_widths(&mut net, &columns, &rooms);
         let channels = place(&mut net);
         let taken: f64 = columns.iter().chain(&rooms).sum::<f64>() + rooms.iter().map(|room| aside(*room)).sum::<f64>();
@@ -111,8 +112,11 @@ impl Layout {
             Kind::ALL.into_iter().filter(|kind| self.net.segments.iter().any(|one| one.kind == *kind)).collect();
         let pins = || self.net.nodes.iter().flat_map(|node| node.left.iter().chain(&node.right));
         let currents = pins().any(told_currents);
-        let words = "currents: with programme, below at full output (full), engine idling".to_owned();
-        let lines = if currents { vec![words] } else { Vec::new() };
+        let words = [
+            "beside conductors: the current with programme, then at full output, the engine idling",
+            "at amplifiers: the volts that reach them at full output, the engine idling",
+        ];
+        let lines = if currents { words.map(str::to_owned).to_vec() } else { Vec::new() };
         let fuses = pins().any(is_fused);
         let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), crossings: false, fuses };
         let (more, height) = key::below(&notes, &kinds, &shapes, bottom + 8.0);
@@ -237,14 +241,14 @@ fn natural(net: &Net, column: usize) -> f64 {
     if here().next().is_none() { 0.0 } else { here().map(Node::natural).fold(0.0, f64::max).clamp(least, most) }
 }
 
-/// How wide the labels of a channel are if nothing is cut, within what is allowed.
-fn labels(net: &Net, channel: usize) -> f64 {
+/// How wide the labels of a channel are if nothing is cut, or none but names, within what is allowed.
+fn labels(net: &Net, channel: usize, figures: bool) -> f64 {
     let pins = net.nodes.iter().flat_map(|node| {
         let left = if node.column == channel + 1 { &node.left[..] } else { &[] };
         let right = if node.column == channel { &node.right[..] } else { &[] };
         left.iter().chain(right)
     });
-    let widths: Vec<f64> = pins.filter_map(|pin| pin.label.as_ref()).map(node::Label::natural).collect();
+    let widths: Vec<f64> = pins.filter_map(|pin| pin.label.as_ref()).map(|label| label.natural(figures)).collect();
     if widths.is_empty() { 0.0 } else { widths.into_iter().fold(0.0, f64::max).clamp(LABELS.0, LABELS.1) }
 }
 
@@ -254,20 +258,24 @@ fn aside(room: f64) -> f64 {
 }
 
 /// Widths of columns and labels that fit into what there is. Words beside lines are cut last.
-fn shared_out(columns: [f64; COLUMNS], rooms: [f64; COLUMNS - 1], free: f64) -> ([f64; COLUMNS], [f64; COLUMNS - 1]) {
+fn shared_out(
+    columns: [f64; COLUMNS],
+    rooms: [f64; COLUMNS - 1],
+    needed: [f64; COLUMNS - 1],
+    free: f64,
+) -> ([f64; COLUMNS], [f64; COLUMNS - 1]) {
     let taken = |columns: &[f64], rooms: &[f64]| {
         columns.iter().sum::<f64>() + rooms.iter().map(|room| room + aside(*room)).sum::<f64>()
     };
     let (mut columns, mut rooms) = (columns, rooms);
-    let (least, middle) = (LABELS.0, LABELS.2);
     let over = taken(&columns, &rooms) - free;
-    shrink(&mut rooms, &[middle; COLUMNS - 1], over);
+    shrink(&mut rooms, &needed, over);
     let over = taken(&columns, &rooms) - free;
     shrink(&mut columns, &WIDTHS.map(|(least, _)| least), over);
     let over = taken(&columns, &rooms) - free;
-    shrink(&mut rooms, &[least; COLUMNS - 1], over);
-    let over = taken(&columns, &rooms) - free;
     shrink(&mut columns, &NARROW, over);
+    let over = taken(&columns, &rooms) - free;
+    shrink(&mut rooms, &[LABELS.0; COLUMNS - 1], over);
     (columns, rooms)
 }
 

@@ -7,7 +7,7 @@ use super::super::drawing::Ink;
 use super::super::marks::{Mark, Marks};
 use super::super::runs::{self, End, Kind, Run};
 use super::super::symbols::Symbol;
-use super::node::{Label, Look, Node, Pin};
+use super::node::{Label, Look, Node, Pin, WITH_UNIT};
 use crate::plan::{self, Fuse};
 use crate::quantity::{Current, Range, Resistance};
 use crate::solve::{Case, Decided, Job, loads};
@@ -104,7 +104,7 @@ fn stated(view: &View<'_>) -> Vec<Node> {
         let class = amplifier.class.as_ref().map(|class| format!("class {}", plan::word(class)));
         node.notes.extend(class);
         if let Ok(volts) = view.job.terminal_voltage(amplifier, Case::IdleFull) {
-            node.notes.push(format!("full {} V", tenths(volts.range.low(), volts.range.high())));
+            node.notes.push(format!("{} V", tenths(volts.range.low(), volts.range.high())));
         }
         nodes.push(node);
     }
@@ -317,7 +317,8 @@ fn fuse_words(fuse: &Fuse) -> String {
 /// What is told of a run beside its line, and in a sentence.
 fn told(job: &Job<'_>, run: &Run, marks: Vec<Mark>) -> (Label, String) {
     let measures = [run.size_words(), run.length_words()];
-    let measures: Vec<String> = measures.into_iter().filter(|part| !part.is_empty()).collect();
+    let measures: Vec<String> =
+        measures.into_iter().filter(|part| !part.is_empty()).map(|part| together(&part)).collect();
     let mut above = vec![run.name.clone()];
     if run.kind.is_power() || run.kind == Kind::Speaker {
         above.push(measures.join(" "));
@@ -330,8 +331,8 @@ fn told(job: &Job<'_>, run: &Run, marks: Vec<Mark>) -> (Label, String) {
     let mut words = vec![run.label()];
     if let Some(wire) = wire {
         let at = |case| amperes(job.wire_current(wire, case).map(|known| known.range));
-        below = vec![at(Case::IdleProgramme), format!("full {}", at(Case::IdleFull))];
-        words.push(format!("{} with programme, {} at full output", below[0], at(Case::IdleFull)));
+        below = [Case::IdleProgramme, Case::IdleFull].map(|case| together(&at(case))).to_vec();
+        words.push(format!("{} with programme, {} at full output", at(Case::IdleProgramme), at(Case::IdleFull)));
         words.extend(wire.fuse.as_ref().map(fuse_words));
         words.extend(wire.far_fuse.as_ref().map(|fuse| format!("{} at its far end", fuse_words(fuse))));
     }
@@ -342,6 +343,11 @@ fn told(job: &Job<'_>, run: &Run, marks: Vec<Mark>) -> (Label, String) {
     let to: Vec<String> = run.to.iter().map(end).collect();
     let sentence = format!("{} {}: from {} to {}.", run.kind.word(), words.join(", "), end(&run.from), to.join(", "));
     (Label { above, below, marks, room: 0.0 }, sentence)
+}
+
+/// A quantity that is not cut.
+fn together(quantity: &str) -> String {
+    quantity.replace(' ', &WITH_UNIT.to_string())
 }
 
 /// A current as it reads beside a line.

@@ -11,6 +11,9 @@ pub const SIZE: f64 = 10.0;
 pub const ROW: f64 = 12.0;
 const PAD: f64 = 6.0;
 
+/// What joins a number and its unit, so that no row is cut between them.
+pub const WITH_UNIT: char = '\u{a0}';
+
 /// How a thing is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Look {
@@ -88,9 +91,10 @@ impl Label {
         (number(self.above.len()) * ROW + 8.0, number(self.below.len()) * ROW + marks + 10.0)
     }
 
-    /// How wide its words are.
-    pub fn natural(&self) -> f64 {
-        let rows = self.above.iter().chain(&self.below).map(|row| width_of(row, SIZE));
+    /// How wide its words are, or its figures alone.
+    pub fn natural(&self, figures: bool) -> f64 {
+        let rows = self.above.iter().chain(&self.below).filter(|row| !figures || row.contains(WITH_UNIT));
+        let rows = rows.map(|row| width_of(row, SIZE));
         rows.fold(marks::natural(&self.marks), f64::max)
     }
 
@@ -100,13 +104,13 @@ impl Label {
         let mut shapes = Vec::new();
         let mut row = y - weight / 2.0 - 4.0 - number(self.above.len().saturating_sub(1)) * ROW;
         for words in &self.above {
-            shapes.push(text(fitted(words, SIZE, room), (x, row), Anchor::Start, ink));
+            shapes.push(text(whole(words, room), (x, row), Anchor::Start, ink));
             row += ROW;
         }
         row = y + weight / 2.0 - 1.0;
         for words in &self.below {
             row += ROW;
-            shapes.push(text(fitted(words, SIZE, room), (x, row), Anchor::Start, Ink::Plain));
+            shapes.push(text(whole(words, room), (x, row), Anchor::Start, Ink::Plain));
         }
         for marks in marks::rows(&self.marks, room) {
             row += marks::ROW;
@@ -300,6 +304,15 @@ impl Node {
         }
         shapes
     }
+}
+
+/// Words cut to a width between figures, never within one: what is left of a number would be another.
+fn whole(words: &str, room: f64) -> String {
+    if width_of(words, SIZE) <= room || !words.contains(WITH_UNIT) {
+        return fitted(words, SIZE, room);
+    }
+    let mut ends = words.rmatch_indices(' ').map(|(at, _)| format!("{} …", &words[..at]));
+    ends.find(|short| width_of(short, SIZE) <= room).unwrap_or_else(|| "…".into())
 }
 
 /// How wide the words of terminals are.
