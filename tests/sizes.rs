@@ -318,7 +318,7 @@ proptest! {
 }
 
 #[test]
-fn the_least_copper_of_two_amplifiers_is_that_of_trying_every_choice() {
+fn the_least_copper_of_one_amplifier_behind_a_block_is_that_of_trying_every_choice() {
     let house = House::default();
     let draft = plan::read(block(4.5, &[(400.0, 0.8, 0.5)], false));
     let chosen = choose(&draft, &house);

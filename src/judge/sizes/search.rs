@@ -439,18 +439,25 @@ impl<'a> Search<'a> {
             let (area, length) = (|size| self.draft.area(wire, size), self.draft.wires[wire].length);
             (area(state.wires[wire]) - area(state.wires[wire] - 1)) * length
         };
-        let mut stuck = vec![false; self.draft.wires.len()];
+        let (mut stuck, mut waiting) = (vec![false; self.draft.wires.len()], Vec::new());
         loop {
             let open = (0..stuck.len()).filter(|wire| !stuck[*wire] && state.wires[*wire] > bounds.least.wires[*wire]);
             let next = open.max_by(|one, other| saved(&state, *one).total_cmp(&saved(&state, *other)));
             let Some(wire) = next else { return state };
             let thinner = state.with(Part::Wire(wire), state.wires[wire] - 1);
-            if self.matched(thinner.clone(), &bounds.most) == thinner && self.trial.holds(&thinner) {
+            if self.matched(thinner.clone(), &bounds.most) != thinner || !self.trial.unheld_locally(&thinner).is_empty()
+            {
+                waiting.push(wire);
+            } else if self.trial.unheld(&thinner).is_empty() {
                 state = thinner;
-            } else {
-                // A thicker wire never makes the supply worse, so what does not hold now will not hold with less.
-                stuck[wire] = true;
+                // A return that had to match its feed may follow it now.
+                for wire in waiting.drain(..) {
+                    stuck[wire] = false;
+                }
+                continue;
             }
+            // A thicker wire never makes the supply worse, so a drop that does not hold now will not hold with less.
+            stuck[wire] = true;
         }
     }
 

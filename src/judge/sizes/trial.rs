@@ -106,11 +106,6 @@ impl<'a> Trial<'a> {
         self.all(state).into_iter().filter(|check| self.is_unheld(check)).collect()
     }
 
-    /// Whether everything holds; what needs no currents is looked at first.
-    pub fn holds(&self, state: &State) -> bool {
-        self.unheld_locally(state).is_empty() && self.unheld(state).is_empty()
-    }
-
     /// Every check.
     pub fn all(&self, state: &State) -> Vec<Check> {
         let rules: Vec<&'static Rule> = self.sizing.local.iter().chain(self.sizing.network).copied().collect();
