@@ -138,6 +138,11 @@ impl Document {
         self.old = Some((brief, whole));
     }
 
+    /// Whether the text was judged as a plan.
+    pub fn is_judged(&self) -> bool {
+        self.brief.get().is_some() || self.whole.get().is_some()
+    }
+
     /// Takes apart what was found in the text before this one.
     pub fn drop_old(&mut self) {
         self.old = None;

@@ -229,8 +229,9 @@ impl Session {
         let is_judged = |file: &Path| folders.iter().any(|folder| folder == folder_of(file));
         let mut again = false;
         for document in self.documents.values_mut().filter(|document| is_judged(&document.file)) {
+            // A text that was not judged yet, or is no plan, has no hints to fetch again.
+            again |= document.is_judged();
             document.forget();
-            again = true;
         }
         if again {
             self.refresh_hints();

@@ -22,6 +22,10 @@ async def client(request, lsp_client: LanguageClient):
     def watch(params):
         assert params.registrations[0].method == types.WORKSPACE_DID_CHANGE_WATCHED_FILES
 
+    @lsp_client.feature(types.WORKSPACE_INLAY_HINT_REFRESH)
+    def refresh(params):
+        return None
+
     capabilities = client_capabilities(request.param)
     answer = await lsp_client.initialize_session(types.InitializeParams(capabilities=capabilities))
     assert answer.server_info.name == "testlamp"
