@@ -33,9 +33,12 @@ const HIGHEST: f64 = 1000.0;
 /// A wiring diagram for every load.
 pub fn coils(view: &View<'_>) -> Drawn {
     let job = view.job;
-    Drawn::of(job.loads.iter().enumerate().map(|(at, load)| {
-        (load.address.to_string(), draw(job, load, ident("coils", load.name, at)))
-    }))
+    Drawn::of(
+        job.loads
+            .iter()
+            .enumerate()
+            .map(|(at, load)| (load.address.to_string(), draw(job, load, ident("coils", load.name, at)))),
+    )
 }
 
 /// What is written at a coil.
@@ -54,7 +57,12 @@ fn draw(job: &Job<'_>, load: &Thing<'_, Load>, name: String) -> Decided<Drawing>
     let (width, cell) = fit(tree).ok_or(Undecided::NotApplicable("more coils in a row than fit on a sheet"))?;
     let lines = told.iter().map(|told| wrap(told, cell).len()).max().unwrap_or(0);
     let lines = f64::from(u32::try_from(lines).unwrap_or(u32::MAX));
-    let mut page = Page { shapes: Vec::new(), words: Vec::new(), cell: (cell, ABOVE + BELOW + LINE * lines), told: told.into_iter() };
+    let mut page = Page {
+        shapes: Vec::new(),
+        words: Vec::new(),
+        cell: (cell, ABOVE + BELOW + LINE * lines),
+        told: told.into_iter(),
+    };
     let size = page.size(tree);
     if size.height > HIGHEST {
         return Err(Undecided::NotApplicable("more coils side by side than fit on a sheet"));
@@ -91,7 +99,8 @@ fn draw(job: &Job<'_>, load: &Thing<'_, Load>, name: String) -> Decided<Drawing>
 fn told(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<Told> {
     let powers = powers(job, load, tree);
     let coil = |(at, (_, coil)): (usize, (String, &Coil))| {
-        let ohms = coils::coil_impedance(job, coil).map_or_else(|_| "? ohm".to_owned(), |ohms: Quantity<Resistance>| ohms.to_string());
+        let ohms = coils::coil_impedance(job, coil)
+            .map_or_else(|_| "? ohm".to_owned(), |ohms: Quantity<Resistance>| ohms.to_string());
         let mut lines = vec![ohms];
         lines.extend(powers.get(at).cloned());
         Told { name: format!("{}.{}", coil.driver, coil.number), lines, reversed: coil.reversed }
@@ -114,7 +123,9 @@ fn powers(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<String> {
 fn wrap(told: &Told, cell: f64) -> Vec<String> {
     let room = cell - 4.0;
     let lines = |line: &String| match line.split_once(" to ") {
-        Some((low, high)) if width_of(line, SMALL) > room => vec![fitted(&format!("{low} to"), SMALL, room), fitted(high, SMALL, room)],
+        Some((low, high)) if width_of(line, SMALL) > room => {
+            vec![fitted(&format!("{low} to"), SMALL, room), fitted(high, SMALL, room)]
+        }
         _ => vec![fitted(line, SMALL, room)],
     };
     told.lines.iter().flat_map(lines).collect()
@@ -136,13 +147,16 @@ fn fit(tree: &Coils) -> Option<(f64, f64)> {
 fn count(tree: &Coils) -> (f64, f64) {
     match tree {
         Coils::One(_) => (1.0, 0.0),
-        Coils::Series(parts) => parts.iter().map(count).enumerate().fold((0.0, 0.0), |sum, (at, part)| {
-            (sum.0 + part.0, sum.1 + part.1 + if at == 0 { 0.0 } else { GAP })
-        }),
+        Coils::Series(parts) => parts
+            .iter()
+            .map(count)
+            .enumerate()
+            .fold((0.0, 0.0), |sum, (at, part)| (sum.0 + part.0, sum.1 + part.1 + if at == 0 { 0.0 } else { GAP })),
         // The widest branch by either count: a little room is left where they are different branches.
-        Coils::Parallel(parts) => parts.iter().map(count).fold((0.0, 0.0), |most: (f64, f64), part| {
-            (most.0.max(part.0), most.1.max(part.1 + 2.0 * RAIL))
-        }),
+        Coils::Parallel(parts) => parts
+            .iter()
+            .map(count)
+            .fold((0.0, 0.0), |most: (f64, f64), part| (most.0.max(part.0), most.1.max(part.1 + 2.0 * RAIL))),
     }
 }
 
@@ -263,7 +277,13 @@ impl Page {
             [_, _] => "bridged".to_owned(),
             more => format!("{} outputs", more.len()),
         };
-        self.say((EDGE + 6.0, top + 29.0), &fitted(&outputs, SMALL, AMPLIFIER - 12.0), SMALL, Anchor::Start, Ink::Plain);
+        self.say(
+            (EDGE + 6.0, top + 29.0),
+            &fitted(&outputs, SMALL, AMPLIFIER - 12.0),
+            SMALL,
+            Anchor::Start,
+            Ink::Plain,
+        );
     }
 
     /// The terminals in use, at the ends of the wires; of two bridged outputs the two between them as well, empty.
@@ -286,7 +306,12 @@ impl Page {
 
     fn terminal(&mut self, y: f64, name: &str, used: bool) {
         let at = (EDGE + AMPLIFIER, y);
-        self.shapes.push(Shape::Ring { at, radius: 3.5, filled: used, ink: if used { Ink::Speaker } else { Ink::Faint } });
+        self.shapes.push(Shape::Ring {
+            at,
+            radius: 3.5,
+            filled: used,
+            ink: if used { Ink::Speaker } else { Ink::Faint },
+        });
         self.say((at.0 - 8.0, y + 3.5), name, SMALL, Anchor::End, if used { Ink::Plain } else { Ink::Faint });
     }
 
@@ -295,7 +320,12 @@ impl Page {
     }
 
     fn wire(&mut self, points: &[Point]) {
-        self.shapes.push(Shape::Line { points: points.to_vec(), weight: 1.6, ink: Ink::Speaker, stroke: Stroke::Solid });
+        self.shapes.push(Shape::Line {
+            points: points.to_vec(),
+            weight: 1.6,
+            ink: Ink::Speaker,
+            stroke: Stroke::Solid,
+        });
     }
 
     fn say(&mut self, at: Point, words: &str, size: f64, anchor: Anchor, ink: Ink) {
@@ -336,7 +366,11 @@ fn sentences(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<String>
     let mut sentences = Vec::new();
     match (loads::own_ohms(load, job), loads::seen_ohms(load, job)) {
         (Ok(own), Ok(seen)) if (own - seen).abs() > 1e-9 => {
-            sentences.push(format!("{} for this load; with the others on it the output sees {}", ohms(own), ohms(seen)));
+            sentences.push(format!(
+                "{} for this load; with the others on it the output sees {}",
+                ohms(own),
+                ohms(seen)
+            ));
         }
         (Ok(own), _) => sentences.push(format!("{} for the amplifier", ohms(own))),
         (Err(undecided), _) => sentences.push(format!("impedance: {}", why(&undecided))),
@@ -360,7 +394,8 @@ fn sentences(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<String>
         }
     }
     if load.outputs.len() == 2 {
-        sentences.push("which two terminals carry the bridge stands at the amplifier; these are the usual ones".to_owned());
+        sentences
+            .push("which two terminals carry the bridge stands at the amplifier; these are the usual ones".to_owned());
     }
     if load.reversed == Some(true) {
         sentences.push("meant to play against the others".to_owned());

@@ -39,7 +39,9 @@ impl Drawn {
 pub fn why(undecided: &Undecided) -> String {
     match undecided {
         Undecided::NotApplicable(reason) => (*reason).to_owned(),
-        Undecided::Open(places) if places.is_empty() => "it works with some values of what is not stated only".to_owned(),
+        Undecided::Open(places) if places.is_empty() => {
+            "it works with some values of what is not stated only".to_owned()
+        }
         Undecided::Open(places) => {
             let paths: Vec<String> = places.iter().map(ToString::to_string).collect();
             format!("not stated: {}", crate::words::all(&paths))

@@ -8,8 +8,8 @@ mod drawn;
 mod letters;
 pub mod plots;
 
-pub use drawn::{Drawn, Missing};
 pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
+pub use drawn::{Drawn, Missing};
 
 use crate::house::House;
 use crate::judge::Judgement;

@@ -105,7 +105,10 @@ mod tests {
     #[test]
     fn straight_ticks_are_round_and_hold_the_values() {
         let axis = Axis::straight("V", 0.0, 0.47, 5.0);
-        assert_eq!(axis.ticks.iter().map(|tick| label(*tick)).collect::<Vec<_>>(), ["0", "0.1", "0.2", "0.3", "0.4", "0.5"]);
+        assert_eq!(
+            axis.ticks.iter().map(|tick| label(*tick)).collect::<Vec<_>>(),
+            ["0", "0.1", "0.2", "0.3", "0.4", "0.5"]
+        );
         assert_eq!((axis.share(0.0), axis.share(0.5)), (0.0, 1.0));
         let negative = Axis::straight("dB", -48.0, 0.0, 5.0);
         assert_eq!(negative.ticks, [-50.0, -40.0, -30.0, -20.0, -10.0, 0.0]);

@@ -18,7 +18,8 @@ const BAR: f64 = 11.0;
 const HEAD: f64 = 18.0;
 const HOUR: f64 = 3600.0;
 
-const KEY: &str = "open: the vehicle itself; tinted: alternator, added amplifiers; dashed: as much more where only a range is known";
+const KEY: &str =
+    "open: the vehicle itself; tinted: alternator, added amplifiers; dashed: as much more where only a range is known";
 
 /// A bar of one or two parts, one after the other.
 struct Bar {
@@ -50,9 +51,16 @@ pub fn budget(view: &View<'_>) -> Drawn {
 }
 
 fn draw(job: &Job<'_>) -> Decided<Drawing> {
-    let groups = [running(job, "engine idling", Case::IdleProgramme, true)?, running(job, "on the road", Case::CruiseProgramme, false)?, off(job)];
+    let groups = [
+        running(job, "engine idling", Case::IdleProgramme, true)?,
+        running(job, "on the road", Case::CruiseProgramme, false)?,
+        off(job),
+    ];
     let banks = job.banks();
-    let highest = groups.iter().flat_map(|group| &group.bars).map(|bar| bar.parts.iter().map(|(_, part)| part.high()).sum::<f64>());
+    let highest = groups
+        .iter()
+        .flat_map(|group| &group.bars)
+        .map(|bar| bar.parts.iter().map(|(_, part)| part.high()).sum::<f64>());
     let axis = Axis::straight("A", 0.0, highest.fold(1.0, f64::max), 8.0);
     let mut page = Page { shapes: Vec::new(), words: Vec::new(), y: 0.0 };
     page.panel(&axis, groups.iter().map(|group| group.bars.len()).sum::<usize>(), groups.len(), |page, across| {
@@ -63,7 +71,12 @@ fn draw(job: &Job<'_>) -> Decided<Drawing> {
             }
         }
     });
-    let mut told: Vec<String> = groups.iter().flat_map(|group| group.bars.iter().map(move |bar| format!("{}, {}: {}.", capital(group.title), bar.name, bar.numbers))).collect();
+    let mut told: Vec<String> = groups
+        .iter()
+        .flat_map(|group| {
+            group.bars.iter().map(move |bar| format!("{}, {}: {}.", capital(group.title), bar.name, bar.numbers))
+        })
+        .collect();
     let lasting: Vec<(String, Decided<Range<Duration>>)> =
         banks.into_iter().map(|(place, bank)| (place.path(), bank.map(|bank| bank.lasts))).collect();
     if !lasting.is_empty() {
@@ -154,7 +167,12 @@ impl Page {
 
     fn row(&mut self, name: &str, numbers: &str) -> f64 {
         let top = self.y + (ROW - BAR) / 2.0;
-        self.words.push(text((NAMES - 8.0, self.y + 13.0), &fitted(name, SMALL, NAMES - 14.0), Anchor::End, Ink::Plain));
+        self.words.push(text(
+            (NAMES - 8.0, self.y + 13.0),
+            &fitted(name, SMALL, NAMES - 14.0),
+            Anchor::End,
+            Ink::Plain,
+        ));
         let at = (WIDE - NUMBERS + 14.0, self.y + 13.0);
         self.words.push(text(at, &fitted(numbers, SMALL, NUMBERS - 20.0), Anchor::Start, Ink::Plain));
         self.y += ROW;
@@ -233,7 +251,8 @@ impl Page {
             page.line([(x, top), (x, bottom)], Ink::Plain, Stroke::Dotted, 1.8);
         });
         self.words.push(text((6.0, self.y - 8.0), &format!("dotted: {limit} at least"), Anchor::Start, Ink::Plain));
-        let told = rows.iter().map(|(name, numbers, _)| format!("Programme with the engine off from {name}: {numbers}."));
+        let told =
+            rows.iter().map(|(name, numbers, _)| format!("Programme with the engine off from {name}: {numbers}."));
         told.chain([format!("At least {limit} is wanted.")]).collect()
     }
 }

@@ -294,7 +294,8 @@ impl Chart {
     /// Whether words lie inside the frame, over no others and over no line that is thicker than this.
     fn is_clear(&self, word: &Shape, words: &[Shape], thickest: f64) -> bool {
         let Some(area) = word.words_area() else { return false };
-        let crossed = |(from, to, weight): &(Point, Point, f64)| *weight > thickest && crosses(*from, *to, wider(area, 1.5));
+        let crossed =
+            |(from, to, weight): &(Point, Point, f64)| *weight > thickest && crosses(*from, *to, wider(area, 1.5));
         self.frame.holds(wider(area, 1.0)) && is_free(word, words, 2.0) && !self.segments.iter().any(crossed)
     }
 
@@ -345,12 +346,7 @@ fn is_free(word: &Shape, words: &[Shape], gap: f64) -> bool {
 }
 
 fn wider(area: Area, by: f64) -> Area {
-    Area {
-        left: area.left - by,
-        top: area.top - by,
-        width: area.width + 2.0 * by,
-        height: area.height + 2.0 * by,
-    }
+    Area { left: area.left - by, top: area.top - by, width: area.width + 2.0 * by, height: area.height + 2.0 * by }
 }
 
 /// Places for words around a point, the best first.
@@ -440,12 +436,8 @@ fn cut(points: &[Point], area: Area) -> Vec<Vec<Point>> {
 
 /// The part of an area with straight sides that lies inside another (Sutherland and Hodgman).
 fn cut_area(points: Vec<Point>, area: Area) -> Vec<Point> {
-    let sides: [(fn(Point) -> f64, f64); 4] = [
-        (|p| p.0, area.left),
-        (|p| -p.0, -area.right()),
-        (|p| p.1, area.top),
-        (|p| -p.1, -area.bottom()),
-    ];
+    let sides: [(fn(Point) -> f64, f64); 4] =
+        [(|p| p.0, area.left), (|p| -p.0, -area.right()), (|p| p.1, area.top), (|p| -p.1, -area.bottom())];
     sides.into_iter().fold(points, |points, (measure, least)| {
         let mut kept = Vec::new();
         for (at, to) in points.iter().enumerate() {
@@ -491,7 +483,11 @@ mod tests {
             let mut chart = Chart::new(200.0, 60.0, x, y);
             for line in 0..lines {
                 let level = 0.5 + 0.01 * f64::from(line);
-                chart.named_line(&[(0.0, level), (10.0, level)], Pen::solid(Ink::Feed), &format!("a line of number {line}"));
+                chart.named_line(
+                    &[(0.0, level), (10.0, level)],
+                    Pen::solid(Ink::Feed),
+                    &format!("a line of number {line}"),
+                );
             }
             chart.finish("a".into(), "a".into(), "a".into())
         };

@@ -6,10 +6,10 @@ use super::chart::{Chart, Pen};
 use crate::plan::{Amplifier, Fuse};
 use crate::quantity::text::digits;
 use crate::quantity::{Quantity, Range, Resistance, Temperature, Voltage};
+use crate::sheet::View;
 use crate::sheet::drawing::{Drawing, Ink, Point};
 use crate::sheet::drawn::Drawn;
 use crate::sheet::letters::ident;
-use crate::sheet::View;
 use crate::solve::graph::{Graph, LinkKind};
 use crate::solve::{Case, Decided, Job, Thing, Undecided};
 
@@ -237,7 +237,11 @@ fn draw(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, name: String) -> Decide
     let turn = places[boundary(&way, way.there)];
     let end = places[boundary(&way, way.there + way.own)];
     chart.upright(turn, Pen { ink: Ink::Plain, stroke: crate::sheet::Stroke::Dotted, weight: 0.9 }, amplifier.name);
-    chart.named_line(&[(0.0, limit.base()), (end, limit.base())], Pen::dotted(Ink::Plain), &format!("{} V at most in feed and return", digits(limit.base())));
+    chart.named_line(
+        &[(0.0, limit.base()), (end, limit.base())],
+        Pen::dotted(Ink::Plain),
+        &format!("{} V at most in feed and return", digits(limit.base())),
+    );
     for (from, to, words) in spans(job, &way, &places) {
         chart.span(from, to, &words);
     }
@@ -331,7 +335,8 @@ fn describe(job: &Job<'_>, way: &Way, solved: &[(Case, &str, Decided<Vec<Lost>>)
     if let Some((_, words, Ok(lost))) = solved.iter().find(|(.., lost)| lost.is_ok()) {
         let stages = spans(job, way, &(0..=way.pieces().count()).map(as_place).collect::<Vec<_>>());
         let stage = |(from, to, name): &(f64, f64, String)| {
-            let at = |place: f64| lost.iter().enumerate().find(|(at, _)| as_place(*at) == place).map(|(_, lost)| lost.volts);
+            let at =
+                |place: f64| lost.iter().enumerate().find(|(at, _)| as_place(*at) == place).map(|(_, lost)| lost.volts);
             let (before, after) = (at(*from)?, at(*to)?);
             let part = Range::<Voltage>::new(after.low() - before.low(), after.high() - before.high());
             Some(format!("{name} {part}"))
@@ -346,4 +351,3 @@ fn describe(job: &Job<'_>, way: &Way, solved: &[(Case, &str, Decided<Vec<Lost>>)
 fn as_place(at: usize) -> f64 {
     f64::from(u32::try_from(at).unwrap_or(u32::MAX))
 }
-

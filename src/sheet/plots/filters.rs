@@ -65,7 +65,8 @@ fn draw(job: &Job<'_>, setting: &Thing<'_, Setting>, name: String) -> Decided<Dr
         let name = format!("{word} {at}");
         chart.dot((*corner, -down.middle()), pen.ink, &name);
         let octave = Quantity::<Frequency>::new(if *key == "low_pass" { corner * 2.0 } else { corner / 2.0 });
-        let next = held_back(job, setting, key, octave).map_or(String::new(), |next| format!(" and {next} at {octave}"));
+        let next =
+            held_back(job, setting, key, octave).map_or(String::new(), |next| format!(" and {next} at {octave}"));
         sentences.push(format!("{name}: {down} down at its corner{next}."));
     }
     let title = format!("Filters of {}", setting.name);

@@ -55,8 +55,9 @@ fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
     let behind = job.fault_behind(at)?;
     let least = wires.iter().map(|wires| wires.short.low()).fold(behind.low(), f64::min);
     let most = behind.high().max(rating.base() * 8.0);
-    let x = Axis::logarithmic("A", (rating.base() * 0.8).min(least), most * 1.2, 9);
-    let mut chart = Chart::new(SMALL, 200.0, x.clone(), Axis::logarithmic("s until it opens or is hurt", SHORTEST, LONGEST, 7));
+    let x = Axis::logarithmic("A", (rating.base() * 0.8).min(least), most * 1.6, 9);
+    let mut chart =
+        Chart::new(SMALL, 200.0, x.clone(), Axis::logarithmic("s until it opens or is hurt", SHORTEST, LONGEST, 7));
     opening(&mut chart, &x, form, rating);
     let pens = [Pen::dashed(Ink::Return), Pen::dotted(Ink::Return), Pen::solid(Ink::Return)];
     for (wires, pen) in wires.iter().zip(pens) {
@@ -156,7 +157,11 @@ fn describe(form: FuseForm, rating: Quantity<Current>, wires: &[Wires], least: f
     let short = Range::<Current>::point(least);
     let opens = |current: Range<Current>| {
         let slowest = fuse::opening_time(form, rating, current).slowest.high();
-        if slowest.is_finite() { format!("opens within {}", Range::<Duration>::point(slowest)) } else { "need not open".to_owned() }
+        if slowest.is_finite() {
+            format!("opens within {}", Range::<Duration>::point(slowest))
+        } else {
+            "need not open".to_owned()
+        }
     };
     let mut sentences = vec![format!(
         "The fuse carries {rating}. In a short at the far end of its wires, which draws at least {short}, it {}; right behind \
