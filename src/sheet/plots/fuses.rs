@@ -55,7 +55,7 @@ fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
     let behind = job.fault_behind(at)?;
     let least = wires.iter().map(|wires| wires.short.low()).fold(behind.low(), f64::min);
     let most = behind.high().max(rating.base() * 8.0);
-    let x = Axis::logarithmic("A", (rating.base() * 0.8).min(least), most * 1.2, 9);
+    let x = Axis::logarithmic("A", (rating.base() * 0.8).min(least), most * 1.6, 9);
     let mut chart =
         Chart::new(SMALL, 200.0, x.clone(), Axis::logarithmic("s until it opens or is hurt", SHORTEST, LONGEST, 7));
     opening(&mut chart, &x, form, rating);
