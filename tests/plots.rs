@@ -150,11 +150,11 @@ fn a_plan_that_says_nothing_has_no_drawing() {
 
 /// The words of a drawing with where they are.
 fn words(drawing: &Drawing) -> Vec<(&str, Area)> {
-    let word = |shape| match shape {
-        &Shape::Words { ref text, .. } => Some((text.as_str(), shape.words_area()?)),
+    let named = drawing.shapes.iter().filter_map(|shape| match shape {
+        Shape::Words { text, .. } => Some((text.as_str(), shape.words_area()?)),
         _ => None,
-    };
-    drawing.shapes.iter().filter_map(word).collect()
+    });
+    named.collect()
 }
 
 /// What a length along the level (or upright) axis counts, from two of its values: one more pixel, and at nought.
