@@ -150,11 +150,11 @@ fn a_plan_that_says_nothing_has_no_drawing() {
 
 /// The words of a drawing with where they are.
 fn words(drawing: &Drawing) -> Vec<(&str, Area)> {
-    let word = |shape| match shape {
-        &Shape::Words { ref text, .. } => Some((text.as_str(), shape.words_area()?)),
+    let named = drawing.shapes.iter().filter_map(|shape| match shape {
+        Shape::Words { text, .. } => Some((text.as_str(), shape.words_area()?)),
         _ => None,
-    };
-    drawing.shapes.iter().filter_map(word).collect()
+    });
+    named.collect()
 }
 
 /// What a length along the level (or upright) axis counts, from two of its values: one more pixel, and at nought.
@@ -319,6 +319,30 @@ fn what_is_not_stated_is_a_band() {
         "filters-amp",
     );
     assert!(!stated.shapes.iter().any(|shape| matches!(shape, Shape::Band { .. })));
+}
+
+/// The alternator's bar at idle ends at its output, and what is asked at full output begins where the vehicle's share ends.
+#[test]
+fn bars_of_the_budget_are_as_long_as_the_balance_says() {
+    seen(&job("j-2041"), |view| {
+        let drawing = &plots::budget(view).drawings[0];
+        let tick =
+            |word: &str| words(drawing).into_iter().find(|(text, _)| *text == word).expect("a value").1.middle().0;
+        let (nought, twenty) = (tick("0"), tick("20"));
+        let ampere = |x: f64| 20.0 * (x - nought) / (twenty - nought);
+        let balance = view.job.balance(Case::IdleProgramme).unwrap();
+        let full = view.job.balance(Case::IdleFull).unwrap();
+        let bars = drawing.shapes.iter().filter_map(|shape| match shape {
+            Shape::Block { at, .. } => Some((ampere(at.left), ampere(at.right()))),
+            _ => None,
+        });
+        let bars: Vec<(f64, f64)> = bars.collect();
+        let near = |one: f64, other: f64| (one - other).abs() < 1e-6;
+        assert!(near(bars[0].1, balance.output.range.low()), "{bars:?}");
+        assert!(near(bars[1].1, balance.running.range.low()) && near(bars[2].0, bars[1].1), "{bars:?}");
+        assert!(near(bars[2].1, balance.running.range.low() + balance.asked.range.low()), "{bars:?}");
+        assert!(near(bars[4].1, full.running.range.low() + full.asked.range.low()), "{bars:?}");
+    });
 }
 
 /// Qts 0.5 with Vas as large as the box makes Qtc 0.707 at fs x 1.414: 3 dB down there.

@@ -434,9 +434,12 @@ fn cut(points: &[Point], area: Area) -> Vec<Vec<Point>> {
     pieces
 }
 
+/// One side of an area: how far a point lies along its normal, and from where on it is inside.
+type Side = (fn(Point) -> f64, f64);
+
 /// The part of an area with straight sides that lies inside another (Sutherland and Hodgman).
 fn cut_area(points: Vec<Point>, area: Area) -> Vec<Point> {
-    let sides: [(fn(Point) -> f64, f64); 4] =
+    let sides: [Side; 4] =
         [(|p| p.0, area.left), (|p| -p.0, -area.right()), (|p| p.1, area.top), (|p| -p.1, -area.bottom())];
     sides.into_iter().fold(points, |points, (measure, least)| {
         let mut kept = Vec::new();
