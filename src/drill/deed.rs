@@ -27,7 +27,7 @@ pub enum Act {
     Drop,
     /// The key is another.
     Rename(&'static str),
-    /// A list gets an item before this one.
+    /// A list gets an item, or several parted by commas, before this one.
     Insert(usize, &'static str),
     /// An item of a list moves from here to before that one.
     Move(usize, usize),
@@ -192,7 +192,12 @@ pub fn done(deed: &Deed, by: &Hand<'_>) -> Option<(String, Reading)> {
         }
         Act::Insert(before, item) => {
             let place = format!("{path}.{before}");
-            let after = changed(&place, &text::Deed::Insert((*item).to_owned()))?;
+            // Several items stand one behind the other.
+            let after = item.rsplit(", ").try_fold(Reading::clone(reading), |reading, item| {
+                let deed = text::Deed::Insert(item.to_owned());
+                let edit = text::change(&reading.text, &reading.tree, &place, &deed).ok()?;
+                Some(read(edit.apply(&reading.text)))
+            })?;
             (place, after)
         }
         Act::Move(from, before) => {
