@@ -5,7 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::check::Check;
 use super::verdict::Outcome;
 use super::{Judged, Rule, Subjects};
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// One rule on all its subjects.
 pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
@@ -26,6 +26,29 @@ pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
         }
         Subjects::Each(check) => each(rule, &|| check(job)),
         Subjects::Checks(_) | Subjects::Stated(_) => Vec::new(),
+    }
+}
+
+/// One rule on one subject; none where the rule does not judge it.
+pub(super) fn apply_to(rule: &'static Rule, job: &Job<'_>, subject: &Place) -> Option<Check> {
+    fn find<'j, 'a, T>(things: &'j [Thing<'a, T>], subject: &Place) -> Option<&'j Thing<'a, T>> {
+        things.iter().find(|thing| thing.place() == *subject)
+    }
+    let one = |judged: &dyn Fn() -> Judged| contained(rule, subject.clone(), judged);
+    match rule.check {
+        Subjects::Wire(check) => find(&job.wires, subject).map(|thing| one(&|| check(thing, job))),
+        Subjects::Ground(check) => find(&job.grounds, subject).map(|thing| one(&|| check(thing, job))),
+        Subjects::Amplifier(check) => find(&job.amplifiers, subject).map(|thing| one(&|| check(thing, job))),
+        Subjects::Load(check) => find(&job.loads, subject).map(|thing| one(&|| check(thing, job))),
+        Subjects::TurnOn(check) => find(&job.turn_on, subject).map(|thing| one(&|| check(thing, job))),
+        Subjects::Signal(check) => find(&job.signals, subject).map(|thing| one(&|| check(thing, job))),
+        Subjects::Fuse(check) => {
+            let at = job.protection().fuses.iter().position(|site| site.place == *subject)?;
+            Some(one(&|| check(at, job)))
+        }
+        Subjects::Job(_) | Subjects::Each(_) | Subjects::Checks(_) | Subjects::Stated(_) => {
+            apply(rule, job).into_iter().find(|check| check.subject == *subject)
+        }
     }
 }
 

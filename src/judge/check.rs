@@ -86,6 +86,8 @@ pub struct Judgement {
     pub checks: Vec<Check>,
     /// What has to be found out, the fact that settles most first.
     pub find_out: Vec<FindOut>,
+    /// Facts that may decide open checks and were not tried, because the plan is too large for it.
+    pub untried: usize,
 }
 
 impl Judgement {

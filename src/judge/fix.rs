@@ -349,7 +349,7 @@ impl Workshop<'_> {
     /// Whether a check's own rule finds less in a changed plan: most that fails fails here, before all is judged.
     fn clears(&self, check: &Check, after: &Reading) -> bool {
         let job = Job::new(&after.plan, self.house);
-        let after = Judgement { checks: apply(check.rule, &job), find_out: Vec::new() };
+        let after = Judgement { checks: apply(check.rule, &job), ..Judgement::default() };
         after.checks.is_empty() || is_cleared(check, self.judgement, &after)
     }
 

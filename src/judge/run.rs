@@ -17,7 +17,7 @@ pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judge
 
 /// Judges a plan without looking where open checks turn, which can take many times as long as all the rest.
 pub fn judge_briefly(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
-    judged(reading, house, rules, |_, _| {}, None)
+    judged(reading, house, rules, |_, _| 0, None)
 }
 
 /// Judges a plan by rules, and takes the time of every part where it can be written down.
@@ -38,7 +38,7 @@ fn judged(
     reading: &Reading,
     house: &House,
     rules: &[&'static Rule],
-    decide: fn(&mut [Check], &Job<'_>),
+    decide: fn(&mut [Check], &Job<'_>) -> usize,
     mut times: Option<&mut Times>,
 ) -> Judgement {
     let job = Job::new(&reading.plan, house);
@@ -47,7 +47,7 @@ fn judged(
     let rules = rules.as_slice();
     let mut checks = apply_all(&job, rules);
     checks.extend(rules.iter().flat_map(|rule| own::apply(rule, reading, &job)));
-    Times::take(times.as_deref_mut(), Part::Turn, || decide(&mut checks, &job));
+    let untried = Times::take(times.as_deref_mut(), Part::Turn, || decide(&mut checks, &job));
     weigh(&mut checks, house);
     waive::mark(&mut checks, &job);
     gate(&mut checks, &job);
@@ -62,7 +62,7 @@ fn judged(
     };
     checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.clone()));
     let find_out = turning::find_out(&checks);
-    Judgement { checks, find_out }
+    Judgement { checks, find_out, untried }
 }
 
 /// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::Severity;
-use super::apply::apply;
+use super::apply::{apply, apply_to};
 use super::check::{Check, FindOut, Turn};
 use super::verdict::Outcome;
+use super::{Severity, Subjects};
 use crate::solve::{Assumed, Job, Pins, Place};
 
 /// How finely a fact is tried over its range when any number in it may be.
@@ -13,24 +13,31 @@ const TRIES: usize = 5;
 /// How often the turning value is halved in on.
 const HALVINGS: usize = 10;
 
-/// Narrows one assumed fact at a time and looks which open checks that decides.
-pub(super) fn decide(checks: &mut [Check], job: &Job<'_>) {
+/// So much is tried in one plan: jobs solved, each counted by the square of its wires, as long as it takes to solve. No
+/// vehicle comes near; a plan of hundreds of wires must not hold up the others.
+const MOST_WORK: usize = 400_000;
+
+/// Narrows one assumed fact at a time and looks which open checks that decides. Gives how many facts were not tried.
+pub(super) fn decide(checks: &mut [Check], job: &Job<'_>) -> usize {
     let undecided: Vec<usize> =
         (0..checks.len()).filter(|at| checks[*at].outcome == Outcome::Open && checks[*at].needs.is_empty()).collect();
     if undecided.is_empty() {
-        return;
+        return 0;
     }
-    for fact in job.assumed() {
-        let values = values(&fact);
-        let tried: Vec<Vec<Outcome>> =
-            values.iter().map(|value| outcomes(checks, &undecided, job, &fact, *value)).collect();
-        for (column, at) in undecided.iter().enumerate() {
-            let outcomes: Vec<Outcome> = tried.iter().map(|row| row[column]).collect();
-            if let Some(turn) = turn(&checks[*at], job, &fact, &values, &outcomes) {
-                checks[*at].turns.push(turn);
-            }
+    let facts = job.assumed();
+    let mut jobs = 0;
+    for (at, fact) in facts.iter().enumerate() {
+        if jobs * job.wires.len().pow(2) > MOST_WORK {
+            return facts.len() - at;
         }
+        let mut trial = Trial { job, values: values(fact), fact, pinned: BTreeMap::new(), found: BTreeMap::new() };
+        for at in &undecided {
+            let turn = trial.turn(&checks[*at]);
+            checks[*at].turns.extend(turn);
+        }
+        jobs += trial.pinned.len();
     }
+    0
 }
 
 #[allow(clippy::cast_precision_loss, reason = "a handful of tries")]
@@ -42,42 +49,61 @@ fn values(fact: &Assumed) -> Vec<f64> {
     (0..TRIES).map(|at| low + (high - low) * at as f64 / (TRIES - 1) as f64).collect()
 }
 
-/// What some checks come to with one fact pinned.
-fn outcomes(checks: &[Check], which: &[usize], job: &Job<'_>, fact: &Assumed, value: f64) -> Vec<Outcome> {
-    let pinned = Job::pinned(job.plan, job.house, Pins::from([(fact.place.path(), value)]));
-    let mut by_rule: BTreeMap<&str, Vec<Check>> = BTreeMap::new();
-    which
-        .iter()
-        .map(|at| {
-            let check = &checks[*at];
-            let again = by_rule.entry(check.rule.code).or_insert_with(|| apply(check.rule, &pinned));
-            again.iter().find(|other| other.subject == check.subject).map_or(Outcome::Open, |other| other.outcome)
-        })
-        .collect()
+/// One fact, pinned to one value after the other. What is solved for one check serves the others.
+struct Trial<'t, 'a> {
+    job: &'t Job<'a>,
+    fact: &'t Assumed,
+    /// The values to try, in order.
+    values: Vec<f64>,
+    /// The job as solved so far, by the bits of the value.
+    pinned: BTreeMap<u64, Job<'a>>,
+    /// What rules that find their subjects themselves found, by the value and the rule.
+    found: BTreeMap<(u64, &'static str), Vec<Check>>,
 }
 
-/// Where a check turns, if this fact alone decides it somewhere in its range.
-fn turn(check: &Check, job: &Job<'_>, fact: &Assumed, values: &[f64], outcomes: &[Outcome]) -> Option<Turn> {
-    let change = outcomes.windows(2).position(|pair| pair[0] != pair[1])?;
-    let (below, above) = (outcomes[change], outcomes[change + 1]);
-    let (mut low, mut high) = (values[change], values[change + 1]);
-    if fact.steps.is_empty() {
-        for _ in 0..HALVINGS {
+impl Trial<'_, '_> {
+    fn outcome(&mut self, check: &Check, value: f64) -> Outcome {
+        let (job, fact) = (self.job, self.fact);
+        let pin = || Job::pinned(job.plan, job.house, Pins::from([(fact.place.path(), value)]));
+        let pinned = self.pinned.entry(value.to_bits()).or_insert_with(pin);
+        let again = if matches!(check.rule.check, Subjects::Each(_)) {
+            let found = self.found.entry((value.to_bits(), check.rule.code));
+            let found = found.or_insert_with(|| apply(check.rule, pinned));
+            found.iter().find(|other| other.subject == check.subject).map(|other| other.outcome)
+        } else {
+            apply_to(check.rule, pinned, &check.subject).map(|check| check.outcome)
+        };
+        again.unwrap_or(Outcome::Open)
+    }
+
+    /// Where a check turns, if the fact alone decides it somewhere in its range.
+    fn turn(&mut self, check: &Check) -> Option<Turn> {
+        let is_number = self.fact.steps.is_empty();
+        let ends = [*self.values.first()?, *self.values.last()?];
+        // What neither end of a range decides nothing between them does.
+        if is_number && ends.iter().all(|end| self.outcome(check, *end) == Outcome::Open) {
+            return None;
+        }
+        let values = self.values.clone();
+        let outcomes: Vec<Outcome> = values.iter().map(|value| self.outcome(check, *value)).collect();
+        let change = outcomes.windows(2).position(|pair| pair[0] != pair[1])?;
+        let (below, above) = (outcomes[change], outcomes[change + 1]);
+        let (mut low, mut high) = (values[change], values[change + 1]);
+        for _ in 0..if is_number { HALVINGS } else { 0 } {
             let middle = f64::midpoint(low, high);
-            let there = self::outcomes(std::slice::from_ref(check), &[0], job, fact, middle);
-            if there.first() == Some(&below) {
+            if self.outcome(check, middle) == below {
                 low = middle;
             } else {
                 high = middle;
             }
         }
+        if is_number && is_at_an_end(self.fact, high) {
+            return None;
+        }
+        let value = (self.fact.show)(high);
+        let words = words(self.fact, &value, (low, below), above);
+        Some(Turn { place: self.fact.place.clone(), value, above, below, words })
     }
-    if fact.steps.is_empty() && is_at_an_end(fact, high) {
-        return None;
-    }
-    let value = (fact.show)(high);
-    let words = words(fact, &value, (low, below), above);
-    Some(Turn { place: fact.place.clone(), value, above, below, words })
 }
 
 /// Whether a value is so near to an end of what is assumed that nobody would find the fact beyond it.

@@ -56,6 +56,7 @@ pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> Plan
         baselined: Vec::new(),
         open,
         find_out,
+        untried: judgement.untried,
         stale: Vec::new(),
         broken,
         counts,

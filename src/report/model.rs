@@ -68,6 +68,10 @@ pub struct PlanReport {
     pub open: Vec<Waiting>,
     /// What has to be found out, the fact that settles most checks first.
     pub find_out: Vec<Fact>,
+    /// Facts that may decide open checks and were not tried, because the plan is too large for it.
+    #[serde(skip_serializing_if = "is_zero")]
+    #[schemars(default)]
+    pub untried: usize,
     /// Entries of the baseline for this plan that nothing fits any more.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(default)]
@@ -537,6 +541,11 @@ pub enum From {
     Table,
     /// It is computed.
     Computed,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "the serializer's signature")]
+const fn is_zero(count: &usize) -> bool {
+    *count == 0
 }
 
 #[allow(clippy::trivially_copy_pass_by_ref, reason = "serde hands it over so")]

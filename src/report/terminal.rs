@@ -24,7 +24,7 @@ const MOST_SETTLED: usize = 6;
 #[derive(Debug)]
 pub struct Terminal {
     paper: Paper,
-    find_out: Vec<(String, Vec<Fact>)>,
+    find_out: Vec<(String, Vec<Fact>, usize)>,
 }
 
 impl Terminal {
@@ -41,8 +41,8 @@ impl Printer for Terminal {
 
     fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()> {
         let report = &plan.report;
-        if !self.paper.quiet && !report.find_out.is_empty() {
-            self.find_out.push((report.path.clone(), report.find_out.clone()));
+        if !self.paper.quiet && (!report.find_out.is_empty() || report.untried > 0) {
+            self.find_out.push((report.path.clone(), report.find_out.clone(), report.untried));
         }
         let held: Vec<&Waiting> = report.open.iter().filter(|waiting| waiting.holds_gate).collect();
         let desk = Desk { paper: &self.paper, source: Source::new(&report.path, &plan.text) };
@@ -80,7 +80,7 @@ impl Printer for Terminal {
             return Ok(());
         }
         writeln!(out, "{}", self.paper.strong(&self.paper.wrap(&summary_line(summary), 0)))?;
-        for (path, facts) in &self.find_out {
+        for (path, facts, untried) in &self.find_out {
             let facts_words = count(facts.len(), "fact");
             writeln!(out, "\n{}", self.paper.strong(&format!("To find out for {}: {facts_words}", clean(path))))?;
             for fact in facts {
@@ -88,6 +88,10 @@ impl Printer for Terminal {
                 for words in fact.words() {
                     writeln!(out, "    {}", self.paper.wrap(&clean(&words), 4))?;
                 }
+            }
+            if *untried > 0 {
+                let more = format!("{} besides may decide; the plan is too large to try them", count(*untried, "fact"));
+                writeln!(out, "  {}", self.paper.wrap(&more, 2))?;
             }
         }
         Ok(())
