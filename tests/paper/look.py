@@ -1,6 +1,7 @@
 """Looks at pages as a phone, a tablet and paper show them, over the browser's own DevTools protocol.
 
-look.py FOLDER PAGE… leaves pictures in FOLDER and ends with status 1 when something is wrong with a page.
+look.py FOLDER PAGE… leaves pictures in FOLDER and ends with status 1 when something is wrong with a page. PAGE#one,two
+also asks for elements of these names, with words or drawings in them.
 """
 
 import base64
@@ -33,7 +34,7 @@ MARK = """(() => {
   };
   let rows = 0;
   for (const row of document.querySelectorAll('tr, li, .verdict')) {
-    if (row.querySelector('tr, li')) continue;
+    if (row.querySelector('tr, li') || !row.checkVisibility()) continue;
     const cells = row.matches('tr') ? [...row.children] : [row];
     cells.forEach(cell => { sign(cell, `qr${rows}q`, true); sign(cell, `qr${rows}q`, false); });
     rows += 1;
@@ -41,7 +42,7 @@ MARK = """(() => {
   let heads = 0;
   for (const head of document.querySelectorAll('h2, h3')) {
     let next = head.nextElementSibling;
-    if (!next) continue;
+    if (!next || !head.checkVisibility()) continue;
     while (next.querySelector(':scope > tbody > tr > th, :scope > li')) next = next.querySelector(':scope > tbody > tr > th, :scope > li');
     if (next.matches('svg, figure, .place')) continue;
     sign(head, `qh${heads}q`, false);
@@ -50,6 +51,26 @@ MARK = """(() => {
   }
   return [rows, heads];
 })()"""
+
+
+# What the file holds and the page does not show: parts, drawings and links within the page. Words in brackets are the
+# elements asked for.
+ABSENT = """(asked => {
+  const has_room = e => { const box = e.getBoundingClientRect(); return box.width > 1 && box.height > 1; };
+  const out = [];
+  for (const name of asked) {
+    const part = document.getElementById(name);
+    if (!part) out.push(`has no #${name}`);
+    else if (!has_room(part) || (part.innerText.trim().length < 30 && !part.querySelector('svg'))) out.push(`#${name} is empty`);
+  }
+  for (const shown of document.querySelectorAll('main section, main figure, main svg, main article, main table'))
+    if (!has_room(shown)) out.push(`${shown.tagName} #${shown.id} has no room: ${shown.textContent.slice(0, 40)}`);
+  for (const drawing of document.querySelectorAll('svg'))
+    if (!drawing.querySelector('text, path, polyline, rect')) out.push(`an empty drawing: ${drawing.textContent.slice(0, 40)}`);
+  for (const link of document.querySelectorAll('a[href^="#"]'))
+    if (!document.getElementById(link.getAttribute('href').slice(1))) out.push(`a link to nothing: ${link.getAttribute('href')}`);
+  return out;
+})"""
 
 
 class Browser:
@@ -105,6 +126,7 @@ class Browser:
 class Page:
     def __init__(self, browser, path):
         self.browser = browser
+        self.folder = path.resolve(strict=True).parent
         self.url = path.resolve().as_uri()
         browser.events.clear()
         self.target = browser.call("Target.createTarget", url="about:blank")["targetId"]
@@ -150,11 +172,16 @@ class Page:
                         marginTop=0.55, marginBottom=0.63, marginLeft=0.51, marginRight=0.51)
         path.write_bytes(base64.b64decode(pdf["data"]))
 
+    def is_own(self, url):
+        """The page itself, or a style or a script that lies beside it."""
+        beside = [file.as_uri() for end in ("css", "js") for file in self.folder.glob(f"*.{end}")]
+        return url == self.url or url in beside
+
     def messages(self):
         for event in self.browser.events:
             params = event.get("params", {})
             match event.get("method"):
-                case "Network.requestWillBeSent" if params["request"]["url"].split("#")[0] != self.url:
+                case "Network.requestWillBeSent" if not self.is_own(params["request"]["url"].split("#")[0]):
                     yield f"asks for {params['request']['url'][:120]}"
                 case "Runtime.exceptionThrown":
                     yield f"breaks: {params['exceptionDetails'].get('text')}"
@@ -178,13 +205,14 @@ def cut(pdf, rows, heads):
             yield f"{what} {name[1:]} lies on pages {where}"
 
 
-def look(browser, path, folder):
+def look(browser, path, asked, folder):
     wrong = []
     page = Page(browser, path)
     for name, width, height, scheme in SCREENS:
         page.screen(width, height, scheme)
         if wide := page.too_wide():
             wrong.append(f"{name}: wider than the screen: {wide}")
+        wrong += [f"{name}: {words}" for words in page.value(f"{ABSENT}({json.dumps(asked)})")]
         page.picture(folder / f"{path.stem}-{name}.png")
     for name, width, height in PAPERS:
         # What paper leaves between its margins, at 96 px an inch.
@@ -195,6 +223,7 @@ def look(browser, path, folder):
         page.call("Emulation.setEmulatedMedia", media="", features=[])
         page.call("Emulation.clearDeviceMetricsOverride")
         page.print(folder / f"{path.stem}-{name}.pdf", width, height)
+    page.call("Emulation.setEmulatedMedia", media="print", features=[])
     rows, heads = page.value(MARK)
     for name, width, height in PAPERS:
         with tempfile.TemporaryDirectory() as kept:
@@ -213,8 +242,10 @@ def main(folder, *paths):
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
         browser = Browser(profile)
         try:
-            for path in map(pathlib.Path, paths):
-                wrong, rows = look(browser, path, folder)
+            for named in paths:
+                path, _, asked = named.partition("#")
+                path = pathlib.Path(path)
+                wrong, rows = look(browser, path, [name for name in asked.split(",") if name], folder)
                 all_rows += rows
                 bad += bool(wrong)
                 for words in wrong:

@@ -179,6 +179,11 @@ pub fn grouped<K: PartialEq, V>(items: impl IntoIterator<Item = (K, V)>) -> Vec<
     groups
 }
 
+/// A path that a narrow page breaks between its keys.
+pub fn path(path: &str) -> Markup {
+    html! { @for key in path.split_inclusive('.') { (key) wbr; } }
+}
+
 /// Words that are there, joined by commas.
 pub fn listed(words: impl IntoIterator<Item = Option<String>>) -> String {
     words.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use maud::{Markup, html};
 
-use super::bits::{Asks, grouped};
+use super::bits::{Asks, grouped, path};
 use crate::plan::about;
 use crate::sheet::View;
 
@@ -13,11 +13,11 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
     let facts = &view.report.find_out;
     let known: BTreeSet<&str> = facts.iter().map(|fact| fact.path.as_str()).collect();
     // A thing that is missing as a whole is asked for by its facts, which stand behind it in the order of the alphabet.
-    let is_known = |path: &str| {
-        let below = format!("{path}.");
-        known.contains(path) || known.range(below.as_str()..).next().is_some_and(|fact| fact.starts_with(&below))
+    let is_known = |wanted: &str| {
+        let below = format!("{wanted}.");
+        known.contains(wanted) || known.range(below.as_str()..).next().is_some_and(|fact| fact.starts_with(&below))
     };
-    let others = asks.paths().filter(|path| !is_known(path)).map(split);
+    let others = asks.paths().filter(|wanted| !is_known(wanted)).map(split);
     let others = grouped(others);
     if facts.is_empty() && others.is_empty() {
         return html! {};
@@ -27,7 +27,7 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
             ul.find-out {
                 @for fact in facts {
                     li {
-                        span.tick {} " " strong { (fact.path) } span.write {}
+                        span.tick {} " " strong { (path(&fact.path)) } span.write {}
                         small { (fact.words().join(" · ").replace('`', "")) }
                     }
                 }
