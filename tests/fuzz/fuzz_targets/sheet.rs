@@ -1,0 +1,11 @@
+#![no_main]
+
+#[path = "../spoil.rs"]
+mod spoil;
+#[path = "../texts.rs"]
+mod texts;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| texts::sheet(bytes));
+libfuzzer_sys::fuzz_mutator!(|bytes: &mut [u8], size: usize, most: usize, seed: u32| {
+    spoil::mutate(bytes, size, most, seed)
+});
