@@ -9,22 +9,40 @@ use crate::solve::{Job, Place, Undecided};
 
 /// One rule on all its subjects.
 pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
-    let one = |subject: Place, judged: &dyn Fn() -> Judged| contained(rule, subject, judged);
+    apply_where(rule, job, &|_| true)
+}
+
+/// One rule on those of its subjects that are asked for.
+pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, is_asked: &dyn Fn(&Place) -> bool) -> Vec<Check> {
+    let one =
+        |subject: Place, judged: &dyn Fn() -> Judged| is_asked(&subject).then(|| contained(rule, subject, judged));
     match rule.check {
-        Subjects::Job(check) => vec![one(Place::of("job"), &|| check(job))],
-        Subjects::Wire(check) => job.wires.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Ground(check) => job.grounds.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Amplifier(check) => {
-            job.amplifiers.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        Subjects::Job(check) => one(Place::of("job"), &|| check(job)).into_iter().collect(),
+        Subjects::Wire(check) => {
+            job.wires.iter().filter_map(|thing| one(thing.place(), &|| check(thing, job))).collect()
         }
-        Subjects::Load(check) => job.loads.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::TurnOn(check) => job.turn_on.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Signal(check) => job.signals.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Ground(check) => {
+            job.grounds.iter().filter_map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        }
+        Subjects::Amplifier(check) => {
+            job.amplifiers.iter().filter_map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        }
+        Subjects::Load(check) => {
+            job.loads.iter().filter_map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        }
+        Subjects::TurnOn(check) => {
+            job.turn_on.iter().filter_map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        }
+        Subjects::Signal(check) => {
+            job.signals.iter().filter_map(|thing| one(thing.place(), &|| check(thing, job))).collect()
+        }
         Subjects::Fuse(check) => {
             let fuses = job.protection().fuses.iter().enumerate();
-            fuses.map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
+            fuses.filter_map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
         }
-        Subjects::Each(check) => each(rule, &|| check(job)),
+        Subjects::Each(check) => {
+            each(rule, &|| check(job)).into_iter().filter(|check| is_asked(&check.subject)).collect()
+        }
         Subjects::Checks(_) | Subjects::Stated(_) => Vec::new(),
     }
 }
