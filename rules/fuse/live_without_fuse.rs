@@ -77,8 +77,8 @@ fn key(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> &'static str {
     if end(wire, run, job).key() == "to" { "far_fuse" } else { "fuse" }
 }
 
-/// A fuse a hand's length from the post, at each of these ends that has none: as large as the wire allows, or of a rating
-/// that is still to be found where nothing says what the wire carries.
+/// A fuse a hand's length from the post, at each of these ends that has none: as large as the wire and the maker of the
+/// amplifier at its end allow, or of a rating that is still to be found where nothing says what the wire carries.
 fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<Offer> {
     let near = job.house.limits.fuse_distance.value.base().min(0.2);
     let holder = wire.size.map_or_else(String::new, |size| format!("takes: {size}, "));
@@ -95,12 +95,19 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<O
     };
     match job.ampacity(wire) {
         Ok(carries) => {
-            let most = carries.ampacity.low() * (1.0 + 1e-9);
+            let most = maker_allows(wire, job).min(carries.ampacity.low()) * (1.0 + 1e-9);
             let fit = super::offers::ratings(None, job).into_iter().rev().filter(|rating| *rating <= most);
             fit.take(6).map(|rating| fuse(Some(rating))).collect()
         }
         Err(_) => vec![fuse(None)],
     }
+}
+
+/// The largest fuse that the maker of an amplifier at the wire's end allows, in ampere.
+fn maker_allows(wire: &Thing<'_, Wire>, job: &Job<'_>) -> f64 {
+    let ends = [&wire.plan().from, &wire.plan().to].into_iter().flatten();
+    let allowed = ends.filter_map(|end| job.amplifier(&end.thing)?.maximum_fuse);
+    allowed.map(|most| most.base()).fold(f64::INFINITY, f64::min)
 }
 
 /// The end of the wire that the battery is at.

@@ -1,6 +1,6 @@
 //! An amplifier plays only with all of feed, return, turn-on, signal and load.
 
-use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Stage, Terminal};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -44,7 +44,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .label("not connected throughout")
             .because("an amplifier plays only with feed, return, turn-on, signal and load")
             .mend(format!("plan {}", words::all(&lacks)))
-            .offers(is_dead.then(|| crate::rules::turn::new_lead(Offer::new("switch it by the radio"), &remote)))
+            .offers(is_dead.then(|| crate::rules::turn::new_lead(&remote, job)))
     }))
 }
 

@@ -1,11 +1,11 @@
 //! A job cannot go to the next stage on facts that nobody knows.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::house::OpenChecks;
 use crate::judge::{Check, Finding, Judged, Outcome, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Stage, word};
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::{Job, Origin, Place, Undecided};
 use crate::words;
 
 /// The rule.
@@ -57,10 +57,28 @@ fn finding(stage: Stage, kind: &str, held: &[&Check]) -> Finding {
         named.push(words::count(facts.len() - NAMED, "more fact"));
     }
     let mend = match named.as_slice() {
-        [] => "narrow what is assumed: no single fact decides them".to_owned(),
+        [] => narrowed(held),
         some => format!("find out {}; until then the job is a draft", words::all(some)),
     };
     finding.label("this stage").because("what is not known cannot be built safely, or called done").mend(mend)
+}
+
+/// What to do where no fact decides alone: state what is assumed in the checks that are held.
+fn narrowed(held: &[&Check]) -> String {
+    let inputs = held.iter().filter_map(|check| check.working.as_ref()).flat_map(|working| &working.inputs);
+    let assumed: BTreeSet<String> = inputs
+        .filter_map(|input| match &input.origin {
+            Origin::Assumed(place, _) => Some(place.path()),
+            _ => None,
+        })
+        .collect();
+    let named: Vec<&String> = assumed.iter().take(NAMED).collect();
+    let mut codes: Vec<&str> = held.iter().map(|check| check.rule.code).collect();
+    codes.dedup();
+    match named.as_slice() {
+        [] => format!("look at what {} assumes, and state more of it", words::all(&codes)),
+        some => format!("no fact decides {} alone; state {}", words::all(&codes), words::all(some)),
+    }
 }
 
 /// The facts that decide, with the codes they decide; those that decide most first.

@@ -57,9 +57,24 @@ impl Way<'_> {
         Offer::new("seal the pass").set(self.crossing(zone, "sealed"), true)
     }
 
+    /// What it says to leave places of its path out.
+    fn past(&self, there: &[usize]) -> String {
+        let word = |at: &usize| self.path[*at].word();
+        let left_out = words::all(&there.iter().map(word).collect::<Vec<_>>());
+        let neighbours = |at: usize| Some((self.path.get(at.checked_sub(1)?)?, self.path.get(at + 1)?));
+        match there {
+            [at] => neighbours(*at).map(|(before, after)| (before.word(), after.word())),
+            _ => None,
+        }
+        .map_or_else(
+            || format!("lead it without {left_out}"),
+            |(before, after)| format!("lead it from {before} straight to {after}, past {left_out}"),
+        )
+    }
+
     /// Other ways than through places of its path: without them, or through a place where leads usually run.
     fn detours(&self, there: &[usize]) -> Vec<Offer> {
-        let without = Offer::new("lead it past there");
+        let without = Offer::new(self.past(there));
         // From behind, so that the numbers of the places before stay true.
         let without = there.iter().rev().fold(without, |offer, at| offer.remove(self.zone(*at)));
         let usual = [Zone::LeftSill, Zone::RightSill, Zone::CentreTunnel, Zone::CabinFloor];

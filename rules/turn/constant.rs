@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Terminal, TurnOn};
 use crate::quantity::{Current, Duration, Range};
 use crate::solve::{Job, Place, Thing};
@@ -37,7 +37,7 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .label(format!("supply wire `{}` feeds {end}", wire.name))
                     .because(WHY)
                     .mend("take the wire out, and plan a turn-on lead from the radio or an accessory circuit (terminal 75)")
-                    .offer(super::new_lead(Offer::new("switch it by the radio").remove(wire.place()), end));
+                    .offer(super::new_lead(end, job).remove(wire.place()));
                 judged.push((wire.at(key), Ok(Verdict::fail(finding))));
             }
         }
@@ -57,7 +57,7 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             .label("live at all times (DIN 72552 terminal 30)")
             .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
-            .offers(super::better_feeds(lead))
+            .offers(super::better_feeds(lead, job))
     }))
 }
 

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     slips: &[super::Slip::Say("turn_on.*.from.kind", &["ignition"])],
 };
 
-fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
     if kind == FeedKind::Constant {
         return Err(Undecided::NotApplicable("a constant feed: TURN-01 reports that"));
@@ -25,7 +25,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
             .label("live with the ignition (DIN 72552 terminal 15)")
             .because("it keeps the amplifier on while nobody listens, and off while the radio plays in the accessory position")
             .mend("use the radio's remote output, or an accessory circuit (terminal 75)")
-            .offers(super::better_feeds(lead))
+            .offers(super::better_feeds(lead, job))
     }))
 }
 

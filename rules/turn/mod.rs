@@ -11,8 +11,8 @@ mod thump;
 mod unfused_tap;
 
 use crate::judge::{Family, Offer, Slip};
-use crate::plan::{FeedKind, TurnOn, TurnOnFeed};
-use crate::solve::{Decided, Place, Thing};
+use crate::plan::{FeedKind, SourceKind, Terminal, TurnOn, TurnOnFeed};
+use crate::solve::{Decided, Job, Place, Thing};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -42,19 +42,32 @@ pub fn through_relay(lead: &Thing<'_, TurnOn>, gives: f64) -> Option<Offer> {
     is_enough.then(|| Offer::new("switch it through a relay of 100 mA").set(lead.at("relay"), relay))
 }
 
-/// Feeds that an amplifier may well be switched by: what the radio switches, or what the key does.
-fn better_feeds(lead: &Thing<'_, TurnOn>) -> [Offer; 2] {
+/// Feeds that an amplifier may well be switched by: what the radio switches, if it is one that surely does, or what the
+/// key does.
+fn better_feeds(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Offer> {
     let feed = |title: &str, kind| Offer::new(title).set(lead.at("from.kind"), kind);
-    [
-        feed("feed it from the radio's remote output", "radio-output"),
-        feed("feed it from an accessory circuit", "accessory"),
-    ]
+    let radio = has_remote_output(job).then(|| feed("feed it from the radio's remote output", "radio-output"));
+    let key = feed("feed it from a circuit that is live with the key at accessory", "accessory");
+    radio.into_iter().chain([key]).collect()
 }
 
-/// A new lead from the radio's remote output to a terminal.
-pub fn new_lead(offer: Offer, to: &crate::plan::Terminal) -> Offer {
-    let lead = format!("{{from: {{kind: radio-output}}, to: [{to}], size: 18 AWG}}");
-    offer.set(Place::of(format!("turn_on.{}", to.thing)), lead)
+/// Whether some radio surely has a remote output: one that is not the factory's (common practice, no published source),
+/// or one that switches something in this plan already.
+fn has_remote_output(job: &Job<'_>) -> bool {
+    let is_used = |lead: &TurnOn| feed(lead, |from| from.kind) == Some(FeedKind::RadioOutput);
+    job.plan.sources.values().any(|source| source.kind == Some(SourceKind::Aftermarket))
+        || job.plan.turn_on.values().any(is_used)
+}
+
+/// A new lead to a terminal: from the radio's remote output if it surely has one, else from a circuit to be chosen.
+pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
+    let (title, kind) = if has_remote_output(job) {
+        ("switch it by the radio", "radio-output")
+    } else {
+        ("switch it by the key", "accessory")
+    };
+    let lead = format!("{{from: {{kind: {kind}}}, to: [{to}], size: 18 AWG}}");
+    Offer::new(title).set(Place::of(format!("turn_on.{}", to.thing)), lead)
 }
 
 /// A fact about a lead's feed.

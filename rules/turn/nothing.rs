@@ -1,6 +1,6 @@
 //! An amplifier that nothing turns on stays silent.
 
-use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
@@ -51,8 +51,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .because(WHY)
                 .follows("PLAN-03", amplifier.place())
                 .offer(super::new_lead(
-                    Offer::new("switch it by the radio"),
                     &Terminal { thing: amplifier.name.to_owned(), terminal: "remote".to_owned() },
+                    job,
                 ))
                 .mend(format!(
                     "add a lead to {}.remote, or state `senses_signal: true` if it has that",
@@ -77,7 +77,7 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &J
                     .label("it does not sense a signal")
                     .also(lead.at("from.kind"), "relies on it")
             };
-            Ok((!senses).then(finding).map(|finding| with_cure(finding, lead)))
+            Ok((!senses).then(finding).map(|finding| with_cure(finding, lead, job)))
         }
         FeedKind::ConverterOutput => {
             let name = lead.need("from.of", &super::feed(lead, |from| from.of.clone()))?;
@@ -91,15 +91,15 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &J
                     .label("fed from here")
                     .also(place, "none")
             };
-            Ok((output == TurnOnOutput::None).then(finding).map(|finding| with_cure(finding, lead)))
+            Ok((output == TurnOnOutput::None).then(finding).map(|finding| with_cure(finding, lead, job)))
         }
         _ => Ok(None),
     }
 }
 
-fn with_cure(finding: Finding, lead: &Thing<'_, TurnOn>) -> Finding {
+fn with_cure(finding: Finding, lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Finding {
     let mend = "feed it from the radio's remote output or from an accessory circuit (terminal 75)";
-    finding.because(WHY).mend(mend).offers(super::better_feeds(lead))
+    finding.because(WHY).mend(mend).offers(super::better_feeds(lead, job))
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     slips: &[super::Slip::Say("turn_on.*.from.circuit", &["lighting", "airbag", "brakes", "engine"])],
 };
 
-fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let stated = super::feed(lead, |from| from.circuit);
     if stated.is_none() && !super::is_tapped(super::kind(lead)?) {
         return Err(Undecided::NotApplicable("no circuit of the vehicle is tapped"));
@@ -31,7 +31,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
             )
             .mend("take it from the radio's remote output, the radio's own feed, an outlet or a spare fuse position")
             .offer(Offer::new("take it from the radio's own feed").set(lead.at("from.circuit"), "radio"))
-            .offers(super::better_feeds(lead))
+            .offers(super::better_feeds(lead, job))
     }))
 }
 

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use similar::TextDiff;
+use similar::{DiffTag, TextDiff};
 
 use super::bench::standing;
 use super::houses::Houses;
@@ -14,7 +14,7 @@ use super::load::reading;
 use super::whole::Whole;
 use super::{Status, complain, reason, sizes};
 use crate::house::House;
-use crate::judge::{Check, Left, Made, Tier, Wanted, judge, left, mend};
+use crate::judge::{Check, FindOut, Left, Made, Tier, Wanted, judge, left, mend, with_facts};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
 use crate::rules;
@@ -25,9 +25,10 @@ use crate::words::{self, nearest};
 const TIERS: &str = "Fixes come in three tiers:
   safe     says what was clearly meant: a name, a unit; made without asking
   offered  changes what is built: a smaller fuse, a grommet, another order of work; made with --offered
-  shown    only a person can finish it: a waiver to sign, a fact to find out; shown by --diff, never made
+  shown    only a person can finish it: a waiver to sign, a fact to find out, work on a vehicle that is built;
+           shown by --diff as words to put in, never made
 Each fix is proved before it is made: its finding is gone, nothing as bad is new, every comment stays.
-What the plan states of the vehicle and the gear is never changed.";
+What the plan states of the vehicle and the gear is never changed, nor what is built at stage installed.";
 
 /// What `fix` takes.
 #[derive(Debug, Args)]
@@ -85,6 +86,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
 #[derive(Default)]
 struct Sum {
     made: usize,
+    chosen: usize,
     offered: usize,
     without: usize,
 }
@@ -129,8 +131,12 @@ impl Desk<'_> {
         self.out.flush()?;
         if !self.to_stdout(&inputs.list) {
             let could = if self.arguments.diff { " could be" } else { "" };
-            let fixes = if sum.made == 1 { "fix" } else { "fixes" };
-            writeln!(self.out, "{} {fixes}{could} made{}", sum.made, sum.left())?;
+            let done = if self.arguments.sizes {
+                format!("{}{could} chosen", words::count(sum.chosen, "size or fuse"))
+            } else {
+                format!("{} {}{could} made", sum.made, if sum.made == 1 { "fix" } else { "fixes" })
+            };
+            writeln!(self.out, "{done}{}", sum.left())?;
         }
         Ok(status)
     }
@@ -181,18 +187,60 @@ impl Desk<'_> {
             let left = left(&after, &house, &all, &|check| self.is_wanted(check));
             sum.offered += left.iter().filter(|left| left.tier < Tier::Shown).count();
             sum.without += left.iter().filter(|left| left.tier == Tier::Shown).count();
-            self.tell_left(&input.name, &after, &left)?;
+            if self.arguments.diff {
+                self.tell_left(&input.name, &after, &left)?;
+                self.tell_unknown(&input.name, &after, &house)?;
+            }
         }
         Ok(standing(&after, &judge(&after, &house, &all)))
     }
 
-    /// What is left for a person, where nothing is written: a line each.
+    /// What is left for a person: a line each, and the waiver that may be put in instead.
     fn tell_left(&mut self, name: &str, after: &Reading, left: &[Left]) -> io::Result<()> {
-        for left in left.iter().filter(|left| self.arguments.diff && left.tier == Tier::Shown) {
+        for left in left.iter().filter(|left| left.tier == Tier::Shown) {
             let (line, column) = Lines::new(&after.text).position(&after.text, left.at);
-            let waiver = if left.waiver.is_some() { "; or sign a waiver" } else { "" };
-            let told = format!("{name}:{line}:{column}: {}: no proved fix: {}{waiver}", left.code, left.mend);
-            writeln!(self.out, "{}", clean(&told))?;
+            let what = left.rework.clone().unwrap_or_else(|| format!("no proved fix: {}", left.mend));
+            writeln!(self.out, "{}", clean(&format!("{name}:{line}:{column}: {}: {what}", left.code)))?;
+            if let Some(waiver) = &left.waiver {
+                writeln!(self.out, "  or put in a waiver, and sign it:")?;
+                self.put_in(after, &waiver.edit.apply(&after.text))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The facts to find out whose keys are not in the plan, as words to put in.
+    fn tell_unknown(&mut self, name: &str, after: &Reading, house: &House) -> io::Result<()> {
+        let judgement = judge(after, house, &rules::all());
+        let is_asked = |fact: &&FindOut| {
+            let settled =
+                |check: &Check| fact.settles.iter().any(|(code, at)| *code == check.rule.code && *at == check.subject);
+            judgement.open().any(|check| settled(check) && self.is_wanted(check))
+        };
+        let facts: Vec<&FindOut> = judgement.find_out.iter().filter(is_asked).collect();
+        let text = with_facts(after, &facts);
+        if text != after.text {
+            writeln!(self.out, "{}", clean(&format!("{name}: to find out; put in and fill:")))?;
+            self.put_in(after, &text)?;
+        }
+        Ok(())
+    }
+
+    /// The lines that a text has more than a plan or has otherwise, below where they stand.
+    fn put_in(&mut self, plan: &Reading, text: &str) -> io::Result<()> {
+        let diff = TextDiff::from_lines(plan.text.as_str(), text);
+        for op in diff.ops() {
+            let (old, new) = (op.old_range(), op.new_range());
+            let heading = match (op.tag(), old.len()) {
+                (DiffTag::Insert, _) => format!("behind line {}", old.start),
+                (DiffTag::Replace, 1) => format!("line {}", old.start + 1),
+                (DiffTag::Replace, _) => format!("lines {} to {}", old.start + 1, old.end),
+                (DiffTag::Equal | DiffTag::Delete, _) => continue,
+            };
+            writeln!(self.out, "    # {heading}")?;
+            for line in text.lines().skip(new.start).take(new.len()).filter(|line| !line.is_empty()) {
+                writeln!(self.out, "    {}", clean(line))?;
+            }
         }
         Ok(())
     }
@@ -216,7 +264,7 @@ impl Desk<'_> {
             sizes::print(&input.name, &chosen, self.out)?;
         }
         let standing = standing(&chosen.reading, &judge(&chosen.reading, house, &rules::all()));
-        sum.made += chosen.chosen.len();
+        sum.chosen += chosen.chosen.iter().map(|run| usize::from(run.size.is_some()) + run.fuses.len()).sum::<usize>();
         Ok(if chosen.obstacles.is_empty() { standing } else { Status::Held })
     }
 
@@ -260,7 +308,8 @@ impl Desk<'_> {
         for Made { code, at, fix } in made {
             let (line, column) = Lines::new(&text).position(&text, *at);
             let margin = match fix.margins {
-                Some((_, now)) => format!(" ({:.0} % to spare)", (now * 100.0).round() + 0.0),
+                Some((_, now)) if now < 0.005 => " (just at the limit)".to_owned(),
+                Some((_, now)) => format!(" ({:.0} % to spare)", (now * 100.0).round()),
                 None => String::new(),
             };
             let code = if code.is_empty() { "unreadable" } else { code };

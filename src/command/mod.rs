@@ -57,7 +57,7 @@ const STATUSES: [(Status, &str); 5] = [
     (Status::Clear, "nothing stands in the way"),
     (Status::Held, "something does: a danger, a fault, or words that cannot be read"),
     (Status::Usage, "wrong usage, a house file or a baseline that cannot be taken, or a fault of testlamp itself"),
-    (Status::NotRead, "an input could not be read"),
+    (Status::NotRead, "an input could not be read, or a plan that was mended not be written"),
     (Status::Nothing, "nothing to check"),
 ];
 
@@ -106,7 +106,7 @@ pub enum Status {
     Held = 1,
     /// Wrong usage, or the program broke down.
     Usage = 2,
-    /// An input could not be read.
+    /// An input could not be read, or a plan that was mended not be written.
     NotRead = 3,
     /// Nothing to check.
     Nothing = 4,

@@ -99,13 +99,17 @@ impl Said {
     }
 }
 
-/// A word of a closed list, as a plan has it.
+/// A word of a closed list, as a plan has it, or so much of it that only one can be meant.
 fn closed<T: DeserializeOwned>(written: &str) -> Result<T, String> {
-    serde_json::from_value(written.trim().into()).map_err(|error| {
+    let written = written.trim();
+    serde_json::from_value(written.into()).or_else(|error: serde_json::Error| {
         // The sentence of the reader: "unknown variant `x`, expected one of `a`, `b`".
         let known = error.to_string();
         let known: Vec<String> = known.split('`').skip(3).step_by(2).map(str::to_owned).collect();
-        format!("`{}` is none of them; write {}", excerpt(written.trim(), 40), either(&known))
+        let meant = start::meant(written, known.iter().map(String::as_str));
+        meant
+            .and_then(|word| serde_json::from_value(word.into()).ok())
+            .ok_or_else(|| format!("`{}` is none of them; write {}", excerpt(written, 40), either(&known)))
     })
 }
 
@@ -149,10 +153,15 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
 
 /// What stands in the draft: how much there is to find out, and what the facts already make impossible.
 fn tell(file: &Path, text: String, house: &House, out: &mut dyn Write) -> io::Result<()> {
-    let judgement = judge(&read_with(text, &house.shelves), house, &rules::all());
+    let reading = read_with(text, &house.shelves);
+    let judgement = judge(&reading, house, &rules::all());
     let name = clean(&file.display().to_string());
-    let open = count(judgement.find_out.len(), "fact");
-    writeln!(out, "{name} is a draft; {open} to find out: `testlamp check {name}` lists them")?;
+    if reading.plan.amplifiers.is_empty() {
+        writeln!(out, "{name} is a draft without an amplifier: what there is to find out shows when it has one")?;
+    } else {
+        let open = count(judgement.find_out.len(), "fact");
+        writeln!(out, "{name} is a draft; {open} to find out: `testlamp check {name}` lists them")?;
+    }
     let failed = judgement.checks.iter().filter(|check| check.outcome == Outcome::Fail && check.follows.is_none());
     for check in failed {
         let title = check.finding.as_ref().map_or("", |finding| finding.title.as_str());
@@ -184,13 +193,13 @@ impl Interview<'_> {
         facts.battery = self.ask("where the battery sits", "like engine-bay", start::battery_zone)?;
         facts.alternator = self.ask("alternator", "like 110 A", Quantity::read)?;
         facts.side = self.ask("side on which the supply runs", "left or right", str::parse)?;
-        while let Some(name) =
-            self.ask("amplifier", "a name like bass-amp; return when there is no other", start::name)?
-        {
-            facts.amplifiers.push(self.amplifier(name)?);
+        let next = "return when there is no other";
+        while let Some(said) = self.ask("amplifier", &format!("a name like bass-amp; {next}"), start::amplifier)? {
+            let is_whole = said.shelf.is_some() || said.output.is_some() || said.location.is_some();
+            facts.amplifiers.push(if is_whole { said } else { self.amplifier(said.name)? });
         }
-        while let Some(name) = self.ask("driver", "a name like sub; return when there is no other", start::name)? {
-            let driver = self.driver(name, &facts.amplifiers)?;
+        while let Some(said) = self.ask("driver", &format!("a name like sub; {next}"), start::driver)? {
+            let driver = self.driver(said, &facts.amplifiers)?;
             facts.drivers.push(driver);
         }
         Ok(facts)
@@ -206,7 +215,26 @@ impl Interview<'_> {
         Ok(Amplifier { name, shelf, output, location })
     }
 
-    fn driver(&mut self, name: String, amplifiers: &[Amplifier]) -> io::Result<Driver> {
+    fn driver(&mut self, said: Driver, amplifiers: &[Amplifier]) -> io::Result<Driver> {
+        let is_bare = said == Driver { name: said.name.clone(), ..Driver::default() };
+        let mut driver = if is_bare { self.kind_of(said.name)? } else { said };
+        if amplifiers.len() > 1 && driver.on.is_none() {
+            let names: Vec<&str> = amplifiers.iter().map(|amplifier| amplifier.name.as_str()).collect();
+            let known = |written: &str| match names.iter().find(|name| **name == written) {
+                Some(name) => Ok((*name).to_owned()),
+                None => {
+                    Err(format!("`{}` is no amplifier of this job; write {}", excerpt(written, 40), either(&names)))
+                }
+            };
+            // It has to hang on one of them.
+            driver.on =
+                self.ask("  on which amplifier", &format!("{}; return for {}", either(&names), names[0]), known)?;
+            driver.on.get_or_insert_with(|| names[0].to_owned());
+        }
+        Ok(driver)
+    }
+
+    fn kind_of(&mut self, name: String) -> io::Result<Driver> {
         let mut driver = Driver { shelf: self.thing("  from the shelf", "drivers")?, ..Driver::default() };
         let part = |key: &'static str| move |written: &str| start::driver(&format!("{key}: {written}"));
         if driver.shelf.is_none() {
@@ -221,19 +249,6 @@ impl Interview<'_> {
         driver.count = self.ask("  how many of them", "like 2; return for one", |written: &str| {
             part("count")(&format!("{written} pieces")).map(|said| said.count.unwrap_or(1))
         })?;
-        if amplifiers.len() > 1 {
-            let names: Vec<&str> = amplifiers.iter().map(|amplifier| amplifier.name.as_str()).collect();
-            let known = |written: &str| match names.iter().find(|name| **name == written) {
-                Some(name) => Ok((*name).to_owned()),
-                None => {
-                    Err(format!("`{}` is no amplifier of this job; write {}", excerpt(written, 40), either(&names)))
-                }
-            };
-            // It has to hang on one of them.
-            driver.on =
-                self.ask("  on which amplifier", &format!("{}; return for {}", either(&names), names[0]), known)?;
-            driver.on.get_or_insert_with(|| names[0].to_owned());
-        }
         Ok(Driver { name, ..driver })
     }
 

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::complain;
 use crate::house::House;
 use crate::judge::{Chosen, Sizes, Sizing, sizes};
-use crate::plan::Reading;
+use crate::plan::{Reading, Stage};
 use crate::report::clean;
 use crate::rules;
 use crate::words::{all, count};
@@ -22,6 +22,9 @@ pub fn choose(name: &str, bytes: &[u8], reading: &Reading, house: &House) -> Siz
     }
     if reading.tree.node("plan").is_none() {
         return Sizes::unchanged(reading, Vec::new());
+    }
+    if reading.plan.stage() == Stage::Installed {
+        return Sizes::unchanged(reading, vec!["it is built: `stage: planned` has its sizes chosen anew".to_owned()]);
     }
     if let Some(misread) = reading.misreads.first() {
         return Sizes::unchanged(reading, vec![format!("words that cannot be read come first: {}", misread.what)]);

@@ -5,51 +5,39 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::check::Check;
 use super::verdict::Outcome;
 use super::{Judged, Rule, Subjects};
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::solve::{Job, Place, Undecided};
 
 /// One rule on all its subjects.
 pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
-    let one = |subject: Place, judged: &dyn Fn() -> Judged| contained(rule, subject, judged);
+    apply_where(rule, job, &|_| true)
+}
+
+/// One rule on those of its subjects that are wanted.
+pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&Place) -> bool) -> Vec<Check> {
+    let one = |subject: Place, judged: &dyn Fn() -> Judged| wanted(&subject).then(|| contained(rule, subject, judged));
     match rule.check {
-        Subjects::Job(check) => vec![one(Place::of("job"), &|| check(job))],
-        Subjects::Wire(check) => job.wires.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Ground(check) => job.grounds.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Amplifier(check) => {
-            job.amplifiers.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect()
-        }
-        Subjects::Load(check) => job.loads.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::TurnOn(check) => job.turn_on.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Signal(check) => job.signals.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Job(check) => one(Place::of("job"), &|| check(job)).into_iter().collect(),
+        Subjects::Wire(check) => of_things(&job.wires, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Ground(check) => of_things(&job.grounds, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Amplifier(check) => of_things(&job.amplifiers, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Load(check) => of_things(&job.loads, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::TurnOn(check) => of_things(&job.turn_on, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Signal(check) => of_things(&job.signals, &|thing| one(thing.place(), &|| check(thing, job))),
         Subjects::Fuse(check) => {
             let fuses = job.protection().fuses.iter().enumerate();
-            fuses.map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
+            fuses.filter_map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
         }
-        Subjects::Each(check) => each(rule, &|| check(job)),
+        Subjects::Each(check) => {
+            let mut checks = each(rule, &|| check(job));
+            checks.retain(|check| wanted(&check.subject));
+            checks
+        }
         Subjects::Checks(_) | Subjects::Stated(_) => Vec::new(),
     }
 }
 
-/// One rule on one subject; none where the rule does not judge it.
-pub(super) fn apply_to(rule: &'static Rule, job: &Job<'_>, subject: &Place) -> Option<Check> {
-    fn find<'j, 'a, T>(things: &'j [Thing<'a, T>], subject: &Place) -> Option<&'j Thing<'a, T>> {
-        things.iter().find(|thing| thing.place() == *subject)
-    }
-    let one = |judged: &dyn Fn() -> Judged| contained(rule, subject.clone(), judged);
-    match rule.check {
-        Subjects::Wire(check) => find(&job.wires, subject).map(|thing| one(&|| check(thing, job))),
-        Subjects::Ground(check) => find(&job.grounds, subject).map(|thing| one(&|| check(thing, job))),
-        Subjects::Amplifier(check) => find(&job.amplifiers, subject).map(|thing| one(&|| check(thing, job))),
-        Subjects::Load(check) => find(&job.loads, subject).map(|thing| one(&|| check(thing, job))),
-        Subjects::TurnOn(check) => find(&job.turn_on, subject).map(|thing| one(&|| check(thing, job))),
-        Subjects::Signal(check) => find(&job.signals, subject).map(|thing| one(&|| check(thing, job))),
-        Subjects::Fuse(check) => {
-            let at = job.protection().fuses.iter().position(|site| site.place == *subject)?;
-            Some(one(&|| check(at, job)))
-        }
-        Subjects::Job(_) | Subjects::Each(_) | Subjects::Checks(_) | Subjects::Stated(_) => {
-            apply(rule, job).into_iter().find(|check| check.subject == *subject)
-        }
-    }
+fn of_things<T>(things: &[T], one: &dyn Fn(&T) -> Option<Check>) -> Vec<Check> {
+    things.iter().filter_map(one).collect()
 }
 
 /// A rule that judges what the other rules found.

@@ -1,7 +1,7 @@
 //! The smallest change of one stated fact that would turn a verdict.
 
 use super::Rule;
-use super::apply::apply_to;
+use super::apply::apply_where;
 use super::check::Check;
 use super::verdict::{Outcome, Value};
 use crate::house::{House, Stock};
@@ -132,7 +132,8 @@ impl Trial<'_> {
     fn outcome(&self, path: &str, value: &str) -> Option<Outcome> {
         let reading = self.reading.with(path, value).ok()?;
         let job = Job::new(&reading.plan, self.house);
-        apply_to(self.rule, &job, &self.check.subject).map(|check| check.outcome)
+        let checks = apply_where(self.rule, &job, &|subject| *subject == self.check.subject);
+        checks.first().map(|check| check.outcome)
     }
 
     /// Whether the check comes to something else that counts.

@@ -6,13 +6,13 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
-use super::apply::apply;
+use super::apply::apply_where;
 use super::change::{Change, changes_of, facts, named};
 use super::check::{Check, FindOut, Judgement};
 use super::verdict::{Offer, Outcome};
 use super::{Rule, Severity, skeleton};
 use crate::house::House;
-use crate::plan::{Reading, read_with};
+use crate::plan::{Reading, Stage, read_with};
 use crate::solve::{Job, Place};
 use crate::text::{Edit, comments};
 
@@ -24,7 +24,7 @@ pub enum Tier {
     Safe,
     /// It changes what is built.
     Offered,
-    /// Only a person can finish it, by a name or a fact: it is shown and never made.
+    /// Only a person can finish it, by a name, a fact or work on a vehicle that is built: it is shown and never made.
     Shown,
 }
 
@@ -161,6 +161,8 @@ pub struct Left {
     pub tier: Tier,
     /// What its rule says to do.
     pub mend: String,
+    /// What would clear it on a vehicle that is built already, once somebody has done it there.
+    pub rework: Option<String>,
     /// The waiver that a person may sign.
     pub waiver: Option<Fix>,
 }
@@ -198,10 +200,12 @@ pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked:
     let causes = judgement.failed().filter(|check| check.follows.is_none() && is_asked(check));
     let told = causes.map(|check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
+        let fix = workshop.sought(check, true).into_iter().next();
         Left {
             code: check.rule.code,
             at: reading.tree.locate(&place.path()).span.start,
-            tier: workshop.sought(check, true).first().map_or(Tier::Shown, |fix| fix.tier),
+            tier: fix.as_ref().map_or(Tier::Shown, |fix| fix.tier),
+            rework: fix.filter(|fix| fix.tier == Tier::Shown).map(|fix| fix.title),
             mend: check.finding.as_ref().map(|finding| finding.mend.clone()).unwrap_or_default(),
             waiver: workshop.waiver(check),
         }
@@ -280,7 +284,7 @@ impl Workshop<'_> {
         for offer in &finding.offers {
             let places = offer.places();
             let is_decided = places.iter().all(|place| may_be_offered(&place.path()));
-            let is_done = |fix: &Fix| fix.title == offer.title;
+            let is_done = |fix: &Fix| fix.title.ends_with(offer.title.as_str());
             if !is_decided || changed.contains(&places) || fixes.iter().any(is_done) {
                 continue;
             }
@@ -343,13 +347,20 @@ impl Workshop<'_> {
         let margins = margin(check).zip(now.and_then(margin));
         let path = deeds.into_iter().next().map(|(path, _)| path).unwrap_or_default();
         let edit = difference(&self.reading.text, &after.text);
+        // A plan of what is built says how it is built; it changes after the vehicle does.
+        if tier == Tier::Offered && self.reading.plan.stage() == Stage::Installed {
+            let title = format!("once it is built so: {}", offer.title);
+            return Some(Fix { tier: Tier::Shown, title, path, margins, edit });
+        }
         Some(Fix { tier, title: offer.title.clone(), path, margins, edit })
     }
 
     /// Whether a check's own rule finds less in a changed plan: most that fails fails here, before all is judged.
     fn clears(&self, check: &Check, after: &Reading) -> bool {
         let job = Job::new(&after.plan, self.house);
-        let after = Judgement { checks: apply(check.rule, &job), ..Judgement::default() };
+        // Items of lists shift, so that they are counted.
+        let is_asked = |subject: &Place| *subject == check.subject || name(check).1.contains('*');
+        let after = Judgement { checks: apply_where(check.rule, &job, &is_asked), ..Judgement::default() };
         after.checks.is_empty() || is_cleared(check, self.judgement, &after)
     }
 

@@ -69,6 +69,17 @@ pub fn fact(reading: &Reading, fact: &FindOut) -> Option<Edit> {
     does(reading, edit, &path)
 }
 
+/// A plan's text with the keys of facts that have to be found out, none of them with a value.
+pub fn with_facts(reading: &Reading, facts: &[&FindOut]) -> String {
+    let mut now = reading.clone();
+    for wanted in facts {
+        if let Some(edit) = fact(&now, wanted) {
+            now = read_with(edit.apply(&now.text), &now.shelves);
+        }
+    }
+    now.text
+}
+
 /// An edit, if it brings what it is for and breaks nothing.
 fn does(reading: &Reading, edit: Edit, path: &str) -> Option<Edit> {
     let after = read_with(edit.apply(&reading.text), &reading.shelves);

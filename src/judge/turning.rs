@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::apply::{apply, apply_to};
+use super::apply::{apply, apply_where};
 use super::check::{Check, FindOut, Turn};
 use super::verdict::Outcome;
 use super::{Severity, Subjects};
@@ -71,7 +71,7 @@ impl Trial<'_, '_> {
             let found = found.or_insert_with(|| apply(check.rule, pinned));
             found.iter().find(|other| other.subject == check.subject).map(|other| other.outcome)
         } else {
-            apply_to(check.rule, pinned, &check.subject).map(|check| check.outcome)
+            apply_where(check.rule, pinned, &|subject| *subject == check.subject).first().map(|check| check.outcome)
         };
         again.unwrap_or(Outcome::Open)
     }

@@ -208,6 +208,8 @@ impl<'f> Draft<'f> {
         paper.key(2, "kind", "factory", "proposal: it stays");
         paper.key(2, "outputs", "", "line, or speaker-level with a converter behind it?");
         paper.key(2, "level", "", "at the loudest clean setting");
+        paper.key(2, "bass_output", "", "has it a line output for bass?");
+        paper.key(2, "senses_load", "", "does it fall silent without a speaker on it?");
         paper.key(2, "sound_processing", "", "noise cancelling, engine sound: ask and listen");
     }
 
@@ -278,18 +280,30 @@ impl<'f> Draft<'f> {
         paper.key(1, name, "", "");
         paper.key(2, "from", from, "");
         paper.key(2, "to", to, "");
-        paper.key(2, "size", "", if name == MAIN { "for all that flows; `testlamp figures` shows it" } else { "" });
+        paper.key(2, "size", "", if name == MAIN { "`testlamp fix --sizes` chooses sizes and fuses" } else { "" });
         paper.key(2, "conductor", "copper", "proposal");
+        paper.key(2, "stranding", "fine", "proposal");
         paper.key(2, "insulation", "", "the class printed on it");
         paper.key(2, "length", "", "measured along the trim");
         self.path(paper, 2, run, "");
         if fused == Fused::AtBattery {
             paper.key(2, "fuse", "", "");
             paper.key(3, "form", "", "");
-            paper.key(3, "rating", "", "what the wire carries at most");
+            paper.key(3, "rating", "", "at most what the wire carries");
             paper.key(3, "distance", "20 cm", "proposal: as near to the battery as it can sit");
+            paper.key(3, "voltage", "", "printed on it");
+            paper.key(3, "breaking_capacity", "", "by its maker, like 2 kA");
+            paper.key(3, "holder", "{takes: , rated: , sealed: }", "");
         }
         crossings(paper, run);
+        if run.len() > 1 {
+            paper.key(2, "covering", "loom", "proposal");
+        }
+        paper.key(2, "fixed_every", "30 cm", "proposal");
+        paper.key(2, "ends", "", "");
+        for end in ["from", "to"] {
+            paper.key(3, end, "{kind: , made: crimped}", "ring, ferrule, push-on or bare?");
+        }
     }
 
     /// The places a run goes through.
@@ -344,7 +358,9 @@ impl<'f> Draft<'f> {
                 paper.key(2, "taken_at", "", "");
                 paper.key(3, "speaker", "", "or the `output:` it is taken at");
                 paper.key(3, "plays", "", "swept with a tone: full-range?");
+                paper.key(3, "after", "", "the radio, or a factory amplifier behind it?");
                 paper.key(3, "polarity_checked", "", "");
+                paper.key(2, "through", "", "a converter, from speaker level to line level");
                 paper.key(2, "to", format!("{}.{input}", amplifier.name), "");
                 paper.key(2, "lead", "", "");
                 paper.key(3, "length", "", "");
@@ -362,8 +378,11 @@ impl<'f> Draft<'f> {
         let inputs = known.and_then(|known| known.inputs.as_ref());
         let is_speaker = inputs.is_some_and(|inputs| inputs.line.is_none() && inputs.speaker_level.is_some());
         let kind = if is_speaker { "speaker" } else { "line" };
+        let own = self.loads.iter().filter(|(on, _)| *on == Some(amplifier.name.as_str()));
+        let used: BTreeSet<u8> = own.flat_map(|(_, load)| load.outputs.iter().copied()).collect();
+        let is_used = |channel: &u8| used.is_empty() || used.contains(channel);
         let ends: Vec<String> = match known.and_then(|known| known.channels) {
-            Some(channels @ 3..) => (1..=channels).map(|channel| channel.to_string()).collect(),
+            Some(channels @ 3..) => (1..=channels).filter(is_used).map(|channel| channel.to_string()).collect(),
             _ => vec!["left".into(), "right".into()],
         };
         let prefix = if self.is_shared() { format!("{}-", amplifier.name) } else { String::new() };
@@ -400,6 +419,9 @@ impl<'f> Draft<'f> {
             paper.key(1, &name, "", "");
             paper.key(2, "on", "", "");
             paper.key(2, "fasteners", "{count: , kind: , thread: }", "");
+            if self.facts.amplifiers.iter().any(|amplifier| amplifier.name == name) {
+                paper.key(2, "clearance", "", "free space around it");
+            }
             paper.key(2, "blind_side", "", "look behind before you drill: checked");
         }
     }
@@ -415,6 +437,8 @@ impl<'f> Draft<'f> {
             paper.key(2, "gain_target", gain, "proposal: all that amplifier and coils are rated for");
             paper.key(2, "tone", tone, "proposal");
             paper.key(2, filter, "80 Hz", "proposal");
+            paper.key(2, "filters", "", "their design, like butterworth");
+            paper.key(2, "boost", "0 dB", "proposal: none");
         }
     }
 
@@ -525,7 +549,7 @@ fn crossings(paper: &mut Paper, run: &[Zone]) {
     }
     for zone in through {
         let remark = "a factory grommet with room, or a new hole?";
-        paper.key(3, &zone.word(), "{through: , sealed: }", remark);
+        paper.key(3, &zone.word(), "{through: , sealed: , blind_side: }", remark);
     }
 }
 

@@ -14,7 +14,7 @@ use crate::plan::{Body, DriverKind, HighVoltage, SystemVoltage, Zone};
 use crate::quantity::{Current, Power, Quantity, Resistance};
 
 pub use draft::draft;
-pub use name::{name, one_line};
+pub use name::{meant, name, one_line};
 pub use said::{amplifier, amplifier_zone, battery_zone, coils, driver, output};
 pub use way::Side;
 

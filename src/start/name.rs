@@ -25,6 +25,17 @@ pub fn name(word: &str) -> Result<String, String> {
     Ok(word.to_owned())
 }
 
+/// The word that somebody means: letters and digits count, whatever is between them, and so much of a word does that only
+/// one begins so.
+pub fn meant<'w>(written: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+    let bare = |word: &str| word.chars().filter(|c| c.is_alphanumeric()).collect::<String>().to_lowercase();
+    let written = bare(written);
+    let words: Vec<&str> = words.collect();
+    let mut begun = words.iter().copied().filter(|word| !written.is_empty() && bare(word).starts_with(&written));
+    let whole = words.iter().copied().find(|word| bare(word) == written);
+    whole.or_else(|| begun.next().filter(|_| begun.next().is_none()))
+}
+
 /// One line of text for people.
 ///
 /// # Errors

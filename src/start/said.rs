@@ -132,10 +132,13 @@ fn zone(written: &str, zones: &[Zone], what: &str) -> Result<Zone, String> {
         zones.iter().all(|zone| matches!(zone.room(), Some(Room::Inside | Room::EngineBay | Room::Underbody)))
     );
     let written = written.trim();
-    zones.iter().copied().find(|zone| zone.word() == written).ok_or_else(|| {
-        let known: Vec<String> = zones.iter().map(|zone| zone.word()).collect();
-        format!("`{}` is no place {what}; write {}", excerpt(written, 40), either(&known))
-    })
+    let known: Vec<String> = zones.iter().map(|zone| zone.word()).collect();
+    let meant = super::meant(written, known.iter().map(String::as_str));
+    zones
+        .iter()
+        .copied()
+        .find(|zone| Some(zone.word().as_str()) == meant)
+        .ok_or_else(|| format!("`{}` is no place {what}; write {}", excerpt(written, 40), either(&known)))
 }
 
 fn named(written: &str) -> Result<(String, Vec<&str>), String> {

@@ -36,10 +36,10 @@ impl FromStr for Side {
     type Err = String;
 
     fn from_str(written: &str) -> Result<Self, String> {
-        match written.trim() {
-            "left" => Ok(Self::Left),
-            "right" => Ok(Self::Right),
-            _ => Err(format!("`{}` is no side; write left or right", crate::words::excerpt(written, 40))),
+        match super::meant(written, ["left", "right"].into_iter()) {
+            Some("left") => Ok(Self::Left),
+            Some(_) => Ok(Self::Right),
+            None => Err(format!("`{}` is no side; write left or right", crate::words::excerpt(written, 40))),
         }
     }
 }

@@ -45,7 +45,8 @@ pub fn parse(bytes: &[u8]) {
         inside(&misread.span, &misread.what);
     }
     assert!(comments(&text, &tree).iter().all(|comment| comment.starts_with('#')));
-    let is_named = |node: &NodeId| tree.map(*node).is_none_or(|map| map.entries().iter().all(|e| !e.key_span.is_empty()));
+    let is_named =
+        |node: &NodeId| tree.map(*node).is_none_or(|map| map.entries().iter().all(|e| !e.key_span.is_empty()));
     let are_named = nodes(&tree).iter().all(|(_, node)| is_named(node));
     if misreads.is_empty() && are_named && is_read_by_both_in_one_way(&text) {
         let own = tree.root().map_or(Value::Null, |root| tree.to_json(root));
@@ -176,7 +177,8 @@ pub fn fix(bytes: &[u8]) {
         let by_hand = made.iter().fold(before.text.clone(), |text, made| made.fix.edit.apply(&text));
         assert_eq!(by_hand, after.text, "the changes that are told are not those that were made");
         keeps(&before, &after);
-        let dangers = |judgement: &Judgement| judgement.failed().filter(|check| check.severity == Severity::Danger).count();
+        let dangers =
+            |judgement: &Judgement| judgement.failed().filter(|check| check.severity == Severity::Danger).count();
         if before.misreads.is_empty() && !made.is_empty() {
             let now = judge(&after, &House::default(), &rules::all());
             assert!(dangers(&now) <= dangers(&judgement), "a danger more:\n{}", after.text);
@@ -194,7 +196,8 @@ fn mended(reading: &Reading, tier: Tier) -> (Reading, Vec<Made>) {
 }
 
 /// Sections that state facts of the vehicle and the gear, and what was measured.
-const FACTS: [&str; 7] = [".vehicle.", ".amplifiers.", ".drivers.", ".sources.", ".converters.", ".isolators.", ".measured."];
+const FACTS: [&str; 7] =
+    [".vehicle.", ".amplifiers.", ".drivers.", ".sources.", ".converters.", ".isolators.", ".measured."];
 
 /// Comments and facts are all there.
 fn keeps(before: &Reading, after: &Reading) {
