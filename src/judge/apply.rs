@@ -9,24 +9,37 @@ use crate::solve::{Job, Place, Undecided};
 
 /// One rule on all its subjects.
 pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
-    let one = |subject: Place, judged: &dyn Fn() -> Judged| contained(rule, subject, judged);
+    apply_where(rule, job, &|_| true)
+}
+
+/// One rule on those of its subjects that are wanted.
+pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&Place) -> bool) -> Vec<Check> {
+    let one = |subject: Place, judged: &dyn Fn() -> Judged| {
+        wanted(&subject).then(|| contained(rule, subject, judged))
+    };
     match rule.check {
-        Subjects::Job(check) => vec![one(Place::of("job"), &|| check(job))],
-        Subjects::Wire(check) => job.wires.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Ground(check) => job.grounds.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Amplifier(check) => {
-            job.amplifiers.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect()
-        }
-        Subjects::Load(check) => job.loads.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::TurnOn(check) => job.turn_on.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
-        Subjects::Signal(check) => job.signals.iter().map(|thing| one(thing.place(), &|| check(thing, job))).collect(),
+        Subjects::Job(check) => one(Place::of("job"), &|| check(job)).into_iter().collect(),
+        Subjects::Wire(check) => of_things(&job.wires, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Ground(check) => of_things(&job.grounds, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Amplifier(check) => of_things(&job.amplifiers, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Load(check) => of_things(&job.loads, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::TurnOn(check) => of_things(&job.turn_on, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Signal(check) => of_things(&job.signals, &|thing| one(thing.place(), &|| check(thing, job))),
         Subjects::Fuse(check) => {
             let fuses = job.protection().fuses.iter().enumerate();
-            fuses.map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
+            fuses.filter_map(|(at, site)| one(site.place.clone(), &|| check(at, job))).collect()
         }
-        Subjects::Each(check) => each(rule, &|| check(job)),
+        Subjects::Each(check) => {
+            let mut checks = each(rule, &|| check(job));
+            checks.retain(|check| wanted(&check.subject));
+            checks
+        }
         Subjects::Checks(_) | Subjects::Stated(_) => Vec::new(),
     }
+}
+
+fn of_things<T>(things: &[T], one: &dyn Fn(&T) -> Option<Check>) -> Vec<Check> {
+    things.iter().filter_map(one).collect()
 }
 
 /// A rule that judges what the other rules found.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Severity;
-use super::apply::apply;
+use super::apply::apply_where;
 use super::check::{Check, FindOut, Turn};
 use super::verdict::Outcome;
 use crate::solve::{Assumed, Job, Pins, Place};
@@ -50,7 +50,11 @@ fn outcomes(checks: &[Check], which: &[usize], job: &Job<'_>, fact: &Assumed, va
         .iter()
         .map(|at| {
             let check = &checks[*at];
-            let again = by_rule.entry(check.rule.code).or_insert_with(|| apply(check.rule, &pinned));
+            let wanted = |subject: &Place| {
+                let mut asked = which.iter().map(|at| &checks[*at]);
+                asked.any(|other| other.rule.code == check.rule.code && other.subject == *subject)
+            };
+            let again = by_rule.entry(check.rule.code).or_insert_with(|| apply_where(check.rule, &pinned, &wanted));
             again.iter().find(|other| other.subject == check.subject).map_or(Outcome::Open, |other| other.outcome)
         })
         .collect()
