@@ -3,7 +3,6 @@
 //! All ranges are common practice without a published source, in the base unit of their dimension (m, A, V, ohm, W, C,
 //! Hz, L, kg, s, Ah, degrees, dB, dB/oct, per cent). `*` stands for any one name or number.
 
-use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
@@ -127,26 +126,47 @@ pub const RANGES: &[(&str, f64, f64)] = &[
 
 /// The range for a place. A pattern that begins with `*.` fits every place that ends with the rest of it.
 pub fn range(path: &str) -> Option<(f64, f64)> {
-    // The fuse at the far end of a wire is a fuse like any other.
-    let path = if path.contains(".far_fuse.") { path.replace(".far_fuse.", ".fuse.").into() } else { Cow::from(path) };
-    let own = BY_KEY.get(path.rsplit('.').next()?).into_iter().flatten();
-    let mut patterns = own.chain(BY_KEY.get("*").into_iter().flatten()).map(|at| &RANGES[*at]);
-    patterns.find(|(pattern, ..)| fits(pattern, &path)).map(|(_, low, high)| (*low, *high))
+    let parts: Vec<&str> = path.rsplit('.').collect();
+    let own = BY_KEY.get(parts.first()?).into_iter().flatten();
+    let mut patterns = own.chain(BY_KEY.get("*").into_iter().flatten());
+    patterns.find(|pattern| pattern.fits(&parts)).map(|pattern| pattern.range)
 }
 
 /// The patterns by the key that they end with.
-static BY_KEY: LazyLock<HashMap<&str, Vec<usize>>> = LazyLock::new(|| {
-    let mut by_key: HashMap<&str, Vec<usize>> = HashMap::new();
-    for (at, (pattern, ..)) in RANGES.iter().enumerate() {
-        by_key.entry(pattern.rsplit('.').next().unwrap_or(pattern)).or_default().push(at);
+static BY_KEY: LazyLock<HashMap<&str, Vec<Pattern>>> = LazyLock::new(|| {
+    let mut by_key: HashMap<&str, Vec<Pattern>> = HashMap::new();
+    for (pattern, low, high) in RANGES {
+        let pattern = Pattern { range: (*low, *high), ..Pattern::new(pattern) };
+        by_key.entry(pattern.parts[0]).or_default().push(pattern);
     }
     by_key
 });
 
-/// Whether a pattern fits a place. Compared from the end, where most patterns differ.
+/// A pattern taken apart. Compared from the end, where most patterns differ.
+struct Pattern<'a> {
+    parts: Vec<&'a str>,
+    /// Whether it fits places that begin in any way.
+    anywhere: bool,
+    range: (f64, f64),
+}
+
+impl<'a> Pattern<'a> {
+    fn new(pattern: &'a str) -> Self {
+        let (wanted, anywhere) = pattern.strip_prefix("*.").map_or((pattern, false), |rest| (rest, true));
+        Self { parts: wanted.rsplit('.').collect(), anywhere, range: (0.0, 0.0) }
+    }
+
+    /// Whether it fits the parts of a place, the last first.
+    fn fits(&self, parts: &[&str]) -> bool {
+        // The fuse at the far end of a wire is a fuse like any other.
+        let one = |(want, is): (&&str, &&str)| *want == "*" || want == is || (*want == "fuse" && *is == "far_fuse");
+        let long_enough = parts.len() == self.parts.len() || (self.anywhere && parts.len() > self.parts.len());
+        long_enough && self.parts.iter().zip(parts).all(one)
+    }
+}
+
+/// Whether a pattern fits a place.
+#[cfg(test)]
 pub fn fits(pattern: &str, path: &str) -> bool {
-    let (wanted, anywhere) = pattern.strip_prefix("*.").map_or((pattern, false), |rest| (rest, true));
-    let mut parts = path.rsplit('.');
-    wanted.rsplit('.').all(|want| parts.next().is_some_and(|part| want == "*" || want == part))
-        && (anywhere || parts.next().is_none())
+    Pattern::new(pattern).fits(&path.rsplit('.').collect::<Vec<_>>())
 }

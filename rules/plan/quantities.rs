@@ -39,19 +39,19 @@ pub fn of(plan: &Plan) -> Vec<Stated> {
 struct Seen(Vec<Stated>);
 
 impl Seen {
-    fn one<D: Dimension>(&mut self, path: String, value: Option<Quantity<D>>) {
+    fn one<D: Dimension>(&mut self, path: impl FnOnce() -> String, value: Option<Quantity<D>>) {
         let Some(value) = value else { return };
-        self.note(path, Range::from(value), || value.to_string(), meant::<D>);
+        self.note(path(), Range::from(value), || value.to_string(), meant::<D>);
     }
 
-    fn window<D: Dimension>(&mut self, path: String, value: Option<Window<D>>) {
+    fn window<D: Dimension>(&mut self, path: impl FnOnce() -> String, value: Option<Window<D>>) {
         let Some(value) = value else { return };
-        self.note(path, Range::from(value), || value.to_string(), |_, _| Vec::new());
+        self.note(path(), Range::from(value), || value.to_string(), |_, _| Vec::new());
     }
 
-    fn gauge(&mut self, path: String, value: Option<Gauge>) {
+    fn gauge(&mut self, path: impl FnOnce() -> String, value: Option<Gauge>) {
         let Some(value) = value else { return };
-        self.note::<Area>(path, value.area(), || value.to_string(), |_, _| Vec::new());
+        self.note::<Area>(path(), value.area(), || value.to_string(), |_, _| Vec::new());
     }
 
     /// Words are made only for a value that looks like a slip: most do not.
@@ -74,44 +74,44 @@ impl Seen {
     }
 
     fn battery(&mut self, at: &str, battery: &Battery) {
-        self.one(format!("{at}.capacity"), battery.capacity);
-        self.one(format!("{at}.cold_cranking"), battery.cold_cranking);
-        self.one(format!("{at}.internal_resistance"), battery.internal_resistance);
-        self.one(format!("{at}.rest_voltage"), battery.rest_voltage);
-        self.one(format!("{at}.mass"), battery.mass);
+        self.one(|| format!("{at}.capacity"), battery.capacity);
+        self.one(|| format!("{at}.cold_cranking"), battery.cold_cranking);
+        self.one(|| format!("{at}.internal_resistance"), battery.internal_resistance);
+        self.one(|| format!("{at}.rest_voltage"), battery.rest_voltage);
+        self.one(|| format!("{at}.mass"), battery.mass);
     }
 
     fn fuse(&mut self, at: &str, fuse: &Fuse) {
-        self.one(format!("{at}.rating"), fuse.rating);
-        self.one(format!("{at}.distance"), fuse.distance);
-        self.one(format!("{at}.voltage"), fuse.voltage);
-        self.one(format!("{at}.breaking_capacity"), fuse.breaking_capacity);
-        self.one(format!("{at}.resistance"), fuse.resistance);
+        self.one(|| format!("{at}.rating"), fuse.rating);
+        self.one(|| format!("{at}.distance"), fuse.distance);
+        self.one(|| format!("{at}.voltage"), fuse.voltage);
+        self.one(|| format!("{at}.breaking_capacity"), fuse.breaking_capacity);
+        self.one(|| format!("{at}.resistance"), fuse.resistance);
         if let Some(holder) = &fuse.holder {
-            self.gauge(format!("{at}.holder.takes"), holder.takes);
-            self.one(format!("{at}.holder.rated"), holder.rated);
+            self.gauge(|| format!("{at}.holder.takes"), holder.takes);
+            self.one(|| format!("{at}.holder.rated"), holder.rated);
         }
     }
 
     fn vehicle(&mut self, plan: &Plan) {
         let Some(vehicle) = &plan.vehicle else { return };
         for (zone, distance) in &vehicle.distances {
-            self.one(format!("vehicle.distances.{}", zone.word()), Some(*distance));
+            self.one(|| format!("vehicle.distances.{}", zone.word()), Some(*distance));
         }
-        self.one("vehicle.body_resistance".into(), vehicle.body_resistance);
+        self.one(|| "vehicle.body_resistance".into(), vehicle.body_resistance);
         if let Some(battery) = &vehicle.battery {
             self.battery("vehicle.battery", battery);
         }
         if let Some(alternator) = &vehicle.alternator {
-            self.one("vehicle.alternator.rated".into(), alternator.rated);
-            self.one("vehicle.alternator.at_idle".into(), alternator.at_idle);
-            self.one("vehicle.alternator.voltage".into(), alternator.voltage);
-            self.one("vehicle.alternator.cable_resistance".into(), alternator.cable_resistance);
+            self.one(|| "vehicle.alternator.rated".into(), alternator.rated);
+            self.one(|| "vehicle.alternator.at_idle".into(), alternator.at_idle);
+            self.one(|| "vehicle.alternator.voltage".into(), alternator.voltage);
+            self.one(|| "vehicle.alternator.cable_resistance".into(), alternator.cable_resistance);
         }
         if let Some(load) = &vehicle.factory_load {
-            self.one("vehicle.factory_load.running".into(), load.running);
-            self.one("vehicle.factory_load.accessory".into(), load.accessory);
-            self.one("vehicle.factory_load.key_off".into(), load.key_off);
+            self.one(|| "vehicle.factory_load.running".into(), load.running);
+            self.one(|| "vehicle.factory_load.accessory".into(), load.accessory);
+            self.one(|| "vehicle.factory_load.key_off".into(), load.key_off);
         }
     }
 
@@ -124,103 +124,103 @@ impl Seen {
         }
         for (name, driver) in &plan.drivers {
             let at = format!("drivers.{name}");
-            self.one(format!("{at}.size"), driver.size);
-            self.one(format!("{at}.rms"), driver.rms);
+            self.one(|| format!("{at}.size"), driver.size);
+            self.one(|| format!("{at}.rms"), driver.rms);
             for (number, coil) in driver.coils.iter().enumerate() {
-                self.one(format!("{at}.coils.{number}"), Some(*coil));
+                self.one(|| format!("{at}.coils.{number}"), Some(*coil));
             }
             for (number, coil) in driver.dc_resistance.iter().enumerate() {
-                self.one(format!("{at}.dc_resistance.{number}"), Some(*coil));
+                self.one(|| format!("{at}.dc_resistance.{number}"), Some(*coil));
             }
-            self.window(format!("{at}.box_volume"), driver.box_volume);
-            self.one(format!("{at}.resonance"), driver.resonance);
-            self.one(format!("{at}.compliance_volume"), driver.compliance_volume);
-            self.one(format!("{at}.displacement"), driver.displacement);
+            self.window(|| format!("{at}.box_volume"), driver.box_volume);
+            self.one(|| format!("{at}.resonance"), driver.resonance);
+            self.one(|| format!("{at}.compliance_volume"), driver.compliance_volume);
+            self.one(|| format!("{at}.displacement"), driver.displacement);
         }
         for (name, enclosure) in &plan.enclosures {
             let at = format!("enclosures.{name}");
-            self.one(format!("{at}.net_volume"), enclosure.net_volume);
-            self.one(format!("{at}.gross_volume"), enclosure.gross_volume);
-            self.one(format!("{at}.bracing"), enclosure.bracing);
-            self.one(format!("{at}.mass"), enclosure.mass);
+            self.one(|| format!("{at}.net_volume"), enclosure.net_volume);
+            self.one(|| format!("{at}.gross_volume"), enclosure.gross_volume);
+            self.one(|| format!("{at}.bracing"), enclosure.bracing);
+            self.one(|| format!("{at}.mass"), enclosure.mass);
             if let Some(vent) = &enclosure.vent {
                 let sides = [("diameter", vent.diameter), ("width", vent.width), ("height", vent.height)];
                 for (key, value) in sides.into_iter().chain([("length", vent.length)]) {
-                    self.one(format!("{at}.vent.{key}"), value);
+                    self.one(|| format!("{at}.vent.{key}"), value);
                 }
             }
         }
         for (name, source) in &plan.sources {
-            self.one(format!("sources.{name}.level"), source.level);
-            self.one(format!("sources.{name}.power"), source.power);
-            self.one(format!("sources.{name}.speaker_load"), source.speaker_load);
-            self.one(format!("sources.{name}.on_delay"), source.on_delay);
+            self.one(|| format!("sources.{name}.level"), source.level);
+            self.one(|| format!("sources.{name}.power"), source.power);
+            self.one(|| format!("sources.{name}.speaker_load"), source.speaker_load);
+            self.one(|| format!("sources.{name}.on_delay"), source.on_delay);
         }
         for (name, converter) in &plan.converters {
-            self.one(format!("converters.{name}.input_maximum"), converter.input_maximum);
-            self.one(format!("converters.{name}.output_maximum"), converter.output_maximum);
-            self.one(format!("converters.{name}.turn_on_current"), converter.turn_on_current);
-            self.one(format!("converters.{name}.current"), converter.current);
-            self.one(format!("converters.{name}.off_current"), converter.off_current);
+            self.one(|| format!("converters.{name}.input_maximum"), converter.input_maximum);
+            self.one(|| format!("converters.{name}.output_maximum"), converter.output_maximum);
+            self.one(|| format!("converters.{name}.turn_on_current"), converter.turn_on_current);
+            self.one(|| format!("converters.{name}.current"), converter.current);
+            self.one(|| format!("converters.{name}.off_current"), converter.off_current);
         }
     }
 
     fn amplifier(&mut self, at: &str, amplifier: &crate::plan::Amplifier) {
         let mut rated = vec![("rated", &amplifier.rated)];
         if let Some(Bridged::Ratings(bridged)) = &amplifier.bridged {
-            self.one(format!("{at}.bridged.minimum_load"), bridged.minimum_load);
+            self.one(|| format!("{at}.bridged.minimum_load"), bridged.minimum_load);
             rated.push(("bridged.rated", &bridged.rated));
         }
         for (key, points) in rated {
             for (number, point) in points.iter().enumerate() {
-                self.one(format!("{at}.{key}.{number}.load"), Some(point.load));
-                self.one(format!("{at}.{key}.{number}.power"), Some(point.power));
+                self.one(|| format!("{at}.{key}.{number}.load"), Some(point.load));
+                self.one(|| format!("{at}.{key}.{number}.power"), Some(point.power));
             }
         }
-        self.one(format!("{at}.rated_at"), amplifier.rated_at);
-        self.one(format!("{at}.minimum_load"), amplifier.minimum_load);
-        self.window(format!("{at}.operating_voltage"), amplifier.operating_voltage);
-        self.one(format!("{at}.efficiency"), amplifier.efficiency);
-        self.one(format!("{at}.idle_current"), amplifier.idle_current);
-        self.one(format!("{at}.off_current"), amplifier.off_current);
+        self.one(|| format!("{at}.rated_at"), amplifier.rated_at);
+        self.one(|| format!("{at}.minimum_load"), amplifier.minimum_load);
+        self.window(|| format!("{at}.operating_voltage"), amplifier.operating_voltage);
+        self.one(|| format!("{at}.efficiency"), amplifier.efficiency);
+        self.one(|| format!("{at}.idle_current"), amplifier.idle_current);
+        self.one(|| format!("{at}.off_current"), amplifier.off_current);
         for (number, fuse) in amplifier.onboard_fuses.iter().flatten().enumerate() {
-            self.one(format!("{at}.onboard_fuses.{number}"), Some(*fuse));
+            self.one(|| format!("{at}.onboard_fuses.{number}"), Some(*fuse));
         }
-        self.one(format!("{at}.maximum_fuse"), amplifier.maximum_fuse);
+        self.one(|| format!("{at}.maximum_fuse"), amplifier.maximum_fuse);
         if let Some(terminals) = &amplifier.terminals {
-            self.gauge(format!("{at}.terminals.power"), terminals.power);
-            self.gauge(format!("{at}.terminals.speaker"), terminals.speaker);
-            self.one(format!("{at}.terminals.strip"), terminals.strip);
+            self.gauge(|| format!("{at}.terminals.power"), terminals.power);
+            self.gauge(|| format!("{at}.terminals.speaker"), terminals.speaker);
+            self.one(|| format!("{at}.terminals.strip"), terminals.strip);
         }
         if let Some(inputs) = &amplifier.inputs {
-            self.window(format!("{at}.inputs.line"), inputs.line);
-            self.window(format!("{at}.inputs.speaker_level"), inputs.speaker_level);
+            self.window(|| format!("{at}.inputs.line"), inputs.line);
+            self.window(|| format!("{at}.inputs.speaker_level"), inputs.speaker_level);
         }
-        self.one(format!("{at}.remote_current"), amplifier.remote_current);
-        self.one(format!("{at}.on_delay"), amplifier.on_delay);
-        self.one(format!("{at}.mass"), amplifier.mass);
+        self.one(|| format!("{at}.remote_current"), amplifier.remote_current);
+        self.one(|| format!("{at}.on_delay"), amplifier.on_delay);
+        self.one(|| format!("{at}.mass"), amplifier.mass);
     }
 
     fn supply(&mut self, plan: &Plan) {
         for (name, isolator) in &plan.isolators {
-            self.one(format!("isolators.{name}.rated"), isolator.rated);
-            self.one(format!("isolators.{name}.resistance"), isolator.resistance);
+            self.one(|| format!("isolators.{name}.rated"), isolator.rated);
+            self.one(|| format!("isolators.{name}.resistance"), isolator.resistance);
         }
         for (name, block) in &plan.blocks {
-            self.gauge(format!("blocks.{name}.takes"), block.takes);
-            self.one(format!("blocks.{name}.strip"), block.strip);
+            self.gauge(|| format!("blocks.{name}.takes"), block.takes);
+            self.one(|| format!("blocks.{name}.strip"), block.strip);
             for (output, is) in &block.outputs {
-                self.gauge(format!("blocks.{name}.outputs.{output}.takes"), is.takes);
+                self.gauge(|| format!("blocks.{name}.outputs.{output}.takes"), is.takes);
                 is.fuse.iter().for_each(|fuse| self.fuse(&format!("blocks.{name}.outputs.{output}.fuse"), fuse));
             }
         }
         for (name, wire) in &plan.wires {
             let at = format!("wires.{name}");
-            self.gauge(format!("{at}.size"), wire.size);
-            self.one(format!("{at}.insulation"), wire.insulation);
-            self.one(format!("{at}.length"), wire.length);
-            self.one(format!("{at}.fixed_every"), wire.fixed_every);
-            self.one(format!("{at}.joint_resistance"), wire.joint_resistance);
+            self.gauge(|| format!("{at}.size"), wire.size);
+            self.one(|| format!("{at}.insulation"), wire.insulation);
+            self.one(|| format!("{at}.length"), wire.length);
+            self.one(|| format!("{at}.fixed_every"), wire.fixed_every);
+            self.one(|| format!("{at}.joint_resistance"), wire.joint_resistance);
             wire.fuse.iter().for_each(|fuse| self.fuse(&format!("{at}.fuse"), fuse));
             wire.far_fuse.iter().for_each(|fuse| self.fuse(&format!("{at}.far_fuse"), fuse));
             if let Some(ends) = &wire.ends {
@@ -229,80 +229,80 @@ impl Seen {
             }
         }
         for (name, ground) in &plan.grounds {
-            self.one(format!("grounds.{name}.joint_resistance"), ground.joint_resistance);
+            self.one(|| format!("grounds.{name}.joint_resistance"), ground.joint_resistance);
         }
     }
 
     fn end(&mut self, at: &str, end: &End) {
-        self.one(format!("{at}.stud"), end.stud);
-        self.gauge(format!("{at}.takes"), end.takes);
-        self.one(format!("{at}.strip"), end.strip);
+        self.one(|| format!("{at}.stud"), end.stud);
+        self.gauge(|| format!("{at}.takes"), end.takes);
+        self.one(|| format!("{at}.strip"), end.strip);
     }
 
     fn leads(&mut self, plan: &Plan) {
         for (name, lead) in &plan.turn_on {
             let at = format!("turn_on.{name}");
             if let Some(from) = &lead.from {
-                self.one(format!("{at}.from.fuse"), from.fuse);
-                self.one(format!("{at}.from.spare"), from.spare);
-                self.one(format!("{at}.from.delay"), from.delay);
+                self.one(|| format!("{at}.from.fuse"), from.fuse);
+                self.one(|| format!("{at}.from.spare"), from.spare);
+                self.one(|| format!("{at}.from.delay"), from.delay);
             }
-            self.one(format!("{at}.fuse"), lead.fuse);
+            self.one(|| format!("{at}.fuse"), lead.fuse);
             if let Some(relay) = &lead.relay {
-                self.one(format!("{at}.relay.coil_current"), relay.coil_current);
-                self.one(format!("{at}.relay.contact_fuse"), relay.contact_fuse);
+                self.one(|| format!("{at}.relay.coil_current"), relay.coil_current);
+                self.one(|| format!("{at}.relay.contact_fuse"), relay.contact_fuse);
             }
-            self.gauge(format!("{at}.size"), lead.size);
+            self.gauge(|| format!("{at}.size"), lead.size);
         }
         for (name, signal) in &plan.signals {
             let Some(lead) = &signal.lead else { continue };
-            self.one(format!("signals.{name}.lead.length"), lead.length);
-            self.one(format!("signals.{name}.lead.separation"), lead.separation);
-            self.one(format!("signals.{name}.lead.crosses_at"), lead.crosses_at);
+            self.one(|| format!("signals.{name}.lead.length"), lead.length);
+            self.one(|| format!("signals.{name}.lead.separation"), lead.separation);
+            self.one(|| format!("signals.{name}.lead.crosses_at"), lead.crosses_at);
         }
         for (name, load) in &plan.loads {
             let Some(lead) = &load.lead else { continue };
-            self.gauge(format!("loads.{name}.lead.size"), lead.size);
-            self.one(format!("loads.{name}.lead.length"), lead.length);
+            self.gauge(|| format!("loads.{name}.lead.size"), lead.size);
+            self.one(|| format!("loads.{name}.lead.length"), lead.length);
         }
     }
 
     fn settings(&mut self, plan: &Plan) {
         for (name, mount) in &plan.mounts {
-            self.one(format!("mounts.{name}.clearance"), mount.clearance);
+            self.one(|| format!("mounts.{name}.clearance"), mount.clearance);
         }
         for (name, setting) in &plan.settings {
             let at = format!("settings.{name}");
-            self.one(format!("{at}.gain_target"), setting.gain_target);
-            self.one(format!("{at}.tone"), setting.tone);
-            self.one(format!("{at}.low_pass"), setting.low_pass);
-            self.one(format!("{at}.high_pass"), setting.high_pass);
-            self.one(format!("{at}.low_cut"), setting.low_cut);
-            self.one(format!("{at}.low_pass_slope"), setting.low_pass_slope);
-            self.one(format!("{at}.high_pass_slope"), setting.high_pass_slope);
-            self.one(format!("{at}.low_cut_slope"), setting.low_cut_slope);
-            self.one(format!("{at}.boost"), setting.boost);
+            self.one(|| format!("{at}.gain_target"), setting.gain_target);
+            self.one(|| format!("{at}.tone"), setting.tone);
+            self.one(|| format!("{at}.low_pass"), setting.low_pass);
+            self.one(|| format!("{at}.high_pass"), setting.high_pass);
+            self.one(|| format!("{at}.low_cut"), setting.low_cut);
+            self.one(|| format!("{at}.low_pass_slope"), setting.low_pass_slope);
+            self.one(|| format!("{at}.high_pass_slope"), setting.high_pass_slope);
+            self.one(|| format!("{at}.low_cut_slope"), setting.low_cut_slope);
+            self.one(|| format!("{at}.boost"), setting.boost);
         }
     }
 
     fn measured(&mut self, plan: &Plan) {
         let Some(measured) = &plan.measured else { return };
         for (name, wire) in &measured.wires {
-            self.one(format!("measured.wires.{name}.drop"), wire.drop);
-            self.one(format!("measured.wires.{name}.at"), wire.at);
-            self.one(format!("measured.wires.{name}.fuse"), wire.fuse);
-            self.gauge(format!("measured.wires.{name}.size"), wire.size);
+            self.one(|| format!("measured.wires.{name}.drop"), wire.drop);
+            self.one(|| format!("measured.wires.{name}.at"), wire.at);
+            self.one(|| format!("measured.wires.{name}.fuse"), wire.fuse);
+            self.gauge(|| format!("measured.wires.{name}.size"), wire.size);
         }
         for (name, resistance) in &measured.grounds {
-            self.one(format!("measured.grounds.{name}"), Some(*resistance));
+            self.one(|| format!("measured.grounds.{name}"), Some(*resistance));
         }
         for (name, load) in &measured.loads {
-            self.one(format!("measured.loads.{name}.dc_resistance"), load.dc_resistance);
+            self.one(|| format!("measured.loads.{name}.dc_resistance"), load.dc_resistance);
         }
-        self.one("measured.key_off".into(), measured.key_off);
-        self.one("measured.charging".into(), measured.charging);
+        self.one(|| "measured.key_off".into(), measured.key_off);
+        self.one(|| "measured.charging".into(), measured.charging);
         for (name, setting) in &measured.settings {
-            self.one(format!("measured.settings.{name}.gain"), setting.gain);
+            self.one(|| format!("measured.settings.{name}.gain"), setting.gain);
         }
     }
 }

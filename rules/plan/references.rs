@@ -31,17 +31,24 @@ impl<'a> Reference<'a> {
     /// The names it may refer to.
     pub fn known(&self, plan: &'a Plan) -> Vec<&'a str> {
         let named = self.sections.iter().flat_map(|section| names(plan, section));
-        let factory = ["battery", "alternator", "grounds"].into_iter().filter(|_| self.terminal.is_some());
+        let factory = OF_THE_VEHICLE.into_iter().filter(|_| self.terminal.is_some());
         named.chain(factory).collect()
+    }
+
+    /// Whether there is what it refers to.
+    pub fn is_known(&self, plan: &Plan) -> bool {
+        let is_named = self.sections.iter().any(|section| has(plan, section, self.name));
+        is_named || (self.terminal.is_some() && OF_THE_VEHICLE.contains(&self.name))
     }
 
     /// The name it refers to; where that does not exist, the one that was meant.
     pub fn means(&self, plan: &'a Plan) -> Option<&'a str> {
-        let known = self.known(plan);
-        if known.contains(&self.name) { Some(self.name) } else { words::nearest(self.name, known) }
+        if self.is_known(plan) { Some(self.name) } else { words::nearest(self.name, self.known(plan)) }
     }
 }
 
+/// Names that every plan knows.
+const OF_THE_VEHICLE: [&str; 3] = ["battery", "alternator", "grounds"];
 /// What a terminal can belong to, grounds apart.
 const WITH_TERMINALS: &[&str] = &["amplifiers", "batteries", "isolators", "blocks", "converters"];
 /// What can be fastened.
@@ -71,6 +78,21 @@ pub fn names<'a>(plan: &'a Plan, section: &str) -> Vec<&'a str> {
         "signals" => keys(&plan.signals),
         "loads" => keys(&plan.loads),
         _ => Vec::new(),
+    }
+}
+
+/// Whether a section has a thing of this name.
+fn has(plan: &Plan, section: &str, name: &str) -> bool {
+    match section {
+        "amplifiers" => plan.amplifiers.contains_key(name),
+        "drivers" => plan.drivers.contains_key(name),
+        "enclosures" => plan.enclosures.contains_key(name),
+        "sources" => plan.sources.contains_key(name),
+        "converters" => plan.converters.contains_key(name),
+        "batteries" => plan.batteries.contains_key(name),
+        "isolators" => plan.isolators.contains_key(name),
+        "blocks" => plan.blocks.contains_key(name),
+        other => names(plan, other).contains(&name),
     }
 }
 

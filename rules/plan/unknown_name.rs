@@ -38,9 +38,9 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 /// Whether a name, and the terminal with it, exists.
 fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
-    let known = reference.known(plan);
     let place = reference.place.clone();
-    if !known.contains(&reference.name) {
+    if !reference.is_known(plan) {
+        let known = reference.known(plan);
         let kinds = match reference.terminal {
             Some(_) => "no thing with terminals".to_owned(),
             None => format!("none of {}", words::all(reference.sections)),

@@ -98,5 +98,9 @@ fn gate(checks: &mut [Check], job: &Job<'_>) {
 
 /// Every rule that judges the plan itself.
 pub(super) fn apply_all(job: &Job<'_>, rules: &[&'static Rule]) -> Vec<Check> {
-    rules.iter().flat_map(|rule| apply(rule, job)).collect()
+    let mut checks = Vec::new();
+    for rule in rules {
+        checks.extend(apply(rule, job));
+    }
+    checks
 }

@@ -72,6 +72,14 @@ impl Coils {
         found
     }
 
+    /// Every coil of the tree, from the front.
+    pub fn coils(&self) -> Vec<&Coil> {
+        match self {
+            Self::One(coil) => vec![coil],
+            Self::Series(parts) | Self::Parallel(parts) => parts.iter().flat_map(Self::coils).collect(),
+        }
+    }
+
     fn collect<'a>(&'a self, path: String, found: &mut Vec<(String, &'a Coil)>) {
         let (word, parts) = match self {
             Self::One(coil) => return found.push((path, coil)),

@@ -2,6 +2,7 @@
 
 use std::fmt::{self, Display};
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity,
@@ -25,6 +26,12 @@ const AROUND: usize = 30;
 pub struct Source<'a> {
     name: String,
     text: &'a str,
+    /// Made when something is drawn: most plans have nothing to show.
+    drawing: OnceLock<Drawing>,
+}
+
+#[derive(Debug)]
+struct Drawing {
     safe: String,
     lines: Lines,
 }
@@ -40,7 +47,19 @@ pub struct Mark<'a> {
 impl<'a> Source<'a> {
     /// A text under the name that is shown for it.
     pub fn new(name: &str, text: &'a str) -> Self {
-        Self { name: clean(name), text, safe: disarm(text), lines: Lines::new(text) }
+        Self { name: clean(name), text, drawing: OnceLock::new() }
+    }
+
+    fn drawing(&self) -> &Drawing {
+        self.drawing.get_or_init(|| Drawing { safe: disarm(self.text), lines: Lines::new(self.text) })
+    }
+
+    fn lines(&self) -> &Lines {
+        &self.drawing().lines
+    }
+
+    fn safe(&self) -> &str {
+        &self.drawing().safe
     }
 
     /// What the plan is called.
@@ -74,24 +93,24 @@ impl<'a> Source<'a> {
 
     /// Whether there is something to draw and every line of it is short enough.
     fn is_drawable(&self, at: &Spot) -> bool {
-        let (first, last) = (self.lines.line(at.start), self.lines.line(at.end));
+        let (first, last) = (self.lines().line(at.start), self.lines().line(at.end));
         let near = first.saturating_sub(1)..=(last + 1).min(first + 4);
         !self.text.trim().is_empty()
             && last - first <= 3
-            && near.into_iter().all(|line| self.lines.range(self.text, line).len() <= LONGEST_LINE)
+            && near.into_iter().all(|line| self.lines().range(self.text, line).len() <= LONGEST_LINE)
     }
 
     /// Whether two places fit into one drawing without a page of lines between them.
     fn is_near(&self, one: &Spot, other: &Spot) -> bool {
-        self.lines.line(one.start).abs_diff(self.lines.line(other.start)) <= FAR
+        self.lines().line(one.start).abs_diff(self.lines().line(other.start)) <= FAR
     }
 
     /// A place in words, with what stands around it.
     fn in_words(&self, mark: &Mark<'_>) -> String {
         let Spot { start, end, line, column } = *mark.at;
-        let row = self.lines.range(self.text, self.lines.line(start));
-        let before: Vec<char> = self.safe[row.start.min(start)..start].chars().rev().take(AROUND).collect();
-        let after = self.safe[start..row.end.max(start).min(self.safe.len())]
+        let row = self.lines().range(self.text, self.lines().line(start));
+        let before: Vec<char> = self.safe()[row.start.min(start)..start].chars().rev().take(AROUND).collect();
+        let after = self.safe()[start..row.end.max(start).min(self.safe().len())]
             .chars()
             .take(AROUND.max((end - start).min(AROUND)));
         let around: String = before.into_iter().rev().chain(after).collect();
@@ -177,18 +196,18 @@ impl SourceCode for Source<'_> {
         after: usize,
     ) -> Result<Box<dyn SpanContents<'s> + 's>, MietteError> {
         let (start, end) = (span.offset(), span.offset() + span.len());
-        if end > self.safe.len() {
+        if end > self.safe().len() {
             return Err(MietteError::OutOfBounds);
         }
-        let (first, last) = (self.lines.line(start), self.lines.line(end));
+        let (first, last) = (self.lines().line(start), self.lines().line(end));
         let top = first.saturating_sub(before);
-        let from = self.lines.range(self.text, top).start;
-        let to = self.lines.range(self.text, last + after).end.max(end);
-        let data: Range<usize> = from..to.min(self.safe.len());
-        let column = if before == 0 { self.safe[from..start].chars().count() } else { 0 };
+        let from = self.lines().range(self.text, top).start;
+        let to = self.lines().range(self.text, last + after).end.max(end);
+        let data: Range<usize> = from..to.min(self.safe().len());
+        let column = if before == 0 { self.safe()[from..start].chars().count() } else { 0 };
         Ok(Box::new(MietteSpanContents::new_named(
             self.name.clone(),
-            &self.safe.as_bytes()[data.clone()],
+            &self.safe().as_bytes()[data.clone()],
             (data.start, data.len()).into(),
             top,
             column,

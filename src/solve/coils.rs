@@ -51,14 +51,14 @@ fn coil_band(job: &Job<'_>, coil: &Coil) -> Band {
 
 /// The lowest band of a tree.
 pub fn band(job: &Job<'_>, coils: &Coils) -> Band {
-    coils.each().into_iter().map(|(_, coil)| coil_band(job, coil)).min().unwrap_or(Band::Low)
+    coils.coils().into_iter().map(|coil| coil_band(job, coil)).min().unwrap_or(Band::Low)
 }
 
 /// Whether each coil of a tree plays the tree's lowest band, in the order of [`Coils::each`]. The others sit behind a
 /// crossover that leaves them the smaller part of the music.
 pub fn plays_lowest(job: &Job<'_>, coils: &Coils) -> Vec<bool> {
     let lowest = band(job, coils);
-    coils.each().into_iter().map(|(_, coil)| coil_band(job, coil) == lowest).collect()
+    coils.coils().into_iter().map(|coil| coil_band(job, coil) == lowest).collect()
 }
 
 /// What the parts of each band make side by side, in ohm.
@@ -134,7 +134,7 @@ pub fn dc_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Res
 /// Not applicable to drivers of different kinds.
 pub fn one_kind(job: &Job<'_>, coils: &Coils) -> Decided<()> {
     let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
-    let mut kinds = coils.each().into_iter().map(|(_, coil)| kind(&coil.driver));
+    let mut kinds = coils.coils().into_iter().map(|coil| kind(&coil.driver));
     let first = kinds.next();
     if kinds.all(|kind| Some(kind) == first) {
         return Ok(());
@@ -246,7 +246,7 @@ pub fn rated_power(rated: &[RatedPower], ohms: f64) -> Option<Range<Power>> {
 /// Whether a load plays bass only: every driver on it is a subwoofer.
 pub fn is_bass(job: &Job<'_>, load: &Load) -> bool {
     let Some(coils) = &load.coils else { return false };
-    let kinds = coils.each().into_iter().map(|(_, coil)| job.plan.drivers.get(&coil.driver).and_then(|d| d.kind));
+    let kinds = coils.coils().into_iter().map(|coil| job.plan.drivers.get(&coil.driver).and_then(|d| d.kind));
     let kinds: Vec<_> = kinds.collect();
     !kinds.is_empty() && kinds.iter().all(|kind| *kind == Some(DriverKind::Subwoofer))
 }

@@ -80,7 +80,7 @@ fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Outpu
 fn duty(job: &Job<'_>, load: &Load) -> Range<Ratio> {
     let (bass, full_range) = (job.house.assumptions.duty_bass.range, job.house.assumptions.duty_full_range.range);
     let Some(coils) = &load.coils else { return full_range };
-    let mut drivers: Vec<&str> = coils.each().into_iter().map(|(_, coil)| coil.driver.as_str()).collect();
+    let mut drivers: Vec<&str> = coils.coils().into_iter().map(|coil| coil.driver.as_str()).collect();
     drivers.dedup();
     let words = [DriverKind::Subwoofer, DriverKind::FullRange];
     let show = |index: f64| if index < 0.5 { "subwoofer".to_owned() } else { "full-range".to_owned() };

@@ -202,6 +202,5 @@ pub fn bundle(wire: &Wire) -> usize {
 
 /// A key below a place.
 pub fn sub(place: &Place, key: &'static str) -> Place {
-    let path: std::sync::Arc<str> = place.path().into();
-    Place::below(&path, key)
+    place.sub(key)
 }

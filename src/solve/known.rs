@@ -20,6 +20,15 @@ impl Place {
         Self { thing: Arc::clone(thing), key: key.into() }
     }
 
+    /// A key below this place.
+    pub fn sub(&self, key: &'static str) -> Self {
+        if self.key.is_empty() {
+            Self::below(&self.thing, key)
+        } else {
+            Self::below(&self.thing, format!("{}.{key}", self.key))
+        }
+    }
+
     /// Any path.
     pub fn of(path: impl Into<Arc<str>>) -> Self {
         Self { thing: path.into(), key: Cow::Borrowed("") }

@@ -158,7 +158,7 @@ pub fn units(job: &Job<'_>, coils: &Coils) -> Decided<Vec<Unit>> {
         all([ohms.clone(), rating.clone()])?;
         Ok(Unit { coil: coil.clone(), ohms: ohms?, rating: rating? })
     };
-    all(coils.each().into_iter().map(|(_, coil)| unit(coil)))
+    all(coils.coils().into_iter().map(unit))
 }
 
 /// The smallest load that the outputs of a load are made for, in ohm: of one channel, or across two that are bridged.
@@ -248,7 +248,7 @@ impl Arranged {
 pub fn arrangements(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arranged>> {
     let amplifier = amplifier(load, job)?;
     let coils = tree(load)?;
-    if !(2..=arrangements::MOST_COILS).contains(&coils.each().len()) {
+    if !(2..=arrangements::MOST_COILS).contains(&coils.coils().len()) {
         return Err(Undecided::NotApplicable("one coil only, or more than eight"));
     }
     coils::one_kind(job, coils)?;

@@ -107,21 +107,18 @@ pub fn of(job: &Job<'_>) -> Decided<Supply> {
     // Heat first: programme currents at the temperature of the places give the temperatures of the conductors.
     let cold: Vec<Range<Temperature>> = job.wires.iter().map(|wire| job.ambient(wire).range).collect();
     let (links, edges) = edges(job, graph, &cold, true)?;
-    let trial = build(job, graph, &(links, edges), &loads, multiple, Case::IdleProgramme);
-    let temperatures = heated(job, graph, trial, &cold)?;
-    let build_case = |case: Case| {
-        let edges = self::edges(job, graph, &temperatures, case.engine_runs())?;
-        let links = edges.0.clone();
-        Ok((links, build(job, graph, &edges, &loads, multiple, case).1))
+    let batteries = batteries(job, graph, multiple);
+    let build = |edges: &[Edge], case: Case| Network {
+        edges: edges.to_vec(),
+        batteries: batteries.clone(),
+        alternators: if case.engine_runs() { vec![alternator(job, graph, multiple, case)] } else { Vec::new() },
+        loads: of_case(&loads, case),
     };
-    let mut built = known::all(Case::ALL.into_iter().map(build_case))?.into_iter();
-    let mut links = Vec::new();
-    let networks = std::array::from_fn(|_| {
-        let (own, network) = built.next().unwrap_or_default();
-        // Only isolators differ between cases, and they stand in every list.
-        links = own;
-        network
-    });
+    let temperatures = heated(job, graph, (&links, build(&edges, Case::IdleProgramme)), &cold)?;
+    // Only isolators differ between cases, and they stand in every list.
+    let (_, running) = self::edges(job, graph, &temperatures, true)?;
+    let (_, still) = self::edges(job, graph, &temperatures, false)?;
+    let networks = Case::ALL.map(|case| build(if case.engine_runs() { &running } else { &still }, case));
     Ok(Supply { links, cases: Default::default(), networks, temperatures })
 }
 
@@ -253,7 +250,7 @@ pub fn wire_resistance(
 fn heated(
     job: &Job<'_>,
     graph: &Graph,
-    (links, network): (Vec<usize>, Network),
+    (links, network): (&[usize], Network),
     cold: &[Range<Temperature>],
 ) -> Decided<Vec<Range<Temperature>>> {
     let operating = network::solve(&network);
@@ -269,21 +266,10 @@ fn heated(
     }))
 }
 
-fn build(
-    job: &Job<'_>,
-    graph: &Graph,
-    (links, edges): &(Vec<usize>, Vec<Edge>),
-    loads: &[Draw],
-    multiple: f64,
-    case: Case,
-) -> (Vec<usize>, Network) {
-    let loads = loads
-        .iter()
-        .filter(|draw| draw.positive != draw.negative)
-        .map(|draw| if case.is_full() { draw.full } else { draw.programme })
-        .collect();
-    let alternators = if case.engine_runs() { vec![alternator(job, graph, multiple, case)] } else { Vec::new() };
-    (links.clone(), Network { edges: edges.clone(), batteries: batteries(job, graph, multiple), alternators, loads })
+/// What the loads draw in a case.
+fn of_case(loads: &[Draw], case: Case) -> Vec<Load> {
+    let apart = loads.iter().filter(|draw| draw.positive != draw.negative);
+    apart.map(|draw| if case.is_full() { draw.full } else { draw.programme }).collect()
 }
 
 /// The starting battery and the added ones.

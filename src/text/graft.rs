@@ -36,10 +36,7 @@ impl Tree {
 
     fn push(&mut self, onto: NodeId, entry: Entry) {
         let Kind::Map(map) = &mut self.nodes[onto].kind else { return };
-        if let Some(index) = &mut map.index {
-            index.insert(entry.key.clone(), map.entries.len());
-        }
-        map.entries.push(entry);
+        map.push(entry);
     }
 
     /// A copy of a node of another tree, with everything below it.

@@ -154,7 +154,7 @@ impl<'a> Builder<'a> {
             return Ok(());
         }
         let node = self.push(Kind::Scalar { text, plain }, span.clone())?;
-        self.anchors.insert(anchor, node);
+        self.mark(anchor, node);
         self.attach(node, span)
     }
 
@@ -175,7 +175,7 @@ impl<'a> Builder<'a> {
         let Some(open) = self.open.pop() else { return Ok(()) };
         self.finish(open.node, span.end)?;
         // An anchor is known only now, so that an alias inside its own thing finds nothing.
-        self.anchors.insert(open.anchor, open.node);
+        self.mark(open.anchor, open.node);
         let span = self.tree.nodes[open.node].span.clone();
         self.attach(open.node, span)
     }
@@ -189,6 +189,13 @@ impl<'a> Builder<'a> {
             return Err(Stop::Final(Misread::new(span, what, "write the values out")));
         };
         self.attach(node, span)
+    }
+
+    /// Remembers a node that has an anchor; those without have the number nought.
+    fn mark(&mut self, anchor: usize, node: NodeId) {
+        if anchor > 0 {
+            self.anchors.insert(anchor, node);
+        }
     }
 
     fn waits_for_key(&self) -> bool {
@@ -213,8 +220,12 @@ impl<'a> Builder<'a> {
         match &mut parent.kind {
             Kind::Seq(items) => items.push(value),
             Kind::Map(map) => {
-                if let Some((key, key_span)) = open.key.take() {
-                    map.entries.push(Entry { key, key_span, value, used_at });
+                let Some((key, key_span)) = open.key.take() else { return Ok(()) };
+                if map.get(&key).is_some() {
+                    let what = format!("the key `{}` stands here a second time", crate::words::excerpt(&key, 40));
+                    self.misreads.push(Misread::new(key_span, what, "keep one of the two"));
+                } else {
+                    map.push(Entry { key, key_span, value, used_at });
                 }
             }
             Kind::Scalar { .. } => {}
@@ -231,45 +242,23 @@ impl<'a> Builder<'a> {
         Ok(self.tree.nodes.len() - 1)
     }
 
-    /// Closes a collection: its range, merge keys, duplicate keys, the index of large mappings.
+    /// Closes a collection: its range, merge keys.
     fn finish(&mut self, node: NodeId, end: usize) -> Result<(), Stop> {
         let span = &mut self.tree.nodes[node].span;
         span.end = end.max(span.start);
         let trimmed = self.text[span.clone()].trim_end().len();
         span.end = span.start + trimmed;
-        if !matches!(self.tree.nodes[node].kind, Kind::Map(_)) {
-            return Ok(());
-        }
-        let Kind::Map(mut map) = std::mem::replace(&mut self.tree.nodes[node].kind, Kind::Seq(Vec::new())) else {
-            return Ok(());
-        };
-        self.index(&mut map);
-        self.merge(&mut map)?;
+        let Kind::Map(map) = &mut self.tree.nodes[node].kind else { return Ok(()) };
+        let Some(at) = map.entries.iter().position(|entry| entry.key == "<<") else { return Ok(()) };
+        let mut map = std::mem::take(map);
+        let merge = map.remove(at);
+        self.merge(&mut map, merge)?;
         self.tree.nodes[node].kind = Kind::Map(map);
         Ok(())
     }
 
-    /// Drops keys that are written twice and builds the index.
-    fn index(&mut self, map: &mut Map) {
-        let mut seen: HashMap<String, usize> = HashMap::with_capacity(map.entries.len());
-        let mut kept: Vec<Entry> = Vec::with_capacity(map.entries.len());
-        for entry in std::mem::take(&mut map.entries) {
-            if seen.contains_key(&entry.key) {
-                let what = format!("the key `{}` stands here a second time", crate::words::excerpt(&entry.key, 40));
-                self.misreads.push(Misread::new(entry.key_span, what, "keep one of the two"));
-            } else {
-                seen.insert(entry.key.clone(), kept.len());
-                kept.push(entry);
-            }
-        }
-        map.entries = kept;
-        map.index = (map.entries.len() > Map::INDEXED).then_some(seen);
-    }
-
     /// Takes over the entries of `<<`, which never replace the mapping's own.
-    fn merge(&mut self, map: &mut Map) -> Result<(), Stop> {
-        let Some(at) = map.entries.iter().position(|entry| entry.key == "<<") else { return Ok(()) };
-        let merge = map.entries.remove(at);
+    fn merge(&mut self, map: &mut Map, merge: Entry) -> Result<(), Stop> {
         let sources = match &self.tree.nodes[merge.value].kind {
             Kind::Map(_) => vec![merge.value],
             Kind::Seq(items) => items.clone(),
@@ -284,13 +273,11 @@ impl<'a> Builder<'a> {
                 ));
             };
             for entry in &other.entries {
-                if map.entries.iter().all(|own| own.key != entry.key) {
-                    map.entries.push(entry.clone());
+                if map.get(&entry.key).is_none() {
+                    map.push(entry.clone());
                 }
             }
         }
-        map.index = (map.entries.len() > Map::INDEXED)
-            .then(|| map.entries.iter().enumerate().map(|(at, entry)| (entry.key.clone(), at)).collect());
         Ok(())
     }
 

@@ -106,6 +106,29 @@ impl Map {
             None => self.entries.iter().find(|entry| entry.key == key),
         }
     }
+
+    /// Adds an entry with a key that is not there yet.
+    pub(super) fn push(&mut self, entry: Entry) {
+        if let Some(index) = &mut self.index {
+            index.insert(entry.key.clone(), self.entries.len());
+        }
+        self.entries.push(entry);
+        if self.index.is_none() {
+            self.find_index();
+        }
+    }
+
+    /// Takes out an entry by its number.
+    pub(super) fn remove(&mut self, at: usize) -> Entry {
+        let entry = self.entries.remove(at);
+        self.find_index();
+        entry
+    }
+
+    fn find_index(&mut self) {
+        let keys = || self.entries.iter().enumerate().map(|(at, entry)| (entry.key.clone(), at));
+        self.index = (self.entries.len() > Self::INDEXED).then(|| keys().collect());
+    }
 }
 
 impl Tree {
@@ -178,37 +201,38 @@ impl Tree {
         let Some(mut node) = self.root else {
             return Located { span: 0..0, exact: parts.next().is_none(), defined_at: None, elsewhere: None };
         };
-        let start = self.nodes[node].span.start;
-        let mut found = Located { span: start..start, exact: true, defined_at: None, elsewhere: None };
+        let mut exact = true;
+        let mut words: Option<&Range<usize>> = None;
         for segment in parts {
             let next = match &self.nodes[node].kind {
                 Kind::Map(map) => map.get(segment).map(|entry| (entry.value, self.words(entry))),
-                Kind::Seq(items) => segment
-                    .parse::<usize>()
-                    .ok()
-                    .and_then(|at| items.get(at))
-                    .map(|item| (*item, self.nodes[*item].span.clone())),
+                Kind::Seq(items) => {
+                    let item = segment.parse::<usize>().ok().and_then(|at| items.get(at));
+                    item.map(|item| (*item, &self.nodes[*item].span))
+                }
                 Kind::Scalar { .. } => None,
             };
             let Some((value, span)) = next else {
-                found.exact = false;
-                return found;
+                exact = false;
+                break;
             };
-            let own = &self.nodes[value].span;
-            found.defined_at = (span.end <= own.start || own.end <= span.start)
-                .then(|| own.clone())
-                .filter(|_| matches!(self.nodes[value].kind, Kind::Scalar { .. }));
-            found.span = span;
-            found.elsewhere = self.elsewhere.get(&value).cloned();
+            words = Some(span);
             node = value;
         }
-        found
+        let own = &self.nodes[node];
+        let Some(span) = words.cloned() else {
+            return Located { span: own.span.start..own.span.start, exact, defined_at: None, elsewhere: None };
+        };
+        let is_elsewhere = span.end <= own.span.start || own.span.end <= span.start;
+        let is_defined = is_elsewhere && matches!(own.kind, Kind::Scalar { .. });
+        let defined_at = is_defined.then(|| own.span.clone());
+        Located { span, exact, defined_at, elsewhere: self.elsewhere.get(&node).cloned() }
     }
 
     /// The words that stand for an entry: its value where that is a single one, its key otherwise.
-    fn words(&self, entry: &Entry) -> Range<usize> {
+    fn words<'a>(&'a self, entry: &'a Entry) -> &'a Range<usize> {
         let single = matches!(self.nodes[entry.value].kind, Kind::Scalar { .. });
-        if single && !entry.used_at.is_empty() { entry.used_at.clone() } else { entry.key_span.clone() }
+        if single && !entry.used_at.is_empty() { &entry.used_at } else { &entry.key_span }
     }
 
     /// The key's own words, for findings about the key itself.

@@ -168,26 +168,38 @@ impl Search<'_> {
     fn end(&self, starts: &[Start], way: f64) -> End {
         let mut end = End { value: f64::NEG_INFINITY, point: Arc::clone(&self.corners.middle) };
         let mut visited = Vec::new();
+        let mut confirmed = f64::NEG_INFINITY;
         for (start, slopes) in starts {
             end.offer(way * self.value(start), start);
-            self.follow_corners(slopes, way, &mut visited, &mut end);
+            confirmed = confirmed.max(self.follow_corners(slopes, way, &mut visited, &mut end));
         }
-        self.move_on(way, &mut end);
+        // A source that stays idle gives nothing anywhere: no corner lies further out than the middle, and none is left.
+        if confirmed < end.value {
+            self.move_on(way, &mut end);
+        }
         end
     }
 
-    /// Goes from corner to corner, each where the slopes at the last one point to.
-    fn follow_corners(&self, slopes: &[f64], way: f64, visited: &mut Vec<Corner>, end: &mut End) {
+    /// Goes from corner to corner, each where the slopes at the last one point to. Gives the value at a corner that
+    /// confirms itself, or else the lowest there is.
+    fn follow_corners(&self, slopes: &[f64], way: f64, visited: &mut Vec<Corner>, end: &mut End) -> f64 {
+        const NONE: f64 = f64::NEG_INFINITY;
         let mut corner = self.pointed(slopes, way);
         for _ in 0..MOST_CORNERS {
             if visited.contains(&corner) {
-                return;
+                return NONE;
             }
-            let Some(point) = self.corners.at(self.circuit, &corner) else { return };
-            visited.push(corner);
-            end.offer(way * self.value(&point), &point);
-            corner = self.pointed(&self.slopes(&point), way);
+            let Some(point) = self.corners.at(self.circuit, &corner) else { return NONE };
+            let value = way * self.value(&point);
+            end.offer(value, &point);
+            let next = self.pointed(&self.slopes(&point), way);
+            if next == corner {
+                visited.push(corner);
+                return value;
+            }
+            visited.push(std::mem::replace(&mut corner, next));
         }
+        NONE
     }
 
     /// The corner that slopes point to. Facts that do not matter go to the end that is worst for delivering power, so

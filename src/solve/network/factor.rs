@@ -95,6 +95,11 @@ impl Pattern {
         targets
     }
 
+    /// The rows under the diagonal of a column.
+    fn rows(&self, column: usize) -> &[usize] {
+        &self.rows[self.start[column]..self.start[column + 1]]
+    }
+
     /// How many unknowns there are.
     pub fn count(&self) -> usize {
         self.start.len() - 1
@@ -160,33 +165,42 @@ impl Matrix {
             if pivot.is_nan() || pivot <= 0.0 {
                 return false;
             }
-            let entries = pattern.start[column]..pattern.start[column + 1];
-            for place in entries.clone() {
-                let value = self.below[place];
+            // Elimination changes only places of later columns.
+            let (below, later) = self.below.split_at_mut(pattern.start[column + 1]);
+            let first_later = below.len();
+            let (below, rows) = (&mut below[pattern.start[column]..], pattern.rows(column));
+            for (place, row) in rows.iter().enumerate() {
+                let value = below[place];
                 let multiplier = value / pivot;
-                self.diagonal[pattern.rows[place]] -= multiplier * value;
-                for later in place + 1..entries.end {
-                    self.below[pattern.targets[target]] -= multiplier * self.below[later];
-                    target += 1;
+                self.diagonal[*row] -= multiplier * value;
+                let changed = &pattern.targets[target..];
+                for (other, changed) in below[place + 1..].iter().zip(changed) {
+                    later[changed - first_later] -= multiplier * other;
                 }
-                self.below[place] = multiplier;
+                target += below.len() - place - 1;
+                below[place] = multiplier;
             }
         }
         true
+    }
+
+    /// The numbers under the diagonal of a column.
+    fn below(&self, pattern: &Pattern, column: usize) -> &[f64] {
+        &self.below[pattern.start[column]..pattern.start[column + 1]]
     }
 
     /// Solves in place, once factored.
     pub fn solve(&self, pattern: &Pattern, vector: &mut [f64]) {
         for column in 0..pattern.count() {
             let value = vector[column];
-            for place in pattern.start[column]..pattern.start[column + 1] {
-                vector[pattern.rows[place]] -= self.below[place] * value;
+            for (row, below) in pattern.rows(column).iter().zip(self.below(pattern, column)) {
+                vector[*row] -= below * value;
             }
         }
         for column in (0..pattern.count()).rev() {
             let mut value = vector[column] / self.diagonal[column];
-            for place in pattern.start[column]..pattern.start[column + 1] {
-                value -= self.below[place] * vector[pattern.rows[place]];
+            for (row, below) in pattern.rows(column).iter().zip(self.below(pattern, column)) {
+                value -= below * vector[*row];
             }
             vector[column] = value;
         }
