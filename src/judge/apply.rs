@@ -14,9 +14,7 @@ pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
 
 /// One rule on those of its subjects that are wanted.
 pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&Place) -> bool) -> Vec<Check> {
-    let one = |subject: Place, judged: &dyn Fn() -> Judged| {
-        wanted(&subject).then(|| contained(rule, subject, judged))
-    };
+    let one = |subject: Place, judged: &dyn Fn() -> Judged| wanted(&subject).then(|| contained(rule, subject, judged));
     match rule.check {
         Subjects::Job(check) => one(Place::of("job"), &|| check(job)).into_iter().collect(),
         Subjects::Wire(check) => of_things(&job.wires, &|thing| one(thing.place(), &|| check(thing, job))),

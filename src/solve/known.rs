@@ -22,7 +22,11 @@ impl Place {
 
     /// A key below this place.
     pub fn sub(&self, key: &'static str) -> Self {
-        if self.key.is_empty() { Self::below(&self.thing, key) } else { Self::below(&self.thing, format!("{}.{key}", self.key)) }
+        if self.key.is_empty() {
+            Self::below(&self.thing, key)
+        } else {
+            Self::below(&self.thing, format!("{}.{key}", self.key))
+        }
     }
 
     /// Any path.
