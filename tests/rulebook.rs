@@ -13,8 +13,8 @@ use testlamp::judge::{Family, Rule, Severity, Subjects, Verdict};
 use testlamp::report::{CAUTIONS, STANCE};
 use testlamp::rules;
 
-static BOOK: LazyLock<Vec<File>> = LazyLock::new(|| folder(rules::FAMILIES));
-static ONE: LazyLock<String> = LazyLock::new(|| one(rules::FAMILIES));
+static BOOK: LazyLock<Vec<File>> = LazyLock::new(|| folder(rules::FAMILIES, &[]));
+static ONE: LazyLock<String> = LazyLock::new(|| one(rules::FAMILIES, &[]));
 
 fn file(name: &str) -> &'static str {
     let found = BOOK.iter().find(|file| file.name == name).unwrap_or_else(|| panic!("there is no {name}"));
@@ -261,8 +261,9 @@ static EVIL: &[Rule] = &[Rule {
 #[test]
 fn hostile_text_in_a_page_stays_text() {
     let family = [Family { code: "EVIL", title: "<script>alert(7)</script>: & so on", rules: EVIL }];
-    let mut books: Vec<(String, String)> = folder(&family).into_iter().map(|file| (file.name, file.text)).collect();
-    books.push(("one".into(), one(&family)));
+    let mut books: Vec<(String, String)> =
+        folder(&family, &[]).into_iter().map(|file| (file.name, file.text)).collect();
+    books.push(("one".into(), one(&family, &[])));
     for (name, source) in books.iter().filter(|(_, source)| source.starts_with("<!DOCTYPE html>")) {
         let page = Html::parse_document(source);
         assert!(all(&page, "img, iframe, i, u, [onclick], [onerror], article script").is_empty(), "{name}");
@@ -383,4 +384,36 @@ fn the_page_to_print_goes_to_a_file_or_to_standard_output() {
     assert_eq!(fs::read_to_string(place.path().join("rules.html")).expect("it is there"), *ONE);
     assert_eq!(rulebook(place.path(), &["--one", "rules.html"]).0, Some(0), "a book is replaced by a book");
     assert_eq!(rulebook(place.path(), &["--one", "-", "--into", "x"]).0, Some(2));
+}
+
+#[test]
+fn the_rules_of_a_house_stand_in_its_book() {
+    let place = tempfile::tempdir().expect("a folder");
+    let house = "house: 1\nown_rules:\n  HOUSE-01:\n    each: wire\n    must: wire.covering == \"loom\" && 1 < 2\n    \
+                 says: \"no <b>loom</b>\"\n    severity: fault\n    source: our own practice\n";
+    fs::write(place.path().join("ours.yaml"), house).expect("a file");
+    let (status, one, told) = rulebook(place.path(), &["--one", "-", "--house", "ours.yaml"]);
+    assert_eq!((status, told.as_str()), (Some(0), ""));
+    assert_eq!(rulebook(place.path(), &["--into", "book", "--house", "ours.yaml"]).0, Some(0));
+    let index = fs::read_to_string(place.path().join("book/index.html")).expect("the index");
+    for book in [one, index] {
+        let book = Html::parse_document(&book);
+        let [part] = all(&book, "#own")[..] else { panic!("one part") };
+        let words = text(part);
+        for said in [
+            "HOUSE-01",
+            "fault",
+            "each wire",
+            "wire.covering == \"loom\" && 1 < 2",
+            "no <b>loom</b>",
+            "line 3: our own practice",
+        ] {
+            assert!(words.contains(said), "{said}: {words}");
+        }
+        assert_eq!(all(&book, "a[href='#own']").len(), 1);
+    }
+    assert!(!ONE.contains("id=\"own\"") && !file("index.html").contains("#own"));
+    let (status, _, told) = rulebook(place.path(), &["--house", "ours.yaml"]);
+    assert!(status == Some(2) && told.contains("--into or --one"), "{told}");
+    assert_eq!(rulebook(place.path(), &["--one", "-", "--house", "none.yaml"]).0, Some(2));
 }

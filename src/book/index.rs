@@ -7,7 +7,7 @@ use serde_json::{Map, Value};
 
 use super::frame::{self, Looks};
 use super::page::{part, severity};
-use super::{MARK, SEARCH, SEVERITIES, Set, Shelf, anchor, extent};
+use super::{MARK, SEARCH, SEVERITIES, Set, Shelf, anchor, extent, own};
 use crate::judge::{Family, Rule};
 use crate::report::{CAUTIONS, STANCE};
 
@@ -26,6 +26,7 @@ pub fn of(shelf: &Shelf<'_>) -> Markup {
             }
             (families_at_a_glance(shelf))
             @for family in shelf.families { (contents(shelf, family, &html! { h2 { (title(family)) } })) }
+            (own::part(shelf.own))
         }
     };
     frame::page(&format!("{TITLE} \u{2013} testlamp"), &Looks::Beside, Some("search.js"), &body)
@@ -42,6 +43,7 @@ pub fn one(shelf: &Shelf<'_>) -> Markup {
                     p { a href=(shelf.to_family(family.code)) { (title(family)) } }
                     (entries(shelf, family))
                 }
+                @if !shelf.own.is_empty() { p { a href={ "#" (own::ANCHOR) } { (own::TITLE) } } }
             }
             @for family in shelf.families {
                 section.family id=(anchor(family.code)) {
@@ -49,6 +51,7 @@ pub fn one(shelf: &Shelf<'_>) -> Markup {
                     @for rule in family.rules { (part(shelf, rule)) }
                 }
             }
+            (own::part(shelf.own))
         }
     };
     frame::page(&format!("{TITLE} \u{2013} testlamp"), &Looks::Inside, None, &body)
@@ -105,7 +108,10 @@ fn opening(shelf: &Shelf<'_>) -> Markup {
 fn families_at_a_glance(shelf: &Shelf<'_>) -> Markup {
     html! {
         nav.tabs aria-label="Families" {
-            ul { @for family in shelf.families { li { a href=(format!("#{}", anchor(family.code))) { (family.code) } } } }
+            ul {
+                @for family in shelf.families { li { a href=(format!("#{}", anchor(family.code))) { (family.code) } } }
+                @if !shelf.own.is_empty() { li { a href={ "#" (own::ANCHOR) } { "HOUSE" } } }
+            }
         }
     }
 }

@@ -7,9 +7,11 @@ mod example;
 mod frame;
 mod index;
 mod list;
+mod own;
 mod page;
 mod prose;
 
+use crate::house::OwnRule;
 use crate::judge::{Family, Rule, Severity};
 use crate::words::count;
 
@@ -37,9 +39,9 @@ const SEVERITIES: [(Severity, &str); 3] = [
     (Severity::Advice, "workmanship."),
 ];
 
-/// The book as a folder: a page a rule, and `index.html` last, so that it never leads to a page that is not there yet.
-pub fn folder(families: &[Family]) -> Vec<File> {
-    let shelf = Shelf { families, set: Set::Folder };
+/// The book as a folder: a page a rule, those of a house's own on the first page, and `index.html` last, so that it never leads to a page that is not there yet.
+pub fn folder(families: &[Family], own: &[OwnRule]) -> Vec<File> {
+    let shelf = Shelf { families, own, set: Set::Folder };
     let rules = shelf.rules();
     let mut files: Vec<File> = Vec::with_capacity(rules.len() + 3);
     for (at, (family, rule)) in rules.iter().enumerate() {
@@ -55,8 +57,8 @@ pub fn folder(families: &[Family]) -> Vec<File> {
 }
 
 /// The book as one page to print: cautions, contents, every family on a new sheet.
-pub fn one(families: &[Family]) -> String {
-    index::one(&Shelf { families, set: Set::One }).into_string()
+pub fn one(families: &[Family], own: &[OwnRule]) -> String {
+    index::one(&Shelf { families, own, set: Set::One }).into_string()
 }
 
 /// Whether the book is a folder of pages or one page.
@@ -69,6 +71,7 @@ enum Set {
 /// What the book is made of, and where its parts lie.
 struct Shelf<'a> {
     families: &'a [Family],
+    own: &'a [OwnRule],
     set: Set,
 }
 

@@ -7,8 +7,9 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::whole::Whole;
-use super::{Status, complain, reason};
+use super::{Status, complain, houses, reason};
 use crate::book;
+use crate::house::OwnRule;
 use crate::rules;
 use crate::words::count;
 
@@ -21,6 +22,9 @@ pub struct Arguments {
     /// Write the whole book as one page to print (A4 or Letter); - is standard output
     #[arg(long, value_name = "FILE")]
     one: Option<PathBuf>,
+    /// Put the rules of this house file's own into the book
+    #[arg(long, value_name = "FILE")]
+    house: Option<PathBuf>,
 }
 
 /// Writes the book; without a place for it, prints the list of rules in markdown, as `rules/README.md` has it.
@@ -28,17 +32,21 @@ pub struct Arguments {
 /// # Errors
 /// When it cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    let own = match own(arguments) {
+        Ok(own) => own,
+        Err(status) => return Ok(status),
+    };
     match (&arguments.into, &arguments.one) {
-        (Some(folder), _) => into(folder, out),
+        (Some(folder), _) => into(folder, &own, out),
         (None, Some(file)) if file.as_os_str() == "-" => {
-            out.write_all(book::one(rules::FAMILIES).as_bytes())?;
+            out.write_all(book::one(rules::FAMILIES, &own).as_bytes())?;
             Ok(Status::Clear)
         }
         (None, Some(file)) => {
             if !may_replace(file) {
                 return Ok(Status::Usage);
             }
-            keep(file, &book::one(rules::FAMILIES))?;
+            keep(file, &book::one(rules::FAMILIES, &own))?;
             Ok(Status::Clear)
         }
         (None, None) => {
@@ -48,13 +56,23 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     }
 }
 
-fn into(folder: &Path, out: &mut dyn Write) -> io::Result<Status> {
+/// The rules of the house's own, for a book; what is wrong has been said.
+fn own(arguments: &Arguments) -> Result<Vec<OwnRule>, Status> {
+    let Some(named) = arguments.house.as_deref() else { return Ok(Vec::new()) };
+    if arguments.into.is_none() && arguments.one.is_none() {
+        complain("--house goes with --into or --one: the list holds what testlamp ships with");
+        return Err(Status::Usage);
+    }
+    Ok(houses::of_plan(Some(named), Path::new("-"))?.own)
+}
+
+fn into(folder: &Path, own: &[OwnRule], out: &mut dyn Write) -> io::Result<Status> {
     if let Err(error) = fs::create_dir_all(folder) {
         let why = if folder.exists() { "it is a file".into() } else { reason(&error) };
         complain(&format!("no folder can be made at {}: {why}", folder.display()));
         return Ok(Status::Usage);
     }
-    let files = book::folder(rules::FAMILIES);
+    let files = book::folder(rules::FAMILIES, own);
     if !files.iter().all(|file| may_replace(&folder.join(&file.name))) {
         return Ok(Status::Usage);
     }

@@ -98,7 +98,8 @@ impl Corners {
                 };
                 let search = Search { circuit, corners: self, measure };
                 let from = search.with_slopes(&always);
-                let ends = [-1.0, 1.0].map(|way| search.end(&from, way).point);
+                // Where to set out from has not to be the very end: the corners are near enough.
+                let ends = [-1.0, 1.0].map(|way| search.furthest_corner(&from, way).0.point);
                 let mode = |point| measure::source(circuit, point, source).mode;
                 if mode(&ends[0]) != mode(&ends[1]) {
                     starts.extend(ends);
@@ -166,6 +167,17 @@ impl Search<'_> {
 
     /// The upper end (way 1) or the lower end (way -1, with its value turned round).
     fn end(&self, starts: &[Start], way: f64) -> End {
+        let (mut end, confirmed) = self.furthest_corner(starts, way);
+        let is_least = way < 0.0 && -end.value <= self.measure.floor();
+        if !confirmed && !is_least {
+            self.move_on(way, &mut end);
+        }
+        end
+    }
+
+    /// The furthest of the points to set out from and of the corners that they lead to, and whether a corner confirms
+    /// that there is no more.
+    fn furthest_corner(&self, starts: &[Start], way: f64) -> (End, bool) {
         let mut end = End { value: f64::NEG_INFINITY, point: Arc::clone(&self.corners.middle) };
         let mut visited = Vec::new();
         let mut confirmed = f64::NEG_INFINITY;
@@ -173,11 +185,9 @@ impl Search<'_> {
             end.offer(way * self.value(start), start);
             confirmed = confirmed.max(self.follow_corners(slopes, way, &mut visited, &mut end));
         }
-        // A source that stays idle gives nothing anywhere: no corner lies further out than the middle, and none is left.
-        if confirmed < end.value {
-            self.move_on(way, &mut end);
-        }
-        end
+        // A source that stays idle gives nothing anywhere: the corner lies no further out than the middle.
+        let is_confirmed = confirmed >= end.value;
+        (end, is_confirmed)
     }
 
     /// Goes from corner to corner, each where the slopes at the last one point to. Gives the value at a corner that
