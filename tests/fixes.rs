@@ -249,6 +249,64 @@ fn a_difference_is_shown_and_nothing_is_written() {
 }
 
 #[test]
+fn what_only_a_person_can_finish_is_shown_as_words_that_can_be_put_in() {
+    let folder = tempfile::TempDir::new().expect("a folder");
+    let text = job("j-2047-fuse-far-firewall-open.yaml");
+    fs::write(folder.path().join("job.yaml"), &text).expect("a file");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "job.yaml"]);
+    let (_, shown) = out.split_once("job.yaml: or accept it; put in and sign:\n").expect("a waiver");
+    let waiver: Vec<&str> = shown.lines().map_while(|line| line.strip_prefix("    ")).collect();
+    let with = plan::read(format!("{text}\n{}\n", waiver.join("\n")));
+    assert_eq!((with.misreads.len(), with.plan.waivers.len()), (0, 1), "{shown}");
+    assert!(with.plan.waivers[0].rule.as_deref() == Some("ROUTE-09") && !with.plan.waivers[0].is_signed(), "{shown}");
+
+    fs::write(folder.path().join("job.yaml"), job("j-2042-half-filled-draft.yaml")).expect("a file");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "job.yaml"]);
+    assert!(out.contains("to find out; put in and fill:\n") && out.contains("\n        stranding: # How"), "{out}");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--rule", "GROUND-01", "job.yaml"]);
+    assert!(out.contains("surface: ~") && !out.contains("stranding"), "{out}");
+}
+
+#[test]
+fn what_is_built_is_not_changed_on_paper() {
+    let built = job("j-2051-one-subwoofer-installed.yaml").replace("coated_after: true", "coated_after: false");
+    let folder = tempfile::TempDir::new().expect("a folder");
+    fs::write(folder.path().join("job.yaml"), &built).expect("a file");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "job.yaml"]);
+    assert!(out.contains("GROUND-07: once it is built so: coat it after\n"), "{out}");
+    let (_, out, _) = run(folder.path(), &["fix", "--offered", "job.yaml"]);
+    assert!(out.starts_with("0 fixes made"), "{out}");
+    let (status, out, _) = run(folder.path(), &["fix", "--sizes", "job.yaml"]);
+    assert!(status == 1 && out.contains("it is built") && out.ends_with("\n0 sizes and fuses chosen\n"), "{out}");
+    assert_eq!(fs::read_to_string(folder.path().join("job.yaml")).expect("the file"), built);
+    let planned = built.replace("stage: installed", "stage: planned");
+    assert!(mended(&planned, Tier::Offered).0.text.contains("coated_after: true"));
+}
+
+#[test]
+fn a_remote_output_is_offered_only_where_there_surely_is_one() {
+    let text = job("j-2049-never-off.yaml");
+    let fed = |text: &str| mended_for(text, "TURN-01", Tier::Offered).text;
+    assert!(fed(&text).contains("from: {kind: accessory,"), "a factory radio may have none");
+    assert!(fed(&text.replace("kind: factory,", "kind: aftermarket,")).contains("from: {kind: radio-output,"));
+}
+
+#[test]
+fn a_way_that_leaves_a_place_out_says_which() {
+    let folder = tempfile::TempDir::new().expect("a folder");
+    fs::write(folder.path().join("job.yaml"), job("j-2067-airbag-and-seat-rails.yaml")).expect("a file");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "--rule", "ROUTE-05", "job.yaml"]);
+    assert!(out.contains("lead it from left-sill straight to under-seat, past seat-track"), "{out}");
+}
+
+#[test]
+fn a_missing_fuse_is_no_larger_than_the_amplifier_takes() {
+    let after = mended_for(&job("j-2050-unprotected.yaml"), "FUSE-03", Tier::Offered);
+    let fuse = after.plan.wires["main"].fuse.as_ref().and_then(|fuse| fuse.rating).expect("a rating");
+    assert_eq!(fuse.to_string(), "60 A");
+}
+
+#[test]
 fn one_rule_or_one_element_can_be_chosen() {
     let folder = tempfile::TempDir::new().expect("a folder");
     fs::write(folder.path().join("job.yaml"), job("j-2046-fuse-above-wire.yaml")).expect("a file");

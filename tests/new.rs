@@ -245,16 +245,37 @@ fn questions_and_flags_come_to_the_same_draft() {
 #[test]
 fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
     let place = tempfile::tempdir().expect("a folder");
-    let (status, _, questions) = run(place.path(), &["a.yaml", "--ask"], "\n\n\n12\n13 V\n12 V\nplastic\nsteel\n");
+    let (status, _, questions) =
+        run(place.path(), &["a.yaml", "--ask"], "\n\n\n13 V\n12\nplastic\nSteel\nno\nengine bay\n");
     assert_eq!(status, Some(0));
-    assert_eq!(questions.matches("system voltage (").count(), 3, "{questions}");
+    assert_eq!(questions.matches("system voltage (").count(), 2, "{questions}");
     assert!(questions.contains("`plastic` is none of them; write steel, aluminium or composite"), "{questions}");
     let text = fs::read_to_string(place.path().join("a.yaml")).expect("a draft");
     assert!(text.contains("voltage: 12 V") && text.contains("body: steel") && text.contains("  number:\n"), "{text}");
+    assert!(text.contains("high_voltage: none") && text.contains("location: engine-bay"), "{text}");
     // Without facts and without a terminal nothing is asked.
     let (status, _, questions) = run(place.path(), &["b.yaml"], "J-1\n");
     assert_eq!((status, questions.as_str()), (Some(0), ""));
     assert!(!fs::read_to_string(place.path().join("b.yaml")).expect("a draft").contains("J-1"));
+}
+
+/// As in a flag, on one line of the questions; what it leaves out is asked where a draft cannot do without.
+#[test]
+fn gear_is_said_on_one_line_too() {
+    let place = tempfile::tempdir().expect("a folder");
+    let answers = "\n\n\n\n\n\n\n\n\nbass: 1 x 500 W at 2 ohm, in under seat\nquad: 4 channels\n\nsub: subwoofer, 4 ohm + \
+                   4 ohm\nbass\n";
+    let (status, told, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
+    assert_eq!(status, Some(0), "{questions}");
+    assert!(
+        told.contains("to find out") && questions.contains("on which amplifier (bass or quad"),
+        "{told}{questions}"
+    );
+    let text = fs::read_to_string(place.path().join("a.yaml")).expect("a draft");
+    assert!(text.contains("rated: [{load: 2 ohm, power: 500 W}]") && text.contains("location: under-seat"), "{text}");
+    // Without an amplifier there is nothing to count yet.
+    let (_, told, _) = run(place.path(), &["b.yaml", "--ask"], "J-1\n");
+    assert!(told.contains("without an amplifier"), "{told}");
 }
 
 #[test]

@@ -372,7 +372,7 @@ fn the_command_shows_writes_and_reads_standard_input() {
     let (_, out, _) = run(folder.path(), &["fix", "--sizes", "-"], &draft);
     assert_eq!(out, written);
     let (_, out, _) = run(folder.path(), &["fix", "--sizes", "job.yaml"], "");
-    assert_eq!(out, "job.yaml: every size and fuse of the supply stays\n0 fixes made\n");
+    assert_eq!(out, "job.yaml: every size and fuse of the supply stays\n0 sizes and fuses chosen\n");
     let far = draft.replace("length: 4.9 m", "length: 14 m");
     let (status, out, err) = run(folder.path(), &["fix", "--sizes", "-"], &far);
     assert!(status == 1 && out == far && err.contains("no size up to 4 AWG"), "{err}");

@@ -4,7 +4,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, Terminal, Wire};
 use crate::quantity::{Area, Range};
-use crate::solve::{Decided, Job, Thing, Undecided, all, conductor};
+use crate::solve::{Decided, Job, Place, Thing, Undecided, all, conductor};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -13,29 +13,50 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("return_smaller.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(check),
     slips: &[super::Slip::Past("wires.*.size"), super::Slip::Past("wires.*.conductor")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let feeds = at_terminal(amplifier, "power", job);
-    let returns = at_terminal(amplifier, "ground", job);
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let amplifiers = job.amplifiers.iter().map(|amplifier| {
+        let (feeds, returns) = (at_terminal(amplifier, "power", job), at_terminal(amplifier, "ground", job));
+        let needed = copper(&feeds, job);
+        (amplifier.place(), judge(&feeds, &returns, needed, "the feed of the same amplifier", job))
+    });
+    let batteries = job.plan.batteries.keys().map(|name| {
+        let (feeds, returns) = (at_post(name, job), from_post(name, job));
+        let needed = thickest(&feeds, job);
+        (
+            Place::of(format!("batteries.{name}")),
+            judge(&feeds[..feeds.len().min(1)], &returns, needed, "the thickest wire at its post", job),
+        )
+    });
+    amplifiers.chain(batteries).collect()
+}
+
+fn judge(
+    feeds: &[&Thing<'_, Wire>],
+    returns: &[&Thing<'_, Wire>],
+    needed: Decided<Range<Area>>,
+    limit: &'static str,
+    job: &Job<'_>,
+) -> Judged {
     let (Some(feed), Some(back)) = (feeds.first(), returns.first()) else {
         return Err(Undecided::NotApplicable("it has no feed or no return to compare"));
     };
-    let parts = all([copper(&feeds, job), copper(&returns, job)])?;
+    let parts = all([needed, copper(returns, job)])?;
     let (needed, found) = (parts[0], parts[1]);
     let nominal = |wires: &[&Thing<'_, Wire>]| -> f64 {
         wires.iter().filter_map(|wire| wire.size).map(crate::quantity::Gauge::square_millimetres).sum()
     };
     // Where the size is equal the metal makes the difference.
-    let key = if nominal(&returns) < nominal(&feeds) * (1.0 - 1e-9) { "size" } else { "conductor" };
+    let key = if nominal(returns) < nominal(feeds) * (1.0 - 1e-9) { "size" } else { "conductor" };
     let word = |wire: &Thing<'_, Wire>| wire.size.map(|size| size.to_string()).unwrap_or_default();
     Ok(at_least(found, needed)
         .formula("area x conductivity of the return >= area x conductivity of the feed, both as copper")
         .given(Input::word("feed", word(feed), feed.at("size")))
         .given(Input::word("return", word(back), back.at("size")))
-        .limit_from("the feed of the same amplifier")
+        .limit_from(limit)
         .verdict(|is| {
             let title = format!("return worth {} of copper on a feed worth {}", is.result(), is.limit());
             let mend = match site::at_least(is.limit().high, job) {
@@ -62,6 +83,43 @@ fn at_terminal<'j, 'a>(amplifier: &Thing<'_, Amplifier>, terminal: &str, job: &'
     let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(amplifier.name, terminal));
     let own = |wire: &&Thing<'a, Wire>| if terminal == "power" { is(&wire.to) } else { is(&wire.from) };
     job.wires.iter().filter(own).collect()
+}
+
+/// The wires at the positive post of a second battery, the thickest first; not those to an amplifier whose return comes
+/// to this battery's own negative post, for that current does not pass the battery's return.
+fn at_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let is = |end: &Option<Terminal>, terminal: &str| end.as_ref().is_some_and(|end| end.is(battery, terminal));
+    let comes_back = |amplifier: &str| {
+        let from = |wire: &Wire| wire.from.as_ref().is_some_and(|end| end.is(amplifier, "ground"));
+        job.wires.iter().any(|wire| from(wire.plan()) && is(&wire.to, "negative"))
+    };
+    let passes = |wire: &&Thing<'a, Wire>| {
+        let far = if is(&wire.from, "positive") { &wire.to } else { &wire.from };
+        let is_there = is(&wire.from, "positive") || is(&wire.to, "positive");
+        is_there && far.as_ref().is_none_or(|far| far.terminal != "power" || !comes_back(&far.thing))
+    };
+    let mut wires: Vec<_> = job.wires.iter().filter(passes).collect();
+    let area = |wire: &Thing<'_, Wire>| wire.size.map_or(0.0, crate::quantity::Gauge::square_millimetres);
+    wires.sort_by(|one, other| area(other).total_cmp(&area(one)));
+    wires
+}
+
+/// The wires that lead from the negative post of a second battery to a ground or to the starting battery.
+fn from_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(battery, "negative"));
+    let leads = |wire: &&Thing<'a, Wire>| {
+        let far = if is(&wire.from) { &wire.to } else { &wire.from };
+        let of_gear = far.as_ref().is_some_and(|far| job.amplifier(&far.thing).is_some());
+        (is(&wire.from) || is(&wire.to)) && !of_gear
+    };
+    job.wires.iter().filter(leads).collect()
+}
+
+/// The copper that the thickest of several wires is worth.
+fn thickest(wires: &[&Thing<'_, Wire>], job: &Job<'_>) -> Decided<Range<Area>> {
+    let each = all(wires.iter().map(|wire| copper(&[wire], job)))?;
+    let most = |end: fn(&Range<Area>) -> f64| each.iter().map(end).fold(0.0, f64::max);
+    Ok(Range::new(most(|range| range.low()), most(|range| range.high())))
 }
 
 /// The copper that several wires side by side are worth.
@@ -122,6 +180,29 @@ mod tests {
         let chain = plan(same, same).replace("{amp: {}}", "{amp: {}, next: {}}");
         let chain = format!("{chain}  jumper: {{from: amp.power, to: next.power, {same}}}\n");
         assert_eq!(outcome(&chain, "WIRE-06", "amplifiers.amp"), Outcome::Pass);
+    }
+
+    /// The relay run is the thicker wire at the post; through a short on either run the return carries what it does.
+    #[test]
+    fn the_return_of_a_second_battery_is_as_thick_as_the_thickest_wire_at_its_post() {
+        let rear = |back: &str, more: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  link: \
+                 {{from: battery.positive, to: rear.positive, size: 2 AWG, conductor: copper}}\n  feed: {{from: rear.positive, \
+                 to: amp.power, size: 1/0 AWG, conductor: copper}}\n  back: {{from: rear.negative, to: grounds.floor, size: \
+                 {back}, conductor: copper}}\n{more}"
+            )
+        };
+        let subject = "batteries.rear";
+        assert_eq!(outcome(&rear("1/0 AWG", ""), "WIRE-06", subject), Outcome::Pass);
+        let thin = check(&rear("14 AWG", ""), "WIRE-06", subject);
+        assert_eq!(thin.outcome, Outcome::Fail);
+        assert_eq!(thin.finding.expect("it fails").at.place.path(), "wires.back.size");
+        assert_eq!(outcome(&rear("2 AWG", ""), "WIRE-06", subject), Outcome::Fail);
+        // The amplifier's own return at the post: its current does not pass the battery's return.
+        let own = "  own: {from: amp.ground, to: rear.negative, size: 1/0 AWG, conductor: copper}\n";
+        assert_eq!(outcome(&rear("2 AWG", own), "WIRE-06", subject), Outcome::Pass);
+        assert_eq!(outcome(&rear("4 AWG", own), "WIRE-06", subject), Outcome::Fail);
     }
 
     #[test]

@@ -14,7 +14,7 @@ use super::load::reading;
 use super::whole::Whole;
 use super::{Status, complain, reason, sizes};
 use crate::house::House;
-use crate::judge::{Check, FindOut, Left, Made, Tier, Wanted, judge, left, mend, with_facts};
+use crate::judge::{Check, FindOut, Judgement, Left, Made, Tier, Wanted, judge, left, mend, with_facts, with_waivers};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
 use crate::rules;
@@ -132,7 +132,11 @@ impl Desk<'_> {
         if !self.to_stdout(&inputs.list) {
             let could = if self.arguments.diff { " could be" } else { "" };
             let done = if self.arguments.sizes {
-                format!("{}{could} chosen", words::count(sum.chosen, "size or fuse"))
+                format!(
+                    "{} {}{could} chosen",
+                    sum.chosen,
+                    if sum.chosen == 1 { "size or fuse" } else { "sizes and fuses" }
+                )
             } else {
                 format!("{} {}{could} made", sum.made, if sum.made == 1 { "fix" } else { "fixes" })
             };
@@ -188,30 +192,41 @@ impl Desk<'_> {
             sum.offered += left.iter().filter(|left| left.tier < Tier::Shown).count();
             sum.without += left.iter().filter(|left| left.tier == Tier::Shown).count();
             if self.arguments.diff {
+                let judgement = judge(&after, &house, &all);
                 self.tell_left(&input.name, &after, &left)?;
-                self.tell_unknown(&input.name, &after, &house)?;
+                self.tell_waivers(&input.name, &after, &judgement, &left)?;
+                self.tell_unknown(&input.name, &after, &judgement)?;
             }
         }
         Ok(standing(&after, &judge(&after, &house, &all)))
     }
 
-    /// What is left for a person: a line each, and the waiver that may be put in instead.
+    /// What is left for a person: a line each.
     fn tell_left(&mut self, name: &str, after: &Reading, left: &[Left]) -> io::Result<()> {
         for left in left.iter().filter(|left| left.tier == Tier::Shown) {
             let (line, column) = Lines::new(&after.text).position(&after.text, left.at);
             let what = left.rework.clone().unwrap_or_else(|| format!("no proved fix: {}", left.mend));
             writeln!(self.out, "{}", clean(&format!("{name}:{line}:{column}: {}: {what}", left.code)))?;
-            if let Some(waiver) = &left.waiver {
-                writeln!(self.out, "  or put in a waiver, and sign it:")?;
-                self.put_in(after, &waiver.edit.apply(&after.text))?;
-            }
+        }
+        Ok(())
+    }
+
+    /// The waivers that somebody may sign for what is left, as words to put in.
+    fn tell_waivers(&mut self, name: &str, after: &Reading, judgement: &Judgement, left: &[Left]) -> io::Result<()> {
+        let is_left = |check: &&Check| {
+            left.iter()
+                .any(|left| left.tier == Tier::Shown && left.code == check.rule.code && left.subject == check.subject)
+        };
+        let text = with_waivers(after, judgement.failed().filter(is_left));
+        if text != after.text {
+            writeln!(self.out, "{}", clean(&format!("{name}: or accept it; put in and sign:")))?;
+            self.put_in(after, &text)?;
         }
         Ok(())
     }
 
     /// The facts to find out whose keys are not in the plan, as words to put in.
-    fn tell_unknown(&mut self, name: &str, after: &Reading, house: &House) -> io::Result<()> {
-        let judgement = judge(after, house, &rules::all());
+    fn tell_unknown(&mut self, name: &str, after: &Reading, judgement: &Judgement) -> io::Result<()> {
         let is_asked = |fact: &&FindOut| {
             let settled =
                 |check: &Check| fact.settles.iter().any(|(code, at)| *code == check.rule.code && *at == check.subject);

@@ -52,7 +52,8 @@ pub fn answers(text: &str, rules: &[&'static Rule]) -> Result<Vec<Answer>, Vec<U
         let words = line.split('#').next().unwrap_or_default().trim();
         let words = words.strip_prefix("- ").unwrap_or(words);
         let parted = |letter: char| letter.is_whitespace() || ",:;\"'{}[]".contains(letter);
-        let words: Vec<&str> = words.split(parted).filter(|word| !word.is_empty()).collect();
+        let words: Vec<&str> =
+            words.split(parted).filter(|word| !word.is_empty() && !word.eq_ignore_ascii_case("line")).collect();
         (!words.is_empty()).then(|| answer(&words, at + 1, rules))
     });
     let (mut good, mut bad) = (Vec::new(), Vec::new());
@@ -69,7 +70,7 @@ fn answer(words: &[&str], line: usize, rules: &[&'static Rule]) -> Result<Answer
     let wrong = |why: String| Err(Unreadable { line, why });
     let named = |word: &str| rules.iter().find(|rule| rule.is_called(word));
     let [one, other] = words else {
-        return wrong("write a rule and a place, like FUSE-01 wires.main.fuse.rating or 37 FUSE-01".into());
+        return wrong("write a rule and a place, like FUSE-01 wires.main.fuse.rating or 37 FUSE-01; what else there is to say goes behind a #".into());
     };
     let (rule, place) = match (named(one), named(other)) {
         (Some(rule), _) => (rule, other),
@@ -101,7 +102,9 @@ mod tests {
         assert_eq!(of("FUSE-01 wires.main.fuse.rating"), path);
         assert_eq!(of("# mine\n\n- fuse-01: wires.main.fuse.rating # too large\n"), path);
         assert_eq!(of("wires.main.fuse.rating, fuse-above-wire"), path);
-        assert_eq!(of("37 FUSE-01\r\n"), [("FUSE-01", "line 37".to_owned())]);
+        for line in ["37 FUSE-01\r\n", "FUSE-01 line 37", "Line 37: fuse-01"] {
+            assert_eq!(of(line), [("FUSE-01", "line 37".to_owned())], "{line}");
+        }
         assert_eq!(of(""), []);
     }
 

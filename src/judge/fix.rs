@@ -163,8 +163,8 @@ pub struct Left {
     pub mend: String,
     /// What would clear it on a vehicle that is built already, once somebody has done it there.
     pub rework: Option<String>,
-    /// The waiver that a person may sign.
-    pub waiver: Option<Fix>,
+    /// What its rule judges there.
+    pub subject: Place,
 }
 
 /// Which findings are to be fixed, and how boldly.
@@ -207,7 +207,7 @@ pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked:
             tier: fix.as_ref().map_or(Tier::Shown, |fix| fix.tier),
             rework: fix.filter(|fix| fix.tier == Tier::Shown).map(|fix| fix.title),
             mend: check.finding.as_ref().map(|finding| finding.mend.clone()).unwrap_or_default(),
-            waiver: workshop.waiver(check),
+            subject: check.subject.clone(),
         }
     });
     told.collect()

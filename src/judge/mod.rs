@@ -25,7 +25,7 @@ pub use fix::{Fix, Left, Made, Tier, Wanted, Workshop, is_decision, left, may_be
 pub use own::rules as own_rules;
 pub use run::{judge, judge_briefly, judge_timed};
 pub use sizes::{Chosen, Sizes, Sizing, sizes};
-pub use skeleton::with_facts;
+pub use skeleton::{with_facts, with_waivers};
 pub use slip::Slip;
 pub use times::{Part, Spent, Times};
 pub use verdict::{Figure, Finding, Input, Label, Offer, Outcome, Relation, Value, Verdict, Working};

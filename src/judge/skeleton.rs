@@ -64,7 +64,9 @@ pub fn fact(reading: &Reading, fact: &FindOut) -> Option<Edit> {
     if edit.text.starts_with(['\n', '\r']) {
         let words: Vec<String> = about(&path).into_iter().chain(fact.turns.iter().cloned()).collect();
         let key = edit.text.strip_suffix(" ~").unwrap_or(&edit.text);
-        edit.text = format!("{key} # {}", words.join("; ").replace(char::is_control, " "));
+        if !words.is_empty() {
+            edit.text = format!("{key} # {}", words.join("; ").replace(char::is_control, " "));
+        }
     }
     does(reading, edit, &path)
 }
@@ -74,6 +76,17 @@ pub fn with_facts(reading: &Reading, facts: &[&FindOut]) -> String {
     let mut now = reading.clone();
     for wanted in facts {
         if let Some(edit) = fact(&now, wanted) {
+            now = read_with(edit.apply(&now.text), &now.shelves);
+        }
+    }
+    now.text
+}
+
+/// A plan's text with a waiver for each of these findings, none of them signed.
+pub fn with_waivers<'c>(reading: &Reading, checks: impl Iterator<Item = &'c Check>) -> String {
+    let mut now = reading.clone();
+    for check in checks {
+        if let Some(edit) = waiver(&now, check) {
             now = read_with(edit.apply(&now.text), &now.shelves);
         }
     }

@@ -37,7 +37,7 @@ fn sum(numbers: &Numbers) -> Vec<Line> {
     lines.extend([
         ("formula", numbers.formula.clone()),
         ("put in", put_in(numbers)),
-        ("result", numbers.comparison()),
+        ("result", numbers.comparison().trim_start_matches("result ").to_owned()),
         ("limit", numbers.source.clone()),
     ]);
     lines

@@ -7,7 +7,7 @@ use super::hang::{self, Hung, Load};
 use super::paper::{Paper, maybe, quoted};
 use super::way::{Side, way};
 use super::{Amplifier, Driver, Facts};
-use crate::plan::{self, Body, DriverKind, HighVoltage, Plan, Shelves, Zone, ZoneKind, read_with, word};
+use crate::plan::{self, Body, DriverKind, HighVoltage, Plan, Room, Shelves, Zone, ZoneKind, read_with, word};
 use crate::quantity::{Quantity, Voltage};
 
 /// What the draft calls things that nobody has given a name yet.
@@ -297,7 +297,8 @@ impl<'f> Draft<'f> {
         }
         crossings(paper, run);
         if run.len() > 1 {
-            paper.key(2, "covering", "loom", "proposal");
+            let is_under = run.iter().any(|zone| zone.room() == Some(Room::Underbody));
+            paper.key(2, "covering", if is_under { "conduit" } else { "loom" }, "proposal");
         }
         paper.key(2, "fixed_every", "30 cm", "proposal");
         paper.key(2, "ends", "", "");
