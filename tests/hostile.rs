@@ -1,24 +1,34 @@
 //! Input that nobody should have to read: each ends with a place, a sentence and the right status, never with a panic.
 
+#[allow(dead_code, reason = "opening a text is enough")]
+#[path = "editor/client.rs"]
+mod client;
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
 use assert_cmd::Command;
-use serde_json::Value;
+use client::Client;
+use serde_json::{Value, json};
 use tempfile::TempDir;
 
 /// Checks one file and gives back the status and what was said.
 fn check(folder: &Path, name: &str, format: &str) -> (i32, String) {
+    run(folder, &["check", name, "--format", format])
+}
+
+/// What was said, and the status.
+fn run(folder: &Path, arguments: &[&str]) -> (i32, String) {
     let mut command = Command::cargo_bin("testlamp").expect("the program");
     let start = Instant::now();
-    let output = command.current_dir(folder).args(["check", name, "--format", format]).output().expect("it runs");
+    let output = command.current_dir(folder).args(arguments).output().expect("it runs");
     // Room for a slow machine without optimisation; what hangs or grows without bound takes far longer.
-    assert!(start.elapsed() < Duration::from_secs(10), "{name} took {:?}", start.elapsed());
+    assert!(start.elapsed() < Duration::from_secs(10), "{arguments:?} took {:?}", start.elapsed());
     let words = String::from_utf8(output.stdout).expect("UTF-8") + &String::from_utf8_lossy(&output.stderr);
     for word in ["panicked", "broke down"] {
-        assert!(!words.contains(word), "{name}: {words}");
+        assert!(!words.contains(word), "{arguments:?}: {words:.2000}");
     }
     (output.status.code().expect("an exit status"), words)
 }
@@ -71,42 +81,49 @@ fn bytes(name: &str) -> Vec<u8> {
         "nan" => text("plan: 1\nwires: {main: {bundle: .nan, length: .inf m}}\n"),
         "huge" => text("plan: 1\nwires: {main: {length: 1e400 m, bundle: 99999999999999999999}}\n"),
         "documents" => text("plan: 1\n---\nplan: 1\n"),
+        "tags" => text("plan: !int 1\njob: !!str {note: !x y}\nwires: !!set {main, !!map b: {length: !!float 4}}\n"),
+        "line-ends-of-old" => text("plan: 1\u{85}job: {note: a}\u{2028}wires: {main: {lenght: 4 m}}\r\n"),
+        "all-at-once" => text(&format!("\u{feff}plan: 1\r\nwires: &w\r  <<: [*w]\n  main: {{<<: {{length: 4 kg}}}}{}", "\n".repeat(999))),
         "many-bytes" => text("plan: 1\nnote: žluťoučký 🚗\nwires: {\"ö\": {lenght: 🚗}, ž: 4} # ž\n"),
         other => panic!("no such input: {other}"),
     }
 }
 
+/// Each input, and what the sentence about it must hold.
+const CASES: [(&str, &str); 26] = [
+    ("not-yaml", ""),
+    ("tab", ""),
+    ("not-a-plan", "plan"),
+    ("scalar", "not a plan"),
+    ("empty", "empty"),
+    ("comments", "comments"),
+    ("wrong-unit", "kg"),
+    ("unknown-key", "did you mean `length`"),
+    ("wrong-version", "7"),
+    ("duplicate", "main"),
+    ("alias-bomb", ""),
+    ("self-alias", ""),
+    ("brackets", ""),
+    ("levels", ""),
+    ("nul", ""),
+    ("not-utf8", "UTF-8"),
+    ("utf16", "UTF-16"),
+    ("long-line", "kg"),
+    ("many-keys", "k4999"),
+    ("nan", ""),
+    ("huge", ""),
+    ("documents", ""),
+    ("tags", ""),
+    ("line-ends-of-old", ""),
+    ("all-at-once", ""),
+    ("many-bytes", "did you mean"),
+];
+
 #[test]
 fn what_cannot_be_read_as_a_plan_says_where_and_why() {
-    // Name, and what the sentence must hold.
-    let cases = [
-        ("not-yaml", ""),
-        ("tab", ""),
-        ("not-a-plan", "plan"),
-        ("scalar", "not a plan"),
-        ("empty", "empty"),
-        ("comments", "comments"),
-        ("wrong-unit", "kg"),
-        ("unknown-key", "did you mean `length`"),
-        ("wrong-version", "7"),
-        ("duplicate", "main"),
-        ("alias-bomb", ""),
-        ("self-alias", ""),
-        ("brackets", ""),
-        ("levels", ""),
-        ("nul", ""),
-        ("not-utf8", "UTF-8"),
-        ("utf16", "UTF-16"),
-        ("long-line", "kg"),
-        ("many-keys", "k4999"),
-        ("nan", ""),
-        ("huge", ""),
-        ("documents", ""),
-        ("many-bytes", "did you mean"),
-    ];
     let folder = TempDir::new().expect("a folder");
     let validator = jsonschema::validator_for(&testlamp::report::schema()).expect("a schema");
-    for (name, words) in cases {
+    for (name, words) in CASES {
         let file = format!("{name}.yaml");
         fs::write(folder.path().join(&file), bytes(name)).expect("a file");
         let (status, said) = check(folder.path(), &file, "short");
@@ -152,6 +169,56 @@ fn inside(report: &Value, text: &[u8], places: &mut usize) {
     for part in parts {
         inside(part, text, places);
     }
+}
+
+/// Every command that takes a plan ends with words and a status of its own; a file that is not mended stays as it is.
+#[test]
+fn what_cannot_be_read_is_survived_by_every_command() {
+    let folder = TempDir::new().expect("a folder");
+    for (name, _) in CASES {
+        let file = format!("{name}.yaml");
+        let path = folder.path().join(&file);
+        for arguments in [
+            &["fix", &file][..],
+            &["fix", "--offered", &file],
+            &["fix", "--sizes", &file],
+            &["fix", "--diff", &file],
+            &["sheet", &file],
+            &["drill", &file],
+            &["figures", &file],
+            &["explain", "FUSE-01", "--plan", &file],
+        ] {
+            fs::write(&path, bytes(name)).expect("a file");
+            let (status, said) = run(folder.path(), arguments);
+            assert!((0..=4).contains(&status), "{arguments:?}: {status}");
+            assert!(said.trim().len() > 10, "{arguments:?} says {said:?}");
+            let writes = arguments[0] == "fix" && !arguments.contains(&"--diff");
+            if writes {
+                assert_eq!(status, check(folder.path(), &file, "short").0, "{arguments:?} stands otherwise: {said}");
+            }
+            let is_kept = fs::read(&path).expect("the file") == bytes(name);
+            assert!(is_kept || (writes && !said.contains("0 fixes made")), "{arguments:?} changes the file: {said}");
+        }
+    }
+    assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), CASES.len(), "something is left lying about");
+}
+
+/// Every text that an editor can open at all gets findings, one session for all of them.
+#[test]
+fn what_cannot_be_read_is_survived_by_the_language_server() {
+    let mut client = Client::ready(&json!({}));
+    for (name, _) in CASES {
+        let Ok(text) = String::from_utf8(bytes(name)) else { continue };
+        let uri = format!("file:///none/{name}.yaml");
+        let item = json!({"uri": uri, "languageId": "yaml", "version": 1, "text": text});
+        client.tell("textDocument/didOpen", &json!({"textDocument": item}));
+        let found = client.publish(&uri, Some(1));
+        assert!(found.iter().any(|told| told["message"].as_str().is_some_and(|words| words.len() > 10)), "{name}: {found:?}");
+        client.tell("textDocument/didClose", &json!({"textDocument": {"uri": uri}}));
+    }
+    assert!(client.logged.is_empty(), "{:?}", client.logged);
+    assert_eq!(client.ask("shutdown", &Value::Null), Value::Null);
+    assert_eq!(client.exit(), 0);
 }
 
 #[test]

@@ -58,8 +58,8 @@ pub fn parse(bytes: &[u8]) {
 
 /// Where the other reader keeps to an older YAML, or knows more of it than a plan needs, they may differ.
 fn is_read_by_both_in_one_way(text: &str) -> bool {
-    // Tags and merge keys; line breaks of YAML 1.1; numbers that JSON does not have.
-    let own_way = ["!", "<<", "%", "\u{85}", "\u{2028}", "\u{2029}", "\u{feff}", ".nan", ".inf"];
+    // Tags, merge keys and keys behind a question mark; line breaks of YAML 1.1; numbers that JSON does not have.
+    let own_way = ["!", "?", "<<", "%", "\u{85}", "\u{2028}", "\u{2029}", "\u{feff}", ".nan", ".inf"];
     let lower = text.to_lowercase();
     own_way.iter().all(|words| !lower.contains(words))
 }
