@@ -254,6 +254,7 @@ pub fn sheet(bytes: &[u8]) {
     let mut parts = closed.split("<meta ");
     let first = parts.next().unwrap_or_default().to_owned();
     let closed = parts.fold(first, |closed, part| closed + "<meta " + &part.replacen('>', "/>", 1));
+    let closed = closed.replace("<wbr>", "<wbr/>");
     let document = Document::parse(&closed).unwrap_or_else(|error| panic!("{error}\n{page}"));
     let mut ids = HashSet::new();
     for node in document.descendants().filter(Node::is_element) {
