@@ -260,7 +260,7 @@ impl Interview<'_> {
         }
         let hint = format!("there: {}", all(&known));
         self.ask(question, &hint, |written: &str| {
-            let is_there = known.iter().any(|name| *name == written);
+            let is_there = known.contains(&written);
             if is_there {
                 Ok(written.to_owned())
             } else {
