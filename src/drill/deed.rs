@@ -192,7 +192,10 @@ pub fn done(deed: &Deed, by: &Hand<'_>) -> Option<(String, Reading)> {
         }
         Act::Insert(before, item) => {
             let place = format!("{path}.{before}");
-            let after = changed(&place, &text::Deed::Insert((*item).to_owned()))?;
+            // Each before the one that was put in last: the last of several comes first.
+            let inserted = |item: &str| (place.clone(), text::Deed::Insert(item.to_owned()));
+            let items: Vec<_> = item.split(", ").map(inserted).collect();
+            let after = reading.changed(&items.into_iter().rev().collect::<Vec<_>>()).ok()?;
             (place, after)
         }
         Act::Move(from, before) => {
