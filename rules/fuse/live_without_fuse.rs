@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Wire;
-use crate::quantity::{Current, Range};
+use crate::quantity::{Current, Quantity, Range};
 use crate::solve::protection::{Exposure, ExposureEnd};
 use crate::solve::{Job, Place, Thing, Undecided, all};
 
@@ -107,7 +107,7 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<O
 fn maker_allows(wire: &Thing<'_, Wire>, job: &Job<'_>) -> f64 {
     let ends = [&wire.plan().from, &wire.plan().to].into_iter().flatten();
     let allowed = ends.filter_map(|end| job.amplifier(&end.thing)?.maximum_fuse);
-    allowed.map(|most| most.base()).fold(f64::INFINITY, f64::min)
+    allowed.map(Quantity::base).fold(f64::INFINITY, f64::min)
 }
 
 /// The end of the wire that the battery is at.
