@@ -21,6 +21,7 @@ impl Place {
     }
 
     /// A key below this place.
+    #[must_use]
     pub fn sub(&self, key: &'static str) -> Self {
         if self.key.is_empty() {
             Self::below(&self.thing, key)
