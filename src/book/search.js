@@ -3,10 +3,11 @@
   const box = document.querySelector("[role=search]");
   const field = document.getElementById("find");
   const found = document.getElementById("found");
-  const entries = [...document.querySelectorAll(".entries li")];
+  const entries = [...document.querySelectorAll(".entries li, .family .worked")];
   const families = [...document.querySelectorAll("section.family")];
   const text = new Map(entries.map((entry) => {
-    const link = entry.querySelector("a").getAttribute("href");
+    // A rule of the house's own stands here whole and has no page.
+    const link = entry.querySelector("a")?.getAttribute("href");
     return [entry, `${PAGES[link] ?? ""} ${entry.textContent.toLowerCase()}`];
   }));
 
@@ -19,7 +20,7 @@
       count += fits ? 1 : 0;
     }
     for (const family of families) {
-      family.hidden = !family.querySelector(".entries li:not([hidden])");
+      family.hidden = !family.querySelector(":is(.entries li, .worked):not([hidden])");
     }
     const rules = count === 1 ? "1 rule" : `${count} rules`;
     found.textContent = words.length === 0 ? "" : count === 0 ? "No page holds all of these words." : rules;
