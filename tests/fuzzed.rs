@@ -14,14 +14,17 @@ use testlamp::rules;
 /// What is kept for a target: anything that once went wrong, and some that go far.
 fn kept(target: &str) -> Vec<Vec<u8>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus").join(target);
-    let mut files: Vec<_> = fs::read_dir(folder).expect("the folder").map(|file| file.expect("a file").path()).collect();
+    let mut files: Vec<_> =
+        fs::read_dir(folder).expect("the folder").map(|file| file.expect("a file").path()).collect();
     files.sort();
     files.into_iter().map(|file| fs::read(file).expect("the bytes")).collect()
 }
 
 /// The plans on the pages of the rules.
 fn pages() -> Vec<Vec<u8>> {
-    let blocks = |page: &'static str| page.split("```yaml ").skip(1).filter_map(|part| part.split_once('\n')?.1.split("```").next());
+    let blocks = |page: &'static str| {
+        page.split("```yaml ").skip(1).filter_map(|part| part.split_once('\n')?.1.split("```").next())
+    };
     rules::all().iter().flat_map(|rule| blocks(rule.page)).map(|block| block.as_bytes().to_vec()).collect()
 }
 

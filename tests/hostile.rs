@@ -83,7 +83,10 @@ fn bytes(name: &str) -> Vec<u8> {
         "documents" => text("plan: 1\n---\nplan: 1\n"),
         "tags" => text("plan: !int 1\njob: !!str {note: !x y}\nwires: !!set {main, !!map b: {length: !!float 4}}\n"),
         "line-ends-of-old" => text("plan: 1\u{85}job: {note: a}\u{2028}wires: {main: {lenght: 4 m}}\r\n"),
-        "all-at-once" => text(&format!("\u{feff}plan: 1\r\nwires: &w\r  <<: [*w]\n  main: {{<<: {{length: 4 kg}}}}{}", "\n".repeat(999))),
+        "all-at-once" => text(&format!(
+            "\u{feff}plan: 1\r\nwires: &w\r  <<: [*w]\n  main: {{<<: {{length: 4 kg}}}}{}",
+            "\n".repeat(999)
+        )),
         "many-bytes" => text("plan: 1\nnote: žluťoučký 🚗\nwires: {\"ö\": {lenght: 🚗}, ž: 4} # ž\n"),
         other => panic!("no such input: {other}"),
     }
@@ -213,7 +216,10 @@ fn what_cannot_be_read_is_survived_by_the_language_server() {
         let item = json!({"uri": uri, "languageId": "yaml", "version": 1, "text": text});
         client.tell("textDocument/didOpen", &json!({"textDocument": item}));
         let found = client.publish(&uri, Some(1));
-        assert!(found.iter().any(|told| told["message"].as_str().is_some_and(|words| words.len() > 10)), "{name}: {found:?}");
+        assert!(
+            found.iter().any(|told| told["message"].as_str().is_some_and(|words| words.len() > 10)),
+            "{name}: {found:?}"
+        );
         client.tell("textDocument/didClose", &json!({"textDocument": {"uri": uri}}));
     }
     assert!(client.logged.is_empty(), "{:?}", client.logged);

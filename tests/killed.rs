@@ -75,7 +75,12 @@ fn kill(folder: &Path, watched: &Path, arguments: &[&str], old: &BTreeMap<PathBu
         let mut was_written = 0;
         for (path, bytes) in &found {
             let is_new = new.get(path) == Some(bytes);
-            assert!(is_new || old.get(path) == Some(bytes), "{} is neither old nor new: {}", path.display(), bytes.len());
+            assert!(
+                is_new || old.get(path) == Some(bytes),
+                "{} is neither old nor new: {}",
+                path.display(),
+                bytes.len()
+            );
             was_written += usize::from(is_new && old.get(path) != Some(bytes));
         }
         assert!(old.keys().all(|path| found.contains_key(path)), "an old file is gone");
@@ -99,7 +104,8 @@ fn a_plan_that_is_mended_is_old_or_new() {
     kill(folder.path(), folder.path(), &["fix", "."], &old, 20);
     // What was on its way is no plan, and the next run does what was left.
     fs::write(folder.path().join(".testlamp-Ab12Cd"), "plan: 1\nwires: {").expect("a file");
-    let listed = program(folder.path(), &["check", ".", "--list-plans"]).stdout(Stdio::piped()).output().expect("it runs");
+    let listed =
+        program(folder.path(), &["check", ".", "--list-plans"]).stdout(Stdio::piped()).output().expect("it runs");
     assert_eq!(String::from_utf8_lossy(&listed.stdout), "0.yaml\n1.yaml\n2.yaml\n3.yaml\n4.yaml\n5.yaml\n");
     program(folder.path(), &["fix", "."]).status().expect("it runs");
     assert!(files(folder.path()).values().all(|bytes| String::from_utf8_lossy(bytes).contains("size: 4 AWG")));

@@ -155,6 +155,19 @@ fn unknown_keys_and_words_name_the_nearest() {
     assert_misread("plan: 1\nwires: {my wire: {}}\n", "my wire", "letters, digits and hyphens");
 }
 
+/// A point parts a name from what belongs to it; a name that holds one is still pointed at where it stands.
+#[test]
+fn what_stands_below_a_name_that_cannot_be_one_is_told_at_its_own_place() {
+    // A list or a thing with keys is pointed at by its name.
+    for (name, value, at) in [("a.b", "[1]", "a.b"), ("a.b", "4 m", "4 m"), (".nan", ".inf", ".inf")] {
+        let text = format!("plan: 1\namplifiers: {{c: {{}}, {name}: {value}}}\n");
+        assert_misread(&text, name, "letters, digits and hyphens");
+        assert_misread(&text, at, "stands where a group of keys belongs");
+        assert_eq!(misread(&text).len(), 2, "{:?}", misread(&text));
+    }
+    assert_misread("plan: 1\nwires: {a.b: {lenght: 4 m}}\n", "lenght", "did you mean `length`?");
+}
+
 #[test]
 fn duplicate_keys_are_all_reported_at_once() {
     let found = misread("plan: 1\njob: {stage: draft, stage: planned}\nwires: {a: {}, a: {}}\n");

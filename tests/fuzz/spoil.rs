@@ -9,9 +9,50 @@ const SCHEMA: &str = include_str!("../../schema/plan.schema.json");
 
 /// Pieces on which readers of YAML stumble, and values at the edge of sense.
 const ODD: [&str; 44] = [
-    ":", ": ", "- ", "{", "}", "[", "]", "\"", "'", "#", " # a note", "&x ", "*x", "<<: *x", "!t ", "|", ">", "?", ",", "\t",
-    "\r", "\r\n", "\n", "\n\n  ", "\u{85}", "\u{2028}", "\u{feff}", "\0", "\u{202e}", "ä", "🚗", "---", "...", "~", "0", "-1", "0 A",
-    "1e9 A", "0.00001 m", "1e400", ".nan", ".inf m", "99999999999999999999", "<script>",
+    ":",
+    ": ",
+    "- ",
+    "{",
+    "}",
+    "[",
+    "]",
+    "\"",
+    "'",
+    "#",
+    " # a note",
+    "&x ",
+    "*x",
+    "<<: *x",
+    "!t ",
+    "|",
+    ">",
+    "?",
+    ",",
+    "\t",
+    "\r",
+    "\r\n",
+    "\n",
+    "\n\n  ",
+    "\u{85}",
+    "\u{2028}",
+    "\u{feff}",
+    "\0",
+    "\u{202e}",
+    "ä",
+    "🚗",
+    "---",
+    "...",
+    "~",
+    "0",
+    "-1",
+    "0 A",
+    "1e9 A",
+    "0.00001 m",
+    "1e400",
+    ".nan",
+    ".inf m",
+    "99999999999999999999",
+    "<script>",
 ];
 
 /// Numbers that are drawn one after the other.
@@ -131,17 +172,4 @@ fn put(line: &mut String, word: &str, draw: &mut Draw) {
     if let Some(range) = token(line, draw) {
         line.replace_range(range, word);
     }
-}
-
-/// Spoils what a fuzzer holds, in its own place; the new size.
-#[cfg(fuzzing)]
-pub fn mutate(bytes: &mut [u8], size: usize, most: usize, seed: u32) -> usize {
-    let mut draw = Draw::new(u64::from(seed) + 1);
-    if draw.below(4) == 0 {
-        return libfuzzer_sys::fuzzer_mutate(bytes, size, most);
-    }
-    let mut new = spoilt(&bytes[..size], &mut draw);
-    new.truncate(most);
-    bytes[..new.len()].copy_from_slice(&new);
-    new.len()
 }
