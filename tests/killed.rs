@@ -126,7 +126,9 @@ fn sheets_are_old_or_new() {
     let arguments = ["sheet", ".", "--output", "sheets", "--as-of", "2026-11-27"];
     program(folder.path(), &arguments).status().expect("it runs");
     let mut old = files(folder.path());
-    old.iter_mut().filter(|(path, _)| path.starts_with(&sheets)).for_each(|(_, bytes)| bytes.truncate(2000));
+    for (_, bytes) in old.iter_mut().filter(|(path, _)| path.starts_with(&sheets)) {
+        bytes.truncate(2000);
+    }
     kill(folder.path(), &sheets, &arguments, &old, 12);
 }
 
@@ -136,7 +138,9 @@ fn a_rule_book_is_old_or_new() {
     let book = folder.path().join("book");
     program(folder.path(), &["rulebook", "--into", "book"]).status().expect("it runs");
     let mut old = files(folder.path());
-    old.values_mut().for_each(|bytes| bytes.extend_from_slice(b"<!-- older -->\n"));
+    for bytes in old.values_mut() {
+        bytes.extend_from_slice(b"<!-- older -->\n");
+    }
     kill(folder.path(), &book, &["rulebook", "--into", "book"], &old, 5);
 }
 

@@ -124,6 +124,15 @@ fn spans_hold_after_multi_byte_text_a_byte_order_mark_and_crlf() {
     assert_inside(&plan::read(text.to_owned()));
 }
 
+/// A line that cannot be read is blanked byte by byte; no place may lie within one of its characters.
+#[test]
+fn places_hold_where_a_line_of_long_characters_is_passed_over() {
+    let text = "plan: >1\n\u{2fd} \u{1f697}\n";
+    let reading = plan::read(text.to_owned());
+    assert!(!reading.misreads.is_empty());
+    assert_inside(&reading);
+}
+
 #[test]
 fn one_bad_entry_does_not_hide_the_others() {
     let text = "plan: 1\nwires:\n  main: {size: 4AWG, length: 5 m}\n  return:\n    size: 4 AWG\n    length: 4,9 m\n";
