@@ -66,10 +66,14 @@ fn is_read_by_both_in_one_way(text: &str) -> bool {
         let mut name = rest.split([' ', '\t', '\r', '\n', ',', '[', ']', '{', '}']).next().unwrap_or_default().chars();
         name.all(|c| c.is_ascii_alphanumeric() || "_-".contains(c))
     };
-    own_way.iter().all(|words| !lower.contains(words)) && text.split(['&', '*']).skip(1).all(is_name)
+    // A block that ends with the text has an end of line to one of them.
+    text.ends_with('\n')
+        && own_way.iter().all(|words| !lower.contains(words))
+        && text.split(['&', '*']).skip(1).all(is_name)
 }
 
-/// Whether two readers found the same. `01` is a number in YAML 1.2 and words to the other reader.
+/// Whether two readers found the same. `01` is a number in YAML 1.2 and words to the other reader, `0b1` the other way
+/// round.
 fn is_same(own: &Value, other: &Value) -> bool {
     match (own, other) {
         (Value::Array(own), Value::Array(other)) => {
@@ -81,6 +85,7 @@ fn is_same(own: &Value, other: &Value) -> bool {
         }
         // So many digits are one number to one reader and another to the other, as exact as each can be.
         (Value::Number(own), Value::Number(other)) => own == other || own.as_f64() == other.as_f64(),
+        (Value::String(words), Value::Number(_)) => words.trim_start_matches(['-', '+']).starts_with("0b"),
         (Value::Number(_), Value::String(words)) => words.trim_start_matches(['-', '+']).starts_with('0'),
         _ => own == other,
     }
