@@ -48,7 +48,9 @@ pub fn parse(bytes: &[u8]) {
     let is_named =
         |node: &NodeId| tree.map(*node).is_none_or(|map| map.entries().iter().all(|e| !e.key_span.is_empty()));
     let are_named = nodes(&tree).iter().all(|(_, node)| is_named(node));
-    if misreads.is_empty() && are_named && is_read_by_both_in_one_way(&text) {
+    // A block of words alone, written at the margin, is no plan.
+    let has_keys = tree.root().is_some_and(|root| tree.map(root).is_some());
+    if misreads.is_empty() && has_keys && are_named && is_read_by_both_in_one_way(&text) {
         let own = tree.root().map_or(Value::Null, |root| tree.to_json(root));
         if let Ok(other) = serde_yaml::from_str::<Value>(&text) {
             assert!(is_same(&own, &other), "two readers differ: {own} and {other}");
