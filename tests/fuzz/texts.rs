@@ -60,18 +60,11 @@ pub fn parse(bytes: &[u8]) {
 
 /// Where the other reader keeps to an older YAML, or knows more of it than a plan needs, they may differ.
 fn is_read_by_both_in_one_way(text: &str) -> bool {
-    // Tags, merge keys and keys behind a question mark; line breaks of YAML 1.1; numbers that JSON does not have.
-    let own_way = ["!", "?", "<<", "%", "\u{85}", "\u{2028}", "\u{2029}", "\u{feff}", ".nan", ".inf"];
+    // Tags, merge keys, keys behind a question mark, what may follow the name of an anchor; line breaks of YAML 1.1; numbers that JSON does not have.
+    let own_way = ["!", "?", "&", "*", "<<", "%", "\u{85}", "\u{2028}", "\u{2029}", "\u{feff}", ".nan", ".inf"];
     let lower = text.to_lowercase();
-    // The other reader takes letters and digits for the names of anchors, and no more.
-    let is_name = |rest: &str| {
-        let mut name = rest.split([' ', '\t', '\r', '\n', ',', '[', ']', '{', '}']).next().unwrap_or_default().chars();
-        name.all(|c| c.is_ascii_alphanumeric() || "_-".contains(c))
-    };
     // A block that ends with the text has an end of line to one of them.
-    text.ends_with('\n')
-        && own_way.iter().all(|words| !lower.contains(words))
-        && text.split(['&', '*']).skip(1).all(is_name)
+    text.ends_with('\n') && own_way.iter().all(|words| !lower.contains(words))
 }
 
 /// Whether two readers found the same. `01` is a number in YAML 1.2 and words to the other reader, `0b1` the other way
