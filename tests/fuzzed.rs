@@ -36,7 +36,9 @@ fn hold(target: &str, what: fn(&[u8]), rounds: usize) {
         println!("--- {target}\n{}", String::from_utf8_lossy(bytes));
         what(bytes);
     };
-    kept.iter().for_each(|bytes| tell(bytes));
+    for bytes in &kept {
+        tell(bytes);
+    }
     let seeds = [kept, pages()].concat();
     let mut draw = Draw::new(7);
     for _ in 0..if cfg!(debug_assertions) { rounds } else { rounds * 20 } {

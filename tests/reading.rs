@@ -124,6 +124,15 @@ fn spans_hold_after_multi_byte_text_a_byte_order_mark_and_crlf() {
     assert_inside(&plan::read(text.to_owned()));
 }
 
+/// A line that cannot be read is blanked byte by byte; no place may lie within one of its characters.
+#[test]
+fn places_hold_where_a_line_of_long_characters_is_passed_over() {
+    let text = "plan: >1\n\u{2fd} \u{1f697}\n";
+    let reading = plan::read(text.to_owned());
+    assert!(!reading.misreads.is_empty());
+    assert_inside(&reading);
+}
+
 #[test]
 fn one_bad_entry_does_not_hide_the_others() {
     let text = "plan: 1\nwires:\n  main: {size: 4AWG, length: 5 m}\n  return:\n    size: 4 AWG\n    length: 4,9 m\n";
@@ -153,6 +162,19 @@ fn unknown_keys_and_words_name_the_nearest() {
     assert_misread("plan: 1\nwires: {main: {lenght: }}\n", "lenght", "did you mean `length`?");
     assert_misread("plan: 1\nwirs: {}\n", "wirs", "did you mean `wires`?");
     assert_misread("plan: 1\nwires: {my wire: {}}\n", "my wire", "letters, digits and hyphens");
+}
+
+/// A point parts a name from what belongs to it; a name that holds one is still pointed at where it stands.
+#[test]
+fn what_stands_below_a_name_that_cannot_be_one_is_told_at_its_own_place() {
+    // A list or a thing with keys is pointed at by its name.
+    for (name, value, at) in [("a.b", "[1]", "a.b"), ("a.b", "4 m", "4 m"), (".nan", ".inf", ".inf")] {
+        let text = format!("plan: 1\namplifiers: {{c: {{}}, {name}: {value}}}\n");
+        assert_misread(&text, name, "letters, digits and hyphens");
+        assert_misread(&text, at, "stands where a group of keys belongs");
+        assert_eq!(misread(&text).len(), 2, "{:?}", misread(&text));
+    }
+    assert_misread("plan: 1\nwires: {a.b: {lenght: 4 m}}\n", "lenght", "did you mean `length`?");
 }
 
 #[test]

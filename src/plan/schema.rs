@@ -191,10 +191,15 @@ fn references(schema: &Value, found: &mut Vec<String>) {
 
 /// One error of the schema in words, at its place.
 fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
-    let pointer = error.instance_path().as_str();
-    let path = path_of(pointer);
-    let node = tree.node(&path);
-    let span = tree.locate(&path).span;
+    let parts = parts_of(error.instance_path().as_str());
+    let parts = || parts.iter().map(String::as_str);
+    let node = tree.node_parts(parts());
+    let span = tree.locate_parts(parts()).span;
+    // Where a key stands here, and its value.
+    let written = |key: &str| {
+        let entry = node.and_then(|node| tree.map(node)).and_then(|map| map.get(key));
+        entry.map_or((None, span.clone()), |entry| (Some(entry.value), entry.key_span.clone()))
+    };
     // A value left empty is not stated; it has no shape that could be wrong.
     if error.instance().is_null() {
         return;
@@ -205,22 +210,22 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
         ValidationErrorKind::AdditionalProperties { unexpected } => {
             let known = known_keys(format, error);
             for key in unexpected {
-                let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
-                found.push((tree.node(&place), unknown_key(tree, &place, key, &known)));
+                let (node, span) = written(key);
+                found.push((node, unknown_key(span, key, &known)));
             }
         }
         ValidationErrorKind::PropertyNames { error: inner } => {
             let key = inner.instance().as_str().unwrap_or_default().to_owned();
-            let place = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+            let (node, span) = written(&key);
             let misread = match inner.kind() {
-                ValidationErrorKind::Enum { options } => unknown_key(tree, &place, &key, &strings(options)),
+                ValidationErrorKind::Enum { options } => unknown_key(span, &key, &strings(options)),
                 _ => Misread::new(
-                    tree.locate_key(&place),
+                    span,
                     format!("`{}` cannot be a name", words::excerpt(&key, 40)),
                     "name things with letters, digits and hyphens, like bass-amp",
                 ),
             };
-            found.push((tree.node(&place), misread));
+            found.push((node, misread));
         }
         ValidationErrorKind::Enum { options } => {
             let (node, misread) = kept(unknown_word(value, &strings(options)), "");
@@ -246,7 +251,7 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
                 None => found.push(kept(format!("{} does not fit here", shown(value)), "")),
             }
         }
-        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if path == format.key => {
+        ValidationErrorKind::Minimum { .. } | ValidationErrorKind::Maximum { .. } if parts().eq([format.key]) => {
             let Format { key, version, .. } = format;
             let what = format!("{key} format {value} is not known to this version");
             found.push((node, Misread::new(span, what, format!("write `{key}: {version}`"))));
@@ -259,15 +264,12 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
     }
 }
 
-/// `/wires/main/fuse` as `wires.main.fuse`.
-fn path_of(pointer: &str) -> String {
-    let parts: Vec<String> =
-        pointer.split('/').skip(1).map(|part| part.replace("~1", "/").replace("~0", "~")).collect();
-    parts.join(".")
+/// The keys of `/wires/main/fuse`. They are not joined by points: a name that nobody should write may hold one.
+fn parts_of(pointer: &str) -> Vec<String> {
+    pointer.split('/').skip(1).map(|part| part.replace("~1", "/").replace("~0", "~")).collect()
 }
 
-fn unknown_key(tree: &Tree, place: &str, key: &str, known: &[String]) -> Misread {
-    let span = tree.locate_key(place);
+fn unknown_key(span: std::ops::Range<usize>, key: &str, known: &[String]) -> Misread {
     let what = format!("`{}` is not a key that is known here", words::excerpt(key, 40));
     let near = words::nearest(key, known.iter().map(String::as_str));
     let mend = match near {

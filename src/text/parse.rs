@@ -30,7 +30,7 @@ pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
     let mut misreads = Vec::new();
     let mut readable = None;
     for _ in 0..=limits.repairs {
-        let attempt = Builder::new(readable.as_deref().unwrap_or(text), limits).build();
+        let attempt = Builder::new(text, readable.as_deref().unwrap_or(text), limits).build();
         match attempt {
             Ok((tree, also)) => {
                 misreads.extend(also);
@@ -87,6 +87,9 @@ struct Open {
 }
 
 struct Builder<'a> {
+    /// The text as it was written, into which every range points.
+    written: &'a str,
+    /// The same with faulty lines blanked: where these had characters of several bytes, it has as many blanks.
     text: &'a str,
     limits: Limits,
     tree: Tree,
@@ -98,8 +101,9 @@ struct Builder<'a> {
 }
 
 impl<'a> Builder<'a> {
-    fn new(text: &'a str, limits: Limits) -> Self {
+    fn new(written: &'a str, text: &'a str, limits: Limits) -> Self {
         Self {
+            written,
             text,
             limits,
             tree: Tree::default(),
@@ -303,10 +307,10 @@ impl<'a> Builder<'a> {
         self.clamp(span.byte_range().unwrap_or(0..0))
     }
 
-    /// Keeps a range inside the text and on character boundaries.
+    /// Keeps a range inside the text and on character boundaries of what was written.
     fn clamp(&self, range: Range<usize>) -> Range<usize> {
-        let start = floor(self.text, range.start);
-        start..floor(self.text, range.end).max(start)
+        let start = floor(self.written, range.start);
+        start..floor(self.written, range.end).max(start)
     }
 }
 

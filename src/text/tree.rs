@@ -179,8 +179,13 @@ impl Tree {
 
     /// The node at the end of a path.
     pub fn node(&self, path: &str) -> Option<NodeId> {
+        self.node_parts(segments(path))
+    }
+
+    /// The node at the end of the parts of a path, which may hold points themselves.
+    pub fn node_parts<'p>(&self, parts: impl IntoIterator<Item = &'p str>) -> Option<NodeId> {
         let mut node = self.root?;
-        for segment in segments(path) {
+        for segment in parts {
             node = match &self.nodes[node].kind {
                 Kind::Map(map) => map.get(segment)?.value,
                 Kind::Seq(items) => *items.get(segment.parse::<usize>().ok()?)?,

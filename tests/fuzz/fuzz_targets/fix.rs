@@ -1,5 +1,7 @@
 #![no_main]
 
+#[path = "../mutate.rs"]
+mod mutate;
 #[path = "../spoil.rs"]
 mod spoil;
 #[path = "../texts.rs"]
@@ -7,5 +9,5 @@ mod texts;
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| texts::fix(bytes));
 libfuzzer_sys::fuzz_mutator!(|bytes: &mut [u8], size: usize, most: usize, seed: u32| {
-    spoil::mutate(bytes, size, most, seed)
+    mutate::mutate(bytes, size, most, seed)
 });
