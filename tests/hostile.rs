@@ -308,14 +308,17 @@ fn a_file_that_is_far_too_large_is_not_read() {
 /// Where open checks turn is sought for as long as a vehicle needs, and not for hundreds of wires.
 #[test]
 fn what_is_not_tried_in_a_huge_draft_is_told() {
-    let mut text = String::from("plan: 1\nvehicle: {voltage: 12 V, body: steel}\ngrounds: {g: {}}\namplifiers:\n");
     let gear = "{class: D, channels: 1, rated: [{load: 4 ohm, power: 300 W}]}";
-    (0..40).for_each(|at| text += &format!("  a{at}: {gear}\n"));
-    text += "wires:\n";
-    for at in 0..40 {
-        text += &format!("  f{at}: {{from: battery.positive, to: a{at}.power, size: 4 AWG, length: 4 m}}\n");
-        text += &format!("  r{at}: {{from: a{at}.ground, to: grounds.g, size: 4 AWG, length: 1 m}}\n");
-    }
+    let amplifiers: String = (0..40).map(|at| format!("  a{at}: {gear}\n")).collect();
+    let pair = |at: usize| {
+        format!(
+            "  f{at}: {{from: battery.positive, to: a{at}.power, size: 4 AWG, length: 4 m}}\n  \
+             r{at}: {{from: a{at}.ground, to: grounds.g, size: 4 AWG, length: 1 m}}\n"
+        )
+    };
+    let wires: String = (0..40).map(pair).collect();
+    let vehicle = "vehicle: {voltage: 12 V, body: steel}\ngrounds: {g: {}}";
+    let text = format!("plan: 1\n{vehicle}\namplifiers:\n{amplifiers}wires:\n{wires}");
     let reading = testlamp::plan::read(text);
     let judgement = testlamp::judge::judge(&reading, &testlamp::house::House::default(), &testlamp::rules::all());
     assert!(judgement.untried > 0 && judgement.open().next().is_some());
