@@ -309,7 +309,8 @@ fn a_file_that_is_far_too_large_is_not_read() {
 #[test]
 fn what_is_not_tried_in_a_huge_draft_is_told() {
     let gear = "{class: D, channels: 1, rated: [{load: 4 ohm, power: 300 W}]}";
-    let amplifiers: String = (0..40).map(|at| format!("  a{at}: {gear}\n")).collect();
+    let amplifier = |at: usize| format!("  a{at}: {gear}\n");
+    let amplifiers: String = (0..40).map(amplifier).collect();
     let pair = |at: usize| {
         format!(
             "  f{at}: {{from: battery.positive, to: a{at}.power, size: 4 AWG, length: 4 m}}\n  \
