@@ -48,7 +48,7 @@ async def test_every_kind_of_request_is_answered_in_the_shape_of_the_protocol(cl
     assert "FUSE-01" in hover.contents.value
     context = types.CodeActionContext(told)
     actions = await client.text_document_code_action_async(types.CodeActionParams(document, fuse.range, context))
-    assert any("30 A instead of 80 A" in action.title for action in actions)
+    assert any("30 A" in action.title for action in actions)
     offered = await client.text_document_completion_async(types.CompletionParams(document, place))
     assert [one.label for one in offered.items] == ["60 A"], "an example, where nothing is typed yet"
     assert await client.text_document_document_symbol_async(types.DocumentSymbolParams(document))
