@@ -20,7 +20,8 @@ const HOSTILE: &str = r#"plan: 1
 job: {stage: planned}
 amplifiers: {"amp @octocat <img src=x onerror=alert(1)>": {}, bass-amp: {}}
 wires:
-  "w | `x` ]]> </details> [l](http://evil.example) ![i](http://evil.example/i.png)\n::error::x %0A::error::y\r\n/close\e[31m \u202E\u061C\uFFFE {0} www.evil.example a@evil.example <script> &amp; \\": &hot
+  "w | `x` ]]> </details> [l](http://evil.example) ![i](http://evil.example/i.png)\n::error::x %0A::error::y\r\n/close\e[31m \u202E\u061C\uFFFE {0} www.evil.example a@evil.example <script> &amp; \\": {}
+  main: &hot
     from: battery.positive
     to: "amp @octocat <img src=x onerror=alert(1)>.power"
     size: 10 AWG
@@ -30,10 +31,12 @@ wires:
     path: [engine-bay, firewall, cargo]
     fuse: {form: bolt-down, distance: 20 cm, rating: 60 A}
     crossings: {firewall: {through: factory-grommet, sealed: true}}
-  main: *hot
+  spare: *hot
   "@octocat": {length: "](http://evil.example) ]]> </failure>"}
 waivers:
-  - {rule: FUSE-01, at: wires.main, reason: "| </details> ]]> ::error::w\n\n# @octocat %0A", by: "`@octocat`", until: 2027-06-30}
+  - {rule: FUSE-01, at: wires.main, reason: "| </details> ]]> ::error::w\n\n# @octocat %0A w | `x` ]]> </details> [l](http://evil.example) ![i](http://evil.example/i.png)\n::error::x %0A::error::y\r\n/close\e[31m \u202E\u061C\uFFFE {0} www.evil.example a@evil.example <script> &amp; \\", by: "`@octocat`", until: 2027-06-30}
+loads: {bass: {amplifier: "w | `x` ]]> </details> [l](http://evil.example) ![i](http://evil.example/i.png)\n::error::x %0A::error::y\r\n/close\e[31m \u202E\u061C\uFFFE {0} www.evil.example a@evil.example <script> &amp; \\"}}
+settings: {bass-amp: {tone: 1 kHz}}
 "#;
 
 struct Ran {
@@ -506,9 +509,8 @@ fn hostile_words_are_words_in_every_format() {
     let strange = document.descendants().filter(Node::is_element);
     let strange: Vec<&str> = strange.map(|node| node.tag_name().name()).filter(|name| !known.contains(name)).collect();
     assert!(strange.is_empty(), "{strange:?}");
-    assert!(
-        document.descendants().any(|node| node.attribute("name").is_some_and(|name| name.contains("]]> </details>")))
-    );
+    let said = |node: Node| node.attributes().any(|attribute| attribute.value().contains("]]> </details>"));
+    assert!(document.descendants().any(said), "{out}");
 
     let out = check("github");
     let all = annotations(&out);
@@ -519,7 +521,7 @@ fn hostile_words_are_words_in_every_format() {
         assert!(annotation.data.lines().all(|line| !line.starts_with("::")), "{}", annotation.data);
     }
     assert!(out.lines().all(|line| line.starts_with("::") || line.starts_with("1 plan judged")), "{out}");
-    assert!(all.iter().any(|annotation| annotation.data.contains("%0A::error::y")));
+    assert!(all.iter().any(|annotation| annotation.data.contains("`x` ]]> </details>")));
 
     let out = check("markdown");
     assert!(out.lines().all(|line| !line.trim_start().starts_with('/')), "a forge reads a command: {out}");
@@ -536,9 +538,5 @@ fn hostile_words_are_words_in_every_format() {
     for linked in ["@octocat", "://", "www.evil", "a@evil", "::"] {
         assert!(!read.text.contains(linked), "{linked} in {}", read.text);
     }
-    assert!(
-        read.text.replace('\u{2060}', "").contains("w | `x` ]]> </details> [l](http://evil.example)"),
-        "{}",
-        read.text
-    );
+    assert!(read.text.replace('\u{2060}', "").contains("w | `x` ]]> </details> [l](http://evil.e"), "{}", read.text);
 }
