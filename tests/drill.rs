@@ -158,6 +158,11 @@ fn practice(arguments: &[&str]) -> (tempfile::TempDir, String) {
     (folder, path)
 }
 
+/// The answers in a key, without its notes.
+fn answers(key: &str) -> Vec<&str> {
+    key.lines().filter(|line| !line.is_empty() && !line.starts_with('#')).collect()
+}
+
 fn graded(folder: &tempfile::TempDir, answers: &str, practice: &str) -> (i32, String) {
     let file = folder.path().join("answers.txt");
     fs::write(&file, answers).expect("a file");
@@ -169,7 +174,10 @@ fn graded(folder: &tempfile::TempDir, answers: &str, practice: &str) -> (i32, St
 fn answers_are_graded() {
     let (folder, path) = practice(&["--faults", "3", "--seed", "7", "--families", "FUSE,WIRE"]);
     let (status, key, _) = drill(&["--key", &path]);
-    assert_eq!((status, key.lines().count()), (0, 3), "{key}");
+    assert_eq!((status, answers(&key).len()), (0, 3), "{key}");
+    for heading in ["#   given", "#   why", "#   mend"] {
+        assert!(key.matches(heading).count() > 1, "{heading}: {key}");
+    }
     let last = |said: &str| said.lines().last().unwrap_or_default().to_owned();
 
     let (status, said) = graded(&folder, &key, &path);
@@ -183,10 +191,10 @@ fn answers_are_graded() {
     // By the numbers of their lines, the other way round, with one said twice.
     let line = |line: &str| {
         let (code, rest) = line.split_once(' ').expect("a code");
-        let number = rest.split("# line ").nth(1).and_then(|rest| rest.split(':').next()).expect("a line");
+        let number = rest.split("# line ").nth(1).expect("a line");
         format!("- {number} {code}\n")
     };
-    let lines: String = key.lines().map(line).collect();
+    let lines: String = answers(&key).into_iter().map(line).collect();
     let (status, said) = graded(&folder, &format!("{lines}{lines}"), &path);
     assert_eq!((status, last(&said).as_str()), (0, "3 of 3 faults found, 0 missed, 0 wrongly accused"), "{said}");
 }
@@ -201,7 +209,7 @@ fn a_practice_plan_says_what_it_was_made_with_and_not_what_is_wrong() {
     assert!(head.iter().all(|line| line.starts_with("# ")), "{head:?}");
     assert!(head[5].starts_with("# practice plan: faults 2, level 2, seed 3, families all, testlamp "), "{}", head[5]);
     let (_, key, _) = drill(&["--key", &path]);
-    for place in key.lines().filter_map(|line| line.split(' ').nth(1)) {
+    for place in answers(&key).into_iter().filter_map(|line| line.split(' ').nth(1)) {
         assert!(!head.join("\n").contains(place), "{place}");
     }
     fs::write(&path, text.replace("faults 2,", "faults 5,")).expect("a file");
@@ -230,5 +238,6 @@ fn what_cannot_be_is_told() {
 fn without_a_plan_one_is_brought_along() {
     let (_folder, path) = practice(&["--families", "PROOF", "--seed", "11"]);
     let (_, key, _) = drill(&["--key", &path]);
-    assert!(key.lines().count() == 3 && key.lines().all(|line| line.starts_with("PROOF-")), "{key}");
+    let answers = answers(&key);
+    assert!(answers.len() == 3 && answers.iter().all(|line| line.starts_with("PROOF-")), "{key}");
 }

@@ -18,7 +18,7 @@ use crate::drill::{
 use crate::house::House;
 use crate::judge::{Check, Judgement, Rule, judge};
 use crate::plan::{Day, Reading, read};
-use crate::report::{Paper, clean, house_digest, text_digest, verdict, worked};
+use crate::report::{Line, Paper, clean, house_digest, text_digest, verdict, worked};
 use crate::rules;
 use crate::text::Lines;
 use crate::words::{all, count, nearest};
@@ -239,17 +239,13 @@ impl Desk {
         let line = self.lines.position(&self.reading.text, self.reading.tree.locate(&place).span.start).0;
         (place, line)
     }
-
-    fn title(check: &Check) -> &str {
-        check.finding.as_ref().map_or("", |finding| finding.title.as_str())
-    }
 }
 
 fn causes(judgement: &Judgement) -> impl Iterator<Item = &Check> {
     judgement.failed().filter(|check| check.follows.is_none())
 }
 
-/// Prints what was planted, as answers that find it all.
+/// Prints what was planted, as answers that find it all, each with its working and what to do about it as notes.
 fn key(arguments: &Arguments, path: &Path, out: &mut dyn Write) -> Answered {
     let desk = match Desk::open(arguments, path) {
         Ok(desk) => desk,
@@ -257,7 +253,11 @@ fn key(arguments: &Arguments, path: &Path, out: &mut dyn Write) -> Answered {
     };
     for check in causes(&desk.judgement) {
         let (place, line) = desk.place(check);
-        writeln!(out, "{}", clean(&format!("{} {place} # line {line}: {}", check.rule.code, Desk::title(check))))?;
+        writeln!(out, "{}", clean(&format!("{} {place} # line {line}", check.rule.code)))?;
+        for (heading, words) in desk.teaching(check) {
+            writeln!(out, "{}", clean(format!("#   {heading:<8} {words}").trim_end()))?;
+        }
+        writeln!(out)?;
     }
     Ok(Ok(Status::Clear))
 }
@@ -321,12 +321,15 @@ impl Desk {
         let (place, line) = self.place(check);
         let headline = format!("{mark}: {} {} at {place}, line {line}", check.rule.code, check.rule.name);
         writeln!(out, "{}", paper.strong(&clean(&headline)))?;
-        self.working(check, paper, out)?;
-        for (heading, words) in check.finding.iter().flat_map(|finding| [("why", finding.why), ("mend", &finding.mend)])
-        {
-            line_of(heading, words, paper, out)?;
-        }
+        self.teaching(check).iter().try_for_each(|(heading, words)| line_of(heading, words, paper, out))?;
         writeln!(out)
+    }
+
+    /// How a fault is worked out, why it is one, and what to do about it.
+    fn teaching(&self, check: &Check) -> Vec<Line> {
+        let said = check.finding.iter().flat_map(|finding| [("why", finding.why), ("mend", finding.mend.as_str())]);
+        let said = said.filter(|(_, words)| !words.is_empty()).map(|(heading, words)| (heading, words.to_owned()));
+        worked(&self.reading, check).into_iter().chain(said).collect()
     }
 
     fn wrong(&self, wrong: &Wrong<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<()> {

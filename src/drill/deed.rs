@@ -1,11 +1,10 @@
 //! What slips come to in a plan: changes of its text, each still to be tried.
 
-use super::pattern::{fits, places, thing};
 use crate::house::House;
 use crate::judge::{Check, Outcome, Reach, Rule, Slip, judge_briefly, turned_at};
 use crate::plan::{Reading, read_with};
 use crate::solve::Place;
-use crate::text::{self, Edit, Kind, Tree};
+use crate::text::{self, Edit, Kind, Tree, fits, places, thing};
 
 /// One change that may break a rule.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]

@@ -1,11 +1,10 @@
 //! Holds answers against what is found in a practice plan.
 
 use super::answers::{Answer, At};
-use super::pattern::thing;
 use crate::judge::{Check, Judgement};
 use crate::plan::Reading;
-use crate::solve::{Origin, Place};
-use crate::text::Lines;
+use crate::solve::Place;
+use crate::text::{Lines, thing};
 
 /// What an apprentice found, and what not.
 pub struct Grade<'a> {
@@ -90,14 +89,7 @@ fn is_same(one: &str, other: &str) -> bool {
     within(one, other) || within(other, one)
 }
 
-/// Everything a check points at: what it judges, where it finds something, and the facts that it rests on.
+/// Everything a check points at: where it finds something, the facts that it rests on, and what it judges.
 fn places(check: &Check) -> Vec<Place> {
-    let finding = check.finding.iter();
-    let labels = finding.flat_map(|finding| std::iter::once(&finding.at).chain(&finding.also));
-    let inputs = check.working.iter().flat_map(|working| &working.inputs);
-    let stated = inputs.filter_map(|input| match &input.origin {
-        Origin::Stated(place) => Some(place.clone()),
-        _ => None,
-    });
-    labels.map(|label| label.place.clone()).chain(stated).chain([check.subject.clone()]).collect()
+    check.named().into_iter().chain([check.subject.clone()]).collect()
 }

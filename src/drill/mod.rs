@@ -7,7 +7,6 @@ mod answers;
 mod deed;
 mod draw;
 mod grade;
-mod pattern;
 mod plant;
 mod sheet;
 

@@ -4,11 +4,11 @@ use std::collections::{BTreeSet, HashMap};
 
 use super::deed::{Act, Deed, Hand, deeds, done};
 use super::draw::Lot;
-use super::pattern::thing;
 use crate::house::House;
-use crate::judge::{Check, Judgement, Outcome, Reach, Rule, Slip, judge_briefly};
+use crate::judge::{Check, Judgement, Reach, Rule, Slip, judge_briefly};
 use crate::plan::Reading;
 use crate::solve::Place;
+use crate::text::thing;
 
 /// How hard a fault is to find.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -280,8 +280,8 @@ impl Bed<'_> {
         if !more || !kept || state.broke || !decided {
             return None;
         }
-        let causes = judgement.failed().filter(|check| check.outcome == Outcome::Fail && check.follows.is_none());
-        causes.into_iter().find(|check| !self.is_known(check)).filter(|check| check.rule.code == rule.code)
+        let mut causes = judgement.failed().filter(|check| check.follows.is_none());
+        causes.find(|check| !self.is_known(check)).filter(|check| check.rule.code == rule.code)
     }
 }
 

@@ -1,6 +1,7 @@
 //! The head of a practice plan: what is to be done, and what it was made with.
 
 use super::Level;
+use crate::text::new_line;
 
 /// What a practice plan was made with.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,7 +46,7 @@ pub fn headline(sheet: &Sheet<'_>) -> String {
 pub fn headed(comment: &str, text: &str) -> String {
     let mark = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
     let (mark, rest) = text.split_at(mark);
-    let comment = if text.contains("\r\n") { comment.replace('\n', "\r\n") } else { comment.to_owned() };
+    let comment = comment.replace('\n', new_line(text));
     format!("{mark}{comment}{rest}")
 }
 

@@ -3,11 +3,11 @@
 use super::Rule;
 use super::apply::apply_where;
 use super::check::Check;
-use super::verdict::{Outcome, Value};
+use super::verdict::Outcome;
 use crate::house::{House, Stock};
 use crate::plan::{Reading, choices, word};
 use crate::quantity::Gauge;
-use crate::solve::{FuseForm, Job, Origin, Place};
+use crate::solve::{FuseForm, Job, Place};
 use crate::text::Map;
 
 /// A change of one fact that turns a verdict.
@@ -80,27 +80,9 @@ pub fn turned_at(reading: &Reading, house: &House, check: &Check, place: &Place,
 /// The places of facts that a verdict rests on and that the plan states as single values; everything that the subject
 /// states is among them.
 pub(super) fn facts(check: &Check, reading: &Reading) -> Vec<Place> {
-    let mut places = named(check);
+    let mut places = check.named();
     places.push(check.subject.clone());
     let mut places: Vec<Place> = places.iter().flat_map(|place| single_values(place, reading)).collect();
-    places.sort();
-    places.dedup();
-    places
-}
-
-/// The places that a check names in its working and its finding.
-pub(super) fn named(check: &Check) -> Vec<Place> {
-    let inputs = check.working.iter().flat_map(|working| &working.inputs);
-    let stated = inputs.filter(|input| matches!(input.value, Value::Figure(_) | Value::Word(_)));
-    let mut places: Vec<Place> = stated
-        .filter_map(|input| match &input.origin {
-            Origin::Stated(place) => Some(place.clone()),
-            _ => None,
-        })
-        .collect();
-    if let Some(finding) = &check.finding {
-        places.extend(std::iter::once(&finding.at).chain(&finding.also).map(|label| label.place.clone()));
-    }
     places.sort();
     places.dedup();
     places

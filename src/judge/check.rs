@@ -3,7 +3,7 @@
 use super::verdict::{Finding, Outcome, Working};
 use super::{Rule, Severity};
 use crate::house::Demand;
-use crate::solve::Place;
+use crate::solve::{Origin, Place};
 
 /// A fact that alone decides an open check.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,6 +66,21 @@ impl Check {
     /// Whether it failed and nobody answers for it.
     pub fn stands(&self) -> bool {
         self.outcome == Outcome::Fail && self.waived.is_none()
+    }
+
+    /// The places that it names: where it finds something, and every fact of the plan that went into its numbers.
+    pub fn named(&self) -> Vec<Place> {
+        let finding = self.finding.iter();
+        let labels = finding.flat_map(|finding| std::iter::once(&finding.at).chain(&finding.also));
+        let inputs = self.working.iter().flat_map(|working| &working.inputs);
+        let stated = inputs.filter_map(|input| match &input.origin {
+            Origin::Stated(place) => Some(place),
+            _ => None,
+        });
+        let mut places: Vec<Place> = stated.chain(labels.map(|label| &label.place)).cloned().collect();
+        places.sort();
+        places.dedup();
+        places
     }
 
     /// Whether it is a finding or an open check that must not be where this is demanded.

@@ -7,14 +7,14 @@ use std::collections::HashMap;
 use std::ops::Range;
 
 use super::apply::apply_where;
-use super::change::{Change, changes_of, facts, named};
+use super::change::{Change, changes_of, facts};
 use super::check::{Check, FindOut, Judgement};
 use super::verdict::{Offer, Outcome};
 use super::{Rule, Severity, skeleton};
 use crate::house::House;
 use crate::plan::{Reading, Stage, read_with};
 use crate::solve::{Job, Place};
-use crate::text::{Edit, comments};
+use crate::text::{Edit, comments, fits};
 
 /// How far a fix may be trusted without a look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
@@ -224,17 +224,6 @@ pub fn may_be_offered(path: &str) -> bool {
     is_coil || is_decision(path) || DECIDED_WHOLE.iter().any(|pattern| fits(pattern, path))
 }
 
-fn fits(pattern: &str, path: &str) -> bool {
-    let (mut pattern, mut path) = (pattern.split('.'), path.split('.'));
-    loop {
-        match (pattern.next(), path.next()) {
-            (None, None) => return true,
-            (Some(want), Some(found)) if want == "*" || want == found => {}
-            _ => return false,
-        }
-    }
-}
-
 /// What fixes are proved with.
 pub struct Workshop<'a> {
     /// The plan as it is.
@@ -301,7 +290,7 @@ impl Workshop<'_> {
             return fixes;
         }
         // Where the rule knows what to do, only what its finding names is searched besides, not all of the thing.
-        let mut places = if finding.offers.is_empty() { facts(check, self.reading) } else { named(check) };
+        let mut places = if finding.offers.is_empty() { facts(check, self.reading) } else { check.named() };
         places.retain(|place| is_decision(&place.path()) && !changed.iter().flatten().any(|taken| place == *taken));
         let searched = changes_of(self.reading, self.house, check, places);
         fixes.extend(searched.into_iter().filter_map(|Change { place, from, to, .. }| {

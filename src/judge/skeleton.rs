@@ -2,7 +2,7 @@
 
 use super::check::{Check, FindOut};
 use crate::plan::{Reading, about, read_with};
-use crate::text::{Edit, Kind, set};
+use crate::text::{Edit, Kind, new_line, set};
 
 /// The keys of a waiver that a person has to fill in, each with what belongs there.
 const TO_SIGN: [(&str, &str); 3] =
@@ -98,10 +98,6 @@ fn does(reading: &Reading, edit: Edit, path: &str) -> Option<Edit> {
     let after = read_with(edit.apply(&reading.text), &reading.shelves);
     let whole = after.tree.node(path).is_some() && after.misreads.len() <= reading.misreads.len();
     whole.then_some(edit)
-}
-
-fn new_line(text: &str) -> &'static str {
-    if text.contains("\r\n") { "\r\n" } else { "\n" }
 }
 
 fn line_end(text: &str, from: usize) -> usize {

@@ -13,8 +13,9 @@ const TRIES: usize = 5;
 /// How often the turning value is halved in on.
 const HALVINGS: usize = 10;
 
-/// So much is tried in one plan: jobs solved, each counted by the square of its wires, as long as it takes to solve. No
-/// vehicle comes near; a plan of hundreds of wires must not hold up the others.
+/// So much is tried in one plan: jobs solved, each counted by the square of its wires, as long as it takes to solve. It
+/// is enough for a draft of six amplifiers with nearly everything open; one of dozens must not hold up the others, and
+/// is told how many facts were not tried.
 const MOST_WORK: usize = 400_000;
 
 /// Narrows one assumed fact at a time and looks which open checks that decides. Gives how many facts were not tried.
@@ -80,7 +81,7 @@ impl Trial<'_, '_> {
     fn turn(&mut self, check: &Check) -> Option<Turn> {
         let is_number = self.fact.steps.is_empty();
         let ends = [*self.values.first()?, *self.values.last()?];
-        // What neither end of a range decides nothing between them does.
+        // What neither end of a range decides hardly anything between them does; to look would cost half as much again.
         if is_number && ends.iter().all(|end| self.outcome(check, *end) == Outcome::Open) {
             return None;
         }

@@ -40,6 +40,11 @@ pub enum Deed {
     Move(usize),
 }
 
+/// How lines end in a text.
+pub fn new_line(text: &str) -> &'static str {
+    if text.contains("\r\n") { "\r\n" } else { "\n" }
+}
+
 /// The change that does something at a path.
 ///
 /// # Errors
@@ -146,7 +151,7 @@ fn on_the_line(text: &str, at: Range<usize>) -> Range<usize> {
 
 /// A value with what was said to people within the one before it.
 fn with_comments(text: &str, value: &str, said: &[&str]) -> String {
-    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let new_line = new_line(text);
     if said.is_empty() { value.to_owned() } else { format!("{value} {}", said.join(new_line)) }
 }
 
@@ -169,7 +174,7 @@ fn add(text: &str, tree: &Tree, node: NodeId, map: &Map, key: &str, value: &str)
     let indent: String = text[line_start..first].chars().map(|c| if c == '\t' { '\t' } else { ' ' }).collect();
     let end = text[..end.unwrap_or(first)].trim_end().len();
     let line_end = text[end..].find(['\n', '\r']).map_or(text.len(), |at| end + at);
-    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let new_line = new_line(text);
     let indent = indent.trim_start_matches('\u{feff}');
     Edit { at: line_end..line_end, text: format!("{new_line}{indent}{key}: {value}") }
 }

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::comments::comments_in;
-use super::edit::{Edit, end_of, last_byte, set};
+use super::edit::{Edit, end_of, last_byte, new_line, set};
 use super::tree::{Kind, NodeId, Tree};
 
 /// Takes out a key or an item, with what holds it where nothing else is left in there; what is said to people beside it
@@ -37,7 +37,7 @@ pub(super) fn remove(text: &str, tree: &Tree, path: &str, comments_stay: bool) -
         return Ok(Edit { text: String::new(), at: gone });
     }
     let (_, indent) = first_line(text, &parts[at])?;
-    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let new_line = new_line(text);
     let said = comments_in(text, tree, &gone).into_iter().map(|words| format!("{indent}{words}{new_line}"));
     Ok(Edit { text: said.collect(), at: gone })
 }
@@ -57,7 +57,7 @@ pub(super) fn insert(text: &str, tree: &Tree, path: &str, value: &str) -> Result
     }
     let (line, indent) = first_line(text, last)?;
     let mark = format!("{indent}- {}", unbraced(value));
-    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let new_line = new_line(text);
     let whole = match before {
         Some(next) => with_comments(text, lines(text, next)?.start, &indent),
         None => lines(text, &(line..last.end))?.end,
@@ -94,7 +94,7 @@ pub(super) fn shift(text: &str, tree: &Tree, path: &str, to: usize) -> Result<Ed
         Some(next) => with_comments(text, lines(text, next)?.start, &indent),
         None => lines(text, &parts[parts.len() - 1])?.end,
     };
-    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let new_line = new_line(text);
     let ended = |words: &str| if words.ends_with('\n') { words.to_owned() } else { format!("{words}{new_line}") };
     let item = ended(&text[own.clone()]);
     Ok(if target <= own.start {
@@ -120,7 +120,7 @@ pub(super) fn repeat(text: &str, tree: &Tree, path: &str, name: &str) -> Result<
     }
     let (_, indent) = first_line(text, &part)?;
     let end = lines(text, &part)?.end;
-    let new_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let new_line = new_line(text);
     let open = if text[..end].ends_with('\n') { "" } else { new_line };
     Ok(Edit { at: end..end, text: format!("{open}{indent}{}{new_line}", words.trim_end()) })
 }

@@ -12,16 +12,18 @@ mod graft;
 mod lines;
 mod list;
 mod parse;
+mod pattern;
 mod read;
 mod tree;
 
 pub use comments::comments;
 pub use decode::decode;
-pub use edit::{Deed, Edit, change, last_byte, set};
+pub use edit::{Deed, Edit, change, last_byte, new_line, set};
 pub use find::Spotted;
 pub use graft::Elsewhere;
 pub use lines::Lines;
 pub use parse::{Limits, parse};
+pub use pattern::{fits, places, thing};
 pub use read::{ReadError, Reader};
 pub use tree::{Entry, Kind, Located, Map, NodeId, Scalar, Tree};
 

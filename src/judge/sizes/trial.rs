@@ -1,16 +1,16 @@
 //! Tries choices: the rules themselves say which hold.
 
-use std::cell::{Cell, RefCell};
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::super::check::Check;
 use super::super::run::apply_all;
-use super::super::verdict::{Outcome, Relation, Value};
+use super::super::verdict::{Outcome, Relation};
 use super::super::{Rule, Severity, waive};
 use super::draft::{Draft, State};
 use crate::house::House;
 use crate::plan::Plan;
-use crate::solve::{Job, Origin, Place};
+use crate::solve::{Job, Place};
 
 /// A rule on one subject.
 pub type Name = (&'static str, Place);
@@ -75,15 +75,13 @@ pub struct Trial<'a> {
     /// Checks that no size turns: open ones on facts that nobody stated, advice that cannot be followed.
     left: RefCell<BTreeMap<Name, Left>>,
     helps: RefCell<HashMap<(Name, Part, bool), bool>>,
-    /// How many choices were judged, for the curious.
-    pub tries: Cell<usize>,
 }
 
 impl<'a> Trial<'a> {
     /// Nothing is tried yet.
     pub fn new(draft: &'a Draft<'a>, house: &'a House, sizing: Sizing<'a>) -> Self {
         let (left, helps) = (RefCell::default(), RefCell::default());
-        Self { draft, house, sizing, left, helps, tries: Cell::new(0) }
+        Self { draft, house, sizing, left, helps }
     }
 
     /// The rules that a house does not have off.
@@ -92,7 +90,6 @@ impl<'a> Trial<'a> {
     }
 
     fn judged(&self, state: &State, rules: &[&'static Rule]) -> Vec<Check> {
-        self.tries.set(self.tries.get() + 1);
         judged(&self.draft.with(state), self.house, &self.on(rules))
     }
 
@@ -259,12 +256,5 @@ fn middle(check: &Check) -> Option<f64> {
 
 /// The paths that a check speaks of.
 pub fn places(check: &Check) -> BTreeSet<String> {
-    let inputs = check.working.iter().flat_map(|working| &working.inputs);
-    let stated = inputs.filter_map(|input| match (&input.value, &input.origin) {
-        (Value::Figure(_) | Value::Word(_), Origin::Stated(place)) => Some(place.path()),
-        _ => None,
-    });
-    let found = check.finding.iter().flat_map(|finding| std::iter::once(&finding.at).chain(&finding.also));
-    let found = found.map(|label| label.place.path());
-    stated.chain(found).chain([check.subject.path()]).collect()
+    check.named().iter().chain([&check.subject]).map(Place::path).collect()
 }

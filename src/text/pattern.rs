@@ -1,6 +1,6 @@
 //! The places of a plan that a pattern means.
 
-use crate::text::{Kind, NodeId, Tree};
+use super::tree::{Kind, NodeId, Tree};
 
 /// Every path that fits a pattern, in the order of the text; with `may_be_missing` also where its last keys would stand.
 pub fn places(tree: &Tree, pattern: &str, may_be_missing: bool) -> Vec<String> {
