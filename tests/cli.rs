@@ -1,5 +1,7 @@
 //! The command line: exit statuses, inputs, formats.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
 
@@ -47,10 +49,8 @@ fn command(folder: &Path, arguments: &[&str]) -> Command {
 }
 
 fn ran(mut command: Command) -> Ran {
-    let output = command.output().expect("it runs");
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    let status = output.status.code().expect("an exit status");
-    Ran { status, out: text(output.stdout), err: text(output.stderr) }
+    let (status, out, err) = common::ended(&mut command);
+    Ran { status, out, err }
 }
 
 fn run(folder: &Path, arguments: &[&str]) -> Ran {

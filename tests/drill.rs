@@ -1,5 +1,7 @@
 //! Practice plans: what is planted is what is found, and answers are graded by it.
 
+mod common;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -143,10 +145,7 @@ fn a_plan_that_is_not_clean_is_refused() {
 }
 
 fn drill(arguments: &[&str]) -> (i32, String, String) {
-    let output = Command::cargo_bin("testlamp").expect("the program").arg("drill").args(arguments).output();
-    let output = output.expect("it runs");
-    let words = |bytes| String::from_utf8(bytes).expect("UTF-8");
-    (output.status.code().expect("a status"), words(output.stdout), words(output.stderr))
+    common::ended(Command::cargo_bin("testlamp").expect("the program").arg("drill").args(arguments))
 }
 
 /// A practice plan in a folder of its own.

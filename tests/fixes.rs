@@ -1,5 +1,7 @@
 //! Fixes: what they clear, what they keep, and that a file is whole at any time.
 
+mod common;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::fs;
@@ -14,10 +16,7 @@ use testlamp::rules;
 use testlamp::text::{Kind, NodeId, comments};
 
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
-    let output = Command::cargo_bin("testlamp").expect("the program").current_dir(folder).args(arguments).output();
-    let output = output.expect("it runs");
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    (output.status.code().expect("a status"), text(output.stdout), text(output.stderr))
+    common::ended(Command::cargo_bin("testlamp").expect("the program").current_dir(folder).args(arguments))
 }
 
 fn job(name: &str) -> String {

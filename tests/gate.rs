@@ -1,5 +1,7 @@
 //! `check` as the gate over all jobs of a shop: baseline, record, lists, and what happens when something goes wrong.
 
+mod common;
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
@@ -53,9 +55,7 @@ fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
 fn run_on(folder: &Path, arguments: &[&str], set: &[(&str, &str)]) -> (i32, String, String) {
     let mut command = Command::cargo_bin("testlamp").expect("the program");
     command.current_dir(folder).args(arguments).envs(set.iter().copied());
-    let output = command.output().expect("it runs");
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    (output.status.code().expect("an exit status"), text(output.stdout), text(output.stderr))
+    common::ended(&mut command)
 }
 
 /// `check` in one line a finding, with more arguments.

@@ -1,5 +1,7 @@
 //! The house file: found, read, refused with a place, and what each setting does to verdicts.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
 
@@ -48,13 +50,11 @@ struct Ran {
 
 fn run(folder: &Path, arguments: &[&str], stdin: &str) -> Ran {
     let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let output = command.current_dir(folder).args(arguments).write_stdin(stdin).output().expect("it runs");
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    let (out, err) = (text(output.stdout), text(output.stderr));
+    let (status, out, err) = common::ended(command.current_dir(folder).args(arguments).write_stdin(stdin));
     for word in ["panicked", "broke down"] {
         assert!(!out.contains(word) && !err.contains(word), "{arguments:?}: {out}{err}");
     }
-    Ran { status: output.status.code().expect("an exit status"), out, err }
+    Ran { status, out, err }
 }
 
 fn folder(files: &[(&str, &str)]) -> TempDir {

@@ -1,12 +1,13 @@
 //! The job sheet as its readers get it: every part is there, its figures are those of `figures`, a plan's words stay
 //! words, and the page needs nothing beside itself.
 
+mod common;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
-use std::process::Command;
 
-use assert_cmd::cargo::CommandCargoExt;
+use assert_cmd::Command;
 use roxmltree::{Document, Node};
 use tempfile::TempDir;
 
@@ -40,12 +41,8 @@ struct Ran {
 
 fn run(folder: &Path, arguments: &[&str]) -> Ran {
     let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let output = command.current_dir(folder).args(arguments).output().expect("it runs");
-    Ran {
-        status: output.status.code().expect("an exit status"),
-        out: String::from_utf8(output.stdout).expect("UTF-8"),
-        err: String::from_utf8(output.stderr).expect("UTF-8"),
-    }
+    let (status, out, err) = common::ended(command.current_dir(folder).args(arguments));
+    Ran { status, out, err }
 }
 
 fn root() -> &'static Path {

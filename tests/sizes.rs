@@ -1,5 +1,7 @@
 //! Sizes that are chosen: they hold, none could be smaller, nothing else is touched, and where there is none it is told.
 
+mod common;
+
 #[path = "published/table.rs"]
 mod table;
 
@@ -348,9 +350,7 @@ fn the_least_copper_of_one_amplifier_behind_a_block_is_that_of_trying_every_choi
 
 fn run(folder: &Path, arguments: &[&str], input: &str) -> (i32, String, String) {
     let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let output = command.current_dir(folder).args(arguments).write_stdin(input.to_owned()).output().expect("it runs");
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    (output.status.code().expect("a status"), text(output.stdout), text(output.stderr))
+    common::ended(command.current_dir(folder).args(arguments).write_stdin(input.to_owned()))
 }
 
 #[test]

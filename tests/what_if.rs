@@ -1,5 +1,7 @@
 //! What if, how so, and who says so: `--set`, `explain --plan`, `--evidence` and waivers, as a user types them.
 
+mod common;
+
 use assert_cmd::Command;
 
 const JOBS: &str = "examples/jobs";
@@ -15,9 +17,7 @@ fn run(arguments: &[&str]) -> (i32, String, String) {
 fn run_on(arguments: &[&str], stdin: &str) -> (i32, String, String) {
     let mut command = Command::cargo_bin("testlamp").expect("the program");
     let command = command.current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments).env("COLUMNS", "100");
-    let output = command.write_stdin(stdin).output().expect("it runs");
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    (output.status.code().expect("a status"), text(output.stdout), text(output.stderr))
+    common::ended(command.write_stdin(stdin))
 }
 
 /// The words without their line ends and gaps.
