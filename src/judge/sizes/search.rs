@@ -7,8 +7,8 @@ use super::draft::{Draft, State};
 use super::least::{Item, Problem, Shared};
 use super::trial::{Name, Part, Sizing, Trial, name};
 use crate::house::House;
-use crate::plan::{FuseForm, Wire};
-use crate::quantity::{Gauge, Quantity};
+use crate::plan::FuseForm;
+use crate::quantity::Quantity;
 use crate::solve::{Case, Decided, Job, Undecided, all};
 
 /// Why there is no choice.
@@ -284,38 +284,7 @@ impl<'a> Search<'a> {
                 state = state.with(part, state.at(part) + 1);
             }
         }
-        self.matched(state, most)
-    }
-
-    /// With every added battery's return as thick as the feeds at its other post: what a short there draws comes back
-    /// through it, and no fuse is in it (common practice, no published source).
-    fn matched(&self, mut state: State, most: &State) -> State {
-        let plan = self.draft.with(&state);
-        for (back, feeds) in self.battery_returns() {
-            let areas = feeds.iter().filter_map(|feed| plan.wires.get(feed)?.size).map(Gauge::square_millimetres);
-            let asked = areas.fold(0.0, f64::max);
-            while self.draft.area(back, state.wires[back]) < asked * (1.0 - 1e-9)
-                && state.wires[back] < most.wires[back]
-            {
-                state.wires[back] += 1;
-            }
-        }
         state
-    }
-
-    /// The free wires at the negative posts of added batteries, each with all wires at the positive post.
-    fn battery_returns(&self) -> Vec<(usize, Vec<String>)> {
-        let at = |battery: &str, terminal: &str| -> Vec<String> {
-            let ends = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is(battery, terminal));
-            self.draft.plan.wires.iter().filter(|(_, wire)| ends(wire)).map(|(name, _)| name.clone()).collect()
-        };
-        let returns = self.draft.plan.batteries.keys().flat_map(|battery| {
-            let feeds = at(battery, "positive");
-            at(battery, "negative").into_iter().map(move |back| (back, feeds.clone()))
-        });
-        returns
-            .filter_map(|(back, feeds)| Some((self.draft.wires.iter().position(|free| free.name == back)?, feeds)))
-            .collect()
     }
 
     /// The least copper between the bounds: on what is measured, then as the rules have it.
@@ -425,11 +394,6 @@ impl<'a> Search<'a> {
                 pairs.extend(others.map(|(other, _)| (at, other)));
             }
         }
-        let place = |wire: usize| free.iter().position(|other| *other == wire);
-        for (back, feeds) in self.battery_returns() {
-            let feeds = self.draft.wires.iter().enumerate().filter(|(_, free)| feeds.contains(&free.name));
-            pairs.extend(feeds.filter_map(|(feed, _)| Some((place(feed)?, place(back)?))));
-        }
         pairs
     }
 
@@ -445,8 +409,7 @@ impl<'a> Search<'a> {
             let next = open.max_by(|one, other| saved(&state, *one).total_cmp(&saved(&state, *other)));
             let Some(wire) = next else { return state };
             let thinner = state.with(Part::Wire(wire), state.wires[wire] - 1);
-            if self.matched(thinner.clone(), &bounds.most) != thinner || !self.trial.unheld_locally(&thinner).is_empty()
-            {
+            if !self.trial.unheld_locally(&thinner).is_empty() {
                 waiting.push(wire);
             } else if self.trial.unheld(&thinner).is_empty() {
                 state = thinner;
