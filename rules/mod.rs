@@ -18,6 +18,7 @@ pub mod turn;
 pub mod wire;
 
 use crate::judge::{Family, Rule};
+use crate::words::{excerpt, nearest};
 
 /// All families, in the order of the rule book.
 pub const FAMILIES: &[Family] = &[
@@ -57,4 +58,15 @@ pub fn of_sizes() -> (Vec<&'static Rule>, Vec<&'static Rule>) {
 /// The rule of this code or name.
 pub fn find(word: &str) -> Option<&'static Rule> {
     FAMILIES.iter().flat_map(|family| family.rules).find(|rule| rule.is_called(word))
+}
+
+/// The code or the name that somebody may have meant.
+pub fn near(word: &str) -> Option<&'static str> {
+    nearest(word, all().into_iter().flat_map(|rule| [rule.code, rule.name]))
+}
+
+/// What to say to somebody who asks for a rule that is not there.
+pub fn unknown(word: &str) -> String {
+    let mend = near(word).map_or("`testlamp rulebook` lists them all".into(), |near| format!("did you mean {near}?"));
+    format!("no rule is called `{}`; {mend}", excerpt(word, 40))
 }

@@ -1,5 +1,7 @@
 //! What fuzzing holds of any bytes, held here for those that are kept and for plans that a fixed seed spoils.
 
+#[path = "fuzz/draw.rs"]
+mod draw;
 #[path = "fuzz/spoil.rs"]
 mod spoil;
 #[path = "fuzz/texts.rs"]
@@ -8,12 +10,13 @@ mod texts;
 use std::fs;
 use std::path::Path;
 
-use spoil::{Draw, spoilt};
+use draw::Draw;
+use spoil::spoilt;
 use testlamp::rules;
 
-/// What is kept for a target: anything that once went wrong, and some that go far.
-fn kept(target: &str) -> Vec<Vec<u8>> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus").join(target);
+/// What is kept: anything that once went wrong, and some that go far.
+fn kept() -> Vec<Vec<u8>> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/corpus/plans");
     let mut files: Vec<_> =
         fs::read_dir(folder).expect("the folder").map(|file| file.expect("a file").path()).collect();
     files.sort();
@@ -30,7 +33,7 @@ fn pages() -> Vec<Vec<u8>> {
 
 /// Holds what is kept, then some of it and of the pages, each spoilt a few times; more of them in a release build.
 fn hold(target: &str, what: fn(&[u8]), rounds: usize) {
-    let kept = kept(target);
+    let kept = kept();
     assert!(!kept.is_empty());
     let tell = |bytes: &[u8]| {
         println!("--- {target}\n{}", String::from_utf8_lossy(bytes));

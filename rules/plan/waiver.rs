@@ -43,8 +43,7 @@ fn verdict(at: usize, waiver: &Waiver, job: &Job<'_>, checks: &[Check]) -> Verdi
     let word = waiver.rule.as_deref().unwrap_or_default().trim();
     let of_the_house = || checks.iter().map(|check| check.rule).find(|rule| rule.is_called(word));
     let Some(rule) = crate::rules::find(word).or_else(of_the_house) else {
-        let names = crate::rules::all().into_iter().flat_map(|rule| [rule.code, rule.name]);
-        let near = words::nearest(word, names).map_or("name a rule by its code".into(), |near| format!("write {near}"));
+        let near = crate::rules::near(word).map_or("name a rule by its code".into(), |near| format!("write {near}"));
         return finding(".rule", format!("no rule is called `{}`", words::excerpt(word, 40)), near);
     };
     if rule.judges_checks() {

@@ -59,8 +59,8 @@ pub fn one(shelf: &Shelf<'_>) -> Markup {
 
 /// What the search of a folder is run by: the words of every page, and the script.
 pub fn search(shelf: &Shelf<'_>) -> String {
-    let words = |rule: &Rule| -> Value { Value::from(words(rule)) };
-    let pages: Map<String, Value> = shelf.rules().iter().map(|(_, rule)| (shelf.to_rule(rule), words(rule))).collect();
+    let rules = shelf.rules().into_iter();
+    let pages: Map<String, Value> = rules.map(|(_, rule)| (shelf.to_rule(rule), words(rule).into())).collect();
     format!("// {MARK}\nconst PAGES = {};\n{SEARCH}", Value::from(pages))
 }
 
@@ -90,9 +90,9 @@ fn opening(shelf: &Shelf<'_>) -> Markup {
              it, a good one, how to mend it, when not to, and where it comes from."
         }
         dl.severities {
-            @for (severity, meaning) in SEVERITIES {
+            @for (harm, meaning) in SEVERITIES {
                 div {
-                    dt { span class=(format!("severity {}", severity.word())) { (severity.word()) } }
+                    dt { (severity(harm)) }
                     dd { (meaning) }
                 }
             }
@@ -135,7 +135,7 @@ fn entries(shelf: &Shelf<'_>, family: &Family) -> Markup {
             @for rule in family.rules {
                 li {
                     a href=(shelf.to_rule(rule)) { b { (rule.code) } " " (rule.name) }
-                    " " (severity(rule))
+                    " " (severity(rule.severity))
                     @if shelf.set == Set::Folder { " " span.summary { (rule.summary()) } }
                 }
             }

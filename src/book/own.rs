@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::page::severity;
 use crate::house::OwnRule;
 use crate::report::clean;
 
@@ -23,11 +24,10 @@ pub fn part(rules: &[OwnRule]) -> Markup {
 }
 
 fn one(rule: &OwnRule) -> Markup {
-    let word = rule.severity.word();
     let lines = [("finds", rule.says), ("asks", rule.written), ("mend", rule.mend), ("source", rule.source)];
     html! {
         div.worked {
-            h3 { (rule.code) " " span class=(format!("severity {word}")) { (word) } " each " (rule.each.name()) }
+            h3 { (rule.code) " " (severity(rule.severity)) " each " (rule.each.name()) }
             dl {
                 @for (heading, words) in lines.into_iter().filter(|(_, words)| !words.is_empty()) {
                     div { dt { (heading) } dd { @if heading == "asks" { code { (clean(words)) } } @else { (clean(words)) } } }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::frame::{self, Looks};
 use super::{Shelf, anchor, prose};
-use crate::judge::{Family, Rule};
+use crate::judge::{Family, Rule, Severity};
 
 /// A page of its own, with ways to the rules before and after.
 pub fn of(shelf: &Shelf<'_>, family: &Family, rule: &'static Rule, [before, after]: [Option<&Rule>; 2]) -> Markup {
@@ -47,8 +47,8 @@ pub fn part(shelf: &Shelf<'_>, rule: &'static Rule) -> Markup {
 }
 
 /// How much harm a finding stands for.
-pub fn severity(rule: &Rule) -> Markup {
-    let word = rule.severity.word();
+pub fn severity(severity: Severity) -> Markup {
+    let word = severity.word();
     html! { span class=(format!("severity {word}")) { (word) } }
 }
 
@@ -62,7 +62,7 @@ fn head(rule: &Rule, title: &Markup) -> Markup {
         div.head {
             p.code { (rule.code) }
             (title)
-            p.facts { (severity(rule)) " since version " (rule.since) }
+            p.facts { (severity(rule.severity)) " since version " (rule.since) }
         }
     }
 }

@@ -21,7 +21,7 @@ use crate::plan::{Day, Reading, read};
 use crate::report::{Line, Paper, clean, house_digest, text_digest, verdict, worked};
 use crate::rules;
 use crate::text::Lines;
-use crate::words::{all, count, nearest};
+use crate::words::{all, count, excerpt, nearest};
 
 /// What `drill` takes.
 #[derive(Debug, Args)]
@@ -125,13 +125,10 @@ fn practise(arguments: &Arguments, out: &mut dyn Write) -> Answered {
     let (seed, faults) = (arguments.seed, practice.faults.len());
     let sheet = Sheet { source: &source, house: &house, seed, faults, level, families: &families };
     let text = headed(&headline(&sheet), &practice.reading.text);
-    let Some(path) = &arguments.output else {
-        out.write_all(text.as_bytes())?;
-        return Ok(Ok(Status::Clear));
-    };
-    let mut file = Whole::open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.keep()?;
+    match &arguments.output {
+        Some(path) => Whole::put(path, text.as_bytes())?,
+        None => out.write_all(text.as_bytes())?,
+    }
     Ok(Ok(Status::Clear))
 }
 
@@ -194,7 +191,7 @@ fn chosen(words: &[String]) -> Result<Vec<&'static Rule>, Status> {
         if !known.iter().any(|rule| is_meant(rule, word)) {
             let near = nearest(word, known.iter().flat_map(|rule| [rule.family(), rule.code]));
             let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-            complain(&format!("no family and no rule is called `{word}`{near}"));
+            complain(&format!("no family and no rule is called `{}`{near}", excerpt(word, 40)));
             return Err(Status::Usage);
         }
     }

@@ -12,7 +12,6 @@ use super::{ColourChoice, Status, complain};
 use crate::judge::{Rule, own_rules};
 use crate::report::Paper;
 use crate::rules;
-use crate::words::{excerpt, nearest};
 
 /// What `explain` takes.
 #[derive(Debug, Args)]
@@ -42,11 +41,7 @@ pub struct Arguments {
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let word = arguments.rule.trim();
     let Some(rule) = rules::find(word).or_else(|| of_the_house(arguments, word)) else {
-        let known = rules::all();
-        let names = known.iter().flat_map(|rule| [rule.code, rule.name]);
-        let near = nearest(word, names).map(|near| format!("; did you mean {near}?"));
-        let near = near.unwrap_or_else(|| "; `testlamp rulebook` lists them all".into());
-        complain(&format!("no rule is called `{}`{near}", excerpt(&arguments.rule, 40)));
+        complain(&rules::unknown(word));
         return Ok(Status::Usage);
     };
     let paper = arguments.colour.paper(false);

@@ -19,7 +19,7 @@ use crate::plan::{Day, Reading};
 use crate::report::clean;
 use crate::rules;
 use crate::text::Lines;
-use crate::words::{self, nearest};
+use crate::words;
 
 /// How far fixes may be trusted, as the help tells.
 const TIERS: &str = "Fixes come in three tiers:
@@ -63,14 +63,9 @@ pub struct Arguments {
 /// # Errors
 /// When the answer cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
-    for word in &arguments.rule {
-        if rules::find(word).is_none() {
-            let known = rules::all();
-            let near = nearest(word, known.iter().flat_map(|rule| [rule.code, rule.name]));
-            let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-            complain(&format!("no rule is called `{word}`{near}"));
-            return Ok(Status::Usage);
-        }
+    if let Some(word) = arguments.rule.iter().find(|word| rules::find(word).is_none()) {
+        complain(&rules::unknown(word));
+        return Ok(Status::Usage);
     }
     let mut houses = match Houses::open(arguments.house.as_deref(), Some(Day::today())) {
         Ok(houses) => houses,
@@ -344,10 +339,5 @@ fn save(path: &Path, was: &[u8], now: &[u8]) -> Result<(), String> {
     if rights.readonly() {
         return Err("it may not be written (no permission)".into());
     }
-    let write = || -> io::Result<()> {
-        let mut file = Whole::open(path)?;
-        file.write_all(now)?;
-        file.keep()
-    };
-    write().map_err(|error| error.to_string())
+    Whole::put(path, now).map_err(|error| error.to_string())
 }

@@ -7,9 +7,9 @@ use clap::{Args, ValueEnum};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::houses::{Houses, Kept, folder_of};
+use super::houses::{Houses, Kept};
 use super::{Status, complain, reason};
-use crate::house::{Assumptions, House, Limits, OpenChecks, Setting, Severity, about};
+use crate::house::{Assumptions, House, Limits, OpenChecks, Setting, Severity, about, folder_of};
 use crate::plan::{Stage, word};
 use crate::report::{Program, clean, to_json};
 

@@ -14,7 +14,7 @@ use ignore::WalkBuilder;
 use super::inputs::{Input, Kind, fixed_part, is_pattern, shown};
 use super::{Status, complain, reason};
 use crate::editor::{Finder, Found, Unsaved};
-use crate::house::{self, House, KnownRule, Reading};
+use crate::house::{self, House, KnownRule, Reading, folder_of};
 use crate::plan::{Day, Shelf, Shelves};
 use crate::report::{HouseNote, NotRead};
 use crate::rules;
@@ -265,11 +265,6 @@ fn from_here(path: &Path) -> PathBuf {
     let here = std::env::current_dir().and_then(|here| here.canonicalize());
     let below = here.ok().and_then(|here| path.strip_prefix(here).ok());
     below.unwrap_or(path).to_owned()
-}
-
-/// The folder that a file lies in.
-pub fn folder_of(file: &Path) -> &Path {
-    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// Something wrong in a file, in a sentence that begins with the place.

@@ -10,13 +10,18 @@ use serde::de::DeserializeOwned;
 use super::whole::Whole;
 use super::{Status, complain, houses};
 use crate::house::House;
-use crate::judge::{Outcome, judge};
-use crate::plan::{Body, HighVoltage, Shelves, SystemVoltage, Zone, read_with};
+use crate::judge::judge;
+use crate::plan::{Body, HighVoltage, Shelves, SystemVoltage, Zone, choices, read_with};
 use crate::quantity::{Current, Quantity};
 use crate::report::clean;
 use crate::rules;
 use crate::start::{self, Amplifier, Driver, Facts, Side, draft};
 use crate::words::{all, count, either, excerpt};
+
+/// Keys of a plan that take a word of a closed list.
+const VOLTAGE: &str = "vehicle.voltage";
+const BODY: &str = "vehicle.body";
+const HIGH_VOLTAGE: &str = "vehicle.high_voltage";
 
 /// What `new` takes.
 #[derive(Debug, Args)]
@@ -55,13 +60,13 @@ struct Said {
     #[arg(long, value_name = "THING", value_parser = start::name)]
     vehicle_shelf: Option<String>,
     /// The system voltage: "12 V" or "24 V"
-    #[arg(long, value_name = "VOLTAGE", value_parser = closed::<SystemVoltage>)]
+    #[arg(long, value_name = "VOLTAGE", value_parser = closed::<SystemVoltage>(VOLTAGE))]
     voltage: Option<SystemVoltage>,
     /// What the body is made of: steel, aluminium or composite
-    #[arg(long, value_name = "METAL", value_parser = closed::<Body>)]
+    #[arg(long, value_name = "METAL", value_parser = closed::<Body>(BODY))]
     body: Option<Body>,
     /// Whether it has a traction battery: none, hybrid or electric
-    #[arg(long, value_name = "KIND", value_parser = closed::<HighVoltage>)]
+    #[arg(long, value_name = "KIND", value_parser = closed::<HighVoltage>(HIGH_VOLTAGE))]
     high_voltage: Option<HighVoltage>,
     /// Where the battery sits, like engine-bay
     #[arg(long, value_name = "PLACE", value_parser = start::battery_zone)]
@@ -99,18 +104,15 @@ impl Said {
     }
 }
 
-/// A word of a closed list, as a plan has it, or so much of it that only one can be meant.
-fn closed<T: DeserializeOwned>(written: &str) -> Result<T, String> {
-    let written = written.trim();
-    serde_json::from_value(written.into()).or_else(|error: serde_json::Error| {
-        // The sentence of the reader: "unknown variant `x`, expected one of `a`, `b`".
-        let known = error.to_string();
-        let known: Vec<String> = known.split('`').skip(3).step_by(2).map(str::to_owned).collect();
+/// A word of the closed list that a key of a plan takes, or so much of it that only one can be meant.
+fn closed<T: DeserializeOwned>(key: &'static str) -> impl Fn(&str) -> Result<T, String> + Clone {
+    move |written| {
+        let known = choices(key);
         let meant = start::meant(written, known.iter().map(String::as_str));
         meant
             .and_then(|word| serde_json::from_value(word.into()).ok())
-            .ok_or_else(|| format!("`{}` is none of them; write {}", excerpt(written, 40), either(&known)))
-    })
+            .ok_or_else(|| format!("`{}` is none of them; write {}", excerpt(written.trim(), 40), either(&known)))
+    }
 }
 
 /// Starts a plan.
@@ -162,8 +164,7 @@ fn tell(file: &Path, text: String, house: &House, out: &mut dyn Write) -> io::Re
         let open = count(judgement.find_out.len(), "fact");
         writeln!(out, "{name} is a draft; {open} to find out: `testlamp check {name}` lists them")?;
     }
-    let failed = judgement.checks.iter().filter(|check| check.outcome == Outcome::Fail && check.follows.is_none());
-    for check in failed {
+    for check in judgement.failed().filter(|check| check.follows.is_none()) {
         let title = check.finding.as_ref().map_or("", |finding| finding.title.as_str());
         writeln!(out, "what is known does not fit: {} {}", check.rule.code, clean(title))?;
     }
@@ -187,9 +188,9 @@ impl Interview<'_> {
         };
         facts.vehicle_shelf = self.thing("vehicle from the shelf", "vehicles")?;
         facts.vehicle = self.ask("vehicle", "like estate car, diesel", start::one_line)?;
-        facts.voltage = self.ask("system voltage", "12 V or 24 V", closed)?;
-        facts.body = self.ask("body", "steel, aluminium or composite", closed)?;
-        facts.high_voltage = self.ask("traction battery", "none, hybrid or electric", closed)?;
+        facts.voltage = self.ask("system voltage", &either(&choices(VOLTAGE)), closed(VOLTAGE))?;
+        facts.body = self.ask("body", &either(&choices(BODY)), closed(BODY))?;
+        facts.high_voltage = self.ask("traction battery", &either(&choices(HIGH_VOLTAGE)), closed(HIGH_VOLTAGE))?;
         facts.battery = self.ask("where the battery sits", "like engine-bay", start::battery_zone)?;
         facts.alternator = self.ask("alternator", "like 110 A", Quantity::read)?;
         facts.side = self.ask("side on which the supply runs", "left or right", str::parse)?;
@@ -238,9 +239,7 @@ impl Interview<'_> {
         let mut driver = Driver { shelf: self.thing("  from the shelf", "drivers")?, ..Driver::default() };
         let part = |key: &'static str| move |written: &str| start::driver(&format!("{key}: {written}"));
         if driver.shelf.is_none() {
-            let kind =
-                |written: &str| part("kind")(written).and_then(|said| said.kind.ok_or_else(|| "name its kind".into()));
-            driver.kind = self.ask("  kind", "subwoofer, woofer, midrange, tweeter or full-range", kind)?;
+            driver.kind = self.ask("  kind", &either(&choices(start::DRIVER_KIND)), closed(start::DRIVER_KIND))?;
             driver.coils = self.ask("  voice coils", "like 4 ohm + 4 ohm", start::coils)?.unwrap_or_default();
             driver.rms = self.ask("  power it takes for good", "like 500 W", |written: &str| {
                 part("power")(written).and_then(|said| said.rms.ok_or_else(|| "write it like 500 W".into()))

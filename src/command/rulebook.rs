@@ -46,7 +46,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
             if !may_replace(file) {
                 return Ok(Status::Usage);
             }
-            keep(file, &book::one(rules::FAMILIES, &own))?;
+            Whole::put(file, book::one(rules::FAMILIES, &own).as_bytes())?;
             Ok(Status::Clear)
         }
         (None, None) => {
@@ -77,18 +77,12 @@ fn into(folder: &Path, own: &[OwnRule], out: &mut dyn Write) -> io::Result<Statu
         return Ok(Status::Usage);
     }
     for file in &files {
-        keep(&folder.join(&file.name), &file.text)?;
+        Whole::put(&folder.join(&file.name), file.text.as_bytes())?;
     }
     let start = folder.join("index.html");
     let start = start.display().to_string();
     writeln!(out, "{} of the rule book; start with {}", count(files.len(), "file"), crate::report::clean(&start))?;
     Ok(Status::Clear)
-}
-
-fn keep(path: &Path, text: &str) -> io::Result<()> {
-    let mut file = Whole::open(path)?;
-    file.write_all(text.as_bytes())?;
-    file.keep()
 }
 
 /// How far into a file its mark is looked for.

@@ -240,9 +240,7 @@ fn write(path: &Path, plans: &HashSet<PathBuf>, page: &str) -> io::Result<()> {
     if path.canonicalize().is_ok_and(|path| plans.contains(&path)) {
         return Err(io::Error::other(format!("{}: it is the plan itself", path.display())));
     }
-    let mut file = Whole::open(path)?;
-    file.write_all(page.as_bytes())?;
-    file.keep()
+    Whole::put(path, page.as_bytes())
 }
 
 /// The name of a sheet: that of its plan, with a number where another sheet has it already, in any case of letters.

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
 
 use super::reason;
+use crate::house::folder_of;
 
 /// A file on its way. Until [`Whole::keep`] an older one in its place stays as it is, whatever happens.
 pub struct Whole {
@@ -45,6 +46,16 @@ impl Whole {
         };
         let to = open().map_err(|error| of_file(path, &error))?;
         Ok(Self { path: path.to_owned(), to })
+    }
+
+    /// Writes a file that is there whole already; an older one gives way to it.
+    ///
+    /// # Errors
+    /// When it cannot be written; the error names the file.
+    pub fn put(path: &Path, bytes: &[u8]) -> io::Result<()> {
+        let mut file = Self::open(path)?;
+        file.write_all(bytes)?;
+        file.keep()
     }
 
     /// Puts a file where there is none.
@@ -101,7 +112,7 @@ impl Write for Whole {
 
 /// An unfinished file in the folder of another, with the rights that any new file gets.
 fn beside(path: &Path) -> io::Result<NamedTempFile> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let folder = folder_of(path);
     let mut builder = tempfile::Builder::new();
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));

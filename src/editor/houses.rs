@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::time::SystemTime;
 
-use crate::house::House;
+use crate::house::{House, folder_of};
 use crate::plan::Day;
 use crate::text::{Misread, Tree};
 
@@ -117,11 +117,6 @@ impl Kept {
 fn stamp(file: &Path) -> Stamp {
     let found = file.metadata().ok()?;
     Some((found.modified().ok()?, found.len()))
-}
-
-/// The folder that a file lies in.
-pub fn folder_of(file: &Path) -> &Path {
-    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }
 
 /// The file of an address, without links in its folder; an address of another kind is a file that does not exist.

@@ -23,4 +23,5 @@ mod sizes;
 mod slot;
 
 pub use houses::{Finder, Found, Unsaved};
+pub use requests::ASKED;
 pub use session::{Talk, serve};

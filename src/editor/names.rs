@@ -57,7 +57,7 @@ pub fn definition(document: &Document, judged: &Judged, offset: usize, desk: &De
 pub fn references(document: &Document, judged: &Judged, offset: usize, own: bool, desk: &Desk<'_>) -> Vec<Location> {
     let mentions = mentions(&judged.reading, &judged.house);
     let Some(here) = mention_at(&mentions, offset) else {
-        let to = to_shelves(&judged.reading.tree).into_iter().find(|to| to.at.start <= offset && offset <= to.at.end);
+        let to = to_shelf_at(&judged.reading.tree, offset);
         return to.map(|to| everywhere(&to, desk)).unwrap_or_default();
     };
     let all = mentions.iter().filter(|other| other.of == here.of && (own || !other.declares));
@@ -80,6 +80,10 @@ fn to_shelves(tree: &Tree) -> Vec<ToShelf> {
     found
 }
 
+fn to_shelf_at(tree: &Tree, offset: usize) -> Option<ToShelf> {
+    to_shelves(tree).into_iter().find(|to| to.at.start <= offset && offset <= to.at.end)
+}
+
 fn find_to_shelves(tree: &Tree, node: NodeId, path: &str, found: &mut Vec<ToShelf>) {
     for entry in tree.map(node).into_iter().flat_map(Map::entries).filter(|entry| tree.is_written_here(entry)) {
         let below = if path.is_empty() { entry.key.clone() } else { format!("{path}.{}", entry.key) };
@@ -96,7 +100,7 @@ pub fn references_on_shelf(paper: &Paper, offset: usize, desk: &Desk<'_>) -> Vec
     if paper.kind != Kind::Shelf {
         return Vec::new();
     }
-    let referring = to_shelves(&paper.tree).into_iter().find(|to| to.at.start <= offset && offset <= to.at.end);
+    let referring = to_shelf_at(&paper.tree, offset);
     let declared = || {
         let spotted = paper.tree.at(offset).filter(|spotted| spotted.on_key)?;
         let section = section_of(&format!("{}.shelf", spotted.path))?;
@@ -172,8 +176,7 @@ fn says_the_same(before: &Judged, after: &Reading, of: &Name, new: &str, mention
 }
 
 fn nameless(reading: &Reading, offset: usize) -> Refusal {
-    let on_shelf = to_shelves(&reading.tree).iter().any(|to| to.at.start <= offset && offset <= to.at.end);
-    if on_shelf {
+    if to_shelf_at(&reading.tree, offset).is_some() {
         return Refusal::new("the shelf names it, and other plans may refer to it: it is changed by hand");
     }
     Refusal::new("nothing with a name stands here")

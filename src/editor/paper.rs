@@ -113,7 +113,7 @@ fn rule(path: &str) -> Option<String> {
 }
 
 /// The thing on the shelf that the reference at a path leads to.
-pub fn referred<'a>(shelves: &'a Shelves, tree: &Tree, path: &str) -> Option<OnShelf<'a>> {
+fn referred<'a>(shelves: &'a Shelves, tree: &Tree, path: &str) -> Option<OnShelf<'a>> {
     shelves.on_shelf(section_of(path)?, tree.text(tree.node(path)?)?)
 }
 

@@ -103,8 +103,8 @@ pub fn answer(desk: &Desk<'_>, method: &str, params: Value, goes_on: &mut dyn Fn
     }
 }
 
-/// What is answered about texts.
-const ASKED: [&str; 10] = [
+/// What is answered about texts, below `textDocument/`.
+pub const ASKED: [&str; 10] = [
     "hover",
     "completion",
     "definition",

@@ -18,9 +18,10 @@ use serde_json::{Value, json};
 use super::client::{self, Client};
 use super::diagnostics;
 use super::document::{Document, Kind, Told};
-use super::houses::{Finder, Houses, file_of, folder_of};
+use super::houses::{Finder, Houses, file_of};
 use super::mailbox::Mailbox;
 use super::requests::{self, Desk};
+use crate::house::folder_of;
 
 /// So long nobody types before it is worth finding out where open checks turn.
 const PAUSE: Duration = Duration::from_millis(150);

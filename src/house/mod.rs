@@ -13,6 +13,7 @@ mod setting;
 mod stock;
 
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::sync::Arc;
 
 use globset::GlobSet;
@@ -31,6 +32,11 @@ pub use stock::Stock;
 
 /// What a house file is called where it is looked for.
 pub const FILE_NAME: &str = "house.yaml";
+
+/// The folder that a file lies in.
+pub fn folder_of(file: &Path) -> &Path {
+    file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
 
 /// The settings of a house. The default is what testlamp ships with.
 #[derive(Debug, Clone, Default)]

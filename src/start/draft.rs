@@ -5,10 +5,12 @@ use std::sync::Arc;
 
 use super::hang::{self, Hung, Load};
 use super::paper::{Paper, maybe, quoted};
+use super::said::DRIVER_KIND;
 use super::way::{Side, way};
 use super::{Amplifier, Driver, Facts};
-use crate::plan::{self, Body, DriverKind, HighVoltage, Plan, Room, Shelves, Zone, ZoneKind, read_with, word};
+use crate::plan::{self, Body, DriverKind, HighVoltage, Plan, Room, Shelves, Zone, ZoneKind, choices, read_with, word};
 use crate::quantity::{Quantity, Voltage};
+use crate::words::either;
 
 /// What the draft calls things that nobody has given a name yet.
 const SOURCE: &str = "radio";
@@ -194,7 +196,7 @@ impl<'f> Draft<'f> {
         }
         for (name, location) in boxes {
             paper.key(1, &name, "", "");
-            paper.key(2, "kind", "", "sealed, vented or open");
+            paper.key(2, "kind", "", &either(&choices("enclosures.any.kind")));
             paper.key(2, "net_volume", "", "with everything in it subtracted");
             let remark = if location.is_some() { "proposal: beside its amplifier" } else { "" };
             paper.key(2, "location", maybe(location.map(Zone::word)), remark);
@@ -238,11 +240,11 @@ impl<'f> Draft<'f> {
         let first = &self.facts.amplifiers[0].name;
         let to = if self.is_shared() { format!("{BLOCK}.in") } else { format!("{first}.power") };
         let run = self.run(self.battery, self.centre());
-        self.wire(paper, MAIN, ["battery.positive", &to], &run, Fused::AtBattery);
+        self.wire(paper, MAIN, ["battery.positive", &to], &run);
         for amplifier in self.facts.amplifiers.iter().filter(|_| self.is_shared()) {
             let (name, run) = (&amplifier.name, self.run(self.centre(), self.location(amplifier)));
             let (from, to) = (format!("{BLOCK}.{name}"), format!("{name}.power"));
-            self.wire(paper, &format!("{name}-feed"), [&from, &to], &run, Fused::No);
+            self.wire(paper, &format!("{name}-feed"), [&from, &to], &run);
         }
         for amplifier in &self.facts.amplifiers {
             let from = format!("{}.ground", amplifier.name);
@@ -253,11 +255,11 @@ impl<'f> Draft<'f> {
                 }
                 (true, false) => ("battery.negative".into(), self.run_back()),
             };
-            self.wire(paper, &self.return_of(amplifier), [&from, &to], &run, Fused::No);
+            self.wire(paper, &self.return_of(amplifier), [&from, &to], &run);
         }
         if self.returns_by_cable() && self.is_shared() {
             let ends = [&format!("{RETURNS}.in"), "battery.negative"];
-            self.wire(paper, RETURN, ends, &self.run_back(), Fused::No);
+            self.wire(paper, RETURN, ends, &self.run_back());
         }
     }
 
@@ -276,17 +278,18 @@ impl<'f> Draft<'f> {
         run
     }
 
-    fn wire(&self, paper: &mut Paper, name: &str, [from, to]: [&str; 2], run: &[Zone], fused: Fused) {
+    fn wire(&self, paper: &mut Paper, name: &str, [from, to]: [&str; 2], run: &[Zone]) {
         paper.key(1, name, "", "");
         paper.key(2, "from", from, "");
         paper.key(2, "to", to, "");
-        paper.key(2, "size", "", if name == MAIN { "`testlamp fix --sizes` chooses sizes and fuses" } else { "" });
+        let is_main = name == MAIN;
+        paper.key(2, "size", "", if is_main { "`testlamp fix --sizes` chooses sizes and fuses" } else { "" });
         paper.key(2, "conductor", "copper", "proposal");
         paper.key(2, "stranding", "fine", "proposal");
         paper.key(2, "insulation", "", "the class printed on it");
         paper.key(2, "length", "", "measured along the trim");
         self.path(paper, 2, run, "");
-        if fused == Fused::AtBattery {
+        if is_main {
             paper.key(2, "fuse", "", "");
             paper.key(3, "form", "", "");
             paper.key(3, "rating", "", "at most what the wire carries");
@@ -522,12 +525,6 @@ impl<'f> Draft<'f> {
     }
 }
 
-#[derive(Clone, Copy, PartialEq)]
-enum Fused {
-    AtBattery,
-    No,
-}
-
 /// The amplifier that drives a driver; where there is only one, that one.
 fn driven_by<'f>(facts: &'f Facts, driver: &'f Driver) -> Result<Option<&'f str>, String> {
     let named = driver.on.as_deref();
@@ -538,7 +535,7 @@ fn driven_by<'f>(facts: &'f Facts, driver: &'f Driver) -> Result<Option<&'f str>
         (None, [only]) => Ok(Some(&only.name)),
         (None, several) => {
             let names: Vec<&str> = several.iter().map(|amplifier| amplifier.name.as_str()).collect();
-            Err(format!("{} hangs on {}: say which", driver.name, crate::words::either(&names)))
+            Err(format!("{} hangs on {}: say which", driver.name, either(&names)))
         }
     }
 }
@@ -567,9 +564,9 @@ fn write_vehicle(paper: &mut Paper, facts: &Facts) {
         key(1, "shelf", facts.vehicle_shelf.clone(), "");
     }
     key(1, "summary", facts.vehicle.as_deref().map(quoted), "");
-    key(1, "voltage", facts.voltage.as_ref().map(word), "12 V or 24 V");
-    key(1, "body", facts.body.as_ref().map(word), "steel, aluminium or composite: can it carry a return?");
-    key(1, "high_voltage", facts.high_voltage.as_ref().map(word), "none, hybrid or electric");
+    key(1, "voltage", facts.voltage.as_ref().map(word), &either(&choices("vehicle.voltage")));
+    key(1, "body", facts.body.as_ref().map(word), &format!("{}: can it carry a return?", either(&choices("vehicle.body"))));
+    key(1, "high_voltage", facts.high_voltage.as_ref().map(word), &either(&choices("vehicle.high_voltage")));
     if is_open || facts.battery.is_some() {
         key(1, "battery", Some(String::new()), "");
         key(2, "location", facts.battery.map(Zone::word), "");
@@ -642,7 +639,7 @@ fn write_drivers(paper: &mut Paper, drivers: &[(String, &Driver)], box_of: &dyn 
         if !is_open {
             key("shelf", driver.shelf.clone(), "");
         }
-        key("kind", driver.kind.as_ref().map(word), "subwoofer, woofer, midrange, tweeter or full-range");
+        key("kind", driver.kind.as_ref().map(word), &either(&choices(DRIVER_KIND)));
         let coils: Vec<String> = driver.coils.iter().map(ToString::to_string).collect();
         key(
             "coils",

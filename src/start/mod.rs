@@ -15,7 +15,7 @@ use crate::quantity::{Current, Power, Quantity, Resistance};
 
 pub use draft::draft;
 pub use name::{meant, name, one_line};
-pub use said::{amplifier, amplifier_zone, battery_zone, coils, driver, output};
+pub use said::{DRIVER_KIND, amplifier, amplifier_zone, battery_zone, coils, driver, output};
 pub use way::Side;
 
 /// What is known on the first day. What is not known is missing.

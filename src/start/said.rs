@@ -2,7 +2,7 @@
 
 use super::name::name;
 use super::{Amplifier, Driver, Output};
-use crate::plan::{DriverKind, Room, Zone, word};
+use crate::plan::{Room, Zone, choices};
 use crate::quantity::{Dimension, Power, Quantity, Resistance};
 use crate::words::{either, excerpt};
 
@@ -20,8 +20,8 @@ const AMPLIFIER_ZONES: [Zone; 8] = [
 /// Where vehicles have their battery.
 const BATTERY_ZONES: [Zone; 7] =
     [Zone::EngineBay, Zone::Cargo, Zone::SpareWell, Zone::UnderSeat, Zone::RearSeat, Zone::CabinFloor, Zone::Underbody];
-const KINDS: [DriverKind; 5] =
-    [DriverKind::Subwoofer, DriverKind::Woofer, DriverKind::Midrange, DriverKind::Tweeter, DriverKind::FullRange];
+/// The key of a plan that says what a driver is.
+pub const DRIVER_KIND: &str = "drivers.any.kind";
 /// More of one kind is a slip.
 const MOST: u8 = 16;
 
@@ -57,8 +57,7 @@ pub fn driver(written: &str) -> Result<Driver, String> {
     let (own_name, parts) = named(written)?;
     let mut said = Driver { name: own_name, ..Driver::default() };
     for part in parts {
-        let kind = KINDS.into_iter().find(|kind| word(kind) == part);
-        if let Some(kind) = kind {
+        if let Ok(kind) = serde_json::from_value(part.into()) {
             put(&mut said.kind, kind, part)?;
         } else if let Some(thing) = after(part, "shelf") {
             put(&mut said.shelf, name(thing)?, part)?;
@@ -71,11 +70,10 @@ pub fn driver(written: &str) -> Result<Driver, String> {
         } else if part.ends_with('W') {
             put(&mut said.rms, above_zero::<Power>(part)?, part)?;
         } else {
-            let kinds: Vec<String> = KINDS.iter().map(word).collect();
             return Err(format!(
                 "`{}` says nothing of a driver; write `shelf THING`, {}, `4 ohm + 4 ohm`, `500 W`, `2 pieces` or `on AMPLIFIER`",
                 excerpt(part, 40),
-                kinds.join(", ")
+                choices(DRIVER_KIND).join(", ")
             ));
         }
     }

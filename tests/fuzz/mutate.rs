@@ -1,6 +1,7 @@
 //! Spoiling inside a fuzzer.
 
-use crate::spoil::{Draw, spoilt};
+use crate::draw::Draw;
+use crate::spoil::spoilt;
 
 /// Spoils what a fuzzer holds, in its own place; the new size.
 pub fn mutate(bytes: &mut [u8], size: usize, most: usize, seed: u32) -> usize {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 use testlamp::command::FOR_EDITOR;
-use testlamp::editor::Talk;
+use testlamp::editor::{ASKED, Talk};
 
 /// So many steps has a session at most.
 const STEPS: usize = 24;
@@ -52,18 +52,6 @@ const TYPED: [&str; 32] = [
     "..",
     "\0",
     "\u{feff}",
-];
-const ASKED: [&str; 10] = [
-    "hover",
-    "completion",
-    "definition",
-    "references",
-    "prepareRename",
-    "rename",
-    "documentSymbol",
-    "foldingRange",
-    "inlayHint",
-    "codeAction",
 ];
 /// Refusals that are answers: asked wrongly, cannot be done, unknown.
 const REFUSED: [i64; 3] = [-32602, -32803, -32601];

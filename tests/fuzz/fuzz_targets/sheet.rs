@@ -1,5 +1,7 @@
 #![no_main]
 
+#[path = "../draw.rs"]
+mod draw;
 #[path = "../mutate.rs"]
 mod mutate;
 #[path = "../spoil.rs"]
