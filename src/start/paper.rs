@@ -28,6 +28,13 @@ impl Paper {
         self.line(&line, remark);
     }
 
+    /// Facts to be found out, each with what there is to say of it.
+    pub fn open(&mut self, depth: usize, facts: &[(&str, &str)]) {
+        for (key, remark) in facts {
+            self.key(depth, key, "", remark);
+        }
+    }
+
     /// An entry of a list.
     pub fn entry(&mut self, words: &str, remark: &str) {
         self.line(&format!("  - {words}"), remark);

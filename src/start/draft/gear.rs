@@ -1,0 +1,124 @@
+//! What somebody knows of vehicle, amplifiers and drivers.
+
+use crate::plan::{Zone, choices, word};
+use crate::start::paper::{Paper, maybe, quoted};
+use crate::start::said::DRIVER_KIND;
+use crate::start::{Driver, Facts};
+use crate::words::either;
+
+pub(super) fn write_vehicle(paper: &mut Paper, facts: &Facts) {
+    let is_open = facts.vehicle_shelf.is_none();
+    paper.section("vehicle");
+    // Beside a thing of the shelf an empty key would say that it is not known after all.
+    let mut key = |depth: usize, key: &str, value: Option<String>, remark: &str| match value {
+        Some(value) => paper.key(depth, key, value, ""),
+        None if is_open => paper.key(depth, key, "", remark),
+        None => {}
+    };
+    if !is_open {
+        key(1, "shelf", facts.vehicle_shelf.clone(), "");
+    }
+    key(1, "summary", facts.vehicle.as_deref().map(quoted), "");
+    key(1, "voltage", facts.voltage.as_ref().map(word), &either(&choices("vehicle.voltage")));
+    key(
+        1,
+        "body",
+        facts.body.as_ref().map(word),
+        &format!("{}: can it carry a return?", either(&choices("vehicle.body"))),
+    );
+    key(1, "high_voltage", facts.high_voltage.as_ref().map(word), &either(&choices("vehicle.high_voltage")));
+    if is_open || facts.battery.is_some() {
+        key(1, "battery", Some(String::new()), "");
+        key(2, "location", facts.battery.map(Zone::word), "");
+        key(2, "kind", None, "its label tells: flooded, agm, ...");
+        key(2, "capacity", None, "");
+        key(2, "cold_cranking", None, "");
+        key(2, "monitor", None, "is there a sensor on the negative clamp?");
+    }
+    if is_open || facts.alternator.is_some() {
+        key(1, "alternator", Some(String::new()), "");
+        key(2, "rated", facts.alternator.map(|rated| rated.to_string()), "");
+        key(2, "at_idle", None, "hot");
+        key(2, "control", None, "its own regulator (fixed), or the engine's control unit (ecu)");
+    }
+    key(1, "factory_load", is_open.then(String::new), "");
+    key(2, "running", None, "clamp meter, lamps and blower on");
+    key(2, "key_off", None, "asleep: half an hour after locking");
+}
+
+pub(super) fn write_amplifiers(paper: &mut Paper, facts: &Facts) {
+    if !facts.amplifiers.is_empty() {
+        paper.section("amplifiers");
+    }
+    for amplifier in &facts.amplifiers {
+        paper.key(1, &amplifier.name, "", "");
+        let location = maybe(amplifier.location.map(Zone::word));
+        if let Some(shelf) = &amplifier.shelf {
+            paper.key(2, "shelf", shelf, "");
+        }
+        if amplifier.shelf.is_none() || amplifier.location.is_some() {
+            paper.key(2, "location", location, "");
+        }
+        let output = amplifier.output;
+        if amplifier.shelf.is_none() {
+            paper.key(2, "class", "", "AB or D, mostly: it decides the current");
+        }
+        if amplifier.shelf.is_none() || output.is_some() {
+            paper.key(2, "channels", maybe(output.map(|output| output.channels)), "");
+        }
+        match output.and_then(|output| output.rated) {
+            Some((power, load)) => paper.key(2, "rated", format!("[{{load: {load}, power: {power}}}]"), ""),
+            None if amplifier.shelf.is_none() => {
+                paper.key(2, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel");
+            }
+            None => {}
+        }
+        if amplifier.shelf.is_none() {
+            paper.open(
+                2,
+                &[
+                    ("minimum_load", ""),
+                    ("operating_voltage", "like 10 V .. 16 V"),
+                    ("onboard_fuses", "on its case, like [25 A, 25 A]"),
+                    ("maximum_fuse", "if its maker gives one"),
+                ],
+            );
+            paper.key(2, "terminals", "{power: , speaker: , strip: }", "");
+            paper.key(2, "remote_current", "", "");
+        }
+    }
+}
+
+pub(super) fn write_drivers(
+    paper: &mut Paper,
+    drivers: &[(String, &Driver)],
+    box_of: &dyn Fn(&Driver) -> Option<String>,
+) {
+    if !drivers.is_empty() {
+        paper.section("drivers");
+    }
+    for (name, driver) in drivers {
+        let is_open = driver.shelf.is_none();
+        paper.key(1, name, "", "");
+        let mut key = |key: &str, value: Option<String>, remark: &str| match value {
+            Some(value) => paper.key(2, key, value, ""),
+            None if is_open => paper.key(2, key, "", remark),
+            None => {}
+        };
+        if !is_open {
+            key("shelf", driver.shelf.clone(), "");
+        }
+        key("kind", driver.kind.as_ref().map(word), &either(&choices(DRIVER_KIND)));
+        let coils: Vec<String> = driver.coils.iter().map(ToString::to_string).collect();
+        key(
+            "coils",
+            (!coils.is_empty()).then(|| format!("[{}]", coils.join(", "))),
+            "each voice coil, like [4 ohm, 4 ohm]",
+        );
+        key("rms", driver.rms.map(|rms| rms.to_string()), "all coils together");
+        if let Some(name) = box_of(driver) {
+            key("enclosure", Some(name), "");
+            key("box_volume", None, "what its maker asks for");
+        }
+    }
+}
