@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::reading::PLAN;
+use super::format::PLAN;
 
 /// What a schema says of the keys of a file.
 #[derive(Debug, Clone, Copy)]

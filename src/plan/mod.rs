@@ -3,8 +3,10 @@
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 
 mod data;
+mod format;
 mod gear;
 mod ground;
+mod instance;
 mod load;
 mod lookup;
 mod measured;
@@ -32,13 +34,14 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use data::{data, specimen};
+pub use format::schema;
 pub use gear::*;
 pub use ground::*;
 pub use load::{Coil, Coils, Load, LoadLead};
 pub use lookup::{Lookup, about, choices, holds_names, lookup};
 pub use measured::*;
 pub use mount::*;
-pub use reading::{Reading, read, read_with, schema};
+pub use reading::{Reading, read, read_with};
 pub(crate) use reading::{Taken, take};
 pub use reference::Terminal;
 pub(crate) use schema::{Format, of as tidy_schema, published};

@@ -2,15 +2,15 @@
 
 use std::borrow::Cow;
 use std::collections::HashSet;
-use std::sync::{Arc, LazyLock, OnceLock};
+use std::sync::Arc;
 
 use serde::de::DeserializeOwned;
-use serde_json::Value;
 
+use super::Plan;
+use super::format::PLAN;
 use super::lookup::holds_names;
-use super::schema::{self, Format, published};
+use super::schema::{self, Format};
 use super::shelf::Shelves;
-use super::{FORMAT, Plan};
 use crate::text::{self, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
 
@@ -78,23 +78,6 @@ impl Reading {
         let near = nearest(name, names).map(|near| format!("; did you mean {section}.{near}?")).unwrap_or_default();
         Err(format!("the plan has no {section}.{name}{near}"))
     }
-}
-
-/// The format of plans. Reading the schema that is checked in costs a tenth of deriving it anew; a test holds the two
-/// against each other.
-pub(super) static PLAN: Format = Format {
-    key: "plan",
-    version: FORMAT,
-    like: "a list of keys like `plan:`, `job:` and `wires:`",
-    schema: LazyLock::new(|| {
-        serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema())
-    }),
-    validator: Some(OnceLock::new()),
-};
-
-/// The JSON Schema of a plan, as it is published.
-pub fn schema() -> Value {
-    published::<Plan>("plan")
 }
 
 /// Reads a plan that refers to no shelf.

@@ -3,14 +3,18 @@
 use std::sync::{LazyLock, OnceLock};
 
 use jsonschema::error::{TypeKind, ValidationErrorKind};
-use jsonschema::{Keyword, ValidationError, Validator};
+use jsonschema::json::Node as _;
+use jsonschema::{Draft, Keyword, ValidationError};
 use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{Schema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
+use super::instance::{Instance, Instances};
 use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
-use crate::text::{Misread, NodeId, Tree};
+use crate::text::{self, Misread, NodeId, Tree};
 use crate::words;
+
+type Validator = jsonschema::Validator<Instances>;
 
 /// A format of files that people write: plans, house files.
 pub(crate) struct Format {
@@ -103,57 +107,66 @@ fn words_as_enum(map: &mut Map<String, Value>) {
     map.insert("enumDescriptions".into(), Value::Array(meanings));
 }
 
-/// Quantities are read by the plan's own reader; their patterns are for editors, and slow to compile.
-fn without_patterns(schema: &mut Value) {
+/// What a schema asks of a file, without what it tells people. Quantities are read by the plan's own reader: their
+/// patterns are for editors, and slow to compile.
+fn bare(schema: &mut Value) {
     match schema {
         Value::Object(map) => {
-            if map.contains_key("x-quantity") {
-                map.remove("pattern");
-            }
-            map.values_mut().for_each(without_patterns);
+            let is_quantity = map.contains_key("x-quantity");
+            // A key of a plan may be called like a word of schemas; what describes it is no string and no list.
+            map.retain(|key, value| match key.as_str() {
+                "$schema" | "title" | "description" => !value.is_string(),
+                "examples" | "enumDescriptions" => !value.is_array(),
+                "pattern" => !is_quantity,
+                _ => true,
+            });
+            map.values_mut().for_each(bare);
         }
-        Value::Array(items) => items.iter_mut().for_each(without_patterns),
+        Value::Array(items) => items.iter_mut().for_each(bare),
         _ => {}
     }
 }
 
 /// Checks a tree against the schema: every error, with the node to strike out where there is one.
 pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
-    let instance = tree.to_json(root);
     let own;
     let validator = if let Some(shared) = &format.validator {
         shared.get_or_init(|| compiled(format.schema.clone()))
     } else {
-        own = compiled(stated(&format.schema, &instance));
+        own = compiled(stated(&format.schema, tree, root));
         &own
     };
     let Some(validator) = validator else { return Vec::new() };
     let mut found: Vec<(Option<NodeId>, Misread)> = Vec::new();
-    for error in validator.iter_errors(&instance) {
+    for error in validator.iter_errors(Instance::Node(tree, root)) {
         report(format, tree, &error, &mut found);
     }
     found
 }
 
+/// Of what our schemas say, draft 7 means the same as theirs, and its own schema, by which each is checked before it is
+/// compiled, is a fraction as large. No key stands beside a `$ref` but descriptions.
 fn compiled(mut schema: Value) -> Option<Validator> {
-    without_patterns(&mut schema);
-    jsonschema::options().with_keyword("x-quantity", written).build(&schema).ok()
+    bare(&mut schema);
+    let options = jsonschema::options_for::<Instances>().with_draft(Draft::Draft7);
+    options.with_keyword("x-quantity", written).build(&schema).ok()
 }
 
 /// The part of a schema that a file can break: without the keys that it does not state, in the file and in its
 /// sections. A section's type is used by no other.
-fn stated(schema: &Value, instance: &Value) -> Value {
+fn stated(schema: &Value, tree: &Tree, file: NodeId) -> Value {
     let Some((root, whole)) = schema.as_object().zip(schema.get("$defs").and_then(Value::as_object)) else {
         return schema.clone();
     };
     let keys = root.iter().filter(|(key, _)| *key != "$defs").map(|(key, value)| (key.clone(), value.clone()));
     let mut part = Value::Object(keys.collect());
     part["$defs"] = Value::Object(Map::new());
-    only_stated(&mut part, instance);
+    only_stated(&mut part, tree.map(file));
     let sections = part.get("properties").and_then(Value::as_object).cloned().unwrap_or_default();
     for (section, is) in &sections {
         if let Some((name, mut def)) = referred(is).and_then(|name| Some((name, whole.get(name)?.clone()))) {
-            only_stated(&mut def, &instance[section]);
+            let is = tree.map(file).and_then(|map| map.get(section)).and_then(|entry| tree.map(entry.value));
+            only_stated(&mut def, is);
             part["$defs"][name] = def;
         }
     }
@@ -168,9 +181,9 @@ fn stated(schema: &Value, instance: &Value) -> Value {
     part
 }
 
-fn only_stated(schema: &mut Value, instance: &Value) {
-    if let (Some(Value::Object(keys)), Some(stated)) = (schema.get_mut("properties"), instance.as_object()) {
-        keys.retain(|key, _| stated.contains_key(key));
+fn only_stated(schema: &mut Value, stated: Option<&text::Map>) {
+    if let (Some(Value::Object(keys)), Some(stated)) = (schema.get_mut("properties"), stated) {
+        keys.retain(|key, _| stated.get(key).is_some());
     }
 }
 
@@ -379,7 +392,7 @@ fn written<'a>(
     _: &'a Map<String, Value>,
     name: &'a Value,
     _: jsonschema::paths::Location,
-) -> Result<Box<dyn for<'i> Keyword<'i>>, ValidationError<'a>> {
+) -> Result<Box<dyn for<'i> Keyword<'i, Instances>>, ValidationError<'a>> {
     let name = name.as_str().unwrap_or_default();
     Ok(Box::new(Written { read: kind_of(name).0, plain: name.starts_with(quantity::dimension::Ratio::NAME) }))
 }
@@ -393,25 +406,27 @@ struct Written {
 }
 
 impl Written {
-    fn complaint(&self, instance: &Value) -> Option<String> {
-        match instance {
-            Value::String(text) => (self.read)(text).err(),
-            Value::Number(number) if self.plain => (self.read)(&number.to_string()).err(),
-            Value::Number(number) => {
+    fn complaint(&self, instance: Instance<'_>) -> Option<String> {
+        if let Some(text) = instance.as_string() {
+            return (self.read)(&text).err();
+        }
+        match instance.as_number() {
+            Some(number) if self.plain => (self.read)(&number.to_string()).err(),
+            Some(number) => {
                 let words = || format!("`{number}` is a bare number; a name or a unit belongs here");
                 Some((self.read)(&number.to_string()).err().unwrap_or_else(words))
             }
             // A coil may also be a group; the branch for groups judges that.
-            other => Some(format!("{} stands where a single value belongs", shown(other))),
+            None => Some(format!("{} stands where a single value belongs", shown(&instance.to_value()))),
         }
     }
 }
 
-impl<'i> Keyword<'i> for Written {
-    fn validate(&self, instance: &'i Value) -> Result<(), ValidationError<'i>> {
+impl<'i> Keyword<'i, Instances> for Written {
+    fn validate(&self, instance: Instance<'i>) -> Result<(), ValidationError<'i>> {
         self.complaint(instance).map_or(Ok(()), |words| Err(ValidationError::custom(words)))
     }
-    fn is_valid(&self, instance: &'i Value) -> bool {
+    fn is_valid(&self, instance: Instance<'i>) -> bool {
         self.complaint(instance).is_none()
     }
 }

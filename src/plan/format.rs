@@ -1,0 +1,25 @@
+//! The format of plans.
+
+use std::sync::{LazyLock, OnceLock};
+
+use serde_json::Value;
+
+use super::schema::{Format, published};
+use super::{FORMAT, Plan};
+
+/// What a plan is checked against. Reading the schema that is checked in costs a tenth of deriving it anew; a test holds the two
+/// against each other.
+pub(super) static PLAN: Format = Format {
+    key: "plan",
+    version: FORMAT,
+    like: "a list of keys like `plan:`, `job:` and `wires:`",
+    schema: LazyLock::new(|| {
+        serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema())
+    }),
+    validator: Some(OnceLock::new()),
+};
+
+/// The JSON Schema of a plan, as it is published.
+pub fn schema() -> Value {
+    published::<Plan>("plan")
+}
