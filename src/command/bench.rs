@@ -6,10 +6,9 @@ use std::path::Path;
 use rayon::prelude::*;
 
 use super::Status;
-use super::baseline::Baseline;
+use super::baseline::{Baseline, Filed};
 use super::houses::Houses;
 use super::inputs::{Input, Kind, looks_like_plan};
-use super::kept::Beside;
 use super::load::reading;
 use super::record::Stamp;
 use super::suppose::Supposing;
@@ -44,6 +43,17 @@ pub struct Done {
     pub judged: Judged,
     /// What is kept beside it.
     pub beside: Beside,
+}
+
+/// What is kept of one plan.
+#[derive(Default)]
+pub struct Beside {
+    /// What it leaves in the baseline.
+    pub filed: Option<Filed>,
+    /// Its line of the gate record.
+    pub line: Option<String>,
+    /// What every part of the work took.
+    pub times: Option<Times>,
 }
 
 /// What every plan of a run is judged by.

@@ -17,7 +17,7 @@ use super::output::Out;
 use super::progress::Progress;
 use super::record::Stamp;
 use super::suppose::Supposing;
-use super::{ColourChoice, Status, complain, list, watch};
+use super::{ColourChoice, Status, complain, list};
 use crate::house::folder_of;
 use crate::plan::Day;
 use crate::report::{NotRead, PlanReport, Summary};
@@ -67,7 +67,7 @@ pub struct Arguments {
     timings: bool,
     /// Go on until Ctrl-C and judge again what changes
     #[arg(long, conflicts_with_all = ["record", "output"])]
-    watch: bool,
+    pub watch: bool,
     /// What to call the plan on standard input
     #[arg(long, value_name = "NAME", default_value = "stdin")]
     stdin_name: String,
@@ -83,9 +83,6 @@ const BATCH: usize = 64;
 /// # Errors
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
-    if arguments.watch {
-        return watch::run(arguments, out);
-    }
     let mut inputs = arguments.inputs();
     let houses = match arguments.houses(&mut inputs) {
         Ok(houses) => houses,

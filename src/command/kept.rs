@@ -3,23 +3,12 @@
 use std::io;
 use std::path::Path;
 
-use super::baseline::{Baseline, Filed, Ledger};
-use super::bench::Bench;
+use super::baseline::{Baseline, Ledger};
+use super::bench::{Bench, Beside};
 use super::record::Book;
 use super::{complain, timings};
 use crate::judge::Times;
 use crate::report::{NotRead, Summary};
-
-/// What is kept of one plan.
-#[derive(Default)]
-pub struct Beside {
-    /// What it leaves in the baseline.
-    pub filed: Option<Filed>,
-    /// Its line of the gate record.
-    pub line: Option<String>,
-    /// What every part of the work took.
-    pub times: Option<Times>,
-}
 
 /// What is kept of all plans so far.
 pub struct Kept {

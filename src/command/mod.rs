@@ -134,6 +134,7 @@ fn answer() -> Status {
     };
     let mut out = Out::stdout();
     let status = match line.command {
+        Command::Check(arguments) if arguments.watch => watch::run(&arguments, &mut out),
         Command::Check(arguments) => check::run(&arguments, &mut out),
         Command::Explain(arguments) => explain::run(&arguments, &mut out),
         Command::Fix(arguments) => fix::run(&arguments, &mut out),

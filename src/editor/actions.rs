@@ -6,8 +6,8 @@ use gen_lsp_types::{CodeAction, CodeActionKind, CodeActionParams, Diagnostic};
 use serde_json::{Value, json};
 
 use super::client::Client;
+use super::desk::Refusal;
 use super::document::{Document, Judged};
-use super::requests::Refusal;
 use super::{changes, sizes};
 use crate::judge::{Check, Fix, Tier};
 use crate::report::clean;

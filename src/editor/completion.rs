@@ -2,9 +2,9 @@
 
 use gen_lsp_types::{CompletionItem, CompletionItemKind, CompletionList, TextEdit};
 
-use super::document::{Document, Kind};
+use super::document::Document;
 use super::houses::Found;
-use super::paper::{lookup, shipped};
+use super::kind::{Kind, lookup, shipped};
 use super::slot::{self, Slot, WORD};
 use crate::house;
 use crate::judge::Rule;

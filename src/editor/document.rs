@@ -9,6 +9,7 @@ use std::rc::Rc;
 use gen_lsp_types::{Location, Position, Range as Span, TextDocumentContentChangeEvent, Uri};
 
 use super::houses::{Found, file_of};
+use super::kind::Kind;
 use super::paper::Paper;
 use super::positions::{Counting, Positions};
 use crate::house::{self, House};
@@ -40,17 +41,6 @@ pub struct Document {
     paper: OnceCell<Paper>,
     /// What was found in the text before this one. Taking it apart can wait until the editor has been told of this one.
     old: Option<(OnceCell<Judged>, OnceCell<Judged>)>,
-}
-
-/// What a text is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
-    /// A plan, or something that may become one.
-    Plan,
-    /// A house file.
-    House,
-    /// A shelf file.
-    Shelf,
 }
 
 /// A text with what was found in it.

@@ -6,9 +6,11 @@ use gen_lsp_types::{Location, Range as Span, WorkspaceEdit};
 
 use super::changes::{self, applied};
 use super::client::Client;
-use super::document::{Document, Judged, Kind, Sheet};
-use super::paper::{self, Paper};
-use super::requests::{Desk, Refusal};
+use super::desk::{Desk, Refusal};
+use super::document::{Document, Judged, Sheet};
+use super::kind::Kind;
+use super::paper::Paper;
+use super::shelf;
 use crate::house::House;
 use crate::judge::judge_briefly;
 use crate::plan::{Reading, holds_names, read_with, section_of};
@@ -49,7 +51,7 @@ pub fn definition(document: &Document, judged: &Judged, offset: usize, desk: &De
     }
     let tree = &judged.reading.tree;
     let spotted = tree.at(offset).filter(|spotted| !spotted.on_key)?;
-    let on_shelf = paper::definition(&judged.found, tree, &spotted.path, document, desk);
+    let on_shelf = shelf::definition(&judged.found, tree, &spotted.path, document, desk);
     on_shelf.or_else(|| Some(document.location(&tree.locate(&spotted.path).defined_at?)))
 }
 

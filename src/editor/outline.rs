@@ -5,8 +5,8 @@ use std::ops::Range;
 use gen_lsp_types::{BaseSymbolInformation, DocumentSymbol, FoldingRange, SymbolInformation, SymbolKind};
 
 use super::client::Client;
+use super::desk::{Answered, written};
 use super::document::Document;
-use super::requests::{Answered, written};
 use crate::report::clean;
 use crate::text::{Entry, Kind, Map, NodeId, Tree, last_byte};
 

@@ -1,58 +1,19 @@
 //! From a request to the one who answers it.
 
-use std::path::Path;
-use std::rc::Rc;
-
 use gen_lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionParams, CompletionOptions, InlayHintParams, Position,
-    PositionEncodingKind, RenameOptions, ServerCapabilities, TextDocumentSyncKind, TextDocumentSyncOptions, Uri,
+    PositionEncodingKind, RenameOptions, ServerCapabilities, TextDocumentSyncKind, TextDocumentSyncOptions,
 };
 use lsp_server::ErrorCode;
-use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::client::Client;
-use super::document::{Document, Judged, Kind, Sheet};
-use super::houses::{Found, Houses, uri_of};
+use super::desk::{Answered, Desk, Refusal, written};
+use super::document::{Document, Judged, Sheet};
 use super::paper::Paper;
 use super::positions::Counting;
-use super::session::Documents;
-use super::{actions, completion, hints, hover, names, outline};
-
-/// What requests are answered from.
-pub struct Desk<'a> {
-    /// What the editor can do.
-    pub client: &'a Client,
-    /// The open texts.
-    pub documents: &'a Documents,
-    /// What plans are judged by.
-    pub houses: &'a Houses,
-}
-
-/// Why a request is not answered.
-#[derive(Debug)]
-pub struct Refusal {
-    /// The kind of reason.
-    pub code: ErrorCode,
-    /// The reason.
-    pub words: String,
-}
-
-/// An answer.
-pub type Answered = Result<Value, Refusal>;
-
-impl Refusal {
-    /// What was asked for cannot be done, for this reason.
-    pub fn new(words: impl Into<String>) -> Self {
-        Self { code: ErrorCode::RequestFailed, words: words.into() }
-    }
-
-    /// The text has changed while the answer was being made.
-    pub fn stale() -> Self {
-        Self { code: ErrorCode::ContentModified, words: "the text has changed meanwhile".into() }
-    }
-}
+use super::{actions, completion, hints, hover, names, on_paper, outline};
 
 /// What this server offers an editor.
 pub fn capabilities(client: &Client) -> ServerCapabilities {
@@ -136,7 +97,7 @@ fn of_plan(
         "prepareRename" => written(&names::renamed(document, judged, at(document, &params)?)?),
         "rename" => {
             let new = params.get("newName").and_then(Value::as_str);
-            let new = new.ok_or_else(|| invalid("the new name is missing".into()))?;
+            let new = new.ok_or_else(|| Refusal::invalid("the new name is missing".into()))?;
             written(&names::rename(document, judged, at(document, &params)?, new, client)?)
         }
         "documentSymbol" => outline::symbols(document, &judged.reading.tree, client),
@@ -154,8 +115,8 @@ fn of_plan(
 
 fn of_paper(desk: &Desk<'_>, asked: &str, document: &Document, paper: &Paper, params: &Value) -> Answered {
     match asked {
-        "hover" => written(&paper.hover(document, at(document, params)?, desk.client.markdown)),
-        "definition" => written(&paper.definition(document, at(document, params)?, desk)),
+        "hover" => written(&on_paper::hover(paper, document, at(document, params)?, desk.client.markdown)),
+        "definition" => written(&on_paper::definition(paper, document, at(document, params)?, desk)),
         "references" => written(&names::references_on_shelf(paper, at(document, params)?, desk)),
         "prepareRename" | "rename" => {
             at(document, params)?;
@@ -167,60 +128,6 @@ fn of_paper(desk: &Desk<'_>, asked: &str, document: &Document, paper: &Paper, pa
     }
 }
 
-impl<'a> Desk<'a> {
-    /// The open text that a request is about.
-    fn document(&self, params: &Value) -> Result<&'a Document, Refusal> {
-        let uri = params.pointer("/textDocument/uri").and_then(Value::as_str).unwrap_or_default();
-        self.documents.get(uri).ok_or_else(|| invalid("that text is not open".into()))
-    }
-
-    /// The house that judges a text.
-    pub fn found(&self, document: &Document) -> Rc<Found> {
-        self.houses.above(&document.file, &|file| self.unsaved(file))
-    }
-
-    /// What a text is.
-    pub fn kind(&self, document: &Document) -> Kind {
-        document.kind(|| self.found(document))
-    }
-
-    /// A text with what is found in it; where open checks turn may still be unknown.
-    pub fn sheet(&self, document: &'a Document) -> Sheet<'a> {
-        match self.kind(document) {
-            Kind::Plan => Sheet::Plan(self.brief(document)),
-            kind => Sheet::Paper(self.paper(document, kind)),
-        }
-    }
-
-    /// A plan, and perhaps not where its open checks turn.
-    pub fn brief<'b>(&self, document: &'b Document) -> &'b Judged {
-        document.brief(|| self.found(document))
-    }
-
-    /// A plan with where its open checks turn.
-    pub fn whole<'b>(&self, document: &'b Document) -> &'b Judged {
-        document.whole(|| self.found(document))
-    }
-
-    /// A house file or a shelf file.
-    pub fn paper<'b>(&self, document: &'b Document, kind: Kind) -> &'b Paper {
-        document.paper(|| match kind {
-            Kind::House => Paper::house(self.houses.of_file(&document.file, &|file| self.unsaved(file))),
-            _ => Paper::shelf(&document.text, self.found(document)),
-        })
-    }
-
-    fn unsaved(&self, file: &Path) -> Option<String> {
-        self.documents.values().find(|document| document.file == file).map(|document| document.text.clone())
-    }
-
-    /// The address of a file: that of the open text, where it is open.
-    pub fn uri(&self, file: &Path) -> Uri {
-        let open = self.documents.values().find(|document| document.file == file);
-        open.map_or_else(|| uri_of(file).into(), |document| document.uri.clone())
-    }
-}
-
 /// The place in a text that a request is about.
 fn at(document: &Document, params: &Value) -> Result<usize, Refusal> {
     let position: Position = understood(params.get("position").cloned().unwrap_or_default())?;
@@ -228,17 +135,5 @@ fn at(document: &Document, params: &Value) -> Result<usize, Refusal> {
 }
 
 fn understood<T: DeserializeOwned>(params: Value) -> Result<T, Refusal> {
-    serde_json::from_value(params).map_err(|error| invalid(error.to_string()))
-}
-
-fn invalid(words: String) -> Refusal {
-    Refusal { code: ErrorCode::InvalidParams, words }
-}
-
-/// An answer as it is sent.
-///
-/// # Errors
-/// When it cannot be written as JSON.
-pub fn written(answer: &impl Serialize) -> Answered {
-    serde_json::to_value(answer).map_err(|error| Refusal { code: ErrorCode::InternalError, words: error.to_string() })
+    serde_json::from_value(params).map_err(|error| Refusal::invalid(error.to_string()))
 }

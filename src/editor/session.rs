@@ -1,6 +1,5 @@
 //! The conversation with one editor, from `initialize` to `exit`.
 
-use std::collections::BTreeMap;
 use std::io;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -16,11 +15,13 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::client::{self, Client};
+use super::desk::{Desk, Documents};
 use super::diagnostics;
-use super::document::{Document, Kind, Told};
+use super::document::{Document, Told};
 use super::houses::{Finder, Houses, file_of};
+use super::kind::Kind;
 use super::mailbox::Mailbox;
-use super::requests::{self, Desk};
+use super::requests;
 use crate::house::folder_of;
 
 /// So long nobody types before it is worth finding out where open checks turn.
@@ -59,9 +60,6 @@ impl Talk {
         self.said.try_iter().filter_map(|said| serde_json::to_value(said).ok()).collect()
     }
 }
-
-/// The open texts, by address.
-pub type Documents = BTreeMap<String, Document>;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Stage {

@@ -12,6 +12,15 @@ pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
     apply_where(rule, job, &|_| true)
 }
 
+/// Every rule that judges the plan itself.
+pub(super) fn apply_all(job: &Job<'_>, rules: &[&'static Rule]) -> Vec<Check> {
+    let mut checks = Vec::new();
+    for rule in rules {
+        checks.extend(apply(rule, job));
+    }
+    checks
+}
+
 /// One rule on those of its subjects that are wanted.
 pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&Place) -> bool) -> Vec<Check> {
     let one = |subject: Place, judged: &dyn Fn() -> Judged| wanted(&subject).then(|| contained(rule, subject, judged));

@@ -3,8 +3,8 @@
 use std::collections::HashSet;
 
 use super::Rule;
+use super::apply::apply_all;
 use super::check::Check;
-use super::run::apply_all;
 use super::verdict::{Finding, Outcome};
 use crate::house::House;
 use crate::plan::Reading;

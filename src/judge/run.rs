@@ -2,7 +2,7 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
-use super::apply::{apply, apply_to_checks};
+use super::apply::{apply, apply_all, apply_to_checks};
 use super::check::{Check, Judgement};
 use super::times::{Part, Times};
 use super::{Rule, fold, own, turning, waive};
@@ -94,13 +94,4 @@ fn gate(checks: &mut [Check], job: &Job<'_>) {
     for check in checks {
         check.holds_gate = check.holds(demand);
     }
-}
-
-/// Every rule that judges the plan itself.
-pub(super) fn apply_all(job: &Job<'_>, rules: &[&'static Rule]) -> Vec<Check> {
-    let mut checks = Vec::new();
-    for rule in rules {
-        checks.extend(apply(rule, job));
-    }
-    checks
 }

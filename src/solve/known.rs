@@ -6,6 +6,7 @@ use std::ops::Deref;
 use std::sync::Arc;
 
 use crate::quantity::{Dimension, Range};
+use crate::text::parts;
 
 /// A place in a plan: a thing and a key below it. `wires.main` and `fuse.rating` make `wires.main.fuse.rating`.
 #[derive(Debug, Clone)]
@@ -37,7 +38,7 @@ impl Place {
 
     /// The parts of the path.
     pub fn segments(&self) -> impl Iterator<Item = &str> {
-        self.thing.split('.').chain(self.key.split('.')).filter(|segment| !segment.is_empty())
+        parts(&self.thing).chain(parts(&self.key))
     }
 
     fn bytes(&self) -> impl Iterator<Item = u8> {
@@ -60,7 +61,7 @@ impl Place {
 /// Two places are one when their paths are, however they were put together.
 impl PartialEq for Place {
     fn eq(&self, other: &Self) -> bool {
-        self.bytes().eq(other.bytes())
+        self.cmp(other).is_eq()
     }
 }
 
@@ -74,6 +75,13 @@ impl PartialOrd for Place {
 
 impl Ord for Place {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {
+        // Mostly both are keys of one thing, or things without a key.
+        if Arc::ptr_eq(&self.thing, &other.thing) || self.thing == other.thing {
+            return self.key.cmp(&other.key);
+        }
+        if self.key.is_empty() && other.key.is_empty() {
+            return self.thing.cmp(&other.thing);
+        }
         self.bytes().cmp(other.bytes())
     }
 }

@@ -3,16 +3,7 @@
 use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;
 
-use super::tree::{Entry, Kind, Map, NodeId, Tree};
-
-/// Where a value stands that was taken over from another text.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Elsewhere {
-    /// Which of the other texts.
-    pub text: usize,
-    /// The words there.
-    pub span: Range<usize>,
-}
+use super::tree::{Elsewhere, Entry, Kind, Map, NodeId, Tree};
 
 impl Tree {
     /// Takes over what a mapping of another tree says and this one's does not, key by key. All of it stands at `used_at`

@@ -6,26 +6,29 @@
 
 mod comments;
 mod decode;
+mod deed;
 mod edit;
 mod find;
 mod graft;
 mod lines;
 mod list;
 mod parse;
+mod path;
 mod pattern;
 mod read;
 mod tree;
 
 pub use comments::comments;
 pub use decode::decode;
-pub use edit::{Deed, Edit, change, last_byte, new_line, set};
+pub use deed::{Deed, change};
+pub use edit::{Edit, last_byte, new_line, set};
 pub use find::Spotted;
-pub use graft::Elsewhere;
 pub use lines::Lines;
 pub use parse::{Limits, parse};
-pub use pattern::{fits, places, thing};
+pub use path::{parts, thing};
+pub use pattern::{fits, places};
 pub use read::{ReadError, Reader};
-pub use tree::{Entry, Kind, Located, Map, NodeId, Scalar, Tree};
+pub use tree::{Elsewhere, Entry, Kind, Located, Map, NodeId, Scalar, Tree};
 
 use std::ops::Range;
 

@@ -47,11 +47,6 @@ pub fn fits(pattern: &str, path: &str) -> bool {
     }
 }
 
-/// The thing that a path leads into, like `wires.main`.
-pub fn thing(path: &str) -> &str {
-    path.match_indices('.').nth(1).map_or(path, |(at, _)| &path[..at])
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -67,6 +62,5 @@ mod tests {
         assert_eq!(of("wires.*.fuse.form", true), ["wires.a.fuse.form", "wires.b.fuse.form"]);
         assert!(of("wires.*.ends.*.kind", true).is_empty());
         assert!(fits("wires.*.fuse|far_fuse", "wires.main.fuse") && !fits("wires.*", "wires.main.fuse"));
-        assert_eq!((thing("wires.main.fuse.rating"), thing("vehicle")), ("wires.main", "vehicle"));
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
-use super::graft::Elsewhere;
+use super::path::parts;
 
 /// A node of a [`Tree`].
 pub type NodeId = usize;
@@ -75,6 +75,15 @@ pub enum Scalar<'a> {
     Float(f64),
     /// Everything else.
     Text(&'a str),
+}
+
+/// Where a value stands that was taken over from another text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Elsewhere {
+    /// Which of the other texts.
+    pub text: usize,
+    /// The words there.
+    pub span: Range<usize>,
 }
 
 /// Where a path leads.
@@ -179,7 +188,7 @@ impl Tree {
 
     /// The node at the end of a path.
     pub fn node(&self, path: &str) -> Option<NodeId> {
-        self.node_parts(segments(path))
+        self.node_parts(parts(path))
     }
 
     /// The node at the end of the parts of a path, which may hold points themselves.
@@ -197,7 +206,7 @@ impl Tree {
 
     /// From a path to the words in the text. A path that does not exist leads to the nearest thing above it.
     pub fn locate(&self, path: &str) -> Located {
-        self.locate_parts(segments(path))
+        self.locate_parts(parts(path))
     }
 
     /// From the parts of a path to the words in the text.
@@ -266,11 +275,6 @@ impl Tree {
             },
         }
     }
-}
-
-/// The parts of a path; the empty path has none.
-fn segments(path: &str) -> impl Iterator<Item = &str> {
-    path.split('.').filter(|segment| !segment.is_empty())
 }
 
 /// The YAML 1.2 core schema for plain values.

@@ -3,8 +3,8 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+use super::super::apply::apply_all;
 use super::super::check::Check;
-use super::super::run::apply_all;
 use super::super::verdict::{Outcome, Relation};
 use super::super::{Rule, Severity, waive};
 use super::draft::{Draft, State};
