@@ -18,7 +18,7 @@ mod tree;
 
 pub use comments::comments;
 pub use decode::decode;
-pub use edit::{Deed, Edit, change, last_byte, new_line, set};
+pub use edit::{Deed, Edit, change, is_plain, last_byte, new_line, set};
 pub use find::Spotted;
 pub use graft::Elsewhere;
 pub use lines::Lines;
