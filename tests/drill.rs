@@ -9,11 +9,11 @@ use assert_cmd::Command;
 use rayon::prelude::*;
 use testlamp::drill::{Level, Practice, Unplantable, Wanted, plant};
 use testlamp::house::House;
-use testlamp::judge::{Judgement, Rule, Slip, judge};
+use testlamp::judge::{Judgement, Rule, judge};
 use testlamp::plan::{self, Day, Reading};
 use testlamp::rules;
 
-const CLEAN: [&str; 11] = [
+const CLEAN: [&str; 14] = [
     "j-2041-one-subwoofer.yaml",
     "j-2043-two-amplifiers.yaml",
     "j-2044-second-battery.yaml",
@@ -25,6 +25,9 @@ const CLEAN: [&str; 11] = [
     "j-2057-everything-on-one-block.yaml",
     "j-2058-electric-line-output.yaml",
     "j-2070-hybrid-isolated.yaml",
+    "j-2073-one-lead-one-box.yaml",
+    "j-2074-front-pair-kept-free.yaml",
+    "j-2075-returns-gathered.yaml",
 ];
 
 fn job(name: &str) -> PathBuf {
@@ -52,10 +55,6 @@ fn causes(judgement: &Judgement) -> Vec<(&'static str, String)> {
     causes
 }
 
-fn never(rule: &Rule) -> Option<&'static str> {
-    rule.slips.iter().find_map(|slip| if let Slip::Never(why) = slip { Some(*why) } else { None })
-}
-
 /// That the text as it was written, read anew, has exactly the faults, and reads as another reader reads it.
 fn assert_exact(practice: &Practice, told: &str) {
     let text = &practice.reading.text;
@@ -68,19 +67,21 @@ fn assert_exact(practice: &Practice, told: &str) {
     assert_eq!(anew.tree.to_json(anew.tree.root().expect("a plan")), other, "{told}");
     // What is left empty goes too, but the section stays.
     for fault in &practice.faults {
-        let section = fault.changed.split('.').next().unwrap_or_default();
-        assert!(anew.tree.node(section).is_some(), "{told}: {}", fault.changed);
+        let section = fault.changed[0].split('.').next().unwrap_or_default();
+        assert!(anew.tree.node(section).is_some(), "{told}: {:?}", fault.changed);
     }
 }
 
+/// With so many seeds each rule is broken.
+const SEEDS: u64 = 5;
+
 /// Each rule alone, over seeds, each from another example on until one takes it.
 #[test]
-fn every_rule_that_can_be_broken_is_broken_alone() {
+fn every_rule_is_broken_alone() {
     let readings: Vec<Reading> = CLEAN.iter().map(|name| read(name)).collect();
-    let breakable: Vec<&'static Rule> = rules::all().into_iter().filter(|rule| never(rule).is_none()).collect();
     let broken = |rule: &&'static Rule| {
-        (1..=3_u64).all(|seed| {
-            let first = usize::try_from(seed).expect("small") * 4;
+        (1..=SEEDS).all(|seed| {
+            let first = usize::try_from(seed).expect("small") * 3;
             (0..CLEAN.len()).any(|at| {
                 let at = (first + at) % CLEAN.len();
                 let practice = planted(&readings[at], 1, seed, Level::Subtle, &[*rule]);
@@ -91,21 +92,10 @@ fn every_rule_that_can_be_broken_is_broken_alone() {
             })
         })
     };
-    let unbroken: Vec<&str> = breakable.par_iter().filter(|rule| !broken(rule)).map(|rule| rule.code).collect();
-    assert!(unbroken.is_empty(), "no clean example takes a fault by {unbroken:?}");
-}
-
-#[test]
-fn how_many_rules_can_be_broken() {
     let all = rules::all();
-    let left: Vec<String> = all.iter().filter_map(|rule| Some(format!("{}: {}", rule.code, never(rule)?))).collect();
-    for rule in &all {
-        assert!(!rule.slips.is_empty(), "{} does not say how it is broken", rule.code);
-        assert!(never(rule).is_none() || rule.slips.len() == 1, "{} is broken and is not", rule.code);
-    }
-    let count = format!("{} of {} rules can be broken on purpose", all.len() - left.len(), all.len());
-    println!("{count}");
-    insta::assert_snapshot!("what_drills_break", format!("{count}\n\n{}", left.join("\n")));
+    let unbroken: Vec<&str> = all.par_iter().filter(|rule| !broken(rule)).map(|rule| rule.code).collect();
+    assert!(unbroken.is_empty(), "no clean example takes a fault by {unbroken:?}");
+    println!("{0} of {0} rules are broken alone, each by {SEEDS} seeds", all.len());
 }
 
 #[test]

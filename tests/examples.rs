@@ -12,7 +12,7 @@ use testlamp::rules;
 /// The day on which the jobs are judged: it decides which waivers have ended.
 const TODAY: &str = "2026-12-01";
 
-const CLEAN: [&str; 11] = [
+const CLEAN: [&str; 14] = [
     "j-2041-one-subwoofer.yaml",
     "j-2043-two-amplifiers.yaml",
     "j-2044-second-battery.yaml",
@@ -24,6 +24,9 @@ const CLEAN: [&str; 11] = [
     "j-2057-everything-on-one-block.yaml",
     "j-2058-electric-line-output.yaml",
     "j-2070-hybrid-isolated.yaml",
+    "j-2073-one-lead-one-box.yaml",
+    "j-2074-front-pair-kept-free.yaml",
+    "j-2075-returns-gathered.yaml",
 ];
 const DRAFTS: [&str; 2] = ["j-2042-half-filled-draft.yaml", "j-2053-city-car-first-notes.yaml"];
 

@@ -14,9 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("selectivity.md"),
     check: Subjects::Fuse(check),
-    slips: &[super::Slip::Never(
-        "a fuse that comes so close to the one before it is above its wire or its amplifier: FUSE-01 or FUSE-10 tells",
-    )],
+    slips: &[super::Slip::Past("blocks.*.outputs.*.fuse.rating"), super::Slip::Past("wires.*.fuse.rating")],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

@@ -15,9 +15,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("slower_than_wire.md"),
     check: Subjects::Fuse(check),
-    slips: &[super::Slip::Never(
-        "a wire so thin or long that its fuse does not open in time drops too much as well: WIRE-02 tells",
-    )],
+    slips: &[super::Slip::Together(&[
+        super::Slip::Say("wires.*.fuse.form", &["blade-large"]),
+        super::Slip::Past("wires.*.fuse.rating"),
+    ])],
 };
 
 /// A short at the far end of one way.

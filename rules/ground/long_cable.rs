@@ -12,7 +12,14 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("long_cable.md"),
     check: Subjects::Wire(check),
-    slips: &[super::Slip::Never("a return that leads to the battery leaves a ground that nothing uses: PLAN-02 tells")],
+    slips: &[
+        super::Slip::Say("vehicle.body", &["steel"]),
+        super::Slip::Together(&[
+            super::Slip::Say("wires.*.to", &["battery.negative"]),
+            super::Slip::Past("wires.*.length"),
+            super::Slip::Drop("grounds.*"),
+        ]),
+    ],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("after_amplifier.md"),
     check: Subjects::Signal(check),
-    slips: &[super::Slip::Never("a source that turns out to be the factory amplifier is so on every channel at once")],
+    slips: &[super::Slip::Say("sources.*.kind", &["factory-amplifier"])],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

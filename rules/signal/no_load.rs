@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("no_load.md"),
     check: Subjects::Signal(check),
-    slips: &[super::Slip::Never("a converter that loads no source leaves every channel without a load at once")],
+    slips: &[super::Slip::Say("signals.*.taken_at.speaker_kept", &["false"])],
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("too_high.md"),
     check: Subjects::Signal(check),
-    slips: &[super::Slip::Never("a level that is wrong is wrong on every channel at once")],
+    slips: &[super::Slip::Past("sources.*.level"), super::Slip::Past("converters.*.ratio")],
 };
 
 /// One place on the way where the level may be too high.

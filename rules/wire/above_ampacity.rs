@@ -13,7 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("above_ampacity.md"),
     check: Subjects::Wire(check),
-    slips: &[super::Slip::Never("a fuse that fits the wire is under the load then: FUSE-01 or FUSE-04 tells")],
+    slips: &[
+        super::Slip::Past("wires.*.size"),
+        super::Slip::Past("wires.*.insulation"),
+        super::Slip::Past("wires.*.bundle"),
+    ],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {

@@ -4,7 +4,7 @@ use crate::house::House;
 use crate::judge::{Check, Outcome, Reach, Rule, Slip, judge_briefly, turned_at};
 use crate::plan::{Reading, read_with};
 use crate::solve::Place;
-use crate::text::{self, Edit, Kind, Tree, fits, places, thing};
+use crate::text::{self, Edit, Kind, NodeId, Tree, fits, places, thing};
 
 /// One change that may break a rule.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -34,6 +34,25 @@ pub enum Act {
     Repeat(String),
     /// The first, and then the others.
     All(Vec<Deed>),
+}
+
+impl Deed {
+    /// Where else it changes the plan than at its own place.
+    pub fn others(&self) -> Vec<String> {
+        match &self.act {
+            Act::All(deeds) => deeds.iter().skip(1).map(|deed| deed.path.clone()).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Whether it goes just past where a rule turns.
+    pub fn searches(&self) -> bool {
+        match &self.act {
+            Act::Past => true,
+            Act::All(deeds) => deeds.iter().any(Self::searches),
+            _ => false,
+        }
+    }
 }
 
 /// All that a slip may come to in a plan.
@@ -93,23 +112,47 @@ pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
             places(tree, pattern, false).iter().filter_map(again).collect()
         }
         Slip::Together(slips) => together(slips, tree),
-        Slip::Never(_) => Vec::new(),
     }
 }
 
-/// Every first deed with every other that is on the same thing.
+/// Every first deed with every other that is on the same thing, or on one that it has to do with.
 fn together(slips: &[Slip], tree: &Tree) -> Vec<Deed> {
     let Some((first, rest)) = slips.split_first() else { return Vec::new() };
     let start = deeds(first, tree).into_iter().map(|deed| vec![deed]).collect();
     let all: Vec<Vec<Deed>> = rest.iter().fold(start, |all, slip| {
         let others = deeds(slip, tree);
         let with = |done: &Vec<Deed>| {
-            let own = others.iter().filter(|other| thing(&other.path) == thing(&done[0].path));
+            let own = others.iter().filter(|other| belong(tree, thing(&other.path), thing(&done[0].path)));
             own.map(|other| done.iter().chain([other]).cloned().collect()).collect::<Vec<Vec<Deed>>>()
         };
         all.iter().flat_map(with).collect()
     });
     all.into_iter().map(|deeds| Deed { path: deeds[0].path.clone(), act: Act::All(deeds) }).collect()
+}
+
+/// Whether two things are one, or are of different sections and one of them names the other.
+fn belong(tree: &Tree, one: &str, other: &str) -> bool {
+    let section = |path: &str| path.split('.').next().map(str::to_owned);
+    one == other || (section(one) != section(other) && (names(tree, one, other) || names(tree, other, one)))
+}
+
+/// Whether a thing says the name of another somewhere, as `radio`, `bass-amp.power` or `grounds.floor`.
+fn names(tree: &Tree, one: &str, other: &str) -> bool {
+    let name = other.rsplit('.').next().unwrap_or(other);
+    let is_name = |word: &str| [name, other].iter().any(|name| within(word, name));
+    let says = |node| tree.text(node).is_some_and(is_name);
+    let mut open: Vec<NodeId> = tree.node(one).into_iter().collect();
+    while let Some(node) = open.pop() {
+        if says(node) {
+            return true;
+        }
+        open.extend(tree.parts(node));
+    }
+    false
+}
+
+fn within(word: &str, name: &str) -> bool {
+    word.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 fn said(word: &str, was: Option<&str>) -> Option<String> {

@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use super::deed::{Act, Deed, Hand, deeds, done};
+use super::deed::{Deed, Hand, deeds, done};
 use super::draw::Lot;
 use crate::house::House;
-use crate::judge::{Check, Judgement, Reach, Rule, Slip, judge_briefly};
+use crate::judge::{Check, Judgement, Reach, Rule, judge_briefly};
 use crate::plan::Reading;
 use crate::solve::Place;
 use crate::text::thing;
@@ -63,8 +63,8 @@ pub struct Fault {
     pub subject: Place,
     /// Where it finds it.
     pub place: Place,
-    /// What was changed.
-    pub changed: String,
+    /// What was changed: first the place that the fault is named by.
+    pub changed: Vec<String>,
     /// How hard it is to find.
     pub level: Level,
 }
@@ -162,10 +162,8 @@ struct Bed<'a> {
 impl Bed<'_> {
     /// The rules in the order in which they are tried: by lot, and on the first level dangers before the others.
     fn order(&self, rules: &[&'static Rule]) -> Vec<&'static Rule> {
-        let can = |rule: &&&'static Rule| {
-            !self.house.rules.is_off(rule.code) && rule.slips.iter().any(|slip| !matches!(slip, Slip::Never(_)))
-        };
-        let mut order: Vec<&'static Rule> = rules.iter().filter(can).copied().collect();
+        let is_on = |rule: &&&'static Rule| !self.house.rules.is_off(rule.code);
+        let mut order: Vec<&'static Rule> = rules.iter().filter(is_on).copied().collect();
         Lot::new(self.seed).shuffle(&mut order);
         if self.level == Level::Plain {
             order.sort_by_key(|rule| std::cmp::Reverse(self.house.rules.severity(rule.code, rule.severity)));
@@ -232,8 +230,9 @@ impl Bed<'_> {
     fn tried(&self, rule: &'static Rule, deed: &Deed) -> Option<(Fault, Reading, State)> {
         let reach = if self.level == Level::Plain { Reach::Far } else { Reach::Nearest };
         let hand = Hand { reading: &self.reading, house: self.house, rule, reach };
-        let (changed, reading) = done(deed, &hand)?;
-        if self.level == Level::Plain && !self.is_alone(&changed) {
+        let (first, reading) = done(deed, &hand)?;
+        let changed: Vec<String> = std::iter::once(first).chain(deed.others()).collect();
+        if self.level == Level::Plain && !changed.iter().all(|changed| self.is_alone(changed)) {
             return None;
         }
         // The rule alone first: most changes end here, and the rest costs a hundred times as much.
@@ -245,7 +244,7 @@ impl Bed<'_> {
         let state = State::of(&judgement);
         let check = self.only_new(rule, &changed, &state, &judgement)?;
         let place = check.finding.as_ref()?.at.place.clone();
-        let level = graded(deed, reach, &changed, &place, check);
+        let level = graded(deed, reach, &changed[0], &place, check);
         let fault = Fault { code: rule.code, subject: check.subject.clone(), place, changed, level };
         (self.level != Level::Plain || self.is_alone(&fault.place.path())).then_some((fault, reading, state))
     }
@@ -259,22 +258,22 @@ impl Bed<'_> {
         let things = self
             .faults
             .iter()
-            .flat_map(|fault| [thing(&fault.changed).to_owned(), thing(&fault.place.path()).to_owned()]);
-        things.into_iter().all(|other| other != thing(path))
+            .flat_map(|fault| fault.changed.iter().cloned().chain([fault.place.path()]));
+        things.into_iter().all(|other| thing(&other) != thing(path))
     }
 
     /// The one finding that has come, where all others have stayed and nothing that was decided elsewhere is open.
     fn only_new<'j>(
         &self,
         rule: &'static Rule,
-        changed: &str,
+        changed: &[String],
         state: &State,
         judgement: &'j Judgement,
     ) -> Option<&'j Check> {
         let more = state.causes.len() == self.state.causes.len() + 1;
         let kept = self.state.causes.iter().all(|cause| state.causes.contains(cause));
         // What was changed may leave questions about itself; and a rule over other rules' checks finds what is open.
-        let own = |subject: &Place| thing(&subject.path()) == thing(changed);
+        let own = |subject: &Place| changed.iter().any(|changed| thing(&subject.path()) == thing(changed));
         let mut open = state.open.iter().filter(|open| !self.state.open.contains(open));
         let decided = rule.judges_checks() || open.all(|(_, subject)| own(subject));
         if !more || !kept || state.broke || !decided {
@@ -287,7 +286,7 @@ impl Bed<'_> {
 
 /// How hard a fault is to find.
 fn graded(deed: &Deed, reach: Reach, changed: &str, place: &Place, check: &Check) -> Level {
-    let searched = matches!(deed.act, Act::Past) && reach == Reach::Nearest;
+    let searched = deed.searches() && reach == Reach::Nearest;
     let beyond = check.working.as_deref().and_then(crate::judge::Working::margin).map(f64::abs);
     let slight = searched && beyond.is_some_and(|beyond| beyond < SUBTLE_MARGIN);
     let is_number = check.working.is_some();

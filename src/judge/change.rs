@@ -1,11 +1,10 @@
 //! The smallest change of one stated fact that would turn a verdict.
 
-use super::Rule;
 use super::apply::apply_where;
 use super::check::Check;
 use super::verdict::Outcome;
 use crate::house::{House, Stock};
-use crate::plan::{Reading, choices, word};
+use crate::plan::{Reading, Variant, choices, word};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Place};
 use crate::text::Map;
@@ -56,9 +55,8 @@ pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
 
 /// The same for these places only.
 pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places: Vec<Place>) -> Vec<Change> {
-    let trial = Trial { reading, house, rule: check.rule, check, reach: Reach::Nearest };
-    let places = places.into_iter();
-    let mut found: Vec<Change> = places.filter_map(|place| trial.nearest(&place)).collect();
+    let nearest = |place: Place| turned_at(reading, house, check, &place, Reach::Nearest);
+    let mut found: Vec<Change> = places.into_iter().filter_map(nearest).collect();
     found.sort_by(|one, other| one.distance.total_cmp(&other.distance).then(one.place.cmp(&other.place)));
     found
 }
@@ -74,7 +72,9 @@ pub enum Reach {
 
 /// The change of the single value at a place that turns a verdict, if there is one.
 pub fn turned_at(reading: &Reading, house: &House, check: &Check, place: &Place, reach: Reach) -> Option<Change> {
-    Trial { reading, house, rule: check.rule, check, reach }.nearest(place)
+    let path = place.path();
+    let variant = Variant::new(reading, &path);
+    Trial { reading, house, check, reach, path, variant }.nearest(place)
 }
 
 /// The places of facts that a verdict rests on and that the plan states as single values; everything that the subject
@@ -101,26 +101,27 @@ fn single_values(place: &Place, reading: &Reading) -> Vec<Place> {
     single.map(|entry| Place::of(format!("{path}.{}", entry.key))).collect()
 }
 
+/// One place, where one value is tried after the other.
 struct Trial<'a> {
     reading: &'a Reading,
     house: &'a House,
-    rule: &'static Rule,
     check: &'a Check,
     reach: Reach,
+    path: String,
+    variant: Variant<'a>,
 }
 
 impl Trial<'_> {
     /// What the check comes to when a fact is another.
-    fn outcome(&self, path: &str, value: &str) -> Option<Outcome> {
-        let reading = self.reading.with(path, value).ok()?;
-        let job = Job::new(&reading.plan, self.house);
-        let checks = apply_where(self.rule, &job, &|subject| *subject == self.check.subject);
+    fn outcome(&mut self, value: &str) -> Option<Outcome> {
+        let job = Job::new(self.variant.says(value)?, self.house);
+        let checks = apply_where(self.check.rule, &job, &|subject| *subject == self.check.subject);
         checks.first().map(|check| check.outcome)
     }
 
     /// Whether the check comes to something else that counts.
-    fn turns(&self, path: &str, value: &str) -> Option<Outcome> {
-        let outcome = self.outcome(path, value)?;
+    fn turns(&mut self, value: &str) -> Option<Outcome> {
+        let outcome = self.outcome(value)?;
         let turned = match self.check.outcome {
             Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
             _ => outcome == Outcome::Pass,
@@ -128,66 +129,64 @@ impl Trial<'_> {
         turned.then_some(outcome)
     }
 
-    fn nearest(&self, place: &Place) -> Option<Change> {
-        let path = place.path();
-        let node = self.reading.tree.node(&path)?;
+    fn nearest(mut self, place: &Place) -> Option<Change> {
+        let node = self.reading.tree.node(&self.path)?;
         let from = self.reading.tree.text(node)?.to_owned();
-        let (to, distance) = self.nearest_value(&path, &from)?;
-        let outcome = self.turns(&path, &to)?;
+        let (to, distance) = self.nearest_value(&from)?;
+        let outcome = self.turns(&to)?;
         Some(Change { place: place.clone(), from, to, outcome, distance })
     }
 
-    fn nearest_value(&self, path: &str, from: &str) -> Option<(String, f64)> {
-        let words = choices(path);
+    fn nearest_value(&mut self, from: &str) -> Option<(String, f64)> {
+        let words = choices(&self.path);
         if !words.is_empty() {
-            let other = words.into_iter().filter(|word| word != from).find(|word| self.turns(path, word).is_some());
+            let other = words.into_iter().filter(|word| word != from).find(|word| self.turns(word).is_some());
             return other.map(|word| (word, WORD));
         }
         if let Ok(size) = Gauge::read(from) {
-            return self.first(path, stocked(&self.house.stock, size)).or_else(|| self.first(path, sizes(size)));
+            return self.first(stocked(&self.house.stock, size)).or_else(|| self.first(sizes(size)));
         }
         if let Ok(count) = from.parse::<i64>() {
             let steps = (1..=COUNTS).flat_map(|step| [count - step, count + step]).filter(|count| *count >= 0);
             #[allow(clippy::cast_precision_loss, reason = "a dozen at most")]
-            return self.first(path, steps.map(|to| (to.to_string(), (to - count).abs() as f64)).collect());
+            return self.first(steps.map(|to| (to.to_string(), (to - count).abs() as f64)).collect());
         }
         let (digits, unit) = from.split_once(' ')?;
         let number: f64 = digits.parse().ok()?;
         if unit.contains("..") || number <= 0.0 {
             return None;
         }
-        if path.ends_with(".insulation") && unit == "C" {
-            return self.first(path, classes(number));
+        if self.path.ends_with(".insulation") && unit == "C" {
+            return self.first(classes(number));
         }
-        if path.ends_with("fuse.rating") && unit == "A" {
-            let form = self.reading.tree.node(&path.replace("fuse.rating", "fuse.form"));
+        if self.path.ends_with("fuse.rating") && unit == "A" {
+            let form = self.reading.tree.node(&self.path.replace("fuse.rating", "fuse.form"));
             let form = form.and_then(|node| self.reading.tree.text(node));
-            return self
-                .first(path, kept(&self.house.stock, form, number))
-                .or_else(|| self.first(path, ratings(number)));
+            return self.first(kept(&self.house.stock, form, number)).or_else(|| self.first(ratings(number)));
         }
-        self.number(path, number, unit)
+        self.number(number, unit)
     }
 
     /// The first of some values that turns the check.
-    fn first(&self, path: &str, values: Vec<(String, f64)>) -> Option<(String, f64)> {
-        let mut turning = values.into_iter().filter(|(value, _)| self.turns(path, value).is_some());
+    fn first(&mut self, values: Vec<(String, f64)>) -> Option<(String, f64)> {
+        let reach = self.reach;
+        let mut turning = values.into_iter().filter(|(value, _)| self.turns(value).is_some());
         let nearest = turning.next()?;
-        match self.reach {
+        match reach {
             Reach::Nearest => Some(nearest),
             Reach::Far => turning.take(SIZES_FARTHER).last().or(Some(nearest)),
         }
     }
 
     /// The nearest number, up or down, that turns the check.
-    fn number(&self, path: &str, number: f64, unit: &str) -> Option<(String, f64)> {
-        let up = self.search(path, number, unit, STRIDE);
-        let down = self.search(path, number, unit, 1.0 / STRIDE);
+    fn number(&mut self, number: f64, unit: &str) -> Option<(String, f64)> {
+        let up = self.search(number, unit, STRIDE);
+        let down = self.search(number, unit, 1.0 / STRIDE);
         [up, down].into_iter().flatten().min_by(|one, other| one.1.total_cmp(&other.1))
     }
 
-    fn search(&self, path: &str, number: f64, unit: &str, stride: f64) -> Option<(String, f64)> {
-        let turned = |factor: f64| self.turns(path, &written(number * factor, unit)).is_some();
+    fn search(&mut self, number: f64, unit: &str, stride: f64) -> Option<(String, f64)> {
+        let mut turned = |factor: f64| self.turns(&written(number * factor, unit)).is_some();
         let mut factor = 1.0;
         while !turned(factor * stride) {
             factor *= stride;
@@ -205,9 +204,7 @@ impl Trial<'_> {
         let farther = if stride > 1.0 { FARTHER } else { 1.0 / FARTHER };
         let wanted = if self.reach == Reach::Far { far * farther } else { far };
         let value = (2..=4).map(|digits| rounded(number * wanted, digits, away)).find(|value| {
-            *value > 0.0
-                && (*value / number).ln().abs() < FARTHEST.ln()
-                && self.turns(path, &written(*value, unit)).is_some()
+            *value > 0.0 && (*value / number).ln().abs() < FARTHEST.ln() && self.turns(&written(*value, unit)).is_some()
         })?;
         Some((written(value, unit), (value / number).ln().abs()))
     }

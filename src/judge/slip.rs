@@ -24,8 +24,6 @@ pub enum Slip {
     Move(&'static str, &'static str),
     /// The thing at a pattern is written once more under another name, and the steps that install it too.
     Repeat(&'static str),
-    /// All of these, on the same thing: where the first stands in for `*`, the others do.
+    /// All of these, on the same thing as the first, or on one of another section where one of the two names the other.
     Together(&'static [Slip]),
-    /// No change of a sound plan breaks just this rule, and why.
-    Never(&'static str),
 }

@@ -184,11 +184,7 @@ fn is_list_item(tree: &Tree, root: NodeId, node: NodeId) -> bool {
 fn parent(tree: &Tree, root: NodeId, node: NodeId) -> Option<NodeId> {
     let mut open = vec![root];
     while let Some(at) = open.pop() {
-        let below: Vec<NodeId> = match tree.kind(at) {
-            Kind::Map(map) => map.entries().iter().map(|entry| entry.value).collect(),
-            Kind::Seq(items) => items.clone(),
-            Kind::Scalar { .. } => continue,
-        };
+        let below = tree.parts(at);
         if below.contains(&node) {
             return Some(at);
         }

@@ -91,7 +91,7 @@ pub(super) fn in_line(value: &str) -> Result<String, String> {
 }
 
 /// Whether words mean themselves without quotes, whatever stands around them.
-fn is_plain(text: &str) -> bool {
+pub fn is_plain(text: &str) -> bool {
     let marks = [',', '[', ']', '{', '}', '#', ':', '&', '*', '!', '|', '>', '\'', '"', '%', '@', '`', '?', '\n', '\r'];
     !text.is_empty() && !text.contains(marks) && !text.starts_with("- ") && text != "-"
 }

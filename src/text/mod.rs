@@ -21,7 +21,7 @@ mod tree;
 pub use comments::comments;
 pub use decode::decode;
 pub use deed::{Deed, change};
-pub use edit::{Edit, last_byte, new_line, set};
+pub use edit::{Edit, is_plain, last_byte, new_line, set};
 pub use find::Spotted;
 pub use lines::Lines;
 pub use parse::{Limits, parse};

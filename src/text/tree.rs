@@ -156,6 +156,25 @@ impl Tree {
         self.nodes[node].span.clone()
     }
 
+    /// The nodes just below one.
+    pub fn parts(&self, node: NodeId) -> Vec<NodeId> {
+        match &self.nodes[node].kind {
+            Kind::Map(map) => map.entries.iter().map(|entry| entry.value).collect(),
+            Kind::Seq(items) => items.clone(),
+            Kind::Scalar { .. } => Vec::new(),
+        }
+    }
+
+    /// Whether words without quotes are a value of the same kind as a node is: a number, a yes or no, text.
+    pub fn is_alike(&self, node: NodeId, words: &str) -> bool {
+        self.scalar(node).is_some_and(|own| std::mem::discriminant(&own) == std::mem::discriminant(&resolve(words)))
+    }
+
+    /// Makes a node the single value that these words are without quotes. Where it stands is still told of the old ones.
+    pub fn say(&mut self, node: NodeId, words: &str) {
+        self.nodes[node].kind = Kind::Scalar { text: words.to_owned(), plain: true };
+    }
+
     /// A mapping's entries.
     pub fn map(&self, node: NodeId) -> Option<&Map> {
         match &self.nodes[node].kind {
