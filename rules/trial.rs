@@ -1,7 +1,9 @@
 //! For the tests beside the rules: what a rule says of a plan.
 
+use std::cell::Cell;
+
 use crate::house::House;
-use crate::judge::{Check, Judgement, Outcome, judge};
+use crate::judge::{Check, Judgement, Outcome, Rule, Severity, Subjects, judge};
 use crate::plan;
 
 /// Judges a plan by every rule. The text must be a plan without faults of shape.
@@ -22,4 +24,42 @@ pub fn check(text: &str, code: &str, subject: &str) -> Check {
 /// The outcome of one rule on one subject.
 pub fn outcome(text: &str, code: &str, subject: &str) -> Outcome {
     check(text, code, subject).outcome
+}
+
+/// A rule that breaks down on every wire but one that is called `holds`.
+pub static FALLS: Rule = Rule {
+    code: "TRIAL-01",
+    name: "trial-falls",
+    severity: Severity::Fault,
+    since: "0.1.0",
+    page: "# TRIAL-01 trial-falls\n\nIt falls.\n",
+    check: Subjects::Wire(|wire, _| {
+        assert!(wire.name == "holds", "on purpose");
+        Err(crate::solve::Undecided::NotApplicable("it holds"))
+    }),
+    slips: &[],
+};
+
+thread_local! {
+    static MORE: Cell<Option<&'static Rule>> = const { Cell::new(None) };
+}
+
+/// The rule that a test has put beside all others, for its own thread.
+pub fn more() -> Option<&'static Rule> {
+    MORE.get()
+}
+
+/// Takes the rule away again.
+pub struct Beside;
+
+impl Drop for Beside {
+    fn drop(&mut self) {
+        MORE.set(None);
+    }
+}
+
+/// Puts a rule beside all others until the test ends.
+pub fn beside(rule: &'static Rule) -> Beside {
+    MORE.set(Some(rule));
+    Beside
 }

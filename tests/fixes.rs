@@ -1,5 +1,8 @@
 //! Fixes: what they clear, what they keep, and that a file is whole at any time.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 mod common;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -357,7 +360,7 @@ const SLIPS: [(&str, &str); 9] = [
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 8, ..ProptestConfig::default() })]
+    #![proptest_config(cases::cases(8))]
 
     /// Jobs of the workshop and pages of rules, mended at either tier.
     #[test]
@@ -370,7 +373,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
+    #![proptest_config(cases::cases(12))]
 
     /// Whatever slips: fixes never bring a finding that was not there, keep every comment, and done twice change nothing.
     #[test]

@@ -1,5 +1,8 @@
 //! Plots and coil diagrams of the job sheet: legible, and true to what was solved.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 use std::fmt::Write as _;
 use std::path::Path;
 
@@ -503,7 +506,7 @@ fn tree() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(cases::cases(48))]
 
     #[test]
     fn any_arrangement_of_up_to_eight_coils_is_legible(coils in tree(), bridged in any::<bool>()) {

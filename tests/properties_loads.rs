@@ -1,5 +1,8 @@
 //! What must hold for any tree of coils and any rated points.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 use std::fmt::Write;
 
 use proptest::prelude::*;
@@ -110,7 +113,7 @@ fn sound(units: &[Unit], found: &Arrangement) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(cases::cases(64))]
 
     #[test]
     fn shares_make_one_and_parts_bound_the_whole(

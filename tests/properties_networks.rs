@@ -1,5 +1,8 @@
 //! What holds for every supply network: ranges contain all choices of facts, and better facts never give worse results.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::{RngSeed, TestRunner};
@@ -234,11 +237,7 @@ fn narrowing_never_widens() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig {
-        failure_persistence: None,
-        rng_seed: RngSeed::Fixed(1),
-        ..ProptestConfig::with_cases(200)
-    })]
+    #![proptest_config(ProptestConfig { rng_seed: RngSeed::Fixed(1), ..cases::cases(200) })]
 
     #[test]
     fn a_thicker_feed_never_lowers_an_amplifier(network in network(), part in 0.2..1.0) {

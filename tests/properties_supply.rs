@@ -1,6 +1,9 @@
 //! What holds for the verdicts on any plan: better facts never make one worse, knowing more never turns one, and the unit
 //! in which a fact is written does not matter.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
@@ -173,9 +176,8 @@ fn never_worse(better: &Job, worse: &Job) -> Result<(), TestCaseError> {
     Ok(())
 }
 
-fn config(cases: u32, seed: u64) -> ProptestConfig {
-    let rng_seed = RngSeed::Fixed(seed);
-    ProptestConfig { failure_persistence: None, rng_seed, ..ProptestConfig::with_cases(cases) }
+fn config(few: u32, seed: u64) -> ProptestConfig {
+    ProptestConfig { rng_seed: RngSeed::Fixed(seed), ..cases::cases(few) }
 }
 
 proptest! {

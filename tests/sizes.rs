@@ -1,5 +1,8 @@
 //! Sizes that are chosen: they hold, none could be smaller, nothing else is touched, and where there is none it is told.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 mod common;
 
 #[path = "published/table.rs"]
@@ -11,10 +14,11 @@ use std::path::Path;
 use assert_cmd::Command;
 use proptest::prelude::*;
 use testlamp::house::{House, Stock};
-use testlamp::judge::{Check, Judgement, Outcome, Rule, Sizes, Sizing, judge_briefly, sizes};
+use testlamp::judge::{Check, Judgement, Outcome, Rule, Severity, Sizes, Sizing, Subjects, judge_briefly, sizes};
 use testlamp::plan::{self, FuseForm, Reading};
 use testlamp::quantity::{Gauge, Quantity};
 use testlamp::rules;
+use testlamp::solve::Undecided;
 
 fn choose(reading: &Reading, house: &House) -> Sizes {
     let (local, network) = rules::of_sizes();
@@ -281,7 +285,7 @@ fn block(main: f64, branches: &[Branch], capped: bool) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
+    #![proptest_config(cases::cases(24))]
 
     /// Whatever is asked: every rule holds, and holds no more with any wire one size smaller; or why not is told and nothing changes.
     #[test]
@@ -385,4 +389,30 @@ fn figures() {
         let chosen = choose(&draft, &house);
         println!("{amplifiers} amplifiers: {:?}, {:?}", start.elapsed(), chosen.obstacles);
     }
+}
+
+/// Breaks down on every wire whose size is stated.
+static FALLS: Rule = Rule {
+    code: "TRIAL-01",
+    name: "trial-falls",
+    severity: Severity::Fault,
+    since: "0.1.0",
+    page: "",
+    check: Subjects::Wire(|wire, _| {
+        assert!(wire.size.is_none(), "on purpose");
+        Err(Undecided::NotApplicable("it holds"))
+    }),
+    slips: &[],
+};
+
+#[test]
+fn sizes_with_which_a_rule_breaks_down_are_not_chosen() {
+    let house = House::default();
+    let draft = plan::read(block(4.5, &[(400.0, 0.8, 0.5)], false));
+    assert!(choose(&draft, &house).obstacles.is_empty());
+    let (local, network) = rules::of_sizes();
+    let all = [&rules::all()[..], &[&FALLS]].concat();
+    let chosen = sizes(&draft, &house, Sizing { local: &local, network: &network }, &all);
+    assert!(chosen.obstacles.iter().any(|words| words.contains("breaks down")), "{:?}", chosen.obstacles);
+    assert_eq!(chosen.reading.text, draft.text);
 }

@@ -341,3 +341,30 @@ fn save(path: &Path, was: &[u8], now: &[u8]) -> Result<(), String> {
     }
     Whole::put(path, now).map_err(|error| error.to_string())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What others find is mended; the status says that the verdict is not to be trusted.
+    #[test]
+    fn a_rule_that_breaks_down_is_told_by_the_status_and_takes_nothing_with_it() {
+        let _beside = crate::rules::trial::beside(&crate::rules::trial::FALLS);
+        let folder = tempfile::tempdir().expect("a folder");
+        let plan = folder.path().join("a.yaml");
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires: {main: {to: amq.power}}\n";
+        fs::write(&plan, text).expect("written");
+        let arguments = Arguments {
+            paths: vec![plan.clone()],
+            offered: false,
+            sizes: false,
+            diff: false,
+            house: None,
+            rule: Vec::new(),
+            at: None,
+        };
+        let status = run(&arguments, &mut Vec::new()).expect("it writes");
+        assert_eq!(status, Status::Usage);
+        assert_eq!(fs::read_to_string(&plan).expect("the plan"), text.replace("amq", "amp"));
+    }
+}

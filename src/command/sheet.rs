@@ -270,4 +270,21 @@ mod tests {
         assert_eq!(of("index.yaml"), "index-2.html");
         assert_eq!(of("a\nb.yaml"), "a_b.html");
     }
+
+    #[test]
+    fn a_rule_that_breaks_down_is_told_on_the_sheet_and_takes_nothing_with_it() {
+        let _beside = crate::rules::trial::beside(&crate::rules::trial::FALLS);
+        let folder = tempfile::tempdir().expect("a folder");
+        let plan = folder.path().join("a.yaml");
+        std::fs::write(&plan, "plan: 1\nwires: {main: {to: amq.power}, holds: {}}\n").expect("written");
+        let mut inputs = Inputs::find(&[plan], "stdin");
+        let Ok(mut houses) = Houses::open(None, None) else { panic!("no house file is asked for") };
+        houses.assign(&mut inputs.list);
+        let Answer::Sheet(made) = answer(&inputs.list[0], &houses) else { panic!("a sheet") };
+        let (listed, page) = *made;
+        assert_eq!(listed.counts.broken, 1);
+        assert!(page.contains("TRIAL-01") && page.contains("broke down") && page.contains("PLAN-01"), "{page}");
+        let summary = Summary { plans: 1, counts: listed.counts, ..Summary::default() };
+        assert_eq!(status(&summary, false), Status::Usage);
+    }
 }

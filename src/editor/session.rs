@@ -327,4 +327,39 @@ mod tests {
         assert_eq!(guarded(|| 1), Some(1));
         assert_eq!(guarded(|| -> u8 { Vec::new()[7] }), None);
     }
+
+    /// A rule that breaks down on a wire is told there; every other finding is told too, and the session goes on.
+    #[test]
+    fn a_rule_that_breaks_down_takes_nothing_with_it() {
+        let _beside = crate::rules::trial::beside(&crate::rules::trial::FALLS);
+        let above = |_: &Path, _: super::super::houses::Unsaved<'_>| super::super::houses::Found::default();
+        let mut talk = Talk::new(Finder { above, of_file: above });
+        talk.say(json!({"jsonrpc": "2.0", "id": 1, "method": "initialize", "params": {"capabilities": {}}}));
+        talk.say(json!({"jsonrpc": "2.0", "method": "initialized", "params": {}}));
+        let uri = "file:///none/a.yaml";
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {to: amq.power}\n  holds: {}\n";
+        let opened = json!({"uri": uri, "languageId": "yaml", "version": 1, "text": text});
+        let opened = json!({"jsonrpc": "2.0", "method": "textDocument/didOpen", "params": {"textDocument": opened}});
+        let said = talk.say(opened);
+        let told = said.iter().rfind(|said| said["method"] == "textDocument/publishDiagnostics").expect("findings");
+        let told = told["params"]["diagnostics"].as_array().expect("a list");
+        let lines = |code: &str| -> Vec<u64> {
+            let of_rule = told.iter().filter(|told| told["code"] == code);
+            of_rule.filter_map(|told| told["range"]["start"]["line"].as_u64()).collect()
+        };
+        assert_eq!(lines("TRIAL-01"), [3], "{told:?}");
+        assert_eq!(lines("PLAN-01"), [3], "{told:?}");
+        let document = json!({"uri": uri});
+        let range = json!({"start": {"line": 0, "character": 0}, "end": {"line": 5, "character": 0}});
+        for (id, method, params) in [
+            (2, "textDocument/hover", json!({"textDocument": document, "position": {"line": 3, "character": 3}})),
+            (3, "textDocument/codeAction", json!({"textDocument": document, "range": range, "context": {"diagnostics": []}})),
+            (4, "textDocument/inlayHint", json!({"textDocument": document, "range": range})),
+            (5, "shutdown", Value::Null),
+        ] {
+            let said = talk.say(json!({"jsonrpc": "2.0", "id": id, "method": method, "params": params}));
+            let answer = said.iter().find(|said| said["id"] == id).expect("an answer");
+            assert!(answer.get("error").is_none(), "{answer}");
+        }
+    }
 }

@@ -392,9 +392,12 @@ fn count(judgement: &Judgement, outcome: Outcome, than: Severity) -> HashMap<Nam
 }
 
 /// Whether a finding is gone: its check passes or has nothing more to judge, as when what it was about is gone. Of items
-/// of lists there is one finding less.
+/// of lists there is one finding less. A rule that breaks down has not been asked.
 fn is_cleared(check: &Check, before: &Judgement, after: &Judgement) -> bool {
     let own = name(check);
+    if after.checks.iter().any(|other| other.broke && other.rule.code == check.rule.code) {
+        return false;
+    }
     let unclear = |judgement: &Judgement| {
         let wanting = |other: &&Check| matches!(other.outcome, Outcome::Fail | Outcome::Open) && name(other) == own;
         judgement.checks.iter().filter(wanting).count()
@@ -411,8 +414,11 @@ fn margin(check: &Check) -> Option<f64> {
 }
 
 /// Whether a change brings nothing of this severity or worse: no check fails that did not fail, and none is open that
-/// passed. What could not be judged before and is open now is no loss.
+/// passed. What could not be judged before and is open now is no loss. No rule breaks down that did not.
 fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
+    if breaks_more(before, after) {
+        return false;
+    }
     let (failed, passed, open) =
         (count(before, Outcome::Fail, than), count(before, Outcome::Pass, than), count(before, Outcome::Open, than));
     let more = |counts: &HashMap<Name, usize>, name: &Name, now: usize| now > counts.get(name).copied().unwrap_or(0);
@@ -420,6 +426,12 @@ fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
     let opens = count(after, Outcome::Open, than);
     fails.iter().all(|(name, now)| !more(&failed, name, *now))
         && opens.iter().all(|(name, now)| !passed.contains_key(name) || !more(&open, name, *now))
+}
+
+/// Whether rules break down on a plan that did not on another: they have not been asked then.
+pub(super) fn breaks_more(before: &Judgement, after: &Judgement) -> bool {
+    let did = |check: &Check| before.checks.iter().any(|other| other.broke && is(other, check));
+    after.checks.iter().any(|check| check.broke && !did(check))
 }
 
 /// Whether a plan still says to people what it said, be it in another order.
@@ -470,6 +482,34 @@ mod tests {
         let thicker = WIRE.replace("size: 10 AWG", "size: 8 AWG");
         assert!(fixes.iter().any(|(tier, _, text)| *tier == Tier::Offered && *text == smaller), "{fixes:?}");
         assert!(fixes.iter().any(|(_, _, text)| *text == thicker), "{fixes:?}");
+    }
+
+    /// Breaks down once the fuse is smaller.
+    static FALLS: Rule = Rule {
+        check: super::super::Subjects::Wire(|wire, _| {
+            let fuse = wire.fuse.as_ref().and_then(|fuse| fuse.rating.as_ref());
+            assert!(fuse.is_some_and(|rating| rating.base() >= 60.0), "on purpose");
+            Err(crate::solve::Undecided::NotApplicable("it holds"))
+        }),
+        ..crate::rules::trial::FALLS
+    };
+
+    #[test]
+    fn a_change_with_which_a_rule_breaks_down_is_not_proved() {
+        let smaller = |fixes: &[(Tier, String, String)]| fixes.iter().any(|(_, _, text)| text.contains("rating: 50 A"));
+        let thicker = |fixes: &[(Tier, String, String)]| fixes.iter().any(|(_, _, text)| text.contains("size: 8 AWG"));
+        let without = fixes(WIRE, "FUSE-01");
+        assert!(smaller(&without) && thicker(&without), "{without:?}");
+        let _beside = crate::rules::trial::beside(&FALLS);
+        let with = fixes(WIRE, "FUSE-01");
+        assert!(!smaller(&with) && thicker(&with), "{with:?}");
+    }
+
+    #[test]
+    fn a_rule_that_breaks_down_whatever_is_changed_stands_in_no_way() {
+        let without = fixes(WIRE, "FUSE-01");
+        let _beside = crate::rules::trial::beside(&crate::rules::trial::FALLS);
+        assert_eq!(fixes(WIRE, "FUSE-01"), without);
     }
 
     #[test]

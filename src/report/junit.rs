@@ -7,13 +7,13 @@
 
 use std::io::{self, Write};
 
-use quick_junit::{NonSuccessKind, Report, TestCase, TestCaseStatus, TestSuite};
+use maud::{Markup, PreEscaped, html};
 
-use super::model::{Evidence, NotRead, PlanReport, Program, Summary, Weighed};
+use super::model::{NotRead, PlanReport, Program, RuleOff, Summary, Supposed, Weighed};
 use super::place::Here;
 use super::told::{Standing, Told, told};
 use super::{Judged, Printer, clean};
-use crate::judge::Outcome;
+use crate::judge;
 
 /// Prints `JUnit` XML, a suite a plan. Totals over all plans are left out: they would have to stand before the first.
 #[derive(Debug)]
@@ -34,38 +34,116 @@ impl Printer for Junit {
     }
 
     fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()> {
-        write_suite(out, suite(&plan.report, &self.here.relative(&plan.report.path)))
+        suite(&plan.report, &self.here.relative(&plan.report.path)).write(out)
     }
 
     fn end(&mut self, out: &mut dyn Write, not_read: &[NotRead], _: &Summary) -> io::Result<()> {
         if !not_read.is_empty() {
-            let mut suite = TestSuite::new("not read");
-            suite.add_test_cases(not_read.iter().map(|input| {
-                let mut status = TestCaseStatus::non_success(NonSuccessKind::Error);
-                status.set_type("not read").set_message(clean(&input.why));
-                TestCase::new(clean(&self.here.relative(&input.path)), status)
-            }));
-            write_suite(out, suite)?;
+            let missing = |input: &NotRead| {
+                let name = self.here.relative(&input.path);
+                Case::new(&name, Outcome::Error).why("not read", &input.why)
+            };
+            let cases = not_read.iter().map(missing).collect();
+            Suite { name: "not read".into(), properties: Vec::new(), cases }.write(out)?;
         }
         writeln!(out, "</testsuites>")
     }
 }
 
-/// Writes a suite without the report that would hold it alone. No markup of a text stays markup in XML, so that the
-/// first and the last tag are those of the suite.
-fn write_suite(out: &mut dyn Write, suite: TestSuite) -> io::Result<()> {
-    let mut report = Report::unnamed();
-    report.add_test_suite(suite);
-    let text = report.to_string().map_err(io::Error::other)?;
-    let start = text.find("<testsuite ").unwrap_or_default();
-    let end = text.rfind("</testsuites>").unwrap_or(text.len());
-    writeln!(out, "    {}", text[start..end].trim_end())
+/// What a test page makes of a case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    Success,
+    Skipped,
+    Failure,
+    Error,
 }
 
-fn suite(report: &PlanReport, path: &str) -> TestSuite {
-    let mut suite = TestSuite::new(clean(path));
+/// A test case.
+#[derive(Debug)]
+struct Case {
+    name: String,
+    outcome: Outcome,
+    /// The plan as the name of the class, so that a page which lists cases of many suites tells them apart.
+    class: Option<String>,
+    line: Option<usize>,
+    kind: String,
+    message: String,
+    description: String,
+}
+
+impl Case {
+    fn new(name: &str, outcome: Outcome) -> Self {
+        let nothing = String::new;
+        let (kind, message, description) = (nothing(), nothing(), nothing());
+        Self { name: clean(name), outcome, class: None, line: None, kind, message, description }
+    }
+
+    fn of(self, path: &str) -> Self {
+        Self { class: Some(clean(path)), ..self }
+    }
+
+    fn why(self, kind: &str, message: &str) -> Self {
+        Self { kind: kind.to_owned(), message: clean(message), ..self }
+    }
+
+    fn markup(&self) -> Markup {
+        let Self { name, class, line, kind, message, description, .. } = self;
+        let file = line.and(class.as_ref());
+        html! {
+            testcase name=(name) classname=[class] file=[file] line=[line] {
+                @match self.outcome {
+                    Outcome::Success => {},
+                    Outcome::Skipped => skipped message=(message) type=(kind) { (description) },
+                    Outcome::Failure => failure message=(message) type=(kind) { (description) },
+                    Outcome::Error => error message=(message) type=(kind) { (description) },
+                }
+            }
+            (LINE)
+        }
+    }
+}
+
+/// A suite of test cases.
+#[derive(Debug)]
+struct Suite {
+    name: String,
+    properties: Vec<(&'static str, String)>,
+    cases: Vec<Case>,
+}
+
+/// So that a report can be read and compared by line.
+const LINE: PreEscaped<&str> = PreEscaped("\n");
+
+impl Suite {
+    fn count(&self, outcome: Outcome) -> usize {
+        self.cases.iter().filter(|case| case.outcome == outcome).count()
+    }
+
+    /// Writes the suite as an element. Every element is closed by a tag of its own, which XML takes as well as HTML.
+    fn write(&self, out: &mut dyn Write) -> io::Result<()> {
+        let [skipped, errors, failures] =
+            [Outcome::Skipped, Outcome::Error, Outcome::Failure].map(|outcome| self.count(outcome));
+        let markup = html! {
+            testsuite name=(self.name) tests=(self.cases.len()) skipped=(skipped) errors=(errors) failures=(failures) {
+                (LINE)
+                @if !self.properties.is_empty() {
+                    properties {
+                        (LINE)
+                        @for (name, value) in &self.properties { property name=(name) value=(value) {} (LINE) }
+                    }
+                    (LINE)
+                }
+                @for case in &self.cases { (case.markup()) }
+            }
+        };
+        writeln!(out, "{}", markup.into_string())
+    }
+}
+
+fn suite(report: &PlanReport, path: &str) -> Suite {
     let counts = &report.counts;
-    for (name, count) in [
+    let mut properties: Vec<(&'static str, String)> = [
         ("checks", counts.checks),
         ("passes", counts.passes),
         ("dangers", counts.dangers),
@@ -75,77 +153,58 @@ fn suite(report: &PlanReport, path: &str) -> TestSuite {
         ("held open", counts.held_open),
         ("waived", counts.waived),
         ("not applicable", counts.not_applicable),
-    ] {
-        suite.add_property((name, count.to_string().as_str()));
-    }
-    for supposed in &report.supposed {
-        suite.add_property(("supposed", clean(&format!("{} = {}", supposed.path, supposed.value)).as_str()));
-    }
+    ]
+    .map(|(name, count)| (name, count.to_string()))
+    .into();
+    let supposed = |supposed: &Supposed| ("supposed", clean(&format!("{} = {}", supposed.path, supposed.value)));
+    properties.extend(report.supposed.iter().map(supposed));
     if let Some(house) = &report.house {
-        suite.add_property(("house", clean(&house.path).as_str()));
-        for rule in &house.rules_off {
-            suite.add_property(("rule off", clean(&format!("{}: {}", rule.code, rule.reason)).as_str()));
-        }
+        properties.push(("house", clean(&house.path)));
+        let off = |rule: &RuleOff| ("rule off", clean(&format!("{}: {}", rule.code, rule.reason)));
+        properties.extend(house.rules_off.iter().map(off));
     }
+    let mut cases = Vec::new();
     if report.unreadable.is_empty() && report.broken.is_empty() {
-        suite.add_test_case(case("read as a plan", path, TestCaseStatus::success()));
+        cases.push(Case::new("read as a plan", Outcome::Success).of(path));
     }
-    suite.add_test_cases(told(report).iter().map(|told| told_case(told, path)));
+    cases.extend(told(report).iter().map(|told| told_case(told, path)));
     if let Some(evidence) = &report.evidence {
-        record(&mut suite, evidence, path);
+        properties.extend([
+            ("plan sha256", evidence.plan_digest.clone()),
+            ("rules sha256", evidence.rules_digest.clone()),
+            ("house sha256", evidence.house_digest.clone()),
+        ]);
+        cases.extend(evidence.verdicts.iter().filter_map(|verdict| verdict_case(verdict, path)));
     }
-    suite
+    Suite { name: clean(path), properties, cases }
 }
 
-/// A test case; the name of its class is the plan, so that a page which lists cases of many suites tells them apart.
-fn case(name: &str, path: &str, status: TestCaseStatus) -> TestCase {
-    let mut case = TestCase::new(clean(name), status);
-    case.set_classname(clean(path));
-    case
-}
-
-fn told_case(told: &Told<'_>, path: &str) -> TestCase {
+fn told_case(told: &Told<'_>, path: &str) -> Case {
     let (line, column) = (told.at.line, told.at.column);
     let name = match told.standing {
         Standing::Unreadable => format!("unreadable, line {line}, column {column}"),
         _ => format!("{} {}", told.rule(), told.subject),
     };
-    let mut status = match told.standing {
-        Standing::Broken => TestCaseStatus::non_success(NonSuccessKind::Error),
-        _ if told.holds_gate => TestCaseStatus::non_success(NonSuccessKind::Failure),
-        _ => TestCaseStatus::skipped(),
+    let outcome = match told.standing {
+        Standing::Broken => Outcome::Error,
+        _ if told.holds_gate => Outcome::Failure,
+        _ => Outcome::Skipped,
     };
     let sentences = told.sentences();
     let steps = told.steps();
     let place = format!("{path}:{line}:{column}");
     let lines: Vec<String> = [place].iter().chain(&sentences).chain(&steps).map(|words| clean(words)).collect();
-    status.set_type(told.kind()).set_message(clean(&told.title)).set_description(lines.join("\n"));
-    let mut case = case(&name, path, status);
-    case.extra.insert("file".into(), clean(path).into());
-    case.extra.insert("line".into(), line.to_string().into());
-    case
+    let case = Case::new(&name, outcome).of(path).why(&told.kind(), &told.title);
+    Case { line: Some(line), description: lines.join("\n"), ..case }
 }
 
-/// The verdicts that are not told already: passes, and what does not apply.
-fn record(suite: &mut TestSuite, evidence: &Evidence, path: &str) {
-    for (name, digest) in [
-        ("plan sha256", &evidence.plan_digest),
-        ("rules sha256", &evidence.rules_digest),
-        ("house sha256", &evidence.house_digest),
-    ] {
-        suite.add_property((name, digest.as_str()));
-    }
-    for verdict in &evidence.verdicts {
-        let Weighed { rule, subject, .. } = verdict;
-        let status = match verdict.outcome {
-            Outcome::Pass => TestCaseStatus::success(),
-            Outcome::NotApplicable => {
-                let mut status = TestCaseStatus::skipped();
-                status.set_type("not applicable").set_message(clean(&verdict.reason));
-                status
-            }
-            Outcome::Fail | Outcome::Open => continue,
-        };
-        suite.add_test_case(case(&format!("{} {} {subject}", rule.code, rule.name), path, status));
+/// A verdict that is not told already: a pass, or what does not apply.
+fn verdict_case(verdict: &Weighed, path: &str) -> Option<Case> {
+    let Weighed { rule, subject, .. } = verdict;
+    let case = |outcome| Case::new(&format!("{} {} {subject}", rule.code, rule.name), outcome).of(path);
+    match verdict.outcome {
+        judge::Outcome::Pass => Some(case(Outcome::Success)),
+        judge::Outcome::NotApplicable => Some(case(Outcome::Skipped).why("not applicable", &verdict.reason)),
+        judge::Outcome::Fail | judge::Outcome::Open => None,
     }
 }
