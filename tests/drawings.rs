@@ -192,9 +192,6 @@ fn generated_plans_can_be_read() {
 fn no_words_lie_over_others_or_outside() {
     for text in everything() {
         for drawing in drawn(&text).0 {
-            if !drawing.crowded().is_empty() {
-                std::fs::write("/tmp/tl/drawing-look/crowded.yaml", &text).unwrap();
-            }
             assert_eq!(drawing.crowded(), Vec::<String>::new(), "{}:\n{text}", drawing.name);
         }
     }
@@ -268,6 +265,39 @@ fn every_wire_is_in_both_drawings_with_its_way_in_words() {
                 assert!(drawing.description.contains(name.as_str()), "{}: {name}", drawing.description);
                 let size = wire.size.map(|size| size.to_string()).unwrap_or_default();
                 assert!(drawing.description.contains(&size), "{}: {size}", drawing.description);
+            }
+        }
+    }
+}
+
+/// Every name of a plan.
+fn names(plan: &plan::Plan) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    names.extend(plan.amplifiers.keys().chain(plan.blocks.keys()).chain(plan.sources.keys()).cloned());
+    names.extend(plan.blocks.values().flat_map(|block| block.outputs.keys()).cloned());
+    names.extend(plan.batteries.keys().chain(plan.isolators.keys()).chain(plan.converters.keys()).cloned());
+    names.extend(plan.grounds.keys().chain(plan.wires.keys()).chain(plan.turn_on.keys()).cloned());
+    names.extend(plan.signals.keys().chain(plan.loads.keys()).chain(plan.drivers.keys()).cloned());
+    names.extend(plan.signals.values().filter_map(|signal| signal.to.as_ref()).map(|to| to.terminal.clone()));
+    names
+}
+
+#[test]
+fn names_of_ordinary_length_are_whole() {
+    const ORDINARY: usize = 24;
+    for text in everything() {
+        let reading = plan::read(text.clone());
+        let long = names(&reading.plan).into_iter().filter(|name| name.chars().count() > ORDINARY).collect::<Vec<_>>();
+        for drawing in drawn(&text).0.iter().filter(|drawing| drawing.name == "circuit") {
+            // Rows of one thing follow each other.
+            let all = words(drawing).concat();
+            for name in names(&reading.plan).iter().filter(|name| name.chars().count() <= ORDINARY) {
+                let is_told = drawing.description.contains(name.as_str());
+                assert!(!is_told || all.contains(name.as_str()), "{name}: {all}\n{text}");
+            }
+            for cut in words(drawing).into_iter().filter_map(|word| word.strip_suffix('…')) {
+                let part = cut.rsplit([' ', '\u{a0}']).next().unwrap_or_default();
+                assert!(long.iter().any(|name| name.contains(part)), "{cut}…\n{text}");
             }
         }
     }

@@ -1,9 +1,9 @@
 //! How the coils of each load are wired to the outputs of their amplifier.
 
 use super::View;
-use super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
+use super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
 use super::drawn::{Drawn, why};
-use super::letters::{NAMES, SMALL, capital, fitted, ident, wrapped};
+use super::letters::{NAMES, SMALL, capital, fitted, ident, width_of, wrapped};
 use crate::plan::{Coil, Coils, Load};
 use crate::quantity::{Power, Quantity, Range, Resistance};
 use crate::solve::{Decided, Job, Thing, Undecided, coils, loads};

@@ -2,9 +2,7 @@
 
 use maud::{Markup, html};
 
-/// How wide a letter is at most, as a share of the size of the type. Fonts differ from reader to reader; those of
-/// systems stay below this on the words of a plan.
-const LETTER: f64 = 0.62;
+use super::letters::width_of;
 
 /// A drawing, in units of a CSS pixel at its natural size.
 #[derive(Debug, Clone, PartialEq)]
@@ -211,42 +209,6 @@ impl Area {
     }
 }
 
-/// How wide words are at most in a size of type.
-pub fn width_of(text: &str, size: f64) -> f64 {
-    text.chars().map(share_of).sum::<f64>() * size
-}
-
-/// How wide a letter is at most, as a share of the size of the type. East Asian letters stand on a square from the first
-/// of them in Unicode on, and so, a little wider, do pictures.
-const fn share_of(letter: char) -> f64 {
-    match letter {
-        '\u{1f000}'.. => 1.4,
-        '\u{1100}'.. if !matches!(letter, '\u{2000}'..='\u{206f}') => 1.05,
-        _ => LETTER,
-    }
-}
-
-/// Words cut to a width, with an ellipsis where something is left out, and without what could turn text around;
-/// nothing where not even that has room.
-pub fn fitted(text: &str, size: f64, width: f64) -> String {
-    let whole = crate::words::excerpt(text, 200);
-    if width_of(&whole, size) <= width {
-        return whole;
-    }
-    let mut room = width - width_of("…", size);
-    if room < 0.0 {
-        return String::new();
-    }
-    let fits = |letter: &char| {
-        room -= share_of(*letter) * size;
-        room >= 0.0
-    };
-    let mut short: String = whole.chars().take_while(fits).collect();
-    short.truncate(short.trim_end().len());
-    short.push('…');
-    short
-}
-
 /// A count as a length.
 pub fn number(count: usize) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "nothing on a sheet is counted to 2^52")]
@@ -379,8 +341,8 @@ mod tests {
 
     #[test]
     fn words_over_each_other_and_outside_are_told() {
-        assert_eq!(drawing(vec![words("abc", 0.0), words("def", 18.7)]).crowded(), Vec::<String>::new());
-        assert_eq!(drawing(vec![words("abc", 0.0), words("def", 18.0)]).crowded(), ["`abc` over `def`"]);
+        assert_eq!(drawing(vec![words("abc", 0.0), words("def", 18.1)]).crowded(), Vec::<String>::new());
+        assert_eq!(drawing(vec![words("abc", 0.0), words("def", 17.9)]).crowded(), ["`abc` over `def`"]);
         assert_eq!(drawing(vec![words("abc", 90.0)]).crowded(), ["`abc` lies outside"]);
     }
 

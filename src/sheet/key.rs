@@ -1,6 +1,7 @@
 //! What drawings share: lines with cut corners, signs of crossings, and what stands below a drawing.
 
-use super::drawing::{Anchor, Ink, Point, Shape, Stroke, fitted, width_of};
+use super::drawing::{Anchor, Ink, Point, Shape, Stroke};
+use super::letters::{fitted, width_of};
 use super::marks::{self, Mark};
 use super::runs::Kind;
 use super::symbols;

@@ -1,7 +1,8 @@
 //! Marks of findings on a drawing: a shape for each severity with the rule's code beside it.
 
 use super::View;
-use super::drawing::{Anchor, Ink, Point, Shape, fitted, width_of};
+use super::drawing::{Anchor, Ink, Point, Shape};
+use super::letters::{fitted, width_of};
 use crate::house::Severity;
 use crate::report::Found;
 

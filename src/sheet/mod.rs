@@ -18,7 +18,7 @@ mod symbols;
 mod vehicle;
 
 pub use circuit::circuit;
-pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, fitted, width_of};
+pub use drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
 pub use drawn::{Drawn, Missing};
 pub use index::{Listed, index};
 pub use page::sheet;

@@ -268,6 +268,14 @@ fn signals(job: &Job<'_>) -> Vec<Run> {
             Some(known) => {
                 known.elements.extend(run.elements);
                 known.name = format!("{}, {}", known.name, run.name);
+                let taken = &mut known.from.terminal;
+                if !run.from.terminal.is_empty() && !taken.split(", ").any(|known| known == run.from.terminal) {
+                    *taken = [taken.as_str(), &run.from.terminal]
+                        .into_iter()
+                        .filter(|one| !one.is_empty())
+                        .collect::<Vec<_>>()
+                        .join(", ");
+                }
                 let more = run.to.into_iter().map(|to| to.terminal).collect::<String>();
                 if let Some(to) = known.to.first_mut() {
                     to.terminal = format!("{}, {more}", to.terminal);

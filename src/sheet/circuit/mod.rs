@@ -3,25 +3,26 @@
 mod net;
 mod node;
 
-use super::drawing::{Drawing, Ink, Point, Shape, Stroke};
+use super::drawing::{Drawing, Ink, Point, Shape, Stroke, number};
 use super::lanes::{Lanes, Stretch, lay};
 use super::runs::Kind;
 use super::symbols::FUSE;
 use super::{View, key, marks, symbols};
 use net::{At, COLUMNS, Net, Segment};
-use node::{Look, Node, Pin};
+use node::{Label, Look, Narrow, Node, Pin};
 
+/// How wide the drawing is, if names ask for no more.
 const WIDTH: f64 = 720.0;
 const EDGE: f64 = 10.0;
 const TOP: f64 = 14.0;
-/// How wide the things of each column are at least and at most.
-const WIDTHS: [(f64, f64); COLUMNS] = [(84.0, 120.0), (84.0, 130.0), (112.0, 150.0), (92.0, 130.0)];
-/// How wide the things of each column are where nothing else gives way any more.
-const NARROW: [f64; COLUMNS] = [80.0, 76.0, 98.0, 92.0];
-/// How wide labels are at least and at most.
-const LABELS: (f64, f64) = (75.0, 160.0);
+/// How wide the things of each column are at least, and at most while their words can go on in a further row.
+const WIDTHS: [(f64, f64); COLUMNS] = [(76.0, 130.0), (76.0, 170.0), (92.0, 200.0), (80.0, 180.0)];
+/// The same for labels.
+const LABELS: (f64, f64) = (64.0, 180.0);
 /// How near lanes move together before anything is cut.
 const TIGHT: f64 = 0.75;
+/// How far lanes move apart where there is room.
+const LOOSE: f64 = 1.6;
 /// Room at both sides of labels.
 const ASIDE: f64 = 8.0;
 /// Free room between two things of a column.
@@ -47,34 +48,46 @@ struct Layout {
     labels: [f64; COLUMNS - 1],
     /// Where the lane of each segment lies in its channel.
     offsets: Vec<f64>,
+    /// How wide the drawing is.
+    width: f64,
 }
 
 impl Layout {
     fn of(mut net: Net) -> Self {
-        let most: [f64; COLUMNS] = std::array::from_fn(|column| natural(&net, column));
-        let wanted: [f64; COLUMNS - 1] = std::array::from_fn(|channel| labels(&net, channel, false));
-        let needed: [f64; COLUMNS - 1] = std::array::from_fn(|channel| labels(&net, channel, true));
-        // Lanes need heights, and heights depend on widths where marks break into rows: the second time is enough.
-        set_widths(&mut net, &most, &wanted);
+        let [natural, words, parts] = [Narrow::No, Narrow::Words, Narrow::Parts].map(|narrow| Widths::of(&net, narrow));
+        // Lanes need heights, and heights depend on widths where words and marks break into rows: the third time is enough.
+        let mut widths = natural;
+        for _ in 0..2 {
+            widths.set(&mut net);
+            let channels = place(&mut net);
+            let lanes: f64 = channels.iter().map(|channel| channel.lanes.width * TIGHT + channel.beside).sum();
+            widths = natural.within(&[words, parts], WIDTH - 2.0 * EDGE - lanes);
+        }
+        widths.set(&mut net);
         let channels = place(&mut net);
-        let lanes: f64 = channels.iter().map(|channel| channel.lanes.width * TIGHT + channel.beside).sum();
-        let (columns, rooms) = shared_out(most, wanted, needed, WIDTH - 2.0 * EDGE - lanes);
-        set_widths(&mut net, &columns, &rooms);
-        let channels = place(&mut net);
-        let taken: f64 = columns.iter().chain(&rooms).sum::<f64>() + rooms.iter().map(|room| aside(*room)).sum::<f64>();
         let wide: f64 = channels.iter().map(|channel| channel.lanes.width).sum();
         let beside: f64 = channels.iter().map(|channel| channel.beside).sum();
-        // With more lanes than there is room for they move together.
-        let tight = ((WIDTH - 2.0 * EDGE - taken - beside) / wide.max(1.0)).clamp(0.1, 1.6);
-        let mut layout =
-            Self { columns: [0.0; COLUMNS], labels: [0.0; COLUMNS - 1], offsets: vec![0.0; net.segments.len()], net };
+        let taken = 2.0 * EDGE + widths.taken() + beside;
+        let width = (taken + wide * TIGHT).max(WIDTH);
+        let tight = ((width - taken) / wide.max(1.0)).clamp(TIGHT, LOOSE);
+        // What is left over makes the lines longer.
+        let spare = (width - taken - wide * tight).max(0.0)
+            / number(widths.rooms.iter().filter(|room| **room > 0.0).count().max(1));
+        let Widths { columns, rooms } = widths;
+        let mut layout = Self {
+            columns: [0.0; COLUMNS],
+            labels: [0.0; COLUMNS - 1],
+            offsets: vec![0.0; net.segments.len()],
+            width,
+            net,
+        };
         let mut x = EDGE;
         for column in 0..COLUMNS {
             layout.columns[column] = x;
             x += columns[column];
             let Some(channel) = channels.get(column) else { continue };
             let wide = channel.lanes.width * tight;
-            let label = rooms[column] + aside(rooms[column]);
+            let label = if rooms[column] > 0.0 { rooms[column] + ASIDE + spare } else { 0.0 };
             let behind = column + 2 == COLUMNS;
             let start = if behind { x + label } else { x + channel.beside };
             layout.labels[column] = if behind { x + ASIDE - 2.0 } else { start + wide + 2.0 };
@@ -126,7 +139,7 @@ impl Layout {
             name: "circuit".into(),
             title: "The circuit".into(),
             description: description(&self.net),
-            width: WIDTH,
+            width: self.width,
             height,
             shapes,
         }
@@ -234,71 +247,76 @@ fn place(net: &mut Net) -> Vec<Channel> {
     (0..COLUMNS - 1).map(|channel| lanes(net, channel)).collect()
 }
 
-/// How wide the things of a column are if nothing is cut, within what is allowed.
-fn natural(net: &Net, column: usize) -> f64 {
-    let here = || net.nodes.iter().filter(|node| node.column == column && node.look != Look::Pass);
-    let (least, most) = WIDTHS[column];
-    if here().next().is_none() { 0.0 } else { here().map(Node::natural).fold(0.0, f64::max).clamp(least, most) }
+/// How wide columns and the labels between them are.
+#[derive(Debug, Clone, Copy)]
+struct Widths {
+    columns: [f64; COLUMNS],
+    rooms: [f64; COLUMNS - 1],
 }
 
-/// How wide the labels of a channel are if nothing is cut, or none but names, within what is allowed.
-fn labels(net: &Net, channel: usize, figures: bool) -> f64 {
-    let pins = net.nodes.iter().flat_map(|node| {
+impl Widths {
+    /// What words take, within what is allowed.
+    fn of(net: &Net, narrow: Narrow) -> Self {
+        let within = |(least, most): (f64, f64), widths: Vec<f64>| {
+            let most = if narrow == Narrow::Parts { f64::MAX } else { most };
+            if widths.is_empty() { 0.0 } else { widths.into_iter().fold(0.0, f64::max).clamp(least, most) }
+        };
+        let column = |column: usize| {
+            let here = net.nodes.iter().filter(|node| node.column == column && node.look != Look::Pass);
+            within(WIDTHS[column], here.map(|node| node.wide(narrow)).collect())
+        };
+        let room = |channel: usize| within(LABELS, labels(net, channel).map(|label| label.wide(narrow)).collect());
+        Self { columns: std::array::from_fn(column), rooms: std::array::from_fn(room) }
+    }
+
+    /// How much of the drawing they take.
+    fn taken(&self) -> f64 {
+        let rooms = self.rooms.iter().filter(|room| **room > 0.0).map(|room| room + ASIDE);
+        self.columns.iter().sum::<f64>() + rooms.sum::<f64>()
+    }
+
+    /// As narrow as it takes to fit, first down to one narrower choice, then to the next, and no narrower than the last.
+    fn within(mut self, narrower: &[Self], free: f64) -> Self {
+        for least in narrower {
+            let over = self.taken() - free;
+            let slack = self.all().zip(least.all()).map(|(wide, least)| (wide - least).max(0.0)).sum::<f64>();
+            let share = (over / slack.max(1.0)).clamp(0.0, 1.0);
+            let columns = self.columns.iter_mut().zip(&least.columns);
+            let rooms = self.rooms.iter_mut().zip(&least.rooms);
+            for (wide, least) in columns.chain(rooms) {
+                // A part of a word that is wider than what is allowed has its room all the same.
+                *wide = if least > wide { *least } else { *wide - (*wide - least) * share };
+            }
+        }
+        self
+    }
+
+    fn all(&self) -> impl Iterator<Item = f64> {
+        self.columns.into_iter().chain(self.rooms)
+    }
+
+    fn set(&self, net: &mut Net) {
+        for node in &mut net.nodes {
+            node.width = self.columns[node.column];
+            let (before, behind) = (node.column.checked_sub(1), node.column);
+            for (pins, channel) in [(&mut node.left, before), (&mut node.right, Some(behind))] {
+                let room = channel.and_then(|channel| self.rooms.get(channel)).copied().unwrap_or_default();
+                for label in pins.iter_mut().filter_map(|pin| pin.label.as_mut()) {
+                    label.room = room;
+                }
+            }
+        }
+    }
+}
+
+/// The labels of a channel.
+fn labels(net: &Net, channel: usize) -> impl Iterator<Item = &Label> {
+    let pins = net.nodes.iter().flat_map(move |node| {
         let left = if node.column == channel + 1 { &node.left[..] } else { &[] };
         let right = if node.column == channel { &node.right[..] } else { &[] };
         left.iter().chain(right)
     });
-    let widths: Vec<f64> = pins.filter_map(|pin| pin.label.as_ref()).map(|label| label.natural(figures)).collect();
-    if widths.is_empty() { 0.0 } else { widths.into_iter().fold(0.0, f64::max).clamp(LABELS.0, LABELS.1) }
-}
-
-/// The free room that goes with labels of a width.
-fn aside(room: f64) -> f64 {
-    if room > 0.0 { ASIDE } else { 0.0 }
-}
-
-/// Widths of columns and labels that fit into what there is. Words beside lines are cut last.
-fn shared_out(
-    columns: [f64; COLUMNS],
-    rooms: [f64; COLUMNS - 1],
-    needed: [f64; COLUMNS - 1],
-    free: f64,
-) -> ([f64; COLUMNS], [f64; COLUMNS - 1]) {
-    let taken = |columns: &[f64], rooms: &[f64]| {
-        columns.iter().sum::<f64>() + rooms.iter().map(|room| room + aside(*room)).sum::<f64>()
-    };
-    let (mut columns, mut rooms) = (columns, rooms);
-    let over = taken(&columns, &rooms) - free;
-    shrink(&mut rooms, &needed, over);
-    let over = taken(&columns, &rooms) - free;
-    shrink(&mut columns, &WIDTHS.map(|(least, _)| least), over);
-    let over = taken(&columns, &rooms) - free;
-    shrink(&mut columns, &NARROW, over);
-    let over = taken(&columns, &rooms) - free;
-    shrink(&mut rooms, &[LABELS.0; COLUMNS - 1], over);
-    (columns, rooms)
-}
-
-/// Takes something off widths: of each the same share of what it can give.
-fn shrink(widths: &mut [f64], least: &[f64], over: f64) {
-    let slack: Vec<f64> = widths.iter().zip(least).map(|(wide, least)| (wide - least).max(0.0)).collect();
-    let share = (over / slack.iter().sum::<f64>().max(1.0)).clamp(0.0, 1.0);
-    for (wide, slack) in widths.iter_mut().zip(slack) {
-        *wide -= slack * share;
-    }
-}
-
-fn set_widths(net: &mut Net, columns: &[f64; COLUMNS], rooms: &[f64; COLUMNS - 1]) {
-    for node in &mut net.nodes {
-        node.width = columns[node.column];
-        let (before, behind) = (node.column.checked_sub(1), node.column);
-        for (pins, channel) in [(&mut node.left, before), (&mut node.right, Some(behind))] {
-            let room = channel.and_then(|channel| rooms.get(channel)).copied().unwrap_or_default();
-            for label in pins.iter_mut().filter_map(|pin| pin.label.as_mut()) {
-                label.room = room;
-            }
-        }
-    }
+    pins.filter_map(|pin| pin.label.as_ref())
 }
 
 /// Free room below a thing.
@@ -367,7 +385,7 @@ fn wanted(net: &Net, at: usize) -> Option<f64> {
             tops.extend(others.map(|other| net.nodes[other.0].top + height(*other) - height(*own)));
         }
     }
-    let count = super::drawing::number(tops.len());
+    let count = number(tops.len());
     (!tops.is_empty()).then(|| tops.iter().sum::<f64>() / count)
 }
 

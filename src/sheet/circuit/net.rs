@@ -4,10 +4,11 @@ use std::collections::BTreeSet;
 
 use super::super::View;
 use super::super::drawing::Ink;
+use super::super::letters::WITH_UNIT;
 use super::super::marks::{Mark, Marks};
 use super::super::runs::{self, End, Kind, Run};
 use super::super::symbols::Symbol;
-use super::node::{Label, Look, Node, Pin, WITH_UNIT};
+use super::node::{Label, Look, Node, Pin};
 use crate::plan::{self, Fuse};
 use crate::quantity::{Current, Range, Resistance};
 use crate::solve::{Case, Decided, Job, loads};
@@ -307,7 +308,8 @@ fn load_notes(job: &Job<'_>, name: &str) -> Vec<String> {
     let coils = load.coils.as_ref().map(plan::Coils::each).unwrap_or_default();
     let drivers: BTreeSet<&str> = coils.iter().map(|(_, coil)| coil.driver.as_str()).collect();
     let drivers: Vec<&str> = drivers.into_iter().collect();
-    vec![format!("{} · {}", ohms.unwrap_or_else(|_| "? ohm".into()), drivers.join(", "))]
+    let ohms = together(&ohms.unwrap_or_else(|_| "? ohm".into()));
+    vec![std::iter::once(ohms.as_str()).chain(drivers).collect::<Vec<_>>().join(", ")]
 }
 
 fn fuse_words(fuse: &Fuse) -> String {

@@ -1,6 +1,7 @@
 //! A thing in the circuit: a box with its terminals, a load, the body, or a place that a line passes.
 
-use super::super::drawing::{Anchor, Area, Ink, Point, Shape, Stroke, fitted, number, width_of};
+use super::super::drawing::{Anchor, Area, Ink, Point, Shape, Stroke, number};
+use super::super::letters::{self, WITH_UNIT, width_of, wrapped};
 use super::super::marks::{self, Mark};
 use super::super::symbols::{self, Symbol};
 
@@ -9,10 +10,46 @@ const TITLE: f64 = 11.0;
 pub const SIZE: f64 = 10.0;
 /// How high a row of words is.
 pub const ROW: f64 = 12.0;
+const TITLE_ROW: f64 = 13.0;
 const PAD: f64 = 6.0;
+/// Between the words of terminals on the left and on the right.
+const APART: f64 = 5.0;
+/// From the left of a load, or of a ground, to its words.
+const INDENT: f64 = 22.0;
+/// Room for a symbol beside notes.
+const SYMBOL: f64 = 20.0;
 
-/// What joins a number and its unit, so that no row is cut between them.
-pub const WITH_UNIT: char = '\u{a0}';
+/// How narrow words are measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Narrow {
+    /// As they stand.
+    No,
+    /// A word on a row, but figures beside each other.
+    Words,
+    /// A part of a word on a row.
+    Parts,
+}
+
+impl Narrow {
+    /// How wide words are.
+    fn width(self, text: &str, size: f64) -> f64 {
+        let widest = |pieces: &mut dyn Iterator<Item = &str>| {
+            pieces.map(|piece| width_of(ordinary(piece), size)).fold(0.0, f64::max)
+        };
+        match self {
+            Self::No => width_of(text, size),
+            Self::Words if text.contains(WITH_UNIT) => width_of(text, size),
+            Self::Words => widest(&mut letters::words(text)),
+            Self::Parts => widest(&mut letters::words(text).flat_map(letters::parts)),
+        }
+    }
+}
+
+/// As much of a word as has room in any case.
+fn ordinary(word: &str) -> &str {
+    const LETTERS: usize = 24;
+    word.char_indices().nth(LETTERS).map_or(word, |(end, _)| &word[..end])
+}
 
 /// How a thing is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,16 +122,20 @@ pub struct Node {
 }
 
 impl Label {
+    fn rows(&self, words: &[String]) -> Vec<String> {
+        words.iter().flat_map(|words| wrapped(words, SIZE, self.room)).collect()
+    }
+
     /// How much room it needs above and below its line.
     fn heights(&self) -> (f64, f64) {
         let marks = number(marks::rows(&self.marks, self.room).len()) * marks::ROW;
-        (number(self.above.len()) * ROW + 8.0, number(self.below.len()) * ROW + marks + 10.0)
+        let high = |words: &[String]| number(self.rows(words).len()) * ROW;
+        (high(&self.above) + 8.0, high(&self.below) + marks + 10.0)
     }
 
-    /// How wide its words are, or its figures alone.
-    pub fn natural(&self, figures: bool) -> f64 {
-        let rows = self.above.iter().chain(&self.below).filter(|row| !figures || row.contains(WITH_UNIT));
-        let rows = rows.map(|row| width_of(row, SIZE));
+    /// How wide its words are.
+    pub fn wide(&self, narrow: Narrow) -> f64 {
+        let rows = self.above.iter().chain(&self.below).map(|row| narrow.width(row, SIZE));
         rows.fold(marks::natural(&self.marks), f64::max)
     }
 
@@ -102,15 +143,16 @@ impl Label {
     pub fn draw(&self, (x, y): Point, weight: f64, ink: Ink) -> Vec<Shape> {
         let room = self.room;
         let mut shapes = Vec::new();
-        let mut row = y - weight / 2.0 - 4.0 - number(self.above.len().saturating_sub(1)) * ROW;
-        for words in &self.above {
-            shapes.push(text(whole(words, room), (x, row), Anchor::Start, ink));
+        let above = self.rows(&self.above);
+        let mut row = y - weight / 2.0 - 4.0 - number(above.len().saturating_sub(1)) * ROW;
+        for words in above {
+            shapes.push(text(words, (x, row), Anchor::Start, ink));
             row += ROW;
         }
         row = y + weight / 2.0 - 1.0;
-        for words in &self.below {
+        for words in self.rows(&self.below) {
             row += ROW;
-            shapes.push(text(whole(words, room), (x, row), Anchor::Start, Ink::Plain));
+            shapes.push(text(words, (x, row), Anchor::Start, Ink::Plain));
         }
         for marks in marks::rows(&self.marks, room) {
             row += marks::ROW;
@@ -126,11 +168,29 @@ impl Pin {
         Self { words: words.into(), inside: Vec::new(), fused: false, fused_inside: false, label: None, ink }
     }
 
-    fn heights(&self, look: Look) -> (f64, f64) {
+    /// How far its words are moved inward by a fuse.
+    fn inward(&self) -> f64 {
+        if self.fused_inside { symbols::FUSE + 4.0 } else { 0.0 }
+    }
+
+    /// How wide its words are.
+    fn wide(&self, narrow: Narrow) -> f64 {
+        let inside = self.inside.iter().map(|row| narrow.width(row, SIZE));
+        inside.fold(narrow.width(&self.words, SIZE) + self.inward(), f64::max)
+    }
+
+    /// The rows of its name, and those below.
+    fn rows(&self, room: f64) -> (Vec<String>, Vec<String>) {
+        let inside = self.inside.iter().flat_map(|words| wrapped(words, SIZE, room)).collect();
+        (wrapped(&self.words, SIZE, room - self.inward()), inside)
+    }
+
+    fn heights(&self, look: Look, room: f64) -> (f64, f64) {
         let (above, below) = self.label.as_ref().map_or((0.0, 0.0), Label::heights);
-        let (least_above, least_below) =
-            if look == Look::Pass || look == Look::Ground { (6.0, 6.0) } else { (8.0, 8.0) };
-        (above.max(least_above), below.max(least_below + number(self.inside.len()) * ROW))
+        let least = if look == Look::Pass || look == Look::Ground { 6.0 } else { 8.0 };
+        let (words, inside) = if look == Look::Box { self.rows(room) } else { (Vec::new(), self.inside.clone()) };
+        let rows = words.len().saturating_sub(1) + inside.len();
+        (above.max(least), below.max(least + number(rows) * ROW))
     }
 }
 
@@ -152,34 +212,62 @@ impl Node {
         }
     }
 
+    /// The rows of its name and of what else is told of it.
+    fn words(&self) -> (Vec<String>, Vec<String>) {
+        let (size, room, beside) = match self.look {
+            Look::Box if self.symbol != Symbol::None => (TITLE, self.width - 2.0 * PAD, SYMBOL),
+            Look::Box => (TITLE, self.width - 2.0 * PAD, 0.0),
+            _ => (SIZE, self.width - INDENT, 0.0),
+        };
+        let notes = self.notes.iter().flat_map(|note| wrapped(note, SIZE, room - beside)).collect();
+        (wrapped(&self.title, size, room), notes)
+    }
+
     /// How high what stands above its terminals is.
     fn head(&self) -> f64 {
         let marks = number(marks::rows(&self.marks, self.width - 2.0 * PAD).len()) * marks::ROW;
+        let (title, notes) = self.words();
+        let more = number(title.len().saturating_sub(1)) * TITLE_ROW;
         match self.look {
-            Look::Box => PAD + 17.0 + number(self.notes.len()) * ROW + marks + 2.0,
+            Look::Box => PAD + 17.0 + more + number(notes.len()) * ROW + marks + 2.0,
             _ => 0.0,
         }
     }
 
-    /// How wide it is if nothing is cut.
-    pub fn natural(&self) -> f64 {
-        let title = width_of(&self.title, TITLE);
-        let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
-        let notes = self.notes.iter().map(|note| width_of(note, SIZE) + beside).fold(0.0, f64::max);
-        let pins = pins_width(&self.left) + pins_width(&self.right) + 5.0;
+    /// How wide it is.
+    pub fn wide(&self, narrow: Narrow) -> f64 {
+        let is_box = self.look == Look::Box;
+        let title = narrow.width(&self.title, if is_box { TITLE } else { SIZE });
+        let beside = if self.symbol == Symbol::None { 0.0 } else { SYMBOL };
+        let notes = self.notes.iter().map(|note| narrow.width(note, SIZE) + beside).fold(0.0, f64::max);
+        let words = title.max(notes).max(marks::natural(&self.marks));
+        let pins = pins_width(&self.left, narrow) + pins_width(&self.right, narrow) + APART;
         match self.look {
-            Look::Box => title.max(notes).max(pins).max(marks::natural(&self.marks)) + 2.0 * PAD,
-            Look::Load | Look::Ground => width_of(&self.title, SIZE).max(notes).max(marks::natural(&self.marks)) + 22.0,
+            Look::Box => words.max(pins) + 2.0 * PAD,
+            Look::Load | Look::Ground => words + INDENT,
             Look::Pass => 0.0,
         }
+    }
+
+    /// The room for the words of terminals on the left and on the right.
+    fn halves(&self) -> (f64, f64) {
+        let inner = self.width - 2.0 * PAD;
+        if self.left.is_empty() || self.right.is_empty() {
+            return (inner, inner);
+        }
+        let least = pins_width(&self.right, Narrow::Parts);
+        let most = pins_width(&self.right, Narrow::No);
+        let right = (inner - APART - pins_width(&self.left, Narrow::No)).clamp(least, most).min(inner - APART);
+        (inner - APART - right, right)
     }
 
     /// How far below its top the terminals of a side lie, and where they end.
     pub fn pins(&self, left: bool) -> (Vec<f64>, f64) {
         let mut y = self.head();
         let mut found = Vec::new();
+        let (half, other) = self.halves();
         for pin in if left { &self.left } else { &self.right } {
-            let (above, below) = pin.heights(self.look);
+            let (above, below) = pin.heights(self.look, if left { half } else { other });
             found.push(y + above);
             y += above + below;
         }
@@ -189,8 +277,9 @@ impl Node {
     /// How high it is.
     pub fn height(&self) -> f64 {
         let pins = self.pins(true).1.max(self.pins(false).1);
-        let rows = number(self.notes.len() + 1) * ROW;
-        let marks = number(marks::rows(&self.marks, self.width - 26.0).len()) * marks::ROW;
+        let (title, notes) = self.words();
+        let rows = number(title.len() + notes.len()) * ROW;
+        let marks = number(marks::rows(&self.marks, self.width - INDENT).len()) * marks::ROW;
         match self.look {
             Look::Box => pins + 4.0,
             Look::Load => pins.max(rows + marks + 4.0),
@@ -214,46 +303,50 @@ impl Node {
         let at = Area { left, top: self.top, width, height: self.height() };
         let inner = width - 2.0 * PAD;
         let mut shapes = vec![Shape::Block { at, round: 4.0, ink: Ink::Plain }];
-        let mut y = self.top + PAD + 12.0;
-        let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
-        shapes.push(Shape::Words {
-            at: (left + PAD, y),
-            text: fitted(&self.title, TITLE, inner),
-            size: TITLE,
-            anchor: Anchor::Start,
-            ink: Ink::Plain,
-        });
+        let mut y = self.top + PAD + 12.0 - TITLE_ROW;
+        let (title, notes) = self.words();
+        for words in title {
+            y += TITLE_ROW;
+            let at = (left + PAD, y);
+            shapes.push(Shape::Words { at, text: words, size: TITLE, anchor: Anchor::Start, ink: Ink::Plain });
+        }
         shapes.extend(symbols::draw(self.symbol, (at.right() - PAD - 8.0, y + ROW - 4.0)));
-        for note in &self.notes {
+        for note in notes {
             y += ROW;
-            shapes.push(text(fitted(note, SIZE, inner - beside), (left + PAD, y), Anchor::Start, Ink::Faint));
+            shapes.push(text(note, (left + PAD, y), Anchor::Start, Ink::Faint));
         }
         for row in marks::rows(&self.marks, inner) {
             y += marks::ROW;
             shapes.extend(marks::draw_row(&row, (left + PAD, y), inner));
         }
-        let right = pins_width(&self.right).min(inner * 0.7);
-        for (is_left, pins) in [(true, &self.left), (false, &self.right)] {
-            let (heights, _) = self.pins(is_left);
-            let (x, anchor) = if is_left { (left + PAD, Anchor::Start) } else { (at.right() - PAD, Anchor::End) };
-            let half = match (is_left, self.left.is_empty(), self.right.is_empty()) {
-                (false, true, _) | (true, _, true) => inner,
-                (true, ..) => inner - right - 5.0,
-                _ => right,
-            };
-            for (pin, height) in pins.iter().zip(heights) {
-                let mut y = self.top + height + 3.5;
-                let inward = if pin.fused_inside { symbols::FUSE + 4.0 } else { 0.0 };
-                if pin.fused_inside {
-                    let from = if is_left { left } else { at.right() - symbols::FUSE };
-                    shapes.extend(symbols::fuse((from, self.top + height)));
-                }
-                let words_at = if is_left { x + inward } else { x - inward };
-                shapes.push(text(fitted(&pin.words, SIZE, half - inward), (words_at, y), anchor, Ink::Plain));
-                for words in &pin.inside {
-                    y += ROW;
-                    shapes.push(text(fitted(words, SIZE, half), (x, y), anchor, Ink::Faint));
-                }
+        shapes.extend(self.draw_pins(at, true));
+        shapes.extend(self.draw_pins(at, false));
+        shapes
+    }
+
+    /// The terminals of a side of a box.
+    fn draw_pins(&self, at: Area, is_left: bool) -> Vec<Shape> {
+        let (pins, half) = if is_left { (&self.left, self.halves().0) } else { (&self.right, self.halves().1) };
+        let (x, anchor) = if is_left { (at.left + PAD, Anchor::Start) } else { (at.right() - PAD, Anchor::End) };
+        let mut shapes = Vec::new();
+        for (pin, height) in pins.iter().zip(self.pins(is_left).0) {
+            if pin.fused_inside {
+                let from = if is_left { at.left } else { at.right() - symbols::FUSE };
+                shapes.extend(symbols::fuse((from, self.top + height)));
+            }
+            let words_at = if is_left { x + pin.inward() } else { x - pin.inward() };
+            let mut y = self.top + height + 3.5 - ROW;
+            let (words, inside) = pin.rows(half);
+            for words in &words {
+                y += ROW;
+                shapes.push(text(words.clone(), (words_at, y), anchor, Ink::Plain));
+            }
+            if words.is_empty() {
+                y += ROW;
+            }
+            for words in inside {
+                y += ROW;
+                shapes.push(text(words, (x, y), anchor, Ink::Faint));
             }
         }
         shapes
@@ -263,7 +356,7 @@ impl Node {
         let width = self.width;
         let y = self.top + self.pins(true).0.first().copied().unwrap_or(8.0);
         let mut shapes = symbols::draw(Symbol::Speaker, (left + 8.0, y));
-        shapes.extend(self.rows((left + 22.0, y - 2.0), width - 22.0));
+        shapes.extend(self.rows((left + INDENT, y - 2.0), width - INDENT));
         shapes
     }
 
@@ -287,17 +380,23 @@ impl Node {
         }
         shapes.extend(symbols::draw(Symbol::Ground, (x, self.top + end + 6.0)));
         let first = heights.first().copied().unwrap_or_default();
-        shapes.extend(self.rows((left + 20.0, self.top + first + 3.5), width - 20.0));
+        shapes.extend(self.rows((left + INDENT - 2.0, self.top + first + 3.5), width - INDENT));
         shapes
     }
 
     /// Name, notes and marks below each other.
     fn rows(&self, (x, mut y): Point, room: f64) -> Vec<Shape> {
-        let mut shapes = vec![text(fitted(&self.title, SIZE, room), (x, y), Anchor::Start, Ink::Plain)];
-        for note in &self.notes {
+        let mut shapes = Vec::new();
+        let (title, notes) = self.words();
+        let rows = title
+            .into_iter()
+            .map(|words| (words, Ink::Plain))
+            .chain(notes.into_iter().map(|words| (words, Ink::Faint)));
+        for (words, ink) in rows {
+            shapes.push(text(words, (x, y), Anchor::Start, ink));
             y += ROW;
-            shapes.push(text(fitted(note, SIZE, room), (x, y), Anchor::Start, Ink::Faint));
         }
+        y -= ROW;
         for row in marks::rows(&self.marks, room) {
             y += marks::ROW;
             shapes.extend(marks::draw_row(&row, (x, y), room));
@@ -306,20 +405,9 @@ impl Node {
     }
 }
 
-/// Words cut to a width between figures, never within one: what is left of a number would be another.
-fn whole(words: &str, room: f64) -> String {
-    if width_of(words, SIZE) <= room || !words.contains(WITH_UNIT) {
-        return fitted(words, SIZE, room);
-    }
-    let mut ends = words.rmatch_indices(' ').map(|(at, _)| format!("{} …", &words[..at]));
-    ends.find(|short| width_of(short, SIZE) <= room).unwrap_or_else(|| "…".into())
-}
-
 /// How wide the words of terminals are.
-fn pins_width(pins: &[Pin]) -> f64 {
-    let name = |pin: &Pin| width_of(&pin.words, SIZE) + if pin.fused_inside { symbols::FUSE + 4.0 } else { 0.0 };
-    let rows = |pin: &Pin| pin.inside.iter().map(|row| width_of(row, SIZE)).fold(name(pin), f64::max);
-    pins.iter().map(rows).fold(0.0, f64::max)
+fn pins_width(pins: &[Pin], narrow: Narrow) -> f64 {
+    pins.iter().map(|pin| pin.wide(narrow)).fold(0.0, f64::max)
 }
 
 fn text(text: String, at: Point, anchor: Anchor, ink: Ink) -> Shape {

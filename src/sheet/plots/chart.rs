@@ -1,8 +1,8 @@
 //! A plot: a frame with two axes and a grid, lines and bands cut to it, labels where there is room.
 
 use super::axis::{self, Axis};
-use crate::sheet::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, width_of};
-use crate::sheet::letters::{SMALL, fitted, wrapped};
+use crate::sheet::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
+use crate::sheet::letters::{SMALL, fitted, width_of, wrapped};
 
 /// Room above the frame for the title of the upright axis, and below it for ticks.
 const ABOVE: f64 = 22.0;

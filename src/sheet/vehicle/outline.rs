@@ -2,7 +2,8 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke, fitted};
+use super::super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
+use super::super::letters::fitted;
 use super::super::runs::Kind;
 use super::super::{key, marks};
 use super::frame::{BODY, Frame, WIDTH};

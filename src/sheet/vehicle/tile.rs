@@ -1,6 +1,7 @@
 //! A thing in the vehicle: a box with its name, what was found at it, and a row for each run that ends there.
 
-use super::super::drawing::{Anchor, Area, Ink, Point, Shape, fitted, number};
+use super::super::drawing::{Anchor, Area, Ink, Point, Shape, number};
+use super::super::letters::fitted;
 use super::super::marks::{self, Mark};
 use super::super::symbols::{self, Symbol};
 use super::ways::Side;
