@@ -95,7 +95,7 @@ impl Trial<'_, '_> {
             let (low, high) = self.narrow(check, (outcomes[change], outcomes[change + 1]), (values[change], values[change + 1]));
             (!is_number || !is_at_an_end(self.fact, high)).then_some((change, low, high))
         })?;
-        let (below, above) = (outcomes[change], outcomes[change + 1]);
+        let (below, above) = (self.outcome(check, low), outcomes[change + 1]);
         let value = (self.fact.show)(high);
         let words = words(self.fact, &value, (low, below), above);
         Some(Turn { place: self.fact.place.clone(), value, above, below, words })
