@@ -1,9 +1,10 @@
 //! A fuse rated above its wire lets the wire become the fuse.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::quantity::{Current, Range};
-use crate::solve::facts::sub;
-use crate::solve::{Job, Undecided, all};
+use crate::quantity::{Current, Quantity, Range};
+use crate::solve::facts::{Carries, sub};
+use crate::solve::protection::Way;
+use crate::solve::{Decided, Job, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,40 +24,79 @@ pub const RULE: Rule = Rule {
     ],
 };
 
+/// A wire behind a fuse, and what all fuses that feed it let through together.
+struct Behind {
+    wire: usize,
+    carries: Carries,
+    through: Quantity<Current>,
+    beside: Vec<usize>,
+}
+
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = sub(&site.place, "rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let wires = job.protected_by(fuse);
-    let carried = all(wires.iter().map(|wire| job.ampacity(&job.wires[*wire])))?;
-    let weakest = wires.iter().zip(&carried).min_by(|one, other| {
-        let key = |carries: &crate::solve::facts::Carries| carries.ampacity.low();
-        key(one.1).total_cmp(&key(other.1))
+    let behind = all(job.ways_behind(fuse).map(|way| behind(fuse, rating, way, job)))?;
+    let weakest = behind.into_iter().min_by(|one, other| {
+        let margin = |behind: &Behind| behind.carries.ampacity.low() / behind.through.base();
+        margin(one).total_cmp(&margin(other))
     });
-    let (wire, carries) = weakest.ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
-    let wire = &job.wires[*wire];
+    let weakest = weakest.ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
+    let (wire, carries) = (&job.wires[weakest.wire], &weakest.carries);
+    let fuses = &job.protection().fuses;
+    let beside: Vec<usize> = weakest.beside.iter().copied().filter(|other| *other != fuse).collect();
     let over = job.house.limits.fuse_over_ampacity;
     let limit: Range<Current> = carries.ampacity * over.base();
-    Ok(at_most(rating, limit)
-        .formula("rating <= ampacity of the weakest wire that this fuse alone protects")
+    let others = beside.iter().filter_map(|other| {
+        let place = sub(&fuses[*other].place, "rating");
+        Some(Input::stated("fuse beside it", fuses[*other].fuse.rating?, place))
+    });
+    let formula = if beside.is_empty() {
+        "rating <= ampacity of the weakest wire that this fuse alone protects"
+    } else {
+        "ratings of the fuses that feed the wire side by side, added <= its ampacity"
+    };
+    Ok(at_most(weakest.through, limit)
+        .formula(formula)
         .given(Input::stated("fuse rating", rating, place.clone()))
+        .given_all(others)
         .given(Input::word("wire size", carries.size.to_string(), wire.at("size")))
         .given(Input::known("insulation", &carries.insulation))
         .given(Input::known("hottest place on its way", &carries.ambient))
         .limit_from(over.source)
         .verdict(|is| {
-            Finding::new(place, format!("{rating} fuse on a wire that carries {}", carries.ampacity))
-                .label(format!("{rating} here"))
+            let carried = carries.ampacity;
+            let finding = if beside.is_empty() {
+                Finding::new(place, format!("{rating} fuse on a wire that carries {carried}"))
+                    .because("a fuse must open before the wire is hurt; above the wire's rating the wire is the fuse")
+                    .mend(format!(
+                        "fit a fuse of at most {}{}, or a thicker wire",
+                        Range::<Current>::point(is.limit().low),
+                        job.house.stock.named_at_most(site.fuse.form, is.limit().low)
+                    ))
+            } else {
+                let together = weakest.through;
+                Finding::new(place, format!("{together} of fuses side by side feed a wire that carries {carried}"))
+                    .because("what comes through several fuses adds up in the wire where they meet")
+                    .mend("fit a thicker wire, or give it a fuse of its own where the others meet")
+            };
+            let finding = finding.label(format!("{rating} here"));
+            let finding = beside.iter().fold(finding, |finding, other| {
+                finding.also(sub(&fuses[*other].place, "rating"), "beside it")
+            });
+            finding
                 .also(wire.at("size"), format!("{} carries {} where it runs", carries.size, is.limit()))
-                .because("a fuse must open before the wire is hurt; above the wire's rating the wire is the fuse")
-                .mend(format!(
-                    "fit a fuse of at most {}{}, or a thicker wire",
-                    Range::<Current>::point(is.limit().low),
-                    job.house.stock.named_at_most(site.fuse.form, is.limit().low)
-                ))
                 .offers(super::offers::at_most(site, is.limit().low, job))
                 .offers(super::offers::thicker_wire(site, job))
         }))
+}
+
+fn behind(fuse: usize, rating: Quantity<Current>, way: &Way, job: &Job<'_>) -> Decided<Behind> {
+    let carries = job.ampacity(&job.wires[way.wire])?;
+    // Of fuses side by side the first one tells.
+    let together = job.let_through(way).filter(|(beside, _)| beside.first() == Some(&fuse));
+    let (beside, through) = together.unwrap_or((Vec::new(), rating));
+    Ok(Behind { wire: way.wire, carries, through, beside })
 }
 
 #[cfg(test)]
@@ -84,5 +124,54 @@ mod tests {
         assert_eq!(check.outcome, Outcome::Open);
         let turn = &check.turns[0];
         assert_eq!((turn.place.path().as_str(), turn.value.as_str()), ("wires.main.insulation", "75 C"));
+    }
+
+    /// 12 AWG of class 105 C carries 45 A.
+    fn branch(branch: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{split: {{outputs: {{one: {{}}}}}}}}\nwires:\n  main: {{from: \
+             battery.positive, to: split.in, size: 1/0 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: \
+             [cargo], fuse: {{form: bolt-down, rating: 125 A, distance: 20 cm}}}}\n  branch: {{from: split.one, to: \
+             amp.power, size: 12 AWG, conductor: copper, insulation: 105 C, length: 2 m, path: [cargo]{branch}}}\n"
+        )
+    }
+
+    /// A holder beside the block is as near to it as the main fuse may be to the battery.
+    #[test]
+    fn the_start_of_a_branch_up_to_its_own_fuse_is_left_out_when_it_is_short() {
+        let own = |distance: &str| branch(&format!(", fuse: {{form: bolt-down, rating: 40 A, distance: {distance}}}"));
+        let main = "wires.main.fuse";
+        assert_eq!(outcome(&own("45.7 cm"), "FUSE-01", main), Outcome::Pass);
+        assert_eq!(outcome(&own("46 cm"), "FUSE-01", main), Outcome::Fail);
+        assert_eq!(outcome(&branch(""), "FUSE-01", main), Outcome::Fail);
+        let large = own("10 cm").replace("rating: 40 A", "rating: 50 A");
+        assert_eq!(outcome(&large, "FUSE-01", "wires.branch.fuse"), Outcome::Fail, "its own fuse is too large for it");
+    }
+
+    /// Two runs of 150 A meet in a block: the wire behind it has to carry 300 A, 4/0 AWG does, 2 AWG (210 A) does not.
+    #[test]
+    fn fuses_side_by_side_add_up_in_the_wire_where_they_meet() {
+        let run = |name: &str, to: &str| {
+            format!(
+                "  {name}: {{from: battery.positive, to: {to}, size: 1/0 AWG, conductor: copper, insulation: 105 C, length: \
+                 4 m, path: [cargo], fuse: {{form: bolt-down, rating: 150 A, distance: 20 cm}}}}\n"
+            )
+        };
+        let text = |size: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{join: {{outputs: {{second: {{}}, amp: {{}}}}}}}}\nwires:\n{}{}  \
+                 feed: {{from: join.amp, to: amp.power, size: {size}, conductor: copper, insulation: 105 C, length: 30 cm, \
+                 path: [cargo]}}\n",
+                run("first", "join.in"),
+                run("second", "join.second"),
+            )
+        };
+        assert_eq!(outcome(&text("4/0 AWG"), "FUSE-01", "wires.first.fuse"), Outcome::Pass);
+        let failed = crate::rules::trial::check(&text("2 AWG"), "FUSE-01", "wires.first.fuse");
+        assert_eq!(
+            failed.finding.map(|finding| finding.title).as_deref(),
+            Some("300 A of fuses side by side feed a wire that carries 210 A")
+        );
+        assert_eq!(outcome(&text("2 AWG"), "FUSE-01", "wires.second.fuse"), Outcome::Pass, "it is told once");
     }
 }

@@ -83,4 +83,17 @@ mod tests {
         let open = check(&plan(""), "FUSE-06", subject);
         assert_eq!(open.needs[0].path(), "wires.main.fuse.form");
     }
+
+    /// A battery of 400 A cold cranking has 5 to 13.5 mohm: at 5 the short is too much for 2 kA whatever the joints are,
+    /// and a little above it passes only with poor ones. What helps is the resistance from which it passes.
+    #[test]
+    fn it_says_from_which_resistance_of_the_battery_it_passes() {
+        let text = "plan: 1\nvehicle: {voltage: 12 V, battery: {cold_cranking: 400 A}}\namplifiers: {amp: {}}\nwires:\n  \
+                    main: {from: battery.positive, to: amp.power, size: 8 AWG, conductor: copper, insulation: 105 C, \
+                    length: 3 m, fuse: {form: bolt-down, rating: 30 A, distance: 25 cm, breaking_capacity: 2 kA}}\n";
+        let open = check(text, "FUSE-06", "wires.main.fuse");
+        let turn = open.turns.iter().find(|turn| turn.place.path() == "vehicle.battery.internal_resistance");
+        let turn = turn.expect("the battery decides");
+        assert!(turn.words.starts_with("passes from 5."), "{}", turn.words);
+    }
 }

@@ -6,14 +6,17 @@ mod charge_control;
 mod cruise_spare;
 mod high_voltage;
 mod idle_spare;
+mod isolator_rating;
 mod key_off;
 mod listening;
 mod no_operating_point;
+mod relay_on_control;
 mod second_battery;
 mod terminal_voltage;
 #[cfg(test)]
 mod trial;
 mod vented_inside;
+mod voltage_high;
 
 use crate::judge::{Family, Slip};
 
@@ -34,5 +37,8 @@ pub const FAMILY: Family = Family {
         vented_inside::RULE,
         charge_cable::RULE,
         charge_control::RULE,
+        isolator_rating::RULE,
+        relay_on_control::RULE,
+        voltage_high::RULE,
     ],
 };

@@ -1,7 +1,7 @@
 //! A wire that is much longer than its way.
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
-use crate::plan::Wire;
+use crate::plan::{Wire, ZoneKind};
 use crate::solve::{Job, Origin, Thing, Undecided};
 
 /// The rule.
@@ -22,6 +22,9 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         return Err(Undecided::need(wire.at("path")));
     }
     if !way.unmeasured.is_empty() {
+        if wire.path.iter().filter(|zone| zone.kind() == ZoneKind::Space).count() < 2 {
+            return Err(Undecided::NotApplicable("it stays in one place, which was not measured"));
+        }
         return Err(Undecided::Open(way.unmeasured));
     }
     let way = way.measured;
@@ -71,6 +74,17 @@ mod tests {
         let no_length = check(&plan("size: 4 AWG", WAY), "WIRE-12", "wires.main");
         assert_eq!(no_length.needs[0].path(), "wires.main.length");
         assert_eq!(outcome(&plan("length: 6 m", ""), "WIRE-12", "wires.main"), Outcome::NotApplicable);
+    }
+
+    /// Nobody measures a place for the sake of 40 cm from an amplifier to the ground beside it.
+    #[test]
+    fn a_place_is_not_asked_for_by_a_wire_that_never_leaves_it() {
+        let text = |length: &str| {
+            plan(length, "distances: {engine-bay: 1 m}").replace("engine-bay, firewall, right-sill, cargo", "cargo")
+        };
+        assert_eq!(outcome(&text("length: 40 cm"), "WIRE-12", "wires.main"), Outcome::NotApplicable);
+        let measured = text("length: 2 m").replace("engine-bay: 1 m", "cargo: 1 m");
+        assert_eq!(outcome(&measured, "WIRE-12", "wires.main"), Outcome::Fail);
     }
 
     #[test]

@@ -87,23 +87,38 @@ impl Trial<'_, '_> {
         }
         let values = self.values.clone();
         let outcomes: Vec<Outcome> = values.iter().map(|value| self.outcome(check, *value)).collect();
-        let change = outcomes.windows(2).position(|pair| pair[0] != pair[1])?;
-        let (below, above) = (outcomes[change], outcomes[change + 1]);
-        let (mut low, mut high) = (values[change], values[change + 1]);
-        for _ in 0..if is_number { HALVINGS } else { 0 } {
+        let turns = (0..values.len() - 1).filter(|at| outcomes[*at] != outcomes[at + 1]);
+        // Where a fact leads from a failure over what is open to a pass, the value from which it passes is of use.
+        let mut turns: Vec<usize> = turns.collect();
+        turns.sort_by_key(|at| !outcomes[*at..=at + 1].contains(&Outcome::Pass));
+        let (change, low, high) = turns.into_iter().find_map(|change| {
+            let (low, high) = self.narrow(check, (outcomes[change], outcomes[change + 1]), (values[change], values[change + 1]));
+            (!is_number || !is_at_an_end(self.fact, high)).then_some((change, low, high))
+        })?;
+        let (below, above) = (self.outcome(check, low), outcomes[change + 1]);
+        let value = (self.fact.show)(high);
+        let words = words(self.fact, &value, (low, below), above);
+        Some(Turn { place: self.fact.place.clone(), value, above, below, words })
+    }
+
+    /// Halves the way between two values until the outcome below is seen to end between the two that are left; what is
+    /// open on the way to a pass is no pass yet.
+    fn narrow(
+        &mut self,
+        check: &Check,
+        (below, above): (Outcome, Outcome),
+        (mut low, mut high): (f64, f64),
+    ) -> (f64, f64) {
+        let stays = |outcome| if above == Outcome::Pass { outcome != above } else { outcome == below };
+        for _ in 0..if self.fact.steps.is_empty() { HALVINGS } else { 0 } {
             let middle = f64::midpoint(low, high);
-            if self.outcome(check, middle) == below {
+            if stays(self.outcome(check, middle)) {
                 low = middle;
             } else {
                 high = middle;
             }
         }
-        if is_number && is_at_an_end(self.fact, high) {
-            return None;
-        }
-        let value = (self.fact.show)(high);
-        let words = words(self.fact, &value, (low, below), above);
-        Some(Turn { place: self.fact.place.clone(), value, above, below, words })
+        (low, high)
     }
 }
 

@@ -41,8 +41,12 @@ pub struct Way {
     pub source: usize,
     /// The wire, by its place in the job's list.
     pub wire: usize,
+    /// Which stretch of the wire it is, counted from its `from` end, and whether current enters it from that end.
+    pub stretch: (usize, bool),
     /// The fuses passed before this stretch, in order.
     pub fuses: Vec<usize>,
+    /// The fuse on the same wire that ends this stretch.
+    pub until: Option<usize>,
     /// What the current passes up to the far end of this stretch.
     pub passes: Vec<Pass>,
 }
@@ -250,9 +254,17 @@ impl Walker<'_, '_> {
             }
         }
         self.passes.push(Pass::Joint(wire));
-        for (metres, fuse) in stretches {
+        let last = stretches.len() - 1;
+        for (at, (metres, fuse)) in stretches.into_iter().enumerate() {
             self.passes.push(Pass::Stretch(wire, metres));
-            found.ways.push(Way { source: self.source, wire, fuses: self.fuses.clone(), passes: self.passes.clone() });
+            found.ways.push(Way {
+                source: self.source,
+                wire,
+                stretch: (if forward { at } else { last - at }, forward),
+                fuses: self.fuses.clone(),
+                until: fuse,
+                passes: self.passes.clone(),
+            });
             if let Some(fuse) = fuse {
                 self.passes.push(Pass::Joint(wire));
                 self.pass_fuse(fuse, found);
@@ -322,12 +334,43 @@ impl Job<'_> {
 
     /// The wires that a fuse alone protects on some way: no smaller one is before them. By their place in the list.
     pub fn protected_by(&self, fuse: usize) -> Vec<usize> {
-        let ways = self.protection().ways.iter();
-        let mut wires: Vec<usize> =
-            ways.filter(|way| self.smallest_fuse(&way.fuses) == Some(fuse)).map(|way| way.wire).collect();
+        let mut wires: Vec<usize> = self.ways_behind(fuse).map(|way| way.wire).collect();
         wires.sort_unstable();
         wires.dedup();
         wires
+    }
+
+    /// The ways on which a fuse is the smallest, but for those to a branch's own fuse near its start.
+    pub fn ways_behind(&self, fuse: usize) -> impl Iterator<Item = &Way> {
+        let ways = self.protection().ways.iter();
+        ways.filter(move |way| self.smallest_fuse(&way.fuses) == Some(fuse) && !self.leads_to_its_fuse(way))
+    }
+
+    /// Whether a stretch is the start of a branch, no longer than a battery may be from its fuse, before the branch's own.
+    fn leads_to_its_fuse(&self, way: &Way) -> bool {
+        let fuses = &self.protection().fuses;
+        let own = |fuse: usize| matches!(fuses[fuse].host, Host::Wire { wire, .. } if wire == way.wire);
+        let near = |metres: f64| metres <= self.house.limits.fuse_distance.base() * (1.0 + 1e-9);
+        let Some(Pass::Stretch(_, Some(metres))) = way.passes.last() else { return false };
+        way.until.is_some() && way.fuses.last().is_some_and(|last| !own(*last)) && near(*metres)
+    }
+
+    /// The fuses that can feed a stretch at once from the end where a way enters it, side by side, and what they let
+    /// through together: no more than a fuse that all of that current passes. `None` where a rating is not stated.
+    pub fn let_through(&self, way: &Way) -> Option<(Vec<usize>, Quantity<Current>)> {
+        let fuses = &self.protection().fuses;
+        let rating = |fuse: &usize| fuses[*fuse].fuse.rating;
+        let beside = |other: &&Way| other.wire == way.wire && other.stretch == way.stretch;
+        let ways: Vec<&Way> = self.protection().ways.iter().filter(beside).collect();
+        let mut side_by_side: Vec<usize> = ways.iter().filter_map(|way| self.smallest_fuse(&way.fuses)).collect();
+        side_by_side.sort_unstable();
+        side_by_side.dedup();
+        let ratings: Option<Vec<_>> = side_by_side.iter().map(rating).collect();
+        let sum: f64 = ratings?.into_iter().map(Quantity::base).sum();
+        let common = way.fuses.iter().filter(|fuse| ways.iter().all(|other| other.fuses.contains(fuse)));
+        let most = common.filter_map(rating).map(Quantity::base).fold(sum, f64::min);
+        let first = rating(side_by_side.first()?)?;
+        Some((side_by_side, first.with_base(most)))
     }
 
     /// The battery from which a fuse is nearest along the wire, and the length of that run.

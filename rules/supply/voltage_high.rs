@@ -1,0 +1,104 @@
+//! An amplifier on a system whose charging voltage it does not stand.
+
+use crate::house::Assumption;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{Amplifier, ChargeControl};
+use crate::quantity::{Range, Voltage};
+use crate::solve::{Decided, Job, Known, Place, Thing};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-15",
+    name: "supply-voltage-high",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("voltage_high.md"),
+    check: Subjects::Amplifier(check),
+    slips: &[
+        super::Slip::Say("amplifiers.*.operating_voltage", &["10 V .. 14 V", "9 V .. 13.5 V", "10 V .. 16 V"]),
+        super::Slip::Past("vehicle.alternator.voltage"),
+    ],
+};
+
+fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let highest = highest(job)?;
+    let window = amplifier.need("operating_voltage", &amplifier.operating_voltage)?;
+    let place = amplifier.at("operating_voltage");
+    Ok(at_most(highest.range, window.to)
+        .formula("highest charging voltage <= highest operating voltage")
+        .given(Input::known("highest charging voltage", &highest))
+        .limit_from("the amplifier's maker")
+        .verdict(|is| {
+            let (found, most) = (is.result(), window.to);
+            Finding::new(place, format!("{} gets {found} while the engine charges, it stands {most}", amplifier.name))
+                .label(format!("works up to {most}"))
+                .because("above its operating voltage it switches off at best, and its input stage burns at worst")
+                .mend("choose an amplifier made for this system, or feed it through a voltage converter of its power")
+        }))
+}
+
+/// The highest voltage that charging comes to. What a plan states for an alternator that a control unit moves about was
+/// measured once.
+fn highest(job: &Job<'_>) -> Decided<Known<Voltage>> {
+    let multiple = job.system_multiple()?;
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+    let (fixed, ecu) = (&job.house.assumptions.charging_fixed, &job.house.assumptions.charging_ecu);
+    if alternator.and_then(|alternator| alternator.control) == Some(ChargeControl::Ecu) {
+        return Ok(Known::table(Range::point(ecu.range.high() * multiple), ecu.source));
+    }
+    let unknown = Range::<Voltage>::new(fixed.range.low(), ecu.range.high().max(fixed.range.high()));
+    let range = match alternator.and_then(|alternator| alternator.control) {
+        Some(_) => fixed.range,
+        None => unknown,
+    };
+    let otherwise = Assumption { range: range * multiple, source: fixed.source };
+    let stated = alternator.and_then(|alternator| alternator.voltage);
+    Ok(job.assume(Place::of("vehicle.alternator.voltage"), stated, &otherwise))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(system: &str, alternator: &str, operating: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: {system}, alternator: {{rated: 100 A{alternator}}}}}\n\
+             amplifiers: {{amp: {{operating_voltage: {operating}}}}}\n"
+        )
+    }
+
+    fn of(system: &str, alternator: &str, operating: &str) -> Outcome {
+        outcome(&plan(system, alternator, operating), "SUPPLY-15", "amplifiers.amp")
+    }
+
+    #[test]
+    fn the_charging_voltage_passes_up_to_the_end_of_the_window() {
+        let fixed = ", voltage: 14.4 V, control: fixed";
+        assert_eq!(of("12 V", fixed, "10 V .. 14.4 V"), Outcome::Pass);
+        assert_eq!(of("12 V", fixed, "10 V .. 14.3 V"), Outcome::Fail);
+    }
+
+    #[test]
+    fn twelve_volt_gear_in_a_lorry_fails_whatever_is_not_stated() {
+        assert_eq!(of("24 V", "", "10 V .. 16 V"), Outcome::Fail);
+        assert_eq!(of("24 V", ", control: ecu", "10 V .. 16 V"), Outcome::Fail);
+        assert_eq!(of("24 V", "", "20 V .. 32 V"), Outcome::Pass);
+    }
+
+    /// A control unit raises it to 15 V when the vehicle slows down, whatever was measured at idle.
+    #[test]
+    fn a_control_unit_is_taken_at_its_highest() {
+        let ecu = ", voltage: 13.2 V, control: ecu";
+        assert_eq!(of("12 V", ecu, "10 V .. 15 V"), Outcome::Pass);
+        assert_eq!(of("12 V", ecu, "10 V .. 14.9 V"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_voltage_that_is_not_stated_leaves_a_narrow_window_open() {
+        let open = check(&plan("12 V", "", "10 V .. 14.4 V"), "SUPPLY-15", "amplifiers.amp");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert_eq!(open.turns[0].place.path(), "vehicle.alternator.voltage");
+        assert_eq!(of("12 V", "", "10 V .. 16 V"), Outcome::Pass);
+    }
+}
