@@ -1,9 +1,9 @@
 //! A gain set too high clips the amplifier or burns the voice coil.
 
-use super::ceiling::{against, target};
+use super::ceiling::against;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
-use crate::plan::Amplifier;
-use crate::solve::{Job, Thing};
+use crate::solve::Job;
+use crate::solve::channels::Channels;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,16 +12,16 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("gain.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Past("settings.*.gain_target"), super::Slip::Past("drivers.*.rms")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let (setting, target) = target(job, amplifier)?;
-    let ceiling = against(job, amplifier, target.into())?;
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let (setting, target) = channels.target()?;
+    let ceiling = against(job, channels, target.into())?;
     let is = at_most(target, ceiling.volts);
     if is.outcome() == Outcome::Open {
-        return Err(ceiling.open(amplifier));
+        return Err(ceiling.open(channels));
     }
     let most = ceiling.volts.at_low();
     let lower = Offer::new(format!("set the gain to {most}")).set(setting.at("gain_target"), most);
