@@ -28,18 +28,7 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
     if site.drivers.is_empty() {
         return Err(Undecided::NotApplicable("no driver sits in it"));
     }
-    site.only(EnclosureKind::Vented, "the box has no vent")?;
-    let inside = |name: &str| site.drivers.iter().any(|driver| driver.name == name);
-    let drives = |load: &&crate::solve::Thing<'_, crate::plan::Load>| {
-        load.coils.as_ref().is_some_and(|coils| coils.each().iter().any(|(_, coil)| inside(&coil.driver)))
-    };
-    let mut groups: Vec<Channels<'_>> = Vec::new();
-    for load in job.loads.iter().filter(drives) {
-        load.need("amplifier", &load.amplifier)?;
-        groups.extend(channels::of_load(job, load));
-    }
-    groups.dedup_by(|one, other| one.name == other.name);
-    let each = all(groups.iter().map(|channels| cut(channels, job)))?;
+    let each = cuts(site, job)?;
     // One driver without protection is enough.
     let weakest = each.into_iter().min_by(|one, other| one.hertz().total_cmp(&other.hertz()));
     let weakest = weakest.ok_or(Undecided::NotApplicable("no load drives it"))?;
@@ -71,14 +60,36 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
 
 const WHY: &str = "below its tuning nothing but the suspension holds the cone, and it strikes its stops";
 
+/// What keeps deep bass from a vented box, of each group of outputs that drives it.
+///
+/// # Errors
+/// The facts that are missing; not applicable to a box without a vent.
+pub fn cuts<'a>(site: &Site<'a>, job: &Job<'a>) -> Decided<Vec<Cut>> {
+    site.only(EnclosureKind::Vented, "the box has no vent")?;
+    let inside = |name: &str| site.drivers.iter().any(|driver| driver.name == name);
+    let drives = |load: &&crate::solve::Thing<'_, crate::plan::Load>| {
+        load.coils.as_ref().is_some_and(|coils| coils.each().iter().any(|(_, coil)| inside(&coil.driver)))
+    };
+    let mut groups: Vec<Channels<'_>> = Vec::new();
+    for load in job.loads.iter().filter(drives) {
+        load.need("amplifier", &load.amplifier)?;
+        groups.extend(channels::of_load(job, load));
+    }
+    groups.dedup_by(|one, other| one.name == other.name);
+    all(groups.iter().map(|channels| cut(channels, job)))
+}
+
 /// What keeps deep bass from a box: where it is stated, and its corner; without one where it would be.
-struct Cut {
-    place: Place,
-    corner: Option<Quantity<Frequency>>,
+pub struct Cut {
+    /// Where it is stated.
+    pub place: Place,
+    /// Its corner.
+    pub corner: Option<Quantity<Frequency>>,
 }
 
 impl Cut {
-    fn hertz(&self) -> f64 {
+    /// Its corner in hertz, zero without one.
+    pub fn hertz(&self) -> f64 {
         self.corner.map_or(0.0, Quantity::base)
     }
 }
