@@ -2,11 +2,12 @@
 
 use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
-use crate::plan::{Amplifier, EnclosureKind, Plays};
+use crate::plan::{EnclosureKind, Plays};
 use crate::quantity::{Frequency, Quantity};
 use crate::rules::tune::plays::{self, Part};
 use crate::solve::enclosure::tuning;
-use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, all};
+use crate::solve::channels::{self, Channels};
+use crate::solve::{Decided, Job, Known, Place, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,22 +24,11 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
+fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
     if site.drivers.is_empty() {
         return Err(Undecided::NotApplicable("no driver sits in it"));
     }
-    site.only(EnclosureKind::Vented, "the box has no vent")?;
-    let inside = |name: &str| site.drivers.iter().any(|driver| driver.name == name);
-    let drives = |load: &&crate::solve::Thing<'_, crate::plan::Load>| {
-        load.coils.as_ref().is_some_and(|coils| coils.each().iter().any(|(_, coil)| inside(&coil.driver)))
-    };
-    let mut names: Vec<String> = Vec::new();
-    for load in job.loads.iter().filter(drives) {
-        names.push(load.need("amplifier", &load.amplifier)?);
-    }
-    names.dedup();
-    let amplifiers = names.iter().filter_map(|name| job.amplifier(name));
-    let each = all(amplifiers.map(|amplifier| cut(amplifier, job)))?;
+    let each = cuts(site, job)?;
     // One driver without protection is enough.
     let weakest = each.into_iter().min_by(|one, other| one.hertz().total_cmp(&other.hertz()));
     let weakest = weakest.ok_or(Undecided::NotApplicable("no load drives it"))?;
@@ -70,33 +60,55 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
 
 const WHY: &str = "below its tuning nothing but the suspension holds the cone, and it strikes its stops";
 
+/// What keeps deep bass from a vented box, of each group of outputs that drives it.
+///
+/// # Errors
+/// The facts that are missing; not applicable to a box without a vent.
+pub fn cuts<'a>(site: &Site<'a>, job: &Job<'a>) -> Decided<Vec<Cut>> {
+    site.only(EnclosureKind::Vented, "the box has no vent")?;
+    let inside = |name: &str| site.drivers.iter().any(|driver| driver.name == name);
+    let drives = |load: &&crate::solve::Thing<'_, crate::plan::Load>| {
+        load.coils.as_ref().is_some_and(|coils| coils.each().iter().any(|(_, coil)| inside(&coil.driver)))
+    };
+    let mut groups: Vec<Channels<'_>> = Vec::new();
+    for load in job.loads.iter().filter(drives) {
+        load.need("amplifier", &load.amplifier)?;
+        groups.extend(channels::of_load(job, load));
+    }
+    groups.dedup_by(|one, other| one.name == other.name);
+    all(groups.iter().map(|channels| cut(channels, job)))
+}
+
 /// What keeps deep bass from a box: where it is stated, and its corner; without one where it would be.
-struct Cut {
-    place: Place,
-    corner: Option<Quantity<Frequency>>,
+pub struct Cut {
+    /// Where it is stated.
+    pub place: Place,
+    /// Its corner.
+    pub corner: Option<Quantity<Frequency>>,
 }
 
 impl Cut {
-    fn hertz(&self) -> f64 {
+    /// Its corner in hertz, zero without one.
+    pub fn hertz(&self) -> f64 {
         self.corner.map_or(0.0, Quantity::base)
     }
 }
 
-/// The higher of the low cut and the high-pass of an amplifier that plays nothing else.
-fn cut(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Cut> {
-    let at = |key: &str| Place::of(format!("settings.{}{key}", amplifier.name));
-    let setting = job.plan.settings.get(amplifier.name);
-    let mixed = plays::part(job, amplifier) == Ok(Part::Mixed);
+/// The higher of the low cut and the high-pass of outputs that play nothing else.
+fn cut<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Decided<Cut> {
+    let at = |key: &str| channels.at(key);
+    let setting = channels.setting.as_ref();
+    let mixed = plays::part(job, channels) == Ok(Part::Mixed);
     let low_cut = setting.and_then(|setting| setting.low_cut);
     let high_pass = setting.and_then(|setting| setting.high_pass).filter(|_| !mixed);
     match (low_cut, high_pass) {
-        (Some(low), Some(high)) if high.base() > low.base() => Ok(Cut { place: at(".high_pass"), corner: Some(high) }),
-        (Some(low), _) => Ok(Cut { place: at(".low_cut"), corner: Some(low) }),
-        (None, Some(high)) => Ok(Cut { place: at(".high_pass"), corner: Some(high) }),
-        (None, None) if mixed => Err(Undecided::need(at(".low_cut"))),
+        (Some(low), Some(high)) if high.base() > low.base() => Ok(Cut { place: at("high_pass"), corner: Some(high) }),
+        (Some(low), _) => Ok(Cut { place: at("low_cut"), corner: Some(low) }),
+        (None, Some(high)) => Ok(Cut { place: at("high_pass"), corner: Some(high) }),
+        (None, None) if mixed => Err(Undecided::need(at("low_cut"))),
         (None, None) => {
-            let none = plays::corner(job, amplifier, "low_cut", None, Plays::HighPassed)?;
-            Ok(Cut { place: at(""), corner: none })
+            let none = plays::corner(job, channels, "low_cut", None, Plays::HighPassed)?;
+            Ok(Cut { place: channels.set(), corner: none })
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Enclosures: volume, damping, vent and what protects a vented box.
 
+mod high_cut;
 mod low_cut;
 mod not_subtracted;
 mod quality;
@@ -13,5 +14,5 @@ use crate::judge::{Family, Slip};
 pub const FAMILY: Family = Family {
     code: "BOX",
     title: "Enclosures: volume, damping, vent, low cut",
-    rules: &[volume::RULE, quality::RULE, vent_speed::RULE, low_cut::RULE, not_subtracted::RULE],
+    rules: &[volume::RULE, quality::RULE, vent_speed::RULE, low_cut::RULE, not_subtracted::RULE, high_cut::RULE],
 };

@@ -14,7 +14,7 @@ pub struct Site<'a> {
 }
 
 /// Judges every box of a plan.
-pub fn each(job: &Job<'_>, check: fn(&Site<'_>, &Job<'_>) -> Judged) -> Vec<(Place, Judged)> {
+pub fn each<'a>(job: &Job<'a>, check: fn(&Site<'a>, &Job<'a>) -> Judged) -> Vec<(Place, Judged)> {
     let sites = job.plan.enclosures.iter().map(|(name, enclosure)| {
         let inside = job.plan.drivers.iter().filter(|(_, driver)| driver.enclosure.as_deref() == Some(name));
         let drivers = inside.map(|(name, driver)| Thing::new("drivers", name, driver)).collect();

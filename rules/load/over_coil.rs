@@ -4,7 +4,7 @@ use crate::judge::{Figure, Finding, Input, Judged, Offer, Outcome, Rule, Severit
 use crate::plan::Load;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};
-use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all, coils, loads};
+use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all, channels, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -20,7 +20,8 @@ pub const RULE: Rule = Rule {
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
     let tree = loads::tree(load)?;
-    let target = job.plan.settings.get(amplifier.name).and_then(|setting| setting.gain_target);
+    let channels = channels::of_load(job, load).ok_or(Undecided::NotApplicable("no such amplifier"))?;
+    let target = channels.target().ok().map(|(_, target)| target);
     let given = power(load, job, target)?;
     let shares = coils::shares(job, tree)?;
     let found = tree.each();
@@ -49,7 +50,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
     }
     let volts = Range::<Voltage>::point(rounded_down((rating / share * loads::own_ohms(load, job)?).sqrt()));
-    let gain = Place::of(format!("settings.{}.gain_target", amplifier.name));
+    let gain = channels.at("gain_target");
     let evenly = given.high() <= ratings.iter().sum::<f64>();
     Ok(is.verdict(|is| {
         let title = format!("{} into a coil rated for {}", is.result(), is.limit());
@@ -61,7 +62,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .offer(Offer::new(format!("set the gain to {volts}")).set(gain, volts));
         match target {
             _ if evenly => finding.follows("LOAD-06", load.place()),
-            Some(_) => finding.follows("TUNE-01", amplifier.place()),
+            Some(_) => finding.follows("TUNE-01", channels.place()),
             None => finding,
         }
     }))

@@ -40,7 +40,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let tight = room?.finding.ok_or(Undecided::NotApplicable("it has room"))?;
     Ok(small.verdict(|is| {
         let room = millimetres(job);
-        tight
+        let title = match tight.at.place.key() {
+            "ventilated" => format!("{} of heat shut in without air, at most {} may be", is.result(), is.limit()),
+            _ => format!("{} around {} of heat, above {} it needs {room}", tight.title, is.result(), is.limit()),
+        };
+        Finding { title, ..*tight }
             .mend(format!("give its {} of heat a way out: {room} free all round and open ends", is.result()))
             .offer(Offer::new(format!("leave {room} free")).set(mount.at("clearance"), &room))
             .offer(
@@ -77,7 +81,7 @@ fn heat(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Heat> {
 fn room(mount: &Thing<'_, Mount>, job: &Job<'_>) -> Judged {
     let because = "an amplifier that cannot shed its heat shuts down, and its parts age twice as fast for every 10 C";
     if mount.ventilated == Some(false) {
-        let finding = Finding::new(mount.at("ventilated"), "the amplifier is shut in without air");
+        let finding = Finding::new(mount.at("ventilated"), "shut in without air");
         return Ok(Verdict::fail(finding.label("no air passes").because(because)));
     }
     let clearance = mount.need("clearance", &mount.clearance)?;
@@ -87,8 +91,7 @@ fn room(mount: &Thing<'_, Mount>, job: &Job<'_>) -> Judged {
         .given(Input::stated("clearance", clearance, mount.at("clearance")))
         .limit_from(limit.source)
         .verdict(|_| {
-            let needed = clearance.with_base(limit.value.base());
-            Finding::new(mount.at("clearance"), format!("{clearance} free around the amplifier, {needed} needed"))
+            Finding::new(mount.at("clearance"), format!("{clearance} free"))
                 .label("too tight for its heat")
                 .because(because)
         }))
@@ -132,7 +135,7 @@ mod tests {
             })
             .collect();
         assert!((numbers[0] + numbers[1] * numbers[2] - working.result.high).abs() < 1e-9, "{numbers:?}");
-        assert_eq!(found.finding.expect("it fails").title, "5 mm free around the amplifier, 25 mm needed");
+        assert_eq!(found.finding.expect("it fails").title, "5 mm free around 35.1 W of heat, above 15 W it needs 25 mm");
     }
 
     #[test]

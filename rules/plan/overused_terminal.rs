@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::solve::{Job, Place};
+use crate::solve::{Job, Place, channels};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -30,6 +30,7 @@ enum Kind {
     Remote,
     Output,
     Coil,
+    Setting,
 }
 
 impl Kind {
@@ -39,6 +40,7 @@ impl Kind {
             Self::Remote => "two feeds on one turn-on terminal feed back into each other's circuit",
             Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
             Self::Coil => "a coil between two outputs ties the outputs together",
+            Self::Setting => "an output has one gain and one set of filters, and they cannot stand at two settings",
         }
     }
 
@@ -48,6 +50,7 @@ impl Kind {
             Self::Remote => "keep one turn-on lead, and let it switch every amplifier",
             Self::Output => "write one load that holds all coils of this output",
             Self::Coil => "leave the coil in one load",
+            Self::Setting => "name each output in one setting",
         }
     }
 }
@@ -55,6 +58,7 @@ impl Kind {
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let mut uses = terminals(job);
     uses.extend(loads(job));
+    uses.extend(settings(job));
     uses.into_iter()
         .filter_map(|(what, (kind, places))| {
             let (first, rest) = places.split_first()?;
@@ -112,6 +116,19 @@ fn terminals(job: &Job<'_>) -> Uses {
     uses
 }
 
+/// The outputs that settings name.
+fn settings(job: &Job<'_>) -> Uses {
+    let mut uses = Uses::new();
+    for (name, is) in &job.plan.settings {
+        for (at, output) in is.outputs.iter().enumerate() {
+            let what = format!("the setting of output {output} of `{}`", channels::amplifier_of(name, is));
+            let place = Place::of(format!("settings.{name}.outputs.{at}"));
+            uses.entry(what).or_insert((Kind::Setting, Vec::new())).1.push(place);
+        }
+    }
+    uses
+}
+
 fn loads(job: &Job<'_>) -> Uses {
     let mut uses = Uses::new();
     for load in &job.loads {
@@ -146,6 +163,15 @@ mod tests {
         assert_eq!(check.outcome, Outcome::Fail);
         assert_eq!(check.finding.expect("it fails").at.place.path(), "wires.b.to");
         assert_eq!(outcome(text, "PLAN-04", "wires.c.from"), Outcome::Pass);
+    }
+
+    #[test]
+    fn an_output_has_one_setting() {
+        let text = "plan: 1\namplifiers: {quad: {}}\nsettings:\n  front: {amplifier: quad, outputs: [1, 2]}\n  \
+                    rear: {amplifier: quad, outputs: [2, 3]}\n";
+        assert_eq!(outcome(text, "PLAN-04", "settings.front.outputs.1"), Outcome::Fail);
+        assert_eq!(outcome(text, "PLAN-04", "settings.front.outputs.0"), Outcome::Pass);
+        assert_eq!(outcome(text, "PLAN-04", "settings.rear.outputs.1"), Outcome::Pass);
     }
 
     #[test]

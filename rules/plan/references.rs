@@ -1,6 +1,8 @@
 //! Every name in a plan that refers to something else, and the names that can be referred to.
 
-use crate::plan::{Coil, Plan, Terminal};
+use std::collections::BTreeMap;
+
+use crate::plan::{Coil, Plan, Setting, Terminal};
 use crate::solve::{Job, Place};
 use crate::words;
 
@@ -58,10 +60,17 @@ const FASTENED: &[&str] =
 const CONNECTED: &[&str] =
     &["amplifiers", "drivers", "enclosures", "batteries", "converters", "blocks", "isolators", "sources", "loads"];
 
+/// What can be set and measured with a test tone.
+const SET: &[&str] = &["amplifiers", "settings"];
+
 /// The names in a section.
 pub fn names<'a>(plan: &'a Plan, section: &str) -> Vec<&'a str> {
-    fn keys<T>(map: &std::collections::BTreeMap<String, T>) -> Vec<&str> {
+    fn keys<T>(map: &BTreeMap<String, T>) -> Vec<&str> {
         map.keys().map(String::as_str).collect()
+    }
+    // A setting without a name of its own is called by its amplifier.
+    fn named(settings: &BTreeMap<String, Setting>) -> Vec<&str> {
+        settings.iter().filter(|(_, is)| is.amplifier.is_some()).map(|(name, _)| name.as_str()).collect()
     }
     match section {
         "amplifiers" => keys(&plan.amplifiers),
@@ -77,6 +86,7 @@ pub fn names<'a>(plan: &'a Plan, section: &str) -> Vec<&'a str> {
         "turn_on" => keys(&plan.turn_on),
         "signals" => keys(&plan.signals),
         "loads" => keys(&plan.loads),
+        "settings" => named(&plan.settings),
         _ => Vec::new(),
     }
 }
@@ -203,8 +213,13 @@ impl<'a> Found<'a> {
         for name in plan.mounts.keys() {
             self.name(Place::of(format!("mounts.{name}")), name, FASTENED, true);
         }
-        for name in plan.settings.keys() {
-            self.name(Place::of(format!("settings.{name}")), name, &["amplifiers"], true);
+        for (name, setting) in &plan.settings {
+            match &setting.amplifier {
+                Some(amplifier) => {
+                    self.name(Place::of(format!("settings.{name}.amplifier")), amplifier, &["amplifiers"], true);
+                }
+                None => self.name(Place::of(format!("settings.{name}")), name, &["amplifiers"], true),
+            }
         }
         for (at, step) in plan.steps.iter().enumerate() {
             for (key, name, sections) in [
@@ -213,7 +228,7 @@ impl<'a> Found<'a> {
                 ("mount", &step.mount, FASTENED),
                 ("connect", &step.connect, CONNECTED),
                 ("fuse", &step.fuse, &["wires", "blocks", "turn_on"]),
-                ("set", &step.set, &["amplifiers"]),
+                ("set", &step.set, SET),
             ] {
                 if let Some(name) = name {
                     self.name(Place::of(format!("steps.{at}.{key}")), name, sections, false);
@@ -230,7 +245,7 @@ impl<'a> Found<'a> {
         measured.wires.keys().for_each(|name| each("wires", name, &["wires"]));
         measured.grounds.keys().for_each(|name| each("grounds", name, &["grounds"]));
         measured.loads.keys().for_each(|name| each("loads", name, &["loads"]));
-        measured.settings.keys().for_each(|name| each("settings", name, &["amplifiers"]));
+        measured.settings.keys().for_each(|name| each("settings", name, SET));
         measured.indicators.keys().for_each(|name| each("indicators", name, &["amplifiers"]));
     }
 }

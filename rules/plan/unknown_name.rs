@@ -4,7 +4,7 @@ use super::references::{self, Reference};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Plan;
 use crate::rules::route::ways;
-use crate::solve::{Job, Place};
+use crate::solve::{Job, Place, channels};
 use crate::words;
 
 /// The rule.
@@ -125,12 +125,16 @@ fn coils(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 /// Outputs by number, where the amplifier says how many channels it has.
 fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let loads = job.loads.iter().map(|load| (load.place(), load.plan().amplifier.as_deref(), load.plan().outputs.as_slice()));
+    let settings = job.plan.settings.iter().map(|(name, is)| {
+        (Place::of(format!("settings.{name}")), Some(channels::amplifier_of(name, is)), is.outputs.as_slice())
+    });
     let mut judged = Vec::new();
-    for load in &job.loads {
-        let amplifier = load.plan().amplifier.as_ref().and_then(|name| job.amplifier(name));
+    for (thing, amplifier, outputs) in loads.chain(settings) {
+        let amplifier = amplifier.and_then(|name| job.amplifier(name));
         let Some((amplifier, channels)) = amplifier.and_then(|amp| Some((amp, amp.channels?))) else { continue };
-        for (at, output) in load.plan().outputs.iter().enumerate() {
-            let place = load.at(format!("outputs.{at}"));
+        for (at, output) in outputs.iter().enumerate() {
+            let place = Place::of(format!("{thing}.outputs.{at}"));
             let verdict = Verdict::pass_if((1..=channels).contains(output), || {
                 let has = words::count(usize::from(channels), "channel");
                 Finding::new(place.clone(), format!("output {output} of `{}`, which has {has}", amplifier.name))
@@ -228,6 +232,24 @@ mod tests {
         assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.0"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.1"), Outcome::Fail);
         assert_eq!(outcome(text, "PLAN-01", "wires.main.crossings.firewall"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_setting_with_a_name_of_its_own_names_its_amplifier_and_is_set_and_measured_by_its_name() {
+        let text = "plan: 1\namplifiers: {quad: {channels: 4}}\nsettings: {rear: {amplifier: quad, outputs: [3, 5]}, front: {tone: 1 kHz}}\n\
+                    steps: [{set: rear}, {set: quad}, {set: front}]\nmeasured: {settings: {rear: {gain: 20 V}}}\n";
+        for (place, expected) in [
+            ("settings.rear.amplifier", Outcome::Pass),
+            ("settings.rear.outputs.0", Outcome::Pass),
+            ("settings.rear.outputs.1", Outcome::Fail),
+            ("settings.front", Outcome::Fail),
+            ("steps.0.set", Outcome::Pass),
+            ("steps.1.set", Outcome::Pass),
+            ("steps.2.set", Outcome::Fail),
+            ("measured.settings.rear", Outcome::Pass),
+        ] {
+            assert_eq!(outcome(text, "PLAN-01", place), expected, "{place}");
+        }
     }
 
     #[test]

@@ -2,10 +2,10 @@
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::Amplifier;
 use crate::quantity::{Quantity, Range, Voltage};
 use crate::rules::tune::ceiling;
-use crate::solve::{Decided, Job, Place, Thing};
+use crate::solve::channels::{self, Channels};
+use crate::solve::{Decided, Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,15 +14,20 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("gain.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(check),
     slips: &[super::Slip::Past("measured.settings.*.gain")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let measured = job.plan.measured.as_ref().and_then(|measured| measured.settings.get(amplifier.name));
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    channels::each(job).iter().map(|channels| (channels.place(), of(channels, job))).collect()
+}
+
+fn of<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let name = &*channels.name;
+    let measured = job.plan.measured.as_ref().and_then(|measured| measured.settings.get(name));
     let reading = site::reading(measured.and_then(|measured| measured.gain))?;
-    let place = Place::of(format!("measured.settings.{}.gain", amplifier.name));
-    let Target { volts, inputs, from } = target(amplifier, job, reading)?;
+    let place = Place::of(format!("measured.settings.{name}.gain"));
+    let Target { volts, inputs, from } = target(channels, job, reading)?;
     let tolerance = job.house.limits.gain_tolerance;
     Ok(at_most(reading, volts * (1.0 + tolerance.base()))
         .formula("voltage at the output with the test tone <= target x (1 + what the meter may be off)")
@@ -47,8 +52,8 @@ struct Target {
 }
 
 /// The target that the plan states; without one, the ceiling that its load gives.
-fn target(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>, reading: Quantity<Voltage>) -> Decided<Target> {
-    if let Ok((setting, target)) = ceiling::target(job, amplifier) {
+fn target<'a>(channels: &Channels<'a>, job: &Job<'a>, reading: Quantity<Voltage>) -> Decided<Target> {
+    if let Ok((setting, target)) = channels.target() {
         let from = setting.at("gain_target");
         return Ok(Target {
             volts: target.into(),
@@ -56,7 +61,7 @@ fn target(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>, reading: Quantity<Vol
             from,
         });
     }
-    let ceiling = ceiling::against(job, amplifier, reading.into())?;
+    let ceiling = ceiling::against(job, channels, reading.into())?;
     Ok(Target { volts: ceiling.volts, inputs: ceiling.inputs(), from: ceiling.load.at("coils") })
 }
 

@@ -80,6 +80,17 @@ pub fn predicted(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Range<Res
     way_back(ground, job).map(|way| way.wire + way.joint.range + way.body.range)
 }
 
+/// What the way back through a ground has at the least: the shortest of its return wires, joint and body.
+///
+/// # Errors
+/// The needs for its return wires.
+pub fn least(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Range<Resistance>> {
+    let wires = all(returns(ground, job).into_iter().map(|wire| wire_resistance(job, wire, job.ambient(wire).range)))?;
+    let shortest = wires.into_iter().map(Range::at_low).reduce(Range::min).unwrap_or(Range::point(0.0));
+    let WayBack { joint, body, .. } = way_back(ground, job)?;
+    Ok(shortest + joint.range.at_low() + body.range.at_low())
+}
+
 /// The wires that are fastened to a ground.
 fn returns<'j, 'a>(ground: &Thing<'_, Ground>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
     let is_here =

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Measured, Stage};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::{Job, Place, Undecided, channels};
 use crate::words;
 
 /// The rule.
@@ -69,9 +69,11 @@ fn missing(job: &Job<'_>, measured: &Measured) -> Vec<String> {
     }
     for amplifier in &job.amplifiers {
         let name = amplifier.name;
-        let is_set = job.plan.settings.contains_key(name);
-        if is_set && measured.settings.get(name).is_none_or(|setting| setting.gain.is_none()) {
-            missing.push(format!("the output of {name} with the test tone"));
+        let set = channels::of(job, amplifier).into_iter().filter(|channels| channels.setting.is_some());
+        for set in set.map(|channels| channels.name) {
+            if measured.settings.get(&*set).is_none_or(|setting| setting.gain.is_none()) {
+                missing.push(format!("the output of {set} with the test tone"));
+            }
         }
         if measured.indicators.get(name).is_none_or(|lamps| lamps.on.is_none() || lamps.off.is_none()) {
             missing.push(format!("the lamps of {name}, on and off"));

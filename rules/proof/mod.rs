@@ -10,6 +10,7 @@ mod key_off;
 mod lamps;
 mod missing;
 pub mod site;
+mod too_good;
 
 use crate::judge::{Family, Slip};
 
@@ -27,5 +28,6 @@ pub const FAMILY: Family = Family {
         lamps::RULE,
         missing::RULE,
         fitted::RULE,
+        too_good::RULE,
     ],
 };

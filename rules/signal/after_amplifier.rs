@@ -30,7 +30,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             .because(
                 "a factory amplifier equalises for its own speakers, and takes the bass back as the volume goes up",
             )
-            .mend("take the signal in front of it, or undo its equalising with a processor made for that")
+            .mend("take the signal in front of it, or fit a processor that undoes its equalising and name that as the source")
     }))
 }
 

@@ -5,6 +5,7 @@ mod bass_output;
 mod commoned;
 mod high_passed;
 mod lead;
+mod low_passed;
 mod no_load;
 mod one_channel;
 mod polarity;
@@ -33,5 +34,6 @@ pub const FAMILY: Family = Family {
         bass_output::RULE,
         lead::RULE,
         sound_processing::RULE,
+        low_passed::RULE,
     ],
 };

@@ -32,7 +32,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 /// Whether a step puts in the first fuse behind a source: that of a wire at a battery or the alternator, or those of a
 /// block that such a wire feeds without a fuse of its own.
-fn is_main_fuse(plan: &Plan, step: &Step) -> bool {
+pub fn is_main_fuse(plan: &Plan, step: &Step) -> bool {
     let Some(name) = &step.fuse else { return false };
     let ends =
         |wire: &Wire, is: &dyn Fn(&str) -> bool| [&wire.from, &wire.to].into_iter().flatten().any(|end| is(&end.thing));

@@ -8,6 +8,7 @@ mod memory;
 mod negative_first;
 pub mod order;
 mod unfinished;
+mod without_power;
 
 use crate::judge::{Family, Slip};
 
@@ -23,5 +24,6 @@ pub const FAMILY: Family = Family {
         high_voltage::RULE,
         memory::RULE,
         unfinished::RULE,
+        without_power::RULE,
     ],
 };

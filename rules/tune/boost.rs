@@ -1,11 +1,11 @@
 //! Boost lifts the output above the target that was set without it.
 
-use super::ceiling::{against, target};
+use super::ceiling::against;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
-use crate::plan::Amplifier;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Range, Voltage};
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::channels::Channels;
+use crate::solve::{Job, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("boost.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[
         super::Slip::Past("settings.*.gain_target"),
         super::Slip::Past("settings.*.boost"),
@@ -22,21 +22,21 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let (setting, target) = target(job, amplifier)?;
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let (setting, target) = channels.target()?;
     let boost = setting.need("boost", &setting.boost)?;
     if boost.base() <= 0.0 {
         return Err(Undecided::NotApplicable("nothing is boosted"));
     }
     let gain = 10.0_f64.powf(boost.base() / 20.0);
     let boosted = Range::<Voltage>::from(target) * gain;
-    let ceiling = against(job, amplifier, boosted)?;
+    let ceiling = against(job, channels, boosted)?;
     if target.base() > ceiling.volts.high() {
         return Err(Undecided::NotApplicable("the target is too high even without boost"));
     }
     let is = at_most(boosted, ceiling.volts);
     if is.outcome() == Outcome::Open {
-        return Err(ceiling.open(amplifier));
+        return Err(ceiling.open(channels));
     }
     Ok(is
         .formula("gain target x 10^(boost / 20) <= sqrt(power x impedance)")

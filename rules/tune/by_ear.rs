@@ -1,11 +1,12 @@
 //! A gain is set with a meter, to a voltage.
 
-use super::ceiling::{alone, setting};
+use super::ceiling::alone;
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Setting};
+use crate::plan::Setting;
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Quantity, Range, Voltage};
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::solve::channels::Channels;
+use crate::solve::{Job, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,32 +15,38 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("by_ear.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Drop("settings.*.gain_target"), super::Slip::Drop("settings.*.tone")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let need = || Undecided::need(Place::of(format!("settings.{}.gain_target", amplifier.name)));
-    let setting = setting(job, amplifier).filter(|setting| *setting.plan() != Setting::default()).ok_or_else(need)?;
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let need = || Undecided::need(channels.at("gain_target"));
+    let setting = channels.setting.as_ref().filter(|setting| !is_blank(setting)).ok_or_else(need)?;
     Ok(Verdict::pass_if(setting.gain_target.is_some(), || {
         Finding::new(setting.place(), "filters are set but the gain has no target voltage")
             .label("no gain_target here")
             .because(
                 "the ear hears clipping late, and the knob is not a volume control: at half turn it may clip already",
             )
-            .offers(alone(job, amplifier).map(|ceiling| {
+            .offers(alone(job, channels).map(|ceiling| {
                 // What an equaliser boosts comes on top.
                 let boost = 10.0_f64.powf(setting.boost.map_or(0.0, Quantity::base).max(0.0) / 20.0);
                 let volts = Range::<Voltage>::point(rounded_down(ceiling.volts.low() / boost));
                 Offer::new(format!("set the gain to {volts}")).set(setting.at("gain_target"), volts)
             }))
-            .mend(match alone(job, amplifier) {
+            .mend(match alone(job, channels) {
                 Some(ceiling) => {
                     format!("set the gain to {} at most, with a test tone and a meter", ceiling.volts.at_low())
                 }
                 None => "work out sqrt(P x Z) and set the gain to that voltage with a test tone and a meter".to_owned(),
             })
     }))
+}
+
+/// Whether a setting says nothing but what it is for.
+fn is_blank(setting: &Setting) -> bool {
+    let for_what = Setting { amplifier: setting.amplifier.clone(), outputs: setting.outputs.clone(), ..Setting::default() };
+    *setting == for_what
 }
 
 #[cfg(test)]

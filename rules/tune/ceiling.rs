@@ -2,14 +2,15 @@
 
 use super::plays::{Part, part};
 use crate::judge::Input;
-use crate::plan::{Amplifier, Load, Setting};
-use crate::quantity::{Power, Quantity, Range, Voltage};
+use crate::plan::Load;
+use crate::quantity::{Power, Range, Voltage};
+use crate::solve::channels::Channels;
 use crate::solve::{Decided, Job, Origin, Thing, Undecided, all, loads};
 
 /// The ceiling of one load.
-pub struct Ceiling<'j, 'a> {
+pub struct Ceiling<'a> {
     /// The load.
-    pub load: &'j Thing<'a, Load>,
+    pub load: Thing<'a, Load>,
     /// Nominal impedance in ohm.
     pub ohms: f64,
     /// What the amplifier is rated for into it.
@@ -20,7 +21,7 @@ pub struct Ceiling<'j, 'a> {
     pub volts: Range<Voltage>,
 }
 
-impl Ceiling<'_, '_> {
+impl Ceiling<'_> {
     /// What the voltage was made from.
     pub fn inputs(&self) -> Vec<Input> {
         let coils = self.load.at("coils");
@@ -42,67 +43,41 @@ impl Ceiling<'_, '_> {
 
     /// Where the ratings stand that leave a comparison with this ceiling open: above the largest rated load only bounds
     /// are known.
-    pub fn open(&self, amplifier: &Thing<'_, Amplifier>) -> Undecided {
-        Undecided::need(amplifier.at(loads::ratings_key(self.load)))
+    pub fn open(&self, channels: &Channels<'_>) -> Undecided {
+        Undecided::need(channels.amplifier.at(loads::ratings_key(&self.load)))
     }
 }
 
-/// The setting of an amplifier as a thing of the plan.
-pub fn setting<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Option<Thing<'a, Setting>> {
-    let (name, setting) = job.plan.settings.get_key_value(amplifier.name)?;
-    Some(Thing::new("settings", name, setting))
-}
-
-/// The setting of an amplifier with the voltage its gain is set to.
-///
-/// # Errors
-/// Not applicable without one.
-pub fn target<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<(Thing<'a, Setting>, Quantity<Voltage>)> {
-    let setting = setting(job, amplifier).ok_or(Undecided::NotApplicable("no setting is stated"))?;
-    let target = setting.gain_target.ok_or(Undecided::NotApplicable("no voltage is stated for the gain"))?;
-    Ok((setting, target))
-}
-
-/// Loads on an amplifier.
-pub fn loads<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Vec<&'j Thing<'a, Load>> {
-    job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name)).collect()
-}
-
-/// The ceiling that a voltage at an amplifier's outputs is held against: the lowest among its loads, since one gain
+/// The ceiling that a voltage at outputs with one setting is held against: the lowest among their loads, since one gain
 /// serves them all.
 ///
-/// Subwoofers and other speakers on one amplifier have gains of their own, and the plan does not say whose voltage it is:
-/// it has to be above the ceilings of both to be too high.
+/// Where subwoofers and other speakers share a setting their gains are apart all the same, and the plan does not say whose
+/// voltage it is: it has to be above the ceilings of both to be too high.
 ///
 /// # Errors
 /// The facts that are missing; not applicable without a load, and to a voltage between such ceilings.
-pub fn against<'j, 'a>(
-    job: &'j Job<'a>,
-    amplifier: &Thing<'_, Amplifier>,
-    volts: Range<Voltage>,
-) -> Decided<Ceiling<'j, 'a>> {
-    let mut each = all(loads(job, amplifier).into_iter().map(|load| of(job, load)))?;
+pub fn against<'a>(job: &Job<'a>, channels: &Channels<'a>, volts: Range<Voltage>) -> Decided<Ceiling<'a>> {
+    let mut each = all(channels.loads.iter().map(|load| of(job, load)))?;
     each.sort_by(|one, other| one.volts.low().total_cmp(&other.volts.low()));
     let highest = each.len().saturating_sub(1);
-    if part(job, amplifier) != Ok(Part::Mixed) || each.first().is_some_and(|lowest| volts.high() <= lowest.volts.low())
-    {
-        return each.into_iter().next().ok_or(Undecided::NotApplicable("no load hangs on this amplifier"));
+    if part(job, channels) != Ok(Part::Mixed) || each.first().is_some_and(|lowest| volts.high() <= lowest.volts.low()) {
+        return each.into_iter().next().ok_or(Undecided::NotApplicable("no load hangs on these outputs"));
     }
     let highest = each.swap_remove(highest);
     if volts.low() <= highest.volts.high() {
         return Err(Undecided::NotApplicable(
-            "subwoofers and other speakers: the plan does not say whose gain this is",
+            "subwoofers and other speakers: the plan does not say whose gain this is (a setting may name its `outputs`)",
         ));
     }
     Ok(highest)
 }
 
-/// The ceiling of an amplifier whose loads share one gain.
-pub fn alone<'j, 'a>(job: &'j Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Option<Ceiling<'j, 'a>> {
-    against(job, amplifier, Range::point(f64::MIN_POSITIVE)).ok().filter(|_| part(job, amplifier) != Ok(Part::Mixed))
+/// The ceiling of outputs whose loads share one gain.
+pub fn alone<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Option<Ceiling<'a>> {
+    against(job, channels, Range::point(f64::MIN_POSITIVE)).ok().filter(|_| part(job, channels) != Ok(Part::Mixed))
 }
 
-fn of<'j, 'a>(job: &Job<'_>, load: &'j Thing<'a, Load>) -> Decided<Ceiling<'j, 'a>> {
+fn of<'a>(job: &Job<'_>, load: &Thing<'a, Load>) -> Decided<Ceiling<'a>> {
     let loads::Ceiling { ohms, rated, drivers, volts } = loads::ceiling(job, load)?;
-    Ok(Ceiling { load, ohms, rated, drivers, volts })
+    Ok(Ceiling { load: load.clone(), ohms, rated, drivers, volts })
 }

@@ -1,12 +1,12 @@
 //! Bass and main speakers meet without a hole and without doubling.
 
-use super::ceiling::setting;
 use super::held_back::{HOW, held_back};
 use super::plays::{Part, drivers, part};
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Offer, Relation, Rule, Severity, Subjects};
-use crate::plan::{Amplifier, DriverKind};
+use crate::plan::DriverKind;
 use crate::quantity::{Frequency, Level, Quantity, Range};
-use crate::solve::{Job, Origin, Place, Thing, Undecided};
+use crate::solve::channels::{self, Channels};
+use crate::solve::{Job, Origin, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -15,29 +15,29 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("crossover.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Past("settings.*.high_pass"), super::Slip::Past("settings.*.low_pass")],
 };
 
 /// Where the mains may well begin at the lowest, in hertz (common practice, no published source).
 const LOWEST: f64 = 60.0;
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
     let mains = |kind| matches!(kind, DriverKind::FullRange | DriverKind::Woofer);
-    if part(job, amplifier)? == Part::Mixed || !drivers(job, amplifier)?.iter().any(|(_, _, kind)| mains(*kind)) {
-        return Err(Undecided::NotApplicable("no speakers on this amplifier that meet the bass"));
+    if part(job, channels)? == Part::Mixed || !drivers(job, channels)?.iter().any(|(_, _, kind)| mains(*kind)) {
+        return Err(Undecided::NotApplicable("no speakers on these outputs that meet the bass"));
     }
-    let setting_here = setting(job, amplifier).ok_or(Undecided::NotApplicable("no setting is stated"))?;
+    let setting_here = channels.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))?;
     let high = setting_here.high_pass.ok_or(Undecided::NotApplicable("no high-pass is stated"))?;
-    let bass = job.amplifiers.iter().filter(|other| part(job, other) == Ok(Part::Bass));
+    let bass = channels::each(job).into_iter().filter(|other| part(job, other) == Ok(Part::Bass));
     let corners = bass.filter_map(|other| {
-        let setting = setting(job, other)?;
-        setting.low_pass.map(|low| (setting, low, (high.base() / low.base()).log2()))
+        let (subject, setting) = (other.place(), other.setting?);
+        setting.low_pass.map(|low| (subject, setting, low, (high.base() / low.base()).log2()))
     });
-    let widest = corners.max_by(|one, other| one.2.abs().total_cmp(&other.2.abs()));
-    let (bass, low, octaves) = widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
+    let widest = corners.max_by(|one, other| one.3.abs().total_cmp(&other.3.abs()));
+    let (subject, bass, low, octaves) = widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
     let middle = Quantity::<Frequency>::new((high.base() * low.base()).sqrt());
-    let mains_down = held_back(job, &setting_here, "high_pass", middle);
+    let mains_down = held_back(job, setting_here, "high_pass", middle);
     let bass_down = held_back(job, &bass, "low_pass", middle);
     let level = |name, down: Option<Range<Level>>| down.map(|down| Input::from(name, down, Origin::Computed(HOW)));
     let highest = job.house.limits.subwoofer_low_pass.value.base();
@@ -65,7 +65,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .because("in a gap nobody plays, and where both play far into each other the band is too loud")
                 .mend(format!("bring the two corners together, for example both at {together}"))
                 .offers(corners)
-                .follows("TUNE-02", Place::of(format!("amplifiers.{}", bass.name)))
+                .follows("TUNE-02", subject)
         }))
 }
 

@@ -1,9 +1,9 @@
 //! A gain set too high clips the amplifier or burns the voice coil.
 
-use super::ceiling::{against, target};
+use super::ceiling::against;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
-use crate::plan::Amplifier;
-use crate::solve::{Job, Thing};
+use crate::solve::Job;
+use crate::solve::channels::Channels;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,16 +12,16 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("gain.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Past("settings.*.gain_target"), super::Slip::Past("drivers.*.rms")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let (setting, target) = target(job, amplifier)?;
-    let ceiling = against(job, amplifier, target.into())?;
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let (setting, target) = channels.target()?;
+    let ceiling = against(job, channels, target.into())?;
     let is = at_most(target, ceiling.volts);
     if is.outcome() == Outcome::Open {
-        return Err(ceiling.open(amplifier));
+        return Err(ceiling.open(channels));
     }
     let most = ceiling.volts.at_low();
     let lower = Offer::new(format!("set the gain to {most}")).set(setting.at("gain_target"), most);
@@ -141,5 +141,30 @@ mod tests {
     fn a_driver_without_a_rating_leaves_it_open() {
         let check = check(&plan("gain_target: 30 V").replace("rms: 450 W, ", ""), "TUNE-01", "amplifiers.amp");
         assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "drivers.sub.rms"));
+    }
+
+    /// Four channels: 75 W into 4 ohm in front is 17.3 V, 220 W bridged into 4 ohm is 29.6 V.
+    #[test]
+    fn a_front_and_a_rear_pair_have_a_gain_each() {
+        let text = |front: &str, rear: &str| {
+            format!(
+                "plan: 1\namplifiers: {{quad: {{rated: [{{load: 4 ohm, power: 75 W}}], bridged: {{rated: [{{load: 4 ohm, power: \
+                 220 W}}]}}}}}}\ndrivers: {{door: {{kind: full-range, rms: 90 W, coils: [4 ohm]}}, sub: {{kind: subwoofer, rms: 250 W, \
+                 coils: [4 ohm]}}}}\nloads: {{door: {{amplifier: quad, outputs: [1], coils: door}}, sub: {{amplifier: quad, outputs: \
+                 [3, 4], coils: sub}}}}\nsettings:\n  front: {{amplifier: quad, outputs: [1, 2], gain_target: {front}}}\n  rear: \
+                 {{amplifier: quad, outputs: [3, 4], gain_target: {rear}, low_pass: 80 Hz}}\nmeasured: {{settings: {{rear: {{gain: 34 \
+                 V}}}}}}\n"
+            )
+        };
+        let right = text("17.3 V", "29.6 V");
+        assert_eq!(outcome(&right, "TUNE-01", "settings.front"), Outcome::Pass);
+        assert_eq!(outcome(&right, "TUNE-01", "settings.rear"), Outcome::Pass);
+        assert_eq!(outcome(&text("17.4 V", "29.7 V"), "TUNE-01", "settings.front"), Outcome::Fail);
+        assert_eq!(outcome(&text("17.4 V", "29.7 V"), "TUNE-01", "settings.rear"), Outcome::Fail);
+        // What hangs in front of the coils and what was read belong to the same outputs.
+        assert_eq!(outcome(&text("17 V", "33 V"), "LOAD-03", "loads.sub"), Outcome::Pass);
+        assert_eq!(outcome(&right, "PROOF-06", "settings.rear"), Outcome::Fail);
+        let crossed = text("17 V", "29 V").replace("17 V", "17 V, high_pass: 200 Hz");
+        assert_eq!(outcome(&crossed, "TUNE-04", "settings.front"), Outcome::Fail);
     }
 }

@@ -11,7 +11,9 @@ mod no_low_pass;
 pub mod plays;
 mod tone;
 
-use crate::judge::{Family, Slip};
+use crate::judge::{Family, Judged, Slip};
+use crate::solve::channels::{self, Channels};
+use crate::solve::{Job, Place};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -19,3 +21,8 @@ pub const FAMILY: Family = Family {
     title: "Levels and settings: gain, filters, boost, test tone",
     rules: &[gain::RULE, no_low_pass::RULE, no_high_pass::RULE, crossover::RULE, boost::RULE, by_ear::RULE, tone::RULE],
 };
+
+/// Judges every group of outputs that share a setting.
+fn each<'a>(job: &Job<'a>, check: fn(&Channels<'a>, &Job<'a>) -> Judged) -> Vec<(Place, Judged)> {
+    channels::each(job).iter().map(|channels| (channels.place(), check(channels, job))).collect()
+}

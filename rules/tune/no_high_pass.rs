@@ -1,11 +1,11 @@
 //! Small speakers cannot play deep bass.
 
-use super::ceiling::setting;
 use super::plays::{Part, corner, drivers, part};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
-use crate::plan::{Amplifier, DriverKind, Plays};
+use crate::plan::{DriverKind, Plays};
 use crate::quantity::{Frequency, Quantity};
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::solve::channels::Channels;
+use crate::solve::{Job, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,49 +14,63 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("no_high_pass.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Past("settings.*.high_pass"), super::Slip::Drop("settings.*.high_pass")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    if part(job, amplifier)? != Part::Small {
-        return Err(Undecided::NotApplicable("no small speakers, or subwoofers beside them, on this amplifier"));
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    if part(job, channels)? != Part::Small {
+        return Err(Undecided::NotApplicable("no small speakers, or subwoofers beside them, on these outputs"));
     }
-    let stated = setting(job, amplifier).and_then(|setting| setting.high_pass);
-    let Some(corner) = corner(job, amplifier, "high_pass", stated, Plays::HighPassed)? else {
+    let stated = channels.setting.as_ref().and_then(|setting| setting.high_pass);
+    let Some(corner) = corner(job, channels, "high_pass", stated, Plays::HighPassed)? else {
         return Ok(Verdict::fail(
-            Finding::new(Place::of(format!("settings.{}", amplifier.name)), "no high-pass on small speakers")
+            Finding::new(channels.set(), "no high-pass on small speakers")
                 .label("no high_pass here")
                 .because("deep bass drives a small cone to its stops: it distorts at half volume and breaks at full")
                 .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters")
-                .offers(["80 Hz", "3 kHz"].map(|corner| high_pass(amplifier, corner))),
+                .offers(["80 Hz", "3 kHz"].map(|corner| high_pass(channels, corner))),
         ));
     };
-    if drivers(job, amplifier)?.iter().any(|(_, _, kind)| *kind != DriverKind::Tweeter) {
-        return Ok(Verdict::pass());
-    }
-    Ok(tweeters(amplifier, job, corner))
+    let tweeters = drivers(job, channels)?.iter().all(|(_, _, kind)| *kind == DriverKind::Tweeter);
+    Ok(high_enough(channels, job, corner, tweeters))
 }
 
-fn high_pass(amplifier: &Thing<'_, Amplifier>, corner: &str) -> Offer {
-    Offer::new(format!("high-pass at {corner}"))
-        .set(Place::of(format!("settings.{}.high_pass", amplifier.name)), corner)
+fn high_pass(channels: &Channels<'_>, corner: &str) -> Offer {
+    Offer::new(format!("high-pass at {corner}")).set(channels.at("high_pass"), corner)
 }
 
-/// Nothing but tweeters on an amplifier: the corner for a door speaker is no protection for them.
-fn tweeters(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>, corner: Quantity<Frequency>) -> Verdict {
-    let limit = job.house.limits.tweeter_high_pass;
-    let place = Place::of(format!("settings.{}.high_pass", amplifier.name));
+/// The corner for a subsonic filter is no protection for a door speaker, and that of a door speaker none for a tweeter.
+fn high_enough(channels: &Channels<'_>, job: &Job<'_>, corner: Quantity<Frequency>, tweeters: bool) -> Verdict {
+    let limits = &job.house.limits;
+    let (limit, who) =
+        if tweeters { (limits.tweeter_high_pass, "tweeters") } else { (limits.small_high_pass, "small speakers") };
+    let (formula, because, mend, usual) = if tweeters {
+        (
+            "corner of the high-pass >= lowest for tweeters",
+            "a tweeter moves by tenths of a millimetre and its coil stands a few watts: bass kills it",
+            "set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz",
+            "3 kHz",
+        )
+    } else {
+        (
+            "corner of the high-pass >= lowest for small speakers",
+            "a corner so low holds off what is felt and lets through what drives a small cone to its stops",
+            "set a high-pass of about 80 Hz for full-range speakers, and higher for midranges",
+            "80 Hz",
+        )
+    };
+    let place = channels.at("high_pass");
     at_least(corner, limit.value)
-        .formula("corner of the high-pass >= lowest for tweeters")
+        .formula(formula)
         .given(Input::stated("corner of the high-pass", corner, place.clone()))
         .limit_from(limit.source)
         .verdict(|is| {
-            Finding::new(place, format!("high-pass of tweeters at {corner}, at least {} needed", is.limit()))
+            Finding::new(place, format!("high-pass of {who} at {corner}, at least {} needed", is.limit()))
                 .label(format!("{corner} here"))
-                .because("a tweeter moves by tenths of a millimetre and its coil stands a few watts: bass kills it")
-                .mend("set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz")
-                .offer(high_pass(amplifier, "3 kHz"))
+                .because(because)
+                .mend(mend)
+                .offer(high_pass(channels, usual))
         })
 }
 
@@ -89,7 +103,20 @@ mod tests {
         };
         assert_eq!(of("tweeter", "1 kHz"), Outcome::Pass);
         assert_eq!(of("tweeter", "999 Hz"), Outcome::Fail);
-        assert_eq!(of("full-range", "80 Hz"), Outcome::Pass);
+        assert_eq!(of("full-range", "50 Hz"), Outcome::Pass);
+        assert_eq!(of("full-range", "49 Hz"), Outcome::Fail);
+        assert_eq!(of("midrange", "20 Hz"), Outcome::Fail);
+    }
+
+    #[test]
+    fn outputs_with_a_setting_of_their_own_are_judged_apart() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {front: {kind: full-range}, sub: {kind: subwoofer}}\n\
+                    loads: {left: {amplifier: amp, outputs: [1], coils: front}, bass: {amplifier: amp, outputs: [2], coils: sub}}\n";
+        let both = format!("{text}settings: {{amp: {{gain_target: 9 V}}}}\n");
+        assert_eq!(outcome(&both, "TUNE-03", "amplifiers.amp"), Outcome::NotApplicable);
+        let apart = format!("{text}settings: {{front: {{amplifier: amp, outputs: [1], gain_target: 9 V}}, amp: {{gain_target: 9 V}}}}\n");
+        assert_eq!(outcome(&apart, "TUNE-03", "settings.front"), Outcome::Fail);
+        assert_eq!(outcome(&apart, "TUNE-02", "amplifiers.amp"), Outcome::Fail);
     }
 
     #[test]

@@ -1,10 +1,10 @@
 //! A subwoofer plays bass only.
 
-use super::ceiling::setting;
 use super::plays::{Part, corner, part};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
-use crate::plan::{Amplifier, Plays};
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::plan::Plays;
+use crate::solve::channels::Channels;
+use crate::solve::{Job, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -13,29 +13,28 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("no_low_pass.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Past("settings.*.low_pass"), super::Slip::Drop("settings.*.low_pass")],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    if part(job, amplifier)? != Part::Bass {
-        return Err(Undecided::NotApplicable("other speakers than subwoofers hang on this amplifier"));
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    if part(job, channels)? != Part::Bass {
+        return Err(Undecided::NotApplicable("other speakers than subwoofers hang on these outputs"));
     }
-    let stated = setting(job, amplifier).and_then(|setting| setting.low_pass);
+    let stated = channels.setting.as_ref().and_then(|setting| setting.low_pass);
     let limit = job.house.limits.subwoofer_low_pass;
-    let at = |key: &str| Place::of(format!("settings.{}{key}", amplifier.name));
-    let usual = Offer::new("low-pass at 80 Hz").set(at(".low_pass"), "80 Hz");
-    let Some(corner) = corner(job, amplifier, "low_pass", stated, Plays::LowPassed)? else {
-        let finding = Finding::new(at(""), "no low-pass on a subwoofer").label("no low_pass here");
+    let usual = Offer::new("low-pass at 80 Hz").set(channels.at("low_pass"), "80 Hz");
+    let Some(corner) = corner(job, channels, "low_pass", stated, Plays::LowPassed)? else {
+        let finding = Finding::new(channels.set(), "no low-pass on a subwoofer").label("no low_pass here");
         return Ok(Verdict::fail(told(finding).offer(usual)));
     };
     Ok(at_most(corner, limit.value)
         .formula("corner of the low-pass <= highest for a subwoofer")
-        .given(Input::stated("low-pass", corner, at(".low_pass")))
+        .given(Input::stated("low-pass", corner, channels.at("low_pass")))
         .limit_from(limit.source)
         .verdict(|is| {
             let title = format!("low-pass of a subwoofer at {corner}, at most {} allowed", is.limit());
-            told(Finding::new(at(".low_pass"), title).label(format!("{corner} here"))).offer(usual)
+            told(Finding::new(channels.at("low_pass"), title).label(format!("{corner} here"))).offer(usual)
         }))
 }
 

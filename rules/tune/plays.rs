@@ -1,15 +1,15 @@
-//! What part of the music an amplifier's loads play, and whether a filter may sit before the amplifier.
+//! What part of the music the loads on outputs play, and whether a filter may sit before the amplifier.
 
-use super::ceiling::loads;
-use crate::plan::{Amplifier, Driver, DriverKind, Plays, SourceKind};
+use crate::plan::{Driver, DriverKind, Plays, SourceKind};
 use crate::quantity::{Frequency, Quantity};
 use crate::rules::signal::site::is_bass_output;
-use crate::solve::{Decided, Job, Place, Thing, Undecided, all, coils};
+use crate::solve::channels::Channels;
+use crate::solve::{Decided, Job, Place, Undecided, all, coils};
 
 /// A driver of this size or more counts as a large woofer, which may play down to the bottom.
 const LARGE: f64 = 0.2;
 
-/// What hangs on an amplifier.
+/// What hangs on outputs with one setting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
     /// Subwoofers only.
@@ -22,14 +22,13 @@ pub enum Part {
     Mixed,
 }
 
-/// Every driver on an amplifier with what it plays; without those that a crossover in their load looks after.
+/// Every driver on outputs with one setting, with what it plays; without those that a crossover in their load looks after.
 ///
 /// # Errors
 /// The need for each kind that is not stated; not applicable without a driver.
-pub fn drivers<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<(&'a str, &'a Driver, DriverKind)>> {
-    let loads = loads(job, amplifier);
+pub fn drivers<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Decided<Vec<(&'a str, &'a Driver, DriverKind)>> {
     let mut names: Vec<&str> = Vec::new();
-    for load in &loads {
+    for load in &channels.loads {
         let coils = load.plan().coils.as_ref().ok_or_else(|| Undecided::need(load.at("coils")))?;
         // What sits behind a crossover in the same load is its matter.
         let lowest = coils::plays_lowest(job, coils);
@@ -39,7 +38,7 @@ pub fn drivers<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<V
     names.sort_unstable();
     names.dedup();
     if names.is_empty() {
-        return Err(Undecided::NotApplicable("no load hangs on this amplifier"));
+        return Err(Undecided::NotApplicable("no load hangs on these outputs"));
     }
     all(names.into_iter().map(|name| {
         let need = || Undecided::need(Place::of(format!("drivers.{name}.kind")));
@@ -48,12 +47,12 @@ pub fn drivers<'a>(job: &Job<'a>, amplifier: &Thing<'_, Amplifier>) -> Decided<V
     }))
 }
 
-/// What hangs on an amplifier.
+/// What hangs on outputs with one setting.
 ///
 /// # Errors
 /// The facts that are missing; not applicable without a driver.
-pub fn part(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Part> {
-    let drivers = drivers(job, amplifier)?;
+pub fn part<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Decided<Part> {
+    let drivers = drivers(job, channels)?;
     let bass = drivers.iter().filter(|(_, _, kind)| *kind == DriverKind::Subwoofer).count();
     if bass == drivers.len() {
         return Ok(Part::Bass);
@@ -69,21 +68,20 @@ pub fn part(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Part> {
     Ok(if small.contains(&true) { Part::Small } else { Part::Large })
 }
 
-/// A corner that the setting of an amplifier has to state. `Ok(None)`: the setting is worked out, and it has none.
+/// A corner that the setting of outputs has to state. `Ok(None)`: the setting is worked out, and it has none.
 ///
 /// # Errors
 /// The need for it, where the setting is not worked out yet or something before the amplifier may filter.
 pub fn corner(
     job: &Job<'_>,
-    amplifier: &Thing<'_, Amplifier>,
+    channels: &Channels<'_>,
     key: &'static str,
     stated: Option<Quantity<Frequency>>,
     filtered: Plays,
 ) -> Decided<Option<Quantity<Frequency>>> {
-    let place = Place::of(format!("settings.{}.{key}", amplifier.name));
-    let worked_out = job.plan.settings.get(amplifier.name).is_some_and(|setting| setting.gain_target.is_some());
+    let worked_out = channels.target().is_ok();
     let mut before = job.signals.iter().filter(|signal| {
-        let here = signal.to.as_ref().is_some_and(|to| to.thing == amplifier.name);
+        let here = signal.to.as_ref().is_some_and(|to| to.thing == channels.amplifier.name);
         let source = signal.from.as_ref().and_then(|name| job.plan.sources.get(name)).and_then(|source| source.kind);
         let taken = signal.taken_at.as_ref();
         let plays = taken.and_then(|taken| taken.plays);
@@ -93,6 +91,6 @@ pub fn corner(
     match stated {
         Some(stated) => Ok(Some(stated)),
         None if worked_out && before.next().is_none() => Ok(None),
-        None => Err(Undecided::need(place)),
+        None => Err(Undecided::need(channels.at(key))),
     }
 }

@@ -1,10 +1,10 @@
 //! A test tone that the filters hold back shows too little.
 
-use super::ceiling::target;
 use super::held_back::{HOW, held_back};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
-use crate::plan::{Amplifier, Setting};
+use crate::plan::Setting;
 use crate::quantity::{Frequency, Level, Quantity, Range, Voltage};
+use crate::solve::channels::Channels;
 use crate::solve::{Job, Origin, Thing, Undecided};
 
 /// The rule.
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("tone.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(|job| super::each(job, check)),
     slips: &[super::Slip::Past("settings.*.tone"), super::Slip::Say("settings.*.tone", &["1 kHz", "50 Hz", "100 Hz"])],
 };
 
@@ -22,8 +22,8 @@ pub const RULE: Rule = Rule {
 const FILTERS: [(&str, &str); 3] =
     [("low_pass", "loss in the low-pass"), ("high_pass", "loss in the high-pass"), ("low_cut", "loss in the low cut")];
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let (setting, target) = target(job, amplifier)?;
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let (setting, target) = channels.target()?;
     if setting.low_pass.or(setting.high_pass).or(setting.low_cut).is_none() {
         return Err(Undecided::NotApplicable("no filter is stated"));
     }
@@ -31,7 +31,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("the filters are off while the gain is set"));
     }
     let tone = setting.need("tone", &setting.tone)?;
-    let losses = losses(job, &setting, tone);
+    let losses = losses(job, setting, tone);
     let strongest = losses.iter().max_by(|one, other| one.1.high().total_cmp(&other.1.high()));
     let (key, ..) = *strongest.ok_or(Undecided::NotApplicable("no filter is stated"))?;
     let loss: Range<Level> = losses.iter().map(|(_, loss)| *loss).sum();
@@ -54,8 +54,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 .because(
                     "what a filter takes from the tone is made up with the gain, which then is too high by as much",
                 )
-                .mend(mend(job, &setting))
-                .offer(Offer::new(format!("tone of {}", best(&setting))).set(setting.at("tone"), best(&setting)))
+                .mend(mend(job, setting))
+                .offer(Offer::new(format!("tone of {}", best(setting))).set(setting.at("tone"), best(setting)))
                 .offer(Offer::new("filters off while the gain is set").set(setting.at("tone_unfiltered"), true))
         }))
 }

@@ -6,7 +6,7 @@ use super::client::Client;
 use super::document::{Document, Judged};
 use crate::quantity::{Dimension, Range, Resistance};
 use crate::report::{is_protected, largest_fuse, smallest_fuse};
-use crate::solve::{Case, Decided, Job, Place, loads};
+use crate::solve::{Case, Decided, Job, Place, channels, loads};
 
 /// The hints within a part of the text.
 pub fn hints(document: &Document, judged: &Judged, within: Span, client: &Client) -> Vec<InlayHint> {
@@ -62,12 +62,10 @@ fn told(job: &Job<'_>) -> Vec<(Place, String)> {
         };
         tell(load.at("coils"), words);
     }
-    for amplifier in &job.amplifiers {
-        let own = job.loads.iter().filter(|load| load.plan().amplifier.as_deref() == Some(amplifier.name));
-        let most = own.filter_map(|load| Some(loads::ceiling(job, load).ok()?.volts));
+    for channels in channels::each(job) {
+        let most = channels.loads.iter().filter_map(|load| Some(loads::ceiling(job, load).ok()?.volts));
         let most = most.min_by(|one, other| one.low().total_cmp(&other.low()));
-        let place = Place::of(format!("settings.{}.gain_target", amplifier.name));
-        tell(place, most.and_then(|volts| shown("at most", Ok(volts))));
+        tell(channels.at("gain_target"), most.and_then(|volts| shown("at most", Ok(volts))));
     }
     told
 }

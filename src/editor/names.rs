@@ -17,10 +17,10 @@ use crate::plan::{Reading, holds_names, read_with, section_of};
 use crate::rules;
 use crate::rules::plan::references::{self, Reference};
 use crate::solve::Job;
-use crate::text::{Edit, Map, NodeId, Tree};
+use crate::text::{Edit, Entry, Map, NodeId, Tree};
 use crate::words::excerpt;
 
-/// Sections whose keys are the names of things that are declared elsewhere.
+/// Sections whose keys are the names of things that are declared elsewhere, but for settings with a name of their own.
 const REFERRING: [&str; 2] = ["mounts", "settings"];
 /// Where the keys of a path's last part are such names too.
 const MEASURED: &str = "measured.";
@@ -211,10 +211,12 @@ fn mentions(reading: &Reading, house: &House) -> Vec<Mention> {
 fn declared(reading: &Reading) -> Vec<Mention> {
     let tree = &reading.tree;
     let sections = tree.root().and_then(|root| tree.map(root)).into_iter().flat_map(Map::entries);
-    let holding = sections.filter(|entry| holds_names(&entry.key) && !REFERRING.contains(&entry.key.as_str()));
+    let holding = sections.filter(|entry| holds_names(&entry.key));
     let declared = holding.flat_map(|section| {
         let things = tree.map(section.value).into_iter().flat_map(Map::entries);
-        things.filter_map(|thing| {
+        let refers = REFERRING.contains(&section.key.as_str());
+        let named = move |thing: &&Entry| !refers || references::names(&reading.plan, &section.key).contains(&&*thing.key);
+        things.filter(named).filter_map(|thing| {
             let of = Name { section: section.key.clone(), name: thing.key.clone() };
             mention(reading, &thing.key_span, "", of, true)
         })
@@ -255,7 +257,8 @@ fn referring(reading: &Reading, reference: &Reference<'_>) -> Option<Mention> {
     let section = reference.sections.iter().find(known)?;
     let of = Name { section: (*section).to_owned(), name: reference.name.to_owned() };
     let path = reference.place.path();
-    let is_key = path.starts_with(MEASURED) || REFERRING.iter().any(|section| path.split('.').next() == Some(section));
+    let names_section = |section: &str| path.strip_prefix(section).is_some_and(|rest| rest.matches('.').count() == 1);
+    let is_key = path.starts_with(MEASURED) || REFERRING.into_iter().any(names_section);
     let words = if is_key { reading.tree.locate_key(&path) } else { written(reading, &path)? };
     mention(reading, &words, reference.before, of, false)
 }

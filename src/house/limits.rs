@@ -58,6 +58,8 @@ pub struct Limits {
     pub subwoofer_low_pass: Limit<Frequency>,
     /// Lowest corner of the high-pass of tweeters.
     pub tweeter_high_pass: Limit<Frequency>,
+    /// Lowest corner of the high-pass of small speakers.
+    pub small_high_pass: Limit<Frequency>,
     /// What filters may take from the tone that the gain is set with.
     pub tone_loss: Limit<Level>,
     /// Heaviest amplifier that tape or glue may hold.
@@ -76,6 +78,8 @@ pub struct Limits {
     pub vent_speed: Limit<Speed>,
     /// Lowest corner of a vented box's low cut, as a share of its tuning.
     pub low_cut_below_tuning: Limit<Ratio>,
+    /// Highest corner of a vented box's low cut, as a share of its tuning.
+    pub low_cut_above_tuning: Limit<Ratio>,
     /// Highest resistance of the way back from an amplifier to the battery, as measured.
     pub ground_path: Limit<Resistance>,
     /// By how much a drop or a resistance may read above its prediction.
@@ -123,6 +127,7 @@ impl Limits {
             hot_insulation,
             subwoofer_low_pass,
             tweeter_high_pass,
+            small_high_pass,
             tone_loss,
             taped_mass,
             holding,
@@ -132,6 +137,7 @@ impl Limits {
             closed_box_q_most,
             vent_speed,
             low_cut_below_tuning,
+            low_cut_above_tuning,
             ground_path,
             over_prediction,
             charging_tolerance,
@@ -163,6 +169,7 @@ impl Limits {
             hot_insulation,
             subwoofer_low_pass,
             tweeter_high_pass,
+            small_high_pass,
             tone_loss,
             taped_mass,
             holding,
@@ -172,6 +179,7 @@ impl Limits {
             closed_box_q_most,
             vent_speed,
             low_cut_below_tuning,
+            low_cut_above_tuning,
             ground_path,
             over_prediction,
             charging_tolerance,
@@ -265,6 +273,7 @@ impl Default for Limits {
             ),
             subwoofer_low_pass: Limit::new("subwoofer-low-pass", 120.0, (40.0, 300.0), CP),
             tweeter_high_pass: Limit::new("tweeter-high-pass", 1000.0, (300.0, 10_000.0), CP),
+            small_high_pass: Limit::new("small-high-pass", 50.0, (20.0, 200.0), CP),
             tone_loss: Limit::new(
                 "tone-loss",
                 1.0,
@@ -298,6 +307,12 @@ impl Default for Limits {
                 std::f64::consts::FRAC_1_SQRT_2,
                 (0.4, 1.0),
                 "half an octave under the tuning; common practice, no published source",
+            ),
+            low_cut_above_tuning: Limit::new(
+                "low-cut-above-tuning",
+                std::f64::consts::SQRT_2,
+                (1.0, 3.0),
+                "half an octave above the tuning; common practice, no published source",
             ),
             ground_path: Limit::new("ground-path", 0.010, (0.000_5, 0.1), CP),
             over_prediction: Limit::new("over-prediction", 0.25, (0.0, 1.0), CP),

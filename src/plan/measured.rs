@@ -23,7 +23,7 @@ pub struct Measured {
     pub key_off: Option<Quantity<Current>>,
     /// Voltage at the battery with the engine running, like `14.1 V`.
     pub charging: Option<Quantity<Voltage>>,
-    /// Output voltage of each amplifier with the test tone.
+    /// Output voltage of each amplifier with the test tone, by the names in `settings`.
     pub settings: BTreeMap<String, MeasuredSetting>,
     /// The lamps of each amplifier with the system on and off.
     pub indicators: BTreeMap<String, Indicators>,

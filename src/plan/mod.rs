@@ -104,7 +104,7 @@ pub struct Plan {
     pub loads: BTreeMap<String, Load>,
     /// How gear is held, by the name of the gear.
     pub mounts: BTreeMap<String, Mount>,
-    /// Settings, by the name of the amplifier.
+    /// Settings, by the name of the amplifier; where its outputs have settings apart, by names of their own.
     pub settings: BTreeMap<String, Setting>,
     /// The order of work.
     pub steps: Vec<Step>,

@@ -1,15 +1,20 @@
-//! The settings of an amplifier.
+//! The settings of an amplifier, or of some of its outputs.
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::{Frequency, Level, Quantity, Slope, Voltage};
 
-/// What an amplifier is set to.
+/// What an amplifier is set to, or some of its outputs.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Setting {
+    /// The amplifier, like `quad`, where the setting has a name of its own: a front and a rear pair of outputs with a gain
+    /// each.
+    pub amplifier: Option<String>,
+    /// The outputs it is for, by number, like `[1, 2]`; without them, every output that no other setting names.
+    pub outputs: Vec<u8>,
     /// Voltage at the output to which the gain is set with the test tone, like `31 V`.
     pub gain_target: Option<Quantity<Voltage>>,
     /// The test tone, like `50 Hz`.

@@ -91,7 +91,11 @@ fn element(view: &View<'_>, path: &str) -> String {
     let name = rest.split('.').next().unwrap_or(rest);
     let plan = &view.reading.plan;
     match section {
-        "settings" | "indicators" => format!("amplifiers.{rest}"),
+        "settings" => {
+            let own = plan.settings.get(name).and_then(|setting| setting.amplifier.as_deref());
+            own.map_or_else(|| format!("amplifiers.{rest}"), |amplifier| format!("amplifiers.{amplifier}"))
+        }
+        "indicators" => format!("amplifiers.{rest}"),
         "mounts" if plan.amplifiers.contains_key(name) => format!("amplifiers.{rest}"),
         "mounts" if plan.enclosures.contains_key(name) => format!("enclosures.{rest}"),
         "mounts" if plan.blocks.contains_key(name) => format!("blocks.{rest}"),

@@ -4,6 +4,7 @@
 
 pub mod ampacity;
 pub mod arrangements;
+pub mod channels;
 pub mod coils;
 pub mod conductor;
 pub mod demand;

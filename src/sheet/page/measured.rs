@@ -11,6 +11,7 @@ use crate::quantity::{Dimension, Quantity, Range};
 use crate::rules::proof::{charging, coils, ground_path, site};
 use crate::rules::tune::ceiling;
 use crate::sheet::View;
+use crate::solve::channels::{self, Channels};
 use crate::solve::{Case, Decided, Thing, coils::dc_resistance};
 
 /// A line of the table.
@@ -162,20 +163,20 @@ impl Desk<'_, '_> {
 
     fn gains(&self) -> Vec<Line> {
         let job = self.view.job;
-        let line = |amplifier: &Thing<'_, crate::plan::Amplifier>| {
-            let target = ceiling::target(job, amplifier).ok().map(|(_, target)| Range::from(target));
-            let target = target.or_else(|| ceiling::alone(job, amplifier).map(|ceiling| ceiling.volts))?;
+        let line = |channels: Channels<'_>| {
+            let target = channels.target().ok().map(|(_, target)| Range::from(target));
+            let target = target.or_else(|| ceiling::alone(job, &channels).map(|ceiling| ceiling.volts))?;
             let most = target.at_high() * (1.0 + job.house.limits.gain_tolerance.base());
-            let read = self.measured.settings.get(amplifier.name).and_then(|setting| setting.gain);
+            let read = self.measured.settings.get(&*channels.name).and_then(|setting| setting.gain);
             Some(Line {
-                what: html! { (amplifier.name) " " small { "output with the test tone" } },
+                what: html! { (channels.name) " " small { "output with the test tone" } },
                 predicted: html! { (target) },
                 limit: html! { "at most " (most) },
-                verdict: read.and_then(|_| self.verdict("PROOF-06", &amplifier.address)),
+                verdict: read.and_then(|_| self.verdict("PROOF-06", &channels.place().path())),
                 read: read.map(|read| read.to_string()),
             })
         };
-        job.amplifiers.iter().filter_map(line).collect()
+        channels::each(job).into_iter().filter_map(line).collect()
     }
 
     fn drops(&self, asks: &mut Asks) -> Vec<Line> {

@@ -1,20 +1,21 @@
-//! What each amplifier is set to.
+//! What each amplifier, or each group of its outputs, is set to.
 
 use maud::{Markup, html};
 
 use super::bits::{Asks, filter_kind, listed, nothing, table};
 use super::drawings;
-use crate::plan::{Amplifier, Setting};
+use crate::plan::Setting;
 use crate::rules::tune::ceiling;
 use crate::sheet::View;
-use crate::solve::{Place, Thing};
+use crate::solve::Place;
+use crate::solve::channels::{self, Channels, is_own};
 
-/// A row an amplifier: the voltage to set its gain to, the tone, its filters.
+/// A row for all outputs that share a setting: the voltage to set its gain to, the tone, its filters.
 pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
     if view.job.amplifiers.is_empty() {
         return nothing("No amplifiers are stated.");
     }
-    let rows = view.job.amplifiers.iter().map(|amplifier| row(view, asks, amplifier)).collect();
+    let rows = channels::each(view.job).iter().map(|channels| row(view, asks, channels)).collect();
     html! {
         p.aside { "With the speaker lead off and the tone playing at three quarters of the source's volume, turn the gain up until the meter at the speaker terminals shows the target." }
         (table(&["amplifier", "gain target", "at most", "tone", "low cut", "high-pass", "low-pass", "filters", "boost"], rows))
@@ -22,13 +23,13 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
     }
 }
 
-fn row(view: &View<'_>, asks: &mut Asks, amplifier: &Thing<'_, Amplifier>) -> Vec<Markup> {
-    let highest = ceiling::alone(view.job, amplifier).map(|ceiling| ceiling.volts.to_string());
+fn row<'a>(view: &View<'a>, asks: &mut Asks, channels: &Channels<'a>) -> Vec<Markup> {
+    let highest = ceiling::alone(view.job, channels).map(|ceiling| ceiling.volts.to_string());
     let highest = html! { (highest.as_deref().unwrap_or("–")) };
-    let name = html! { (amplifier.name) };
-    let place = |key: &str| Place::of(format!("settings.{}.{key}", amplifier.name));
-    let Some(setting) = view.job.plan.settings.get(amplifier.name) else {
-        let whole = asks.missing(&Place::of(format!("settings.{}", amplifier.name)));
+    let name = html! { (who(channels)) };
+    let place = |key: &str| channels.at(key);
+    let Some(setting) = channels.setting.as_ref() else {
+        let whole = asks.missing(&channels.set());
         let rest = std::iter::repeat_with(|| html! { "–" }).take(6);
         return [name, whole, highest].into_iter().chain(rest).collect();
     };
@@ -43,6 +44,16 @@ fn row(view: &View<'_>, asks: &mut Asks, amplifier: &Thing<'_, Amplifier>) -> Ve
         html! { (setting.filters.map_or("–", filter_kind)) },
         html! { (setting.boost.map_or("–".into(), |boost| boost.to_string())) },
     ]
+}
+
+/// The amplifier, with the outputs where the setting is for some of them.
+fn who(channels: &Channels<'_>) -> String {
+    let amplifier = channels.amplifier.name;
+    let Some(setting) = channels.setting.as_ref().filter(|setting| is_own(setting)) else { return amplifier.to_owned() };
+    let outputs: Vec<String> = setting.outputs.iter().map(u8::to_string).collect();
+    let outputs = if outputs.is_empty() { String::new() } else { format!(" outputs {}", outputs.join(" and ")) };
+    let name = if setting.name == amplifier { String::new() } else { format!("{}: ", setting.name) };
+    format!("{name}{amplifier}{outputs}")
 }
 
 fn tone(asks: &mut Asks, setting: &Setting, place: &Place) -> Markup {
