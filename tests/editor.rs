@@ -213,7 +213,7 @@ fn hovering_shows_the_working_the_page_the_schema_and_the_units() {
     ] {
         assert!(fuse.contains(words), "{words}: {fuse}");
     }
-    assert!(hover("conductor: copper-clad").contains("What it is made of"));
+    assert!(hover("conductor: copper-clad").contains("The metal of its conductor"));
     assert!(hover("length: 4.9 m").contains("16.1 ft") || hover("4.9 m").contains("16.1 ft"));
     assert!(hover("surface: bare").contains("`painted`"));
     assert_eq!(hover("# "), "");

@@ -73,10 +73,20 @@ fn bytes(name: &str) -> Vec<u8> {
         )),
         "many-keys" => {
             let mut many = String::from("plan: 1\n");
-            for at in 0..5_000 {
+            for at in 0..90_000 {
                 let _ = writeln!(many, "k{at}: 1");
             }
             many.into_bytes()
+        }
+        "more-keys" => (0..100_000).map(|at| format!("k{at}: 1\n")).collect::<String>().into_bytes(),
+        "many-wires" => {
+            let wires: String = (0..5_000).map(|at| format!("  w{at}: {{size: 4 AWG}}\n")).collect();
+            format!("plan: 1\nwires:\n{wires}").into_bytes()
+        }
+        "many-steps" => format!("plan: 1\nsteps: [{}]\n", "{run: main}, ".repeat(5_000)).into_bytes(),
+        "many-faults" => {
+            let wires: String = (0..900).map(|at| format!("  w{at}: {{size: big, length: 4 kg}}\n")).collect();
+            format!("plan: 1\nwires:\n{wires}").into_bytes()
         }
         "nan" => text("plan: 1\nwires: {main: {bundle: .nan, length: .inf m}}\n"),
         "huge" => text("plan: 1\nwires: {main: {length: 1e400 m, bundle: 99999999999999999999}}\n"),
@@ -93,7 +103,7 @@ fn bytes(name: &str) -> Vec<u8> {
 }
 
 /// Each input, and what the sentence about it must hold.
-const CASES: [(&str, &str); 26] = [
+const CASES: [(&str, &str); 30] = [
     ("not-yaml", ""),
     ("tab", ""),
     ("not-a-plan", "plan"),
@@ -112,7 +122,11 @@ const CASES: [(&str, &str); 26] = [
     ("not-utf8", "UTF-8"),
     ("utf16", "UTF-16"),
     ("long-line", "kg"),
-    ("many-keys", "k4999"),
+    ("many-keys", "in 89799 more places below"),
+    ("more-keys", "more than 100000 values"),
+    ("many-wires", "more than 1000 things in one plan; one file holds one job"),
+    ("many-steps", "more than 1000 things in one plan; one file holds one job"),
+    ("many-faults", "in 1599 more places below"),
     ("nan", ""),
     ("huge", ""),
     ("documents", ""),

@@ -1,5 +1,6 @@
 //! `fix`: make the changes that rules can prove.
 
+use std::collections::HashSet;
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -18,8 +19,13 @@ use crate::judge::{Check, FindOut, Judgement, Left, Made, Tier, Wanted, judge, l
 use crate::plan::{Day, Reading};
 use crate::report::clean;
 use crate::rules;
+use crate::solve::Place;
 use crate::text::Lines;
 use crate::words;
+
+/// Words that only a person can finish are put in one after the other, and the text is read anew for each: no more than so
+/// many bytes in all. A plan as long as any job comes nowhere near.
+const MOST_READ: usize = 2_000_000;
 
 /// How far fixes may be trusted, as the help tells.
 const TIERS: &str = "Fixes come in three tiers:
@@ -212,7 +218,7 @@ impl Desk<'_> {
             left.iter()
                 .any(|left| left.tier == Tier::Shown && left.code == check.rule.code && left.subject == check.subject)
         };
-        let text = with_waivers(after, judgement.failed().filter(is_left));
+        let text = with_waivers(after, judgement.failed().filter(is_left).take(MOST_READ / after.text.len().max(1)));
         if text != after.text {
             writeln!(self.out, "{}", clean(&format!("{name}: or accept it; put in and sign:")))?;
             self.put_in(after, &text)?;
@@ -222,16 +228,22 @@ impl Desk<'_> {
 
     /// The facts to find out whose keys are not in the plan, as words to put in.
     fn tell_unknown(&mut self, name: &str, after: &Reading, judgement: &Judgement) -> io::Result<()> {
-        let is_asked = |fact: &&FindOut| {
-            let settled =
-                |check: &Check| fact.settles.iter().any(|(code, at)| *code == check.rule.code && *at == check.subject);
-            judgement.open().any(|check| settled(check) && self.is_wanted(check))
-        };
-        let facts: Vec<&FindOut> = judgement.find_out.iter().filter(is_asked).collect();
+        let open: HashSet<(&str, &Place)> = judgement
+            .open()
+            .filter(|check| self.is_wanted(check))
+            .map(|check| (check.rule.code, &check.subject))
+            .collect();
+        let is_asked = |fact: &&FindOut| fact.settles.iter().any(|(code, at)| open.contains(&(*code, at)));
+        let mut facts: Vec<&FindOut> = judgement.find_out.iter().filter(is_asked).collect();
+        let more = facts.split_off(facts.len().min(MOST_READ / after.text.len().max(1)));
         let text = with_facts(after, &facts);
         if text != after.text {
             writeln!(self.out, "{}", clean(&format!("{name}: to find out; put in and fill:")))?;
             self.put_in(after, &text)?;
+        }
+        if !more.is_empty() {
+            let more = words::count(more.len(), "fact");
+            writeln!(self.out, "{}", clean(&format!("{name}: and {more} more to find out; `check` lists them")))?;
         }
         Ok(())
     }

@@ -25,6 +25,7 @@ static HOUSE: Format = Format {
     key: "house",
     version: FORMAT,
     like: "a list of keys like `house:`, `limits:` and `stock:`",
+    most_things: usize::MAX,
     schema: LazyLock::new(|| {
         serde_json::from_str(include_str!("../../schema/house.schema.json")).unwrap_or_else(|_| schema())
     }),

@@ -13,6 +13,8 @@ pub(super) static PLAN: Format = Format {
     key: "plan",
     version: FORMAT,
     like: "a list of keys like `plan:`, `job:` and `wires:`",
+    // A job has some dozens; what is solved and judged grows faster than their number.
+    most_things: 1_000,
     schema: LazyLock::new(|| {
         serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema())
     }),

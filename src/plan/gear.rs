@@ -244,7 +244,7 @@ pub struct Vent {
 pub struct Source {
     /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
     pub shelf: Option<String>,
-    /// What it is.
+    /// What kind of device it is, like `factory`.
     pub kind: Option<SourceKind>,
     /// The kind of output that is used.
     pub outputs: Option<OutputKind>,

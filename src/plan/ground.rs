@@ -78,7 +78,7 @@ pub enum Surface {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct GroundFastener {
-    /// What it is.
+    /// The kind of bolt or screw, like `rivet-nut`.
     pub kind: Option<GroundFastenerKind>,
     /// Its thread.
     pub thread: Option<Thread>,

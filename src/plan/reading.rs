@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::HashSet;
+use std::ops::Range;
 use std::sync::Arc;
 
 use serde::de::DeserializeOwned;
@@ -9,7 +10,7 @@ use serde::de::DeserializeOwned;
 use super::Plan;
 use super::format::PLAN;
 use super::lookup::holds_names;
-use super::schema::{self, Format};
+use super::schema::{self, Format, MOST_TOLD};
 use super::shelf::Shelves;
 use crate::text::{self, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
@@ -109,6 +110,10 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     let Format { key, version, like, .. } = format;
     let mend = || format!("start with `{key}: {version}` on the first line");
     match tree.root() {
+        Some(root) if let Some(span) = one_too_many(&tree, root, format.most_things) => {
+            let what = format!("more than {} things in one {key}", format.most_things);
+            misreads.push(Misread::new(span, what, "one file holds one job"));
+        }
         Some(root) if tree.map(root).is_some() => {
             let mut struck = HashSet::new();
             for (node, mut misread) in schema::check(format, &tree, root) {
@@ -136,7 +141,35 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     }
     misreads.sort_by_key(|misread| (misread.span.start, misread.span.end));
     misreads.dedup();
+    shorten(&mut misreads);
     Taken { tree, value, misreads }
+}
+
+/// Where the first thing stands that is beyond how many a file may hold.
+fn one_too_many(tree: &Tree, root: NodeId, most: usize) -> Option<Range<usize>> {
+    let mut left = most;
+    for section in tree.map(root)?.entries() {
+        let (count, beyond) = match tree.kind(section.value) {
+            Kind::Map(map) => (map.entries().len(), map.entries().get(left).map(|entry| entry.key_span.clone())),
+            Kind::Seq(items) => (items.len(), items.get(left).map(|item| tree.span(*item))),
+            Kind::Scalar { .. } => (0, None),
+        };
+        if beyond.is_some() {
+            return beyond;
+        }
+        left -= count;
+    }
+    None
+}
+
+/// Nobody reads ten thousand complaints: the first are told, the rest are counted.
+fn shorten(misreads: &mut Vec<Misread>) {
+    let Some(more) = misreads.len().checked_sub(MOST_TOLD).filter(|more| *more > 1) else { return };
+    misreads.truncate(MOST_TOLD + 1);
+    if let Some(last) = misreads.last_mut() {
+        let what = format!("here and in {} more places below something does not fit", more - 1);
+        *last = Misread::new(last.span.clone(), what, "mend what is told above first");
+    }
 }
 
 /// Reads typed values, striking out whatever does not fit until the rest does.

@@ -16,6 +16,9 @@ use crate::words;
 
 type Validator = jsonschema::Validator<Instances>;
 
+/// So many places that cannot be read are told one by one.
+pub(super) const MOST_TOLD: usize = 200;
+
 /// A format of files that people write: plans, house files.
 pub(crate) struct Format {
     /// The key that says that a file is one, and its version.
@@ -24,6 +27,8 @@ pub(crate) struct Format {
     pub version: u32,
     /// What a file of it looks like, to finish the sentence "a plan is …".
     pub like: &'static str,
+    /// How many things may stand in a file, those of all sections together, items of lists counted too.
+    pub most_things: usize,
     /// The schema as it is published.
     pub schema: LazyLock<Value>,
     /// The check that is made of it on first demand. `None` where a run reads so few files that a check of just the keys
@@ -222,9 +227,11 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
     match error.kind() {
         ValidationErrorKind::AdditionalProperties { unexpected } => {
             let known = known_keys(format, error);
-            for key in unexpected {
+            for (at, key) in unexpected.iter().enumerate() {
                 let (node, span) = written(key);
-                found.push((node, unknown_key(span, key, &known)));
+                // The nearest is looked for only where it will be told.
+                let known: &[String] = if at < MOST_TOLD { &known } else { &[] };
+                found.push((node, unknown_key(span, key, known)));
             }
         }
         ValidationErrorKind::PropertyNames { error: inner } => {

@@ -46,6 +46,7 @@ static SHELF: Format = Format {
     key: "shelf",
     version: 1,
     like: "a list of keys like `shelf:`, `amplifiers:` and `vehicles:`",
+    most_things: usize::MAX,
     schema: LazyLock::new(|| published::<ShelfFile>("shelf")),
     validator: Some(OnceLock::new()),
 };

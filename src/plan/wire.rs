@@ -20,7 +20,7 @@ pub struct Wire {
     pub to: Option<Terminal>,
     /// Its size, like `4 AWG`.
     pub size: Option<Gauge>,
-    /// What it is made of.
+    /// The metal of its conductor, like `copper`.
     pub conductor: Option<Material>,
     /// How its strands are made.
     pub stranding: Option<Stranding>,
@@ -205,13 +205,13 @@ pub struct Ends {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct End {
-    /// What is on it.
+    /// The piece on this end, like `ring`.
     pub kind: Option<EndKind>,
     /// The stud a ring is made for, like `8 mm`.
     pub stud: Option<Quantity<Length>>,
     /// The largest conductor the end piece is made for, like `4 AWG`.
     pub takes: Option<Gauge>,
-    /// How it is joined to the conductor.
+    /// How that piece is joined to the conductor, like `crimped`.
     pub made: Option<JointKind>,
     /// How far the insulation is stripped, like `6 mm`.
     pub strip: Option<Quantity<Length>>,

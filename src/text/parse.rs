@@ -21,7 +21,7 @@ pub struct Limits {
 
 impl Default for Limits {
     fn default() -> Self {
-        Self { nodes: 500_000, depth: 60, repairs: 5 }
+        Self { nodes: 100_000, depth: 60, repairs: 5 }
     }
 }
 
