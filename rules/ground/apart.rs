@@ -12,10 +12,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("apart.md"),
     check: Subjects::Amplifier(check),
-    slips: &[super::Slip::Together(&[
-        super::Slip::Repeat("grounds.*"),
-        super::Slip::Say("wires.*.to", &["{}-2"]),
-    ])],
+    slips: &[super::Slip::Together(&[super::Slip::Repeat("grounds.*"), super::Slip::Say("wires.*.to", &["{}-2"])])],
 };
 
 /// Each amplifier is compared with those before it in the plan, so that a pair is reported once.

@@ -255,10 +255,7 @@ impl Bed<'_> {
 
     /// Whether nothing was planted in this thing yet.
     fn is_alone(&self, path: &str) -> bool {
-        let things = self
-            .faults
-            .iter()
-            .flat_map(|fault| fault.changed.iter().cloned().chain([fault.place.path()]));
+        let things = self.faults.iter().flat_map(|fault| fault.changed.iter().cloned().chain([fault.place.path()]));
         things.into_iter().all(|other| thing(&other) != thing(path))
     }
 
