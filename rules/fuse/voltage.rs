@@ -14,7 +14,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("voltage.md"),
     check: Subjects::Fuse(check),
-    slips: &[super::Slip::Past("wires.*.fuse|far_fuse.voltage"), super::Slip::Past("blocks.*.outputs.*.fuse.voltage")],
+    slips: &[
+        super::Slip::Say("wires.*.fuse|far_fuse.voltage", &["12 V", "24 V"]),
+        super::Slip::Say("blocks.*.outputs.*.fuse.voltage", &["12 V", "24 V"]),
+    ],
 };
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {

@@ -19,8 +19,6 @@ pub const RULE: Rule = Rule {
     slips: &[
         super::Slip::Say("mounts.*.fasteners.count", &["1", "2"]),
         super::Slip::Past("mounts.*.fasteners.kind"),
-        super::Slip::Past("enclosures.*.mass"),
-        super::Slip::Past("batteries.*.mass"),
         super::Slip::Say("mounts.*.fasteners.kind", &["wood-screw"]),
     ],
 };

@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("cruise_spare.md"),
     check: Subjects::Job(check),
-    slips: &[super::Slip::Past("vehicle.alternator.rated"), super::Slip::Past("vehicle.factory_load.running")],
+    slips: &[super::Slip::Past("vehicle.factory_load.running")],
 };
 
 fn check(job: &Job<'_>) -> Judged {

@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("high_voltage.md"),
     check: Subjects::Each(check),
-    slips: &[super::Slip::Say("vehicle.high_voltage", &["hybrid", "electric"]), super::Slip::Drop("steps.*")],
+    slips: &[super::Slip::Say("vehicle.high_voltage", &["hybrid"]), super::Slip::Drop("steps.*")],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -12,7 +12,15 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("safety_circuit.md"),
     check: Subjects::TurnOn(check),
-    slips: &[super::Slip::Say("turn_on.*.from.circuit", &["lighting", "airbag", "brakes", "engine"])],
+    slips: &[super::Slip::Say(
+        "turn_on.*.from",
+        &[
+            "{kind: accessory, circuit: lighting, fuse: 10 A, spare: 2 A, delay: 0 s}",
+            "{kind: accessory, circuit: airbag, fuse: 10 A, spare: 2 A, delay: 0 s}",
+            "{kind: accessory, circuit: engine, fuse: 15 A, spare: 3 A, delay: 0 s}",
+            "{kind: accessory, circuit: brakes, fuse: 15 A, spare: 3 A, delay: 0 s}",
+        ],
+    )],
 };
 
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {

@@ -62,12 +62,15 @@ pub struct Arguments {
 }
 
 /// Clean plans that testlamp brings along; the seed says which comes first.
-const OWN: [&str; 5] = [
+const OWN: [&str; 8] = [
     include_str!("../../examples/jobs/j-2041-one-subwoofer.yaml"),
     include_str!("../../examples/jobs/j-2043-two-amplifiers.yaml"),
     include_str!("../../examples/jobs/j-2051-one-subwoofer-installed.yaml"),
     include_str!("../../examples/jobs/j-2044-second-battery.yaml"),
     include_str!("../../examples/jobs/j-2057-everything-on-one-block.yaml"),
+    include_str!("../../examples/jobs/j-2073-one-lead-one-box.yaml"),
+    include_str!("../../examples/jobs/j-2074-front-pair-kept-free.yaml"),
+    include_str!("../../examples/jobs/j-2075-returns-gathered.yaml"),
 ];
 
 /// Plants faults, grades answers or prints the key.

@@ -98,11 +98,13 @@ pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
         }
         Slip::Insert(pattern, items) => {
             let of = |path: String| -> Vec<Deed> {
-                let length = length(tree, &path);
+                let all: Vec<String> = items_of(tree, &path);
                 // A way still begins and ends where it does.
-                let all = (1..=length.saturating_sub(1).max(1))
-                    .flat_map(|before| items.iter().map(move |item| Act::Insert(before, item)));
-                all.map(|act| deed(&path, act)).collect()
+                let between = all.windows(2).enumerate().flat_map(|(at, pair)| {
+                    let fit = items.iter().filter(|item| pair.iter().any(|beside| is_near(item, beside)));
+                    fit.map(move |item| Act::Insert(at + 1, item)).collect::<Vec<_>>()
+                });
+                between.map(|act| deed(&path, act)).collect()
             };
             places(tree, pattern, false).into_iter().flat_map(of).collect()
         }
@@ -157,6 +159,34 @@ fn within(word: &str, name: &str) -> bool {
 
 fn said(word: &str, was: Option<&str>) -> Option<String> {
     if word.contains("{}") { Some(word.replace("{}", was?)) } else { Some(word.to_owned()) }
+}
+
+/// Where in a vehicle the places are that wires stay away from: what they lie beside. Any other may be anywhere (common
+/// practice, no published source).
+const NEAR: [(&str, &[&str]); 10] = [
+    ("exhaust", &["underbody", "floor-pan", "engine-bay", "spare-well"]),
+    ("hot-engine-parts", &["engine-bay"]),
+    ("fuel-line", &["engine-bay", "underbody", "rear-seat"]),
+    ("brake-line", &["engine-bay", "underbody"]),
+    ("pedals", &["dash", "left-footwell", "right-footwell", "firewall"]),
+    ("steering-column", &["dash", "left-footwell", "right-footwell"]),
+    ("seat-track", &["under-seat", "cabin-floor", "centre-tunnel", "left-sill", "right-sill"]),
+    ("hinge", &["rear-seat", "cargo", "rear-bulkhead"]),
+    ("airbag-path", &["dash", "left-sill", "right-sill", "roof", "left-pillar", "right-pillar", "under-seat"]),
+    (
+        "airbag-harness",
+        &["dash", "left-sill", "right-sill", "left-pillar", "right-pillar", "under-seat", "centre-tunnel"],
+    ),
+];
+
+fn is_near(place: &str, beside: &str) -> bool {
+    NEAR.iter().find(|(name, _)| *name == place).is_none_or(|(_, near)| near.contains(&beside))
+}
+
+/// The words of a list; what has none is an empty word.
+fn items_of(tree: &Tree, path: &str) -> Vec<String> {
+    let text = |at: usize| tree.node(&format!("{path}.{at}")).and_then(|node| tree.text(node));
+    (0..length(tree, path)).map(|at| text(at).unwrap_or_default().to_owned()).collect()
 }
 
 fn length(tree: &Tree, path: &str) -> usize {

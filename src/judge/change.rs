@@ -2,6 +2,7 @@
 
 use super::apply::apply_where;
 use super::check::Check;
+use super::made::{self, written};
 use super::verdict::Outcome;
 use crate::house::{House, Stock};
 use crate::plan::{Reading, Variant, choices, word};
@@ -164,7 +165,10 @@ impl Trial<'_> {
             let form = form.and_then(|node| self.reading.tree.text(node));
             return self.first(kept(&self.house.stock, form, number)).or_else(|| self.first(ratings(number)));
         }
-        self.number(number, unit)
+        match made::series(&self.path, unit) {
+            Some(values) => self.first(made_in(&values, number, unit)),
+            None => self.number(number, unit),
+        }
     }
 
     /// The first of some values that turns the check.
@@ -203,7 +207,10 @@ impl Trial<'_> {
         let away = if stride > 1.0 { f64::ceil } else { f64::floor };
         let farther = if stride > 1.0 { FARTHER } else { 1.0 / FARTHER };
         let wanted = if self.reach == Reach::Far { far * farther } else { far };
-        let value = (2..=4).map(|digits| rounded(number * wanted, digits, away)).find(|value| {
+        // A tape and a caliper are read to whole millimetres.
+        let whole = (unit == "mm").then(|| away(number * wanted));
+        let digits = (2..=4).map(|digits| rounded(number * wanted, digits, away));
+        let value = whole.into_iter().chain(digits).find(|value| {
             *value > 0.0 && (*value / number).ln().abs() < FARTHEST.ln() && self.turns(&written(*value, unit)).is_some()
         })?;
         Some((written(value, unit), (value / number).ln().abs()))
@@ -216,11 +223,6 @@ fn rounded(value: f64, digits: i32, away: fn(f64) -> f64) -> f64 {
     let scale = 10_f64.powi(digits - 1 - value.abs().log10().floor() as i32);
     // The least part in a thousand million keeps 31.0 from becoming 32.
     away(value * scale * if away(0.5) > 0.0 { 1.0 - 1e-9 } else { 1.0 + 1e-9 }) / scale
-}
-
-fn written(value: f64, unit: &str) -> String {
-    let digits = format!("{value:.6}");
-    format!("{} {unit}", digits.trim_end_matches('0').trim_end_matches('.'))
 }
 
 /// Sizes in stock, the nearest first.
@@ -248,11 +250,14 @@ fn sizes(from: Gauge) -> Vec<(String, f64)> {
 
 /// Other ratings that fuses are made with, the nearest first.
 fn ratings(from: f64) -> Vec<(String, f64)> {
-    let forms = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown];
-    let mut made: Vec<f64> = forms.into_iter().flat_map(|form| form.ratings().iter().copied()).collect();
-    made.sort_by(f64::total_cmp);
-    made.dedup();
-    by_distance(made.into_iter().map(|rating| (written(rating, "A"), (rating / from).ln().abs())))
+    made_in(&made::ratings(), from, "A")
+}
+
+/// Other values of a series, the nearest first.
+fn made_in(values: &[f64], from: f64, unit: &str) -> Vec<(String, f64)> {
+    let from = from * made::base(unit).1;
+    let word = |value: f64| written(value / made::base(unit).1, unit);
+    by_distance(values.iter().map(|value| (word(*value), (value / from).ln().abs())))
 }
 
 /// Other classes that insulation is made in, the nearest first.

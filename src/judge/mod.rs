@@ -8,6 +8,7 @@ mod check;
 mod compare;
 mod fix;
 mod fold;
+mod made;
 mod own;
 mod run;
 mod sizes;

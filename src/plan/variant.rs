@@ -51,8 +51,8 @@ fn node(reading: &Reading, path: &str) -> Option<NodeId> {
     let node = tree.node(path).filter(|node| tree.text(*node).is_some() && !tree.is_null(*node))?;
     let at = tree.locate(path);
     // A reference brings in what is on the shelf, and the words about the plan itself are few.
-    let is_other =
-        path.ends_with(".shelf") || ["plan", "job", "note", "waivers"].iter().any(|key| path.starts_with(key));
+    let is_other = path.rsplit('.').next() == Some("shelf")
+        || ["plan", "job", "note", "waivers"].iter().any(|key| path.starts_with(key));
     let is_own = reading.misreads.is_empty() && at.span == tree.span(node) && at.elsewhere.is_none() && !is_other;
     is_own.then_some(node)
 }

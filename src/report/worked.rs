@@ -68,17 +68,27 @@ pub fn verdict(check: &Check) -> &'static str {
     }
 }
 
-/// A formula with its inputs put in; where it is told in words, the result against the limit.
+/// A formula with its inputs put in; where it is told in words, or words are left, the result against the limit.
 fn put_in(numbers: &Numbers) -> String {
     let is_sum = [" x ", " / ", " + ", " - ", " = ", "sqrt("].iter().any(|sign| numbers.formula.contains(sign));
     if is_sum {
         let mut inputs: Vec<&Given> = numbers.inputs.iter().collect();
         inputs.sort_by_key(|given| std::cmp::Reverse(given.name.len()));
-        let put = inputs.into_iter().fold(numbers.formula.clone(), |put, given| put.replace(given.name, &given.value));
-        if put != numbers.formula {
+        let with = |value: fn(&Given) -> &str| {
+            inputs.iter().fold(numbers.formula.clone(), |put, given| put.replace(given.name, value(given)))
+        };
+        let put = with(|given| &given.value);
+        if put != numbers.formula && !has_words(&with(|_| "1")) {
             return put;
         }
     }
     let sign = if numbers.must_be == Must::AtMost { "<=" } else { ">=" };
     format!("{} {sign} {}", numbers.result.text, numbers.limit.text)
+}
+
+/// Whether two words stand side by side in a formula: what is neither a number nor a sign.
+fn has_words(formula: &str) -> bool {
+    let words: Vec<&str> = formula.split(' ').collect();
+    let is_word = |word: &str| word.len() > 1 && word.chars().all(|letter| letter.is_alphabetic() || letter == '\'');
+    words.windows(2).any(|pair| pair.iter().all(|word| is_word(word)))
 }
