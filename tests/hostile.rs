@@ -13,6 +13,7 @@ use assert_cmd::Command;
 use client::Client;
 use serde_json::{Value, json};
 use tempfile::TempDir;
+use testlamp::sheet::View;
 
 /// Checks one file and gives back the status and what was said.
 fn check(folder: &Path, name: &str, format: &str) -> (i32, String) {
@@ -334,7 +335,14 @@ fn what_is_not_tried_in_a_huge_draft_is_told() {
     let wires: String = (0..40).map(pair).collect();
     let vehicle = "vehicle: {voltage: 12 V, body: steel}\ngrounds: {g: {}}";
     let text = format!("plan: 1\n{vehicle}\namplifiers:\n{amplifiers}wires:\n{wires}");
-    let reading = testlamp::plan::read(text);
-    let judgement = testlamp::judge::judge(&reading, &testlamp::house::House::default(), &testlamp::rules::all());
+    let (reading, house) = (testlamp::plan::read(text), testlamp::house::House::default());
+    let judgement = testlamp::judge::judge(&reading, &house, &testlamp::rules::all());
     assert!(judgement.untried > 0 && judgement.open().next().is_some());
+    let report = testlamp::report::plan_report("huge.yaml", &reading, &judgement);
+    let words = report.untried_words().expect("words");
+    let job = testlamp::solve::Job::new(&reading.plan, &house);
+    let view = View { reading: &reading, house: &house, job: &job, judgement: &judgement, report: &report };
+    let sheet = testlamp::sheet::sheet(&view);
+    let list = sheet.split("<section").find(|part| part.starts_with(" id=\"find-out\"")).expect("the list");
+    assert!(list.contains(&words), "{words}: {list}");
 }

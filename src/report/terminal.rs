@@ -5,8 +5,8 @@ use std::io::{self, Write};
 use miette::Severity as Look;
 
 use super::model::{
-    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, Point, Program, Stale, Summary,
-    Turning, Unreadable, Waiting, Weighed,
+    Amount, Broken, Evidence, Fact, Found, From, Given, Must, NotRead, Numbers, PlanReport, Point, Program, Stale,
+    Summary, Turning, Unreadable, Waiting, Weighed,
 };
 use super::snippet::{Mark, Source};
 use super::{Judged, Paper, Printer, clean};
@@ -24,7 +24,7 @@ const MOST_SETTLED: usize = 6;
 #[derive(Debug)]
 pub struct Terminal {
     paper: Paper,
-    find_out: Vec<(String, Vec<Fact>, usize)>,
+    find_out: Vec<(String, Vec<Fact>, Option<String>)>,
 }
 
 impl Terminal {
@@ -42,7 +42,7 @@ impl Printer for Terminal {
     fn plan(&mut self, out: &mut dyn Write, plan: &Judged) -> io::Result<()> {
         let report = &plan.report;
         if !self.paper.quiet && (!report.find_out.is_empty() || report.untried > 0) {
-            self.find_out.push((report.path.clone(), report.find_out.clone(), report.untried));
+            self.find_out.push((report.path.clone(), report.find_out.clone(), report.untried_words()));
         }
         let held: Vec<&Waiting> = report.open.iter().filter(|waiting| waiting.holds_gate).collect();
         let desk = Desk { paper: &self.paper, source: Source::new(&report.path, &plan.text) };
@@ -89,9 +89,8 @@ impl Printer for Terminal {
                     writeln!(out, "    {}", self.paper.wrap(&clean(&words), 4))?;
                 }
             }
-            if *untried > 0 {
-                let more = format!("{} besides may decide; the plan is too large to try them", count(*untried, "fact"));
-                writeln!(out, "  {}", self.paper.wrap(&more, 2))?;
+            if let Some(more) = untried {
+                writeln!(out, "  {}", self.paper.wrap(more, 2))?;
             }
         }
         Ok(())
@@ -354,6 +353,14 @@ impl Broken {
         let what =
             if self.code.is_empty() { "the reading of the plan".to_owned() } else { format!("rule {}", self.code) };
         format!("{what} broke down on {}: a fault of testlamp, not of the plan", self.subject)
+    }
+}
+
+impl PlanReport {
+    /// That there may be more to find out than is listed, where the plan is too large to tell.
+    pub fn untried_words(&self) -> Option<String> {
+        let more = || format!("{} besides may decide; the plan is too large to try them", count(self.untried, "fact"));
+        (self.untried > 0).then(more)
     }
 }
 

@@ -1,5 +1,7 @@
 //! What drawings share: lines with cut corners, signs of crossings, and what stands below a drawing.
 
+use std::collections::BTreeSet;
+
 use super::drawing::{Anchor, Ink, Point, Shape, Stroke};
 use super::letters::{fitted, width_of};
 use super::marks::{self, Mark};
@@ -19,8 +21,8 @@ pub struct Notes {
     pub lines: Vec<String>,
     /// Findings at nothing that is drawn, each with its place.
     pub marks: Vec<(String, Vec<Mark>)>,
-    /// Whether a crossing is drawn.
-    pub crossings: bool,
+    /// What is known of the seals of crossings that are drawn.
+    pub seals: BTreeSet<Option<bool>>,
     /// Whether a fuse is drawn.
     pub fuses: bool,
 }
@@ -118,8 +120,8 @@ pub fn below(notes: &Notes, kinds: &[Kind], above: &[Shape], top: f64) -> (Vec<S
     if notes.fuses {
         entries.push((symbols::fuse((0.0, -3.5)), symbols::FUSE + 6.0, "fuse".to_owned()));
     }
-    if notes.crossings {
-        for (sealed, word) in [(Some(true), "sealed"), (Some(false), "not sealed"), (None, "seal not stated")] {
+    for (sealed, word) in [(Some(true), "sealed"), (Some(false), "not sealed"), (None, "seal not stated")] {
+        if notes.seals.contains(&sealed) {
             entries.push((crossing((6.0, -3.5), 4.5, sealed), 16.0, word.to_owned()));
         }
     }

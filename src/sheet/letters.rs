@@ -12,7 +12,7 @@ pub fn width_of(text: &str, size: f64) -> f64 {
     text.chars().map(share_of).sum::<f64>() * size
 }
 
-/// How wide a letter is, as a share of the size of the type: as in DejaVu Sans (the advance widths in the font's own
+/// How wide a letter is, as a share of the size of the type: as in `DejaVu Sans` (the advance widths in the font's own
 /// tables, rounded up), one of the widest of the fonts in which systems show a page. East Asian letters stand on a square
 /// from the first of them in Unicode on, and so, a little wider, do pictures.
 fn share_of(letter: char) -> f64 {

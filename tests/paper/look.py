@@ -20,6 +20,8 @@ SCREENS = [("phone", 360, 740, "light"), ("phone-dark", 360, 740, "dark"), ("tab
            ("tablet-dark", 820, 1180, "dark")]
 # Name, width and height in inches (ISO 216, ANSI/ASME Y14.1).
 PAPERS = [("a4", 8.27, 11.69), ("letter", 8.5, 11.0)]
+# The margins of paper above and below, in inches.
+TOP, BOTTOM = 0.55, 0.63
 # Longer pictures are cut.
 TALLEST = 16000
 
@@ -53,8 +55,8 @@ MARK = """(() => {
 })()"""
 
 
-# What the file holds and the page does not show: parts, drawings and links within the page. Words in brackets are the
-# elements asked for.
+# What the file holds and the page does not show: parts, drawings and links within the page; and drawings side by side at
+# two heights. Words in brackets are the elements asked for.
 ABSENT = """(asked => {
   const has_room = e => { const box = e.getBoundingClientRect(); return box.width > 1 && box.height > 1; };
   const out = [];
@@ -67,6 +69,10 @@ ABSENT = """(asked => {
     if (!has_room(shown)) out.push(`${shown.tagName} #${shown.id} has no room: ${shown.textContent.slice(0, 40)}`);
   for (const drawing of document.querySelectorAll('svg'))
     if (!drawing.querySelector('text, path, polyline, rect')) out.push(`an empty drawing: ${drawing.textContent.slice(0, 40)}`);
+  for (const row of document.querySelectorAll('.beside')) {
+    const [one, other] = [...row.querySelectorAll('svg')].map(drawing => drawing.getBoundingClientRect());
+    if (other && one.left < other.left && Math.abs(one.top - other.top) > 1) out.push(`drawings side by side begin at two heights: ${row.textContent.slice(0, 40)}`);
+  }
   for (const link of document.querySelectorAll('a[href^="#"]'))
     if (!document.getElementById(link.getAttribute('href').slice(1))) out.push(`a link to nothing: ${link.getAttribute('href')}`);
   return out;
@@ -169,7 +175,7 @@ class Page:
 
     def print(self, path, width, height):
         pdf = self.call("Page.printToPDF", paperWidth=width, paperHeight=height, printBackground=True,
-                        marginTop=0.55, marginBottom=0.63, marginLeft=0.51, marginRight=0.51)
+                        marginTop=TOP, marginBottom=BOTTOM, marginLeft=0.51, marginRight=0.51)
         path.write_bytes(base64.b64decode(pdf["data"]))
 
     def is_own(self, url):
@@ -205,6 +211,26 @@ def cut(pdf, rows, heads):
             yield f"{what} {name[1:]} lies on pages {where}"
 
 
+def words(pdf):
+    """The words of each page, each with its left, upper, right and lower edge as shares of the page."""
+    text = subprocess.run(["pdftotext", "-bbox", str(pdf), "-"], check=True, capture_output=True, text=True).stdout
+    for page in text.split("<page ")[1:]:
+        width, height = (float(side) for side in re.findall(r'="([\d.]+)"', page)[:2])
+        found = re.findall(r'<word xMin="(.+?)" yMin="(.+?)" xMax="(.+?)" yMax="(.+?)">(.*?)</word>', page)
+        yield height, [(*(float(edge) / side for edge, side in zip(box, (width, height) * 2)), word) for *box, word in found]
+
+
+def empty(pdf):
+    """Pages but for the last that are less than two thirds full."""
+    pages = list(words(pdf))
+    for number, (height, found) in enumerate(pages[:-1], 1):
+        # The number of the page stands below everything else.
+        upper, lower = TOP * 72 / height, 1 - BOTTOM * 72 / height
+        full = (max((bottom for *_, bottom, _ in found if bottom < lower), default=0) - upper) / (lower - upper)
+        if full < 2 / 3:
+            yield f"page {number} is {full:.0%} full"
+
+
 def look(browser, path, asked, folder):
     wrong = []
     page = Page(browser, path)
@@ -223,6 +249,7 @@ def look(browser, path, asked, folder):
         page.call("Emulation.setEmulatedMedia", media="", features=[])
         page.call("Emulation.clearDeviceMetricsOverride")
         page.print(folder / f"{path.stem}-{name}.pdf", width, height)
+        wrong += [f"{name}: {words}" for words in empty(folder / f"{path.stem}-{name}.pdf")]
     page.call("Emulation.setEmulatedMedia", media="print", features=[])
     rows, heads = page.value(MARK)
     for name, width, height in PAPERS:

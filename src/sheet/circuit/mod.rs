@@ -131,7 +131,7 @@ impl Layout {
         ];
         let lines = if currents { words.map(str::to_owned).to_vec() } else { Vec::new() };
         let fuses = pins().any(is_fused);
-        let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), crossings: false, fuses };
+        let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), fuses, ..key::Notes::default() };
         let (more, height) = key::below(&notes, &kinds, &shapes, bottom + 8.0);
         shapes.extend(more);
         shapes.retain(key::says);

@@ -11,9 +11,19 @@ pub fn wiring(view: &View<'_>) -> Markup {
     figures([vehicle(view), circuit(view)].into_iter().flatten())
 }
 
-/// What is lost along the runs, fuses beside their wires, and what battery and alternator have.
+/// Fuses against their wires.
+pub fn runs(view: &View<'_>) -> Markup {
+    figures(fuses(view).drawings)
+}
+
+/// What is lost on the way to each amplifier.
+pub fn reaches(view: &View<'_>) -> Markup {
+    figures(drops(view).drawings)
+}
+
+/// What battery and alternator have.
 pub fn supply(view: &View<'_>) -> Markup {
-    figures([drops(view), fuses(view), budget(view)].into_iter().flat_map(|drawn| drawn.drawings))
+    figures(budget(view).drawings)
 }
 
 /// How the coils of each load are joined.
@@ -32,13 +42,21 @@ const NARROW: f64 = 400.0;
 /// Drawings as figures; two small ones stand side by side where there is room.
 fn figures(drawings: impl IntoIterator<Item = Drawing>) -> Markup {
     let drawings: Vec<Drawing> = drawings.into_iter().collect();
+    let figure = |drawing: &Drawing| html! { figure { figcaption { (drawing.title) } (drawing.svg()) } };
     html! {
         @if !drawings.is_empty() {
             div.figures {
-                @for drawing in &drawings {
-                    figure.narrow[drawing.width < NARROW] { figcaption { (drawing.title) } (drawing.svg()) }
+                @for alike in drawings.chunk_by(|one, other| is_narrow(one) && is_narrow(other)) {
+                    @for beside in alike.chunks(2) {
+                        @if is_narrow(&beside[0]) { div.beside { @for drawing in beside { (figure(drawing)) } } }
+                        @else { (figure(&beside[0])) }
+                    }
                 }
             }
         }
     }
+}
+
+fn is_narrow(drawing: &Drawing) -> bool {
+    drawing.width < NARROW
 }

@@ -19,7 +19,8 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
     };
     let others = asks.paths().filter(|wanted| !is_known(wanted)).map(split);
     let others = grouped(others);
-    if facts.is_empty() && others.is_empty() {
+    let untried = view.report.untried_words();
+    if facts.is_empty() && others.is_empty() && untried.is_none() {
         return html! {};
     }
     html! {
@@ -33,6 +34,7 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
                 }
             }
         }
+        @if let Some(untried) = untried { p.aside { (untried) ": see the open checks under findings." } }
         @if !others.is_empty() {
             h3 { "Not stated, and no check waits for it" }
             ul.others {

@@ -29,7 +29,7 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
                 (fact("Plan", &html! { (report.path) }))
                 (fact("Digest of the plan", &html! { code { (text_digest(&view.reading.text).chars().take(DIGITS).collect::<String>()) } }))
                 (fact("Made by", &html! { (name) " " (version) ", rules " code { (rules(view)) } }))
-                (fact("Judged by", &house(report)))
+                div.across { dt { "Judged by" } dd { (house(report)) } }
             }
             (unreadable(report))
             (verdict(report))

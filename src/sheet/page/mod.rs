@@ -92,7 +92,7 @@ pub fn page(title: &str, body: &Markup) -> String {
 }
 
 /// Units that stay on the line of their number.
-const UNITS: &[&str] = &[
+pub const UNITS: &[&str] = &[
     "A", "mA", "kA", "V", "mV", "W", "kW", "ohm", "mohm", "AWG", "mm2", "m", "cm", "mm", "ft", "in", "Hz", "kHz", "C",
     "F", "%", "L", "kg", "dB", "dB/oct", "s", "ms", "min", "h", "days", "Ah", "×",
 ];

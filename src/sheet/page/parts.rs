@@ -206,13 +206,13 @@ fn fuses(view: &View<'_>, asks: &mut Asks) -> Markup {
     }
     for (name, lead) in &view.job.plan.turn_on {
         let relay = lead.relay.as_ref().and_then(|relay| relay.contact_fuse);
-        for (rating, place) in [(lead.fuse, "lead"), (relay, "contact of the relay")] {
+        for (rating, place) in [(lead.fuse, ""), (relay, ", contact of its relay")] {
             if let Some(rating) = rating {
                 rows.push(vec![
                     html! { "1 ×" },
                     html! { strong { (rating) } },
                     html! { "any" },
-                    html! { (name) ", " (place) },
+                    html! { "turn-on lead " (name) (place) },
                     html! { "–" },
                 ]);
             }

@@ -25,10 +25,12 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
             "run", "size", "length", "current, full", "current, music", "drop, full", "gets as hot as", "carries",
             "fuse: smallest", "largest", "fitted",
         ], runs))
+        (drawings::runs(view))
         (titled("What reaches each amplifier", &[
             "amplifier", "audio, full", "takes, full", "takes, music", "terminals, full", "terminals, music",
             "drop in its runs, full", "drop on the way back, full",
         ], amplifiers))
+        (drawings::reaches(view))
         (titled("The supply as a whole", &["what", "how much"], whole.collect()))
         (drawings::supply(view))
     }

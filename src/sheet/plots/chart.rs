@@ -2,7 +2,8 @@
 
 use super::axis::{self, Axis};
 use crate::sheet::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
-use crate::sheet::letters::{SMALL, fitted, width_of, wrapped};
+use crate::sheet::letters::{SMALL, WITH_UNIT, fitted, width_of, wrapped};
+use crate::sheet::page::UNITS;
 
 /// Room above the frame for the title of the upright axis, and below it for ticks.
 const ABOVE: f64 = 22.0;
@@ -220,7 +221,7 @@ impl Chart {
         let left_over = self.place_labels(&mut words);
         bottom = self.key(&mut words, left_over, bottom);
         for note in std::mem::take(&mut self.notes) {
-            for line in wrapped(&note, SMALL, self.width - 2.0 * EDGE) {
+            for line in wrapped(&with_units(&note), SMALL, self.width - 2.0 * EDGE) {
                 words.push(text((EDGE, bottom + 11.0), &line, Anchor::Start, Ink::Plain));
                 bottom += LINE;
             }
@@ -322,6 +323,20 @@ impl Chart {
         }
         if x > EDGE { bottom + LINE } else { bottom }
     }
+}
+
+/// Words in which each number and its unit are one.
+fn with_units(words: &str) -> String {
+    let mut joined = String::new();
+    for word in words.split(' ') {
+        let unit = word.trim_end_matches([',', ';', ':', ')', '.']);
+        let joins = joined.ends_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&unit);
+        if !joined.is_empty() {
+            joined.push(if joins { WITH_UNIT } else { ' ' });
+        }
+        joined.push_str(word);
+    }
+    joined
 }
 
 /// How wide a sample in the key is, with the gap behind it.

@@ -10,7 +10,7 @@ use crate::sheet::drawing::{Drawing, Ink, Point};
 use crate::sheet::drawn::Drawn;
 use crate::sheet::letters::ident;
 use crate::solve::facts::sub;
-use crate::solve::{Decided, Job, Undecided, all, fuse};
+use crate::solve::{Decided, Job, Place, Undecided, all, fuse};
 
 /// The time within which a race is drawn, in s.
 const SHORTEST: f64 = 0.01;
@@ -68,8 +68,19 @@ fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
     chart.upright(behind.high(), thin, &behind.at_high().to_string());
     chart.note("tinted: when the fuse may open; dotted: a short at the far end (least) and at the fuse (most)");
     let description = describe(form, rating, &wires, least, behind);
-    let title = format!("{}: {rating} {} against its wires", site.place, crate::plan::word(&form));
+    let title = format!("Fuse of {}: {rating} {}", name_of(&site.place), crate::plan::word(&form));
     Ok(chart.finish(name, title, description))
+}
+
+/// What a fuse is called: by its wire, or by the block and the output in which it sits.
+fn name_of(place: &Place) -> String {
+    let path = place.path();
+    match path.split('.').collect::<Vec<_>>()[..] {
+        ["wires", wire, "far_fuse"] => format!("{wire}, far end"),
+        ["wires", wire, ..] => wire.to_owned(),
+        ["blocks", block, "outputs", output, ..] => format!("{block}.{output}"),
+        _ => path,
+    }
 }
 
 /// The wires that a fuse alone protects, those alike together, the weakest first.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::drawing::number;
 use super::super::lanes::{Lanes, Stretch, lay};
+use super::super::letters::WITH_UNIT;
 use super::super::runs::Kind;
 use super::things::{Laid, Scene};
 use super::tile::{Port, Tile};
@@ -157,7 +158,9 @@ impl Frame {
 
     fn port(&mut self, laid: &Laid, item: usize, side: Side, marks: Vec<super::super::marks::Mark>) -> Stub {
         let ports = &mut self.tiles[item].ports;
-        let size = laid.run.size.map(|size| format!(" · {size}")).unwrap_or_default();
+        // The size stays with the last name where words go on in a further row.
+        let size =
+            laid.run.size.map(|size| format!(" · {size}").replace(' ', &WITH_UNIT.to_string())).unwrap_or_default();
         let words = format!("{}{size}", laid.run.name);
         ports.push(Port { side, words, ink: laid.run.kind.ink(), marks });
         Stub { item, port: ports.len() - 1, x: 0.0 }

@@ -235,9 +235,10 @@ fn notes(scene: &Scene, levels: &Levels) -> key::Notes {
         let run = &scene.runs[*run].run;
         format!("{} also passes: {}", run.name, run.zone_words(*zone))
     }));
-    let crossings =
-        scene.runs.iter().any(|laid| laid.run.path.iter().any(|zone: &Zone| zone.kind() == ZoneKind::Crossing));
-    key::Notes { lines, marks: scene.elsewhere.clone(), crossings, fuses: false }
+    let passed = scene.runs.iter().flat_map(|laid| laid.run.path.iter().map(|zone| (&laid.run, *zone)));
+    let crossings = passed.filter(|(_, zone): &(_, Zone)| zone.kind() == ZoneKind::Crossing);
+    let seals = crossings.map(|(run, zone)| run.crossings.get(&zone).copied().flatten()).collect();
+    key::Notes { lines, marks: scene.elsewhere.clone(), seals, fuses: false }
 }
 
 /// What the drawing says, in sentences.

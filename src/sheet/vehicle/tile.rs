@@ -1,7 +1,7 @@
 //! A thing in the vehicle: a box with its name, what was found at it, and a row for each run that ends there.
 
 use super::super::drawing::{Anchor, Area, Ink, Point, Shape, number};
-use super::super::letters::fitted;
+use super::super::letters::wrapped;
 use super::super::marks::{self, Mark};
 use super::super::symbols::{self, Symbol};
 use super::ways::Side;
@@ -52,13 +52,24 @@ impl Tile {
     pub fn heights(&self, width: f64) -> (Vec<f64>, f64) {
         let room = width - 2.0 * PAD;
         let rows = |marks: &[Mark]| number(marks::rows(marks, room).len()) * marks::ROW;
-        let mut y = PAD + TITLE_ROW + number(self.notes.len()) * NOTE_ROW + rows(&self.marks);
+        let more = |rows: Vec<String>| number(rows.len().saturating_sub(1)) * NOTE_ROW;
+        let notes = self.notes(room).len();
+        let mut y = PAD + TITLE_ROW + more(self.title(room)) + number(notes) * NOTE_ROW + rows(&self.marks);
         let mut ports = Vec::new();
         for port in &self.ports {
             ports.push(y + PORT_ROW / 2.0);
-            y += PORT_ROW + rows(&port.marks);
+            y += PORT_ROW + more(wrapped(&port.words, SIZE, room)) + rows(&port.marks);
         }
         (ports, y + PAD - 2.0)
+    }
+
+    fn title(&self, room: f64) -> Vec<String> {
+        let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
+        wrapped(&self.title, TITLE, room - beside)
+    }
+
+    fn notes(&self, room: f64) -> Vec<String> {
+        self.notes.iter().flat_map(|note| wrapped(note, SIZE, room)).collect()
     }
 
     /// The tile at a place.
@@ -67,12 +78,14 @@ impl Tile {
         let left = at.left + PAD;
         let mut shapes = vec![Shape::Block { at, round: 4.0, ink: Ink::Plain }];
         let mut y = at.top + PAD + TITLE_ROW - 5.0;
-        let beside = if self.symbol == Symbol::None { 0.0 } else { 20.0 };
-        shapes.push(words(fitted(&self.title, TITLE, room - beside), (left, y), TITLE, Anchor::Start, Ink::Plain));
         shapes.extend(symbols::draw(self.symbol, (at.right() - PAD - 8.0, y - 4.0)));
-        for note in &self.notes {
+        for (row, title) in self.title(room).into_iter().enumerate() {
+            y += if row > 0 { NOTE_ROW } else { 0.0 };
+            shapes.push(words(title, (left, y), TITLE, Anchor::Start, Ink::Plain));
+        }
+        for note in self.notes(room) {
             y += NOTE_ROW;
-            shapes.push(words(fitted(note, SIZE, room), (left, y), SIZE, Anchor::Start, Ink::Faint));
+            shapes.push(words(note, (left, y), SIZE, Anchor::Start, Ink::Faint));
         }
         let below = |marks: &[Mark], y: &mut f64, shapes: &mut Vec<Shape>| {
             for row in marks::rows(marks, room) {
@@ -82,12 +95,14 @@ impl Tile {
         };
         below(&self.marks, &mut y, &mut shapes);
         for port in &self.ports {
-            y += PORT_ROW;
             let (x, anchor) = match port.side {
                 Side::Right => (at.right() - PAD, Anchor::End),
                 _ => (left, Anchor::Start),
             };
-            shapes.push(words(fitted(&port.words, SIZE, room), (x, y), SIZE, anchor, port.ink));
+            for (row, part) in wrapped(&port.words, SIZE, room).into_iter().enumerate() {
+                y += if row > 0 { NOTE_ROW } else { PORT_ROW };
+                shapes.push(words(part, (x, y), SIZE, anchor, port.ink));
+            }
             below(&port.marks, &mut y, &mut shapes);
         }
         shapes
