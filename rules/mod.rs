@@ -42,9 +42,7 @@ pub const FAMILIES: &[Family] = &[
 pub fn all() -> Vec<&'static Rule> {
     let all = FAMILIES.iter().flat_map(|family| family.rules);
     #[cfg(test)]
-    let all = all.copied().chain(trial::more()).collect::<Vec<_>>().into_iter();
-    #[cfg(not(test))]
-    let all = all.copied();
+    let all = all.chain(trial::more());
     all.collect()
 }
 
