@@ -1,5 +1,8 @@
 //! What must hold for any conductor, fuse and place, whatever the figures.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 use proptest::prelude::*;
 use testlamp::quantity::{
     Area, Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage,
@@ -72,6 +75,8 @@ fn not_above<D: Dimension>(less: Range<D>, more: Range<D>) -> Result<(), TestCas
 }
 
 proptest! {
+    #![proptest_config(cases::cases(256))]
+
     #[test]
     fn a_thicker_wire_never_resists_more_nor_carries_less(
         one in gauge(), other in gauge(), material in material(), construction in construction(),

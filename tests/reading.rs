@@ -1,5 +1,8 @@
 //! Reading a plan: the same values as another YAML reader finds, places inside the text, and errors a person can use.
 
+#[path = "common/cases.rs"]
+mod cases;
+
 use std::path::Path;
 
 use proptest::prelude::*;
@@ -98,6 +101,8 @@ fn assert_inside(reading: &Reading) {
 }
 
 proptest! {
+    #![proptest_config(cases::cases(256))]
+
     #[test]
     fn what_another_writer_writes_is_read_as_it_was_meant(value in value()) {
         let text = serde_yaml::to_string(&value).expect("it writes");

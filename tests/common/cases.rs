@@ -6,6 +6,8 @@ use proptest::test_runner::Config;
 pub fn cases(few: u32) -> Config {
     let config = Config::default();
     let cases = if std::env::var_os("PROPTEST_CASES").is_some() { config.cases } else { few };
+    // A property that passes over some cases passes over more of many.
+    let max_global_rejects = config.max_global_rejects.max(cases);
     // What a failed run would remember goes into the tests by hand, as a case of its own.
-    Config { cases, failure_persistence: None, ..config }
+    Config { cases, max_global_rejects, failure_persistence: None, ..config }
 }
