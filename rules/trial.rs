@@ -3,19 +3,27 @@
 use std::cell::Cell;
 
 use crate::house::House;
-use crate::judge::{Check, Judgement, Outcome, Rule, Severity, Subjects, judge};
+use crate::judge::{Check, Finding, Judgement, Outcome, Rule, Severity, Subjects, judge};
 use crate::plan;
 
 /// Judges a plan by every rule. The text must be a plan without faults of shape.
 pub fn judged(text: &str) -> Judgement {
+    judged_by(&House::default(), text)
+}
+
+/// The same in a house with settings of its own.
+fn judged_by(house: &House, text: &str) -> Judgement {
     let reading = plan::read(text.to_owned());
     assert!(reading.misreads.is_empty(), "not a plan: {:?}", reading.misreads);
-    judge(&reading, &House::default(), &super::all())
+    judge(&reading, house, &super::all())
 }
 
 /// What one rule says of one subject.
 pub fn check(text: &str, code: &str, subject: &str) -> Check {
-    let judgement = judged(text);
+    picked(&judged(text), code, subject)
+}
+
+fn picked(judgement: &Judgement, code: &str, subject: &str) -> Check {
     let found = judgement.checks.iter().find(|check| check.rule.code == code && check.subject.path() == subject);
     let subjects: Vec<String> = judgement.checks.iter().map(|c| format!("{} {}", c.rule.code, c.subject)).collect();
     found.unwrap_or_else(|| panic!("{code} does not judge {subject}, only {subjects:?}")).clone()
@@ -62,4 +70,21 @@ impl Drop for Beside {
 pub fn beside(rule: &'static Rule) -> Beside {
     MORE.set(Some(rule));
     Beside
+}
+
+/// The outcome of one rule on one subject in a house with settings of its own.
+pub fn outcome_by(house: &House, text: &str, code: &str, subject: &str) -> Outcome {
+    picked(&judged_by(house, text), code, subject).outcome
+}
+
+/// What one rule tells of one subject.
+pub fn finding(text: &str, code: &str, subject: &str) -> Finding {
+    let check = check(text, code, subject);
+    *check.finding.unwrap_or_else(|| panic!("{code} finds nothing at {subject}: {:?}", check.outcome))
+}
+
+/// What one rule offers to change for one subject: each offer's title with the places that it changes.
+pub fn offered(text: &str, code: &str, subject: &str) -> Vec<(String, Vec<String>)> {
+    let places = |offer: &crate::judge::Offer| offer.places().iter().map(|place| place.path()).collect();
+    finding(text, code, subject).offers.iter().map(|offer| (offer.title.clone(), places(offer))).collect()
 }

@@ -95,8 +95,6 @@ fn measures(network: &Network) -> Vec<Measure<'static>> {
         Measure::Voltages(&[(1, 2), (2, 3), (3, 4)]),
         Measure::Voltages(&[(8, 7), (7, 6), (6, 0)]),
         Measure::Voltages(&[(1, 4), (8, 0)]),
-        Measure::Loss(&[0, 1, 2]),
-        Measure::Loss(&[5]),
     ];
     measures.extend((0..network.edges.len()).map(Measure::EdgeCurrent));
     measures.extend((0..network.batteries.len()).map(Measure::BatteryCurrent));

@@ -85,7 +85,7 @@ fn mend(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn quality(litres: &str, driver: &str) -> Outcome {
         let text = format!(
@@ -145,5 +145,19 @@ mod tests {
     fn half_a_data_sheet_is_open_and_none_is_not_judged() {
         assert_eq!(quality("net_volume: 20 L", "total_q: 0.5"), Outcome::Open);
         assert_eq!(quality("net_volume: 20 L", "size: 12 in"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_box_at_the_limit_and_the_flat_one_are_offered() {
+        let of = |litres: &str, driver: &str| {
+            let text = format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, resonance: 30 Hz, {driver}}}}}\nenclosures: {{box: {{kind: sealed, \
+                 net_volume: {litres}}}}}\n"
+            );
+            offered(&text, "BOX-02", "enclosures.box").into_iter().map(|(title, _)| title).collect::<Vec<_>>()
+        };
+        let booms = of("12 L", "total_q: 0.55, compliance_volume: 60 L");
+        assert_eq!(booms, ["build it with 20 L net", "build it with 91.9 L net"]);
+        assert_eq!(of("15 L", "total_q: 0.8, compliance_volume: 60 L"), ["build it with 67.4 L net"]);
     }
 }

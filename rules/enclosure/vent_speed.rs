@@ -95,7 +95,7 @@ fn mend(vent: Opening, over: f64) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn speed(vent: &str, power: &str) -> Outcome {
         let text = format!(
@@ -131,5 +131,29 @@ mod tests {
         assert_eq!(speed("width: 400 mm, height: 80 mm, length: 700 mm", "rms: 300 W,"), Outcome::Pass);
         assert_eq!(speed("diameter: 50 mm", "rms: 500 W,"), Outcome::Open);
         assert_eq!(speed("diameter: 50 mm, length: 100 mm", ""), Outcome::Open);
+    }
+
+    /// A round vent is offered wider and longer: what is offered passes, and is tuned as the old one.
+    #[test]
+    fn the_round_vent_that_is_offered_passes() {
+        let text = |vent: &str| {
+            format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, rms: 100 W, resonance: 30 Hz, total_q: 0.4, compliance_volume: 60 L}}}}\n\
+                 enclosures: {{box: {{kind: vented, net_volume: 50 L, vent: {{{vent}}}}}}}\n"
+            )
+        };
+        let offer = offered(&text("diameter: 50 mm, length: 60 mm"), "BOX-03", "enclosures.box")[0].clone();
+        assert_eq!(offer.1, ["enclosures.box.vent.diameter", "enclosures.box.vent.length"]);
+        let (across, long) =
+            offer.0.strip_prefix("vent of ").and_then(|rest| rest.split_once(", ")).expect("its words");
+        let vent = format!("diameter: {across}, length: {}", long.trim_end_matches(" long"));
+        assert_eq!(outcome(&text(&vent), "BOX-03", "enclosures.box"), Outcome::Pass, "{vent}");
+        let metres = |words: &str| words.trim_end_matches(" mm").parse::<f64>().expect("millimetres") / 1000.0;
+        let tuned = |across: f64, length: f64| {
+            let area = std::f64::consts::PI / 4.0 * across * across;
+            super::tuning(super::Opening { area, length, count: 1.0 }, 50.0)
+        };
+        let (old, new) = (tuned(0.05, 0.06), tuned(metres(across), metres(long.trim_end_matches(" long"))));
+        assert!((new / old - 1.0).abs() < 0.01, "{old} and {new} Hz");
     }
 }

@@ -104,7 +104,7 @@ fn ways_to<'a>(amplifier: &Thing<'_, Amplifier>, job: &'a Job<'_>) -> Vec<&'a Wa
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, offered, outcome};
 
     fn plan(fuse: &str, amplifier: &str) -> String {
         format!(
@@ -160,5 +160,49 @@ mod tests {
         assert_eq!(outcome(&two(", onboard_fuses: []", "fuse: {rating: 30 A}"), "FUSE-10", SUBJECT), Outcome::Pass);
         assert_eq!(outcome(&two(", onboard_fuses: [40 A]", ""), "FUSE-10", SUBJECT), Outcome::Pass);
         assert_eq!(outcome(&two("", ""), "FUSE-10", SUBJECT), Outcome::Open);
+    }
+
+    /// What its maker allows is offered, and where none is made for that the next below.
+    #[test]
+    fn the_largest_fuse_within_the_makers_maximum_is_offered() {
+        let of = |maximum: &str| {
+            let amplifier = format!("maximum_fuse: {maximum}, onboard_fuses: []");
+            offered(&plan(", rating: 80 A", &amplifier), "FUSE-10", SUBJECT)[0].0.clone()
+        };
+        assert_eq!(of("60 A"), "fit a 60 A fuse");
+        assert_eq!(of("59 A"), "fit a 50 A fuse");
+    }
+
+    #[test]
+    fn fuses_of_its_own_are_asked_for_only_where_they_matter() {
+        // Too large a fuse is too large whatever is on the case.
+        let large = two("", "").replace("fuse: {rating: 60 A,", "fuse: {rating: 100 A,");
+        assert_eq!(outcome(&large, "FUSE-10", SUBJECT), Outcome::Fail);
+        // Alone on its fuse, within its maker's maximum.
+        assert_eq!(outcome(&plan(", rating: 60 A", "maximum_fuse: 60 A"), "FUSE-10", SUBJECT), Outcome::Pass);
+    }
+
+    /// A second fuse on the way can only make the smallest one smaller.
+    #[test]
+    fn a_rating_that_is_not_stated_is_asked_for_only_where_the_known_one_is_too_large() {
+        let of = |far: &str| plan(&format!("}}, far_fuse: {{distance: 20 cm, rating: {far}"), "maximum_fuse: 60 A");
+        assert_eq!(outcome(&of("60 A"), "FUSE-10", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&of("40 A"), "FUSE-10", SUBJECT), Outcome::Pass);
+        let open = check(&of("80 A"), "FUSE-10", SUBJECT);
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.rating"));
+    }
+
+    /// Fed from two batteries, the worse of the two fuses counts, whichever comes first.
+    #[test]
+    fn the_worst_of_several_feeds_counts() {
+        for (first, second, worst) in [("40 A", "80 A", "wires.b"), ("80 A", "40 A", "wires.a")] {
+            let plan = format!(
+                "plan: 1\namplifiers: {{amp: {{maximum_fuse: 60 A}}}}\nbatteries: {{rear: {{}}}}\nwires:\n  \
+                 a: {{from: battery.positive, to: amp.power, fuse: {{distance: 20 cm, rating: {first}}}}}\n  \
+                 b: {{from: rear.positive, to: amp.power, fuse: {{distance: 20 cm, rating: {second}}}}}\n"
+            );
+            let place = finding(&plan, "FUSE-10", SUBJECT).at.place.path();
+            assert_eq!(place, format!("{worst}.fuse.rating"));
+        }
     }
 }

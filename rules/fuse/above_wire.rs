@@ -102,7 +102,7 @@ fn behind(fuse: usize, rating: Quantity<Current>, way: &Way, job: &Job<'_>) -> D
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{offered, outcome, outcome_by};
 
     /// 4 AWG of class 105 C carries 160 A at 30 C (33 CFR 183.425 table 5).
     fn plan(fuse: &str, insulation: &str) -> String {
@@ -173,5 +173,22 @@ mod tests {
             Some("300 A of fuses side by side feed a wire that carries 210 A")
         );
         assert_eq!(outcome(&text("2 AWG"), "FUSE-01", "wires.second.fuse"), Outcome::Pass, "it is told once");
+    }
+
+    /// A house that asks for a fifth in hand: 80 % of 160 A are 128 A.
+    #[test]
+    fn a_house_may_hold_fuses_further_below_their_wires() {
+        let mut house = crate::house::House::default();
+        house.limits.fuse_over_ampacity.value = crate::quantity::Quantity::new(0.8);
+        let of = |fuse: &str| outcome_by(&house, &plan(fuse, "insulation: 105 C,"), "FUSE-01", "wires.main.fuse");
+        assert_eq!((of("128 A"), of("129 A")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    #[test]
+    fn a_smaller_fuse_or_the_next_thicker_wire_is_offered() {
+        let offers = offered(&plan("225 A", "insulation: 105 C,"), "FUSE-01", "wires.main.fuse");
+        assert_eq!(offers[0], ("fit a 150 A fuse".to_owned(), vec!["wires.main.fuse.rating".to_owned()]));
+        let wire = offers.iter().find(|(title, _)| title.starts_with("lay")).expect("a thicker wire");
+        assert_eq!(wire, &("lay 2 AWG".to_owned(), vec!["wires.main.size".to_owned()]));
     }
 }

@@ -70,7 +70,7 @@ fn length(wire: usize, job: &Job<'_>) -> f64 {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(fuse: &str) -> String {
         format!(
@@ -140,5 +140,20 @@ mod tests {
         };
         assert_eq!(outcome(&plan("20 cm"), "FUSE-02", "wires.link.fuse"), Outcome::Pass);
         assert_eq!(outcome(&plan("2 m"), "FUSE-02", "wires.link.fuse"), Outcome::Open);
+    }
+
+    /// Two wires before the fuse: the longer one is where the distance is lost.
+    #[test]
+    fn the_longest_wire_of_the_run_is_pointed_at() {
+        let plan = |main: &str, branch: &str, distance: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{split: {{outputs: {{one: {{}}}}}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: split.in, length: {main}}}\n  branch: {{from: split.one, to: amp.power, \
+                 length: {branch}, fuse: {{rating: 60 A, distance: {distance}}}}}\n"
+            )
+        };
+        let at = |plan: &str| finding(plan, "FUSE-02", "wires.branch.fuse").at.place.path();
+        assert_eq!(at(&plan("3 m", "1 m", "20 cm")), "wires.main.length");
+        assert_eq!(at(&plan("10 cm", "4 m", "2 m")), "wires.branch.fuse.distance");
     }
 }

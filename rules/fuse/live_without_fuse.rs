@@ -121,7 +121,7 @@ fn end(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Place {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, offered, outcome};
 
     fn link(length: &str, fuses: &str) -> String {
         format!(
@@ -176,5 +176,43 @@ mod tests {
                     branch: {from: split.one, to: amp.power}\n";
         assert_eq!(outcome(plan, "FUSE-03", "wires.main"), Outcome::Pass);
         assert_eq!(outcome(plan, "FUSE-03", "wires.branch"), Outcome::Pass);
+    }
+
+    const COPPER: &str = "size: 4 AWG, conductor: copper, insulation: 105 C, path: [cargo], ";
+
+    /// 4 AWG of class 105 C carries 160 A, and strips are made for 150 A.
+    #[test]
+    fn the_missing_fuse_is_offered_at_the_battery_that_has_none() {
+        let one = finding(&link(&format!("length: 5 m, {COPPER}"), NEAR), "FUSE-03", "wires.link");
+        assert_eq!(one.also[0].place.path(), "wires.link.fuse");
+        let offers = offered(&link(&format!("length: 5 m, {COPPER}"), NEAR), "FUSE-03", "wires.link");
+        assert_eq!(offers[0], ("fit a 150 A fuse".to_owned(), vec!["wires.link.far_fuse".to_owned()]));
+    }
+
+    #[test]
+    fn between_two_batteries_both_ends_get_one() {
+        let text = link(&format!("length: 5 m, {COPPER}"), "");
+        let both = vec!["wires.link.fuse".to_owned(), "wires.link.far_fuse".to_owned()];
+        assert_eq!(offered(&text, "FUSE-03", "wires.link")[0], ("fit a 150 A fuse".to_owned(), both));
+        assert!(finding(&text, "FUSE-03", "wires.link").mend.starts_with("fit a fuse at both ends"));
+        // Nothing says what it carries: the rating is left to find out.
+        assert_eq!(offered(&link("length: 5 m", ""), "FUSE-03", "wires.link")[0].0, "fit a fuse");
+    }
+
+    #[test]
+    fn a_feed_gets_one_fuse_no_larger_than_the_amplifiers_maker_allows() {
+        let of = |ends: &str, maximum: &str| {
+            let plan = format!(
+                "plan: 1\namplifiers: {{amp: {{{maximum}}}}}\nwires: {{main: {{{ends}, {COPPER}length: 4 m}}}}\n"
+            );
+            assert!(finding(&plan, "FUSE-03", "wires.main").mend.starts_with("fit a fuse within"));
+            offered(&plan, "FUSE-03", "wires.main")[0].clone()
+        };
+        let (ahead, back) = ("from: battery.positive, to: amp.power", "from: amp.power, to: battery.positive");
+        let fit = |amperes: &str, key: &str| (format!("fit a {amperes} fuse"), vec![format!("wires.main.{key}")]);
+        assert_eq!(of(ahead, ""), fit("150 A", "fuse"));
+        assert_eq!(of(back, ""), fit("150 A", "far_fuse"));
+        assert_eq!(of(ahead, "maximum_fuse: 60 A"), fit("60 A", "fuse"));
+        assert_eq!(of(ahead, "maximum_fuse: 59 A"), fit("50 A", "fuse"));
     }
 }

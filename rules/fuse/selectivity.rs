@@ -84,7 +84,7 @@ fn before(fuse: usize, way: &Way, job: &Job<'_>) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn plan(main: &str, one: &str, second: &str) -> String {
         format!(
@@ -126,5 +126,43 @@ mod tests {
         let check = check(&plan("", "rating: 50 A", SECOND), "FUSE-08", SUBJECT);
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.needs[0].path(), "wires.main.fuse.rating");
+    }
+
+    /// 80 A before 50 A would do: 1.6 times. A larger fuse before it may ask for a thicker wire.
+    #[test]
+    fn the_nearest_ratings_that_are_apart_enough_are_offered() {
+        let wired =
+            |main: &str, one: &str| plan(main, one, SECOND).replace("to: split.in,", "to: split.in, size: 4 AWG,");
+        let offers = offered(&wired("rating: 70 A, ", "rating: 50 A"), "FUSE-08", SUBJECT);
+        let own = vec!["blocks.split.outputs.one.fuse.rating".to_owned()];
+        let before = vec!["wires.main.fuse.rating".to_owned()];
+        assert_eq!(offers[0], ("fit a 40 A fuse".to_owned(), own.clone()));
+        assert!(offers.contains(&("fit a 80 A fuse".to_owned(), before.clone())), "{offers:?}");
+        let thicker = [before.clone(), vec!["wires.main.size".to_owned()]].concat();
+        assert!(offers.contains(&("fit a 80 A fuse and a wire of 2 AWG".to_owned(), thicker)), "{offers:?}");
+        assert!(!offers.iter().any(|(title, places)| places == &before && title == "fit a 70 A fuse"), "{offers:?}");
+        let offers = offered(&wired("rating: 80 A, ", "rating: 60 A"), "FUSE-08", SUBJECT);
+        assert_eq!(offers[0], ("fit a 50 A fuse".to_owned(), own));
+        assert!(offers.contains(&("fit a 100 A fuse".to_owned(), before)), "{offers:?}");
+    }
+
+    #[test]
+    fn a_battery_elsewhere_changes_nothing() {
+        let apart = plan("rating: 80 A, ", "rating: 51 A", SECOND)
+            .replace("amplifiers:", "batteries: {rear: {}}\namplifiers:")
+            .replace("two: {}}\n", "two: {}, three: {}}\n");
+        let apart = format!("{apart}  own: {{from: rear.positive, to: three.power}}\n");
+        assert_eq!(outcome(&apart, "FUSE-08", SUBJECT), Outcome::Fail);
+    }
+
+    /// A block in the middle of a cable between two batteries: the fuse behind it is the second battery's own.
+    #[test]
+    fn a_batterys_own_fuse_is_not_behind_the_others() {
+        let plan = "plan: 1\nbatteries: {rear: {}}\namplifiers: {amp: {}}\n\
+                    blocks: {split: {outputs: {one: {}, two: {fuse: {rating: 40 A}}}}}\nwires:\n  \
+                    front: {from: battery.positive, to: split.in, fuse: {rating: 100 A, distance: 20 cm}}\n  \
+                    back: {from: split.one, to: rear.positive, length: 3 m, far_fuse: {rating: 100 A, distance: 20 cm}}\n  \
+                    feed: {from: split.two, to: amp.power}\n";
+        assert_eq!(outcome(plan, "FUSE-08", "wires.back.far_fuse"), Outcome::NotApplicable);
     }
 }

@@ -99,7 +99,7 @@ fn short(job: &Job<'_>, way: &Way, form: FuseForm, rating: Quantity<Current>) ->
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     /// A cable measured and a battery measured, so that the short is known within the body's range.
     fn plan(form: &str, length: &str, size: &str) -> String {
@@ -158,5 +158,12 @@ mod tests {
         let check = check(&plan("blade-large", "9 m", ""), "FUSE-05", "wires.main.fuse");
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.needs[0].path(), "wires.main.size");
+    }
+
+    #[test]
+    fn a_smaller_rating_is_offered_and_a_thicker_wire() {
+        let offers = offered(&plan("blade-large", "9 m", "size: 14 AWG, "), "FUSE-05", "wires.main.fuse");
+        assert_eq!(offers[0].0, "fit a 30 A fuse");
+        assert!(offers.iter().any(|(title, _)| title == "lay 12 AWG"), "{offers:?}");
     }
 }

@@ -52,7 +52,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, outcome, outcome_by};
 
     /// One amplifier: 400 W at 80 % takes 500 W, so about 40 A. The fuses' resistance is stated, as it follows their rating.
     fn plan(main: &str, rated: &str) -> String {
@@ -94,5 +94,25 @@ mod tests {
         let check = check(&plan("60 A", ""), "FUSE-04", "wires.branch.far_fuse");
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.needs[0].path(), "amplifiers.amp.rated");
+    }
+
+    /// A third of 500 W is 208 W of programme and some 16 A with the idle current; a house that lets a fuse carry a fifth of
+    /// its rating for long asks for some 80 A.
+    #[test]
+    fn a_house_may_load_its_fuses_less() {
+        let mut house = crate::house::House::default();
+        house.limits.fuse_loading.value = crate::quantity::Quantity::new(0.2);
+        let of = |fuse: &str| outcome_by(&house, &plan(fuse, RATED), "FUSE-04", "wires.branch.far_fuse");
+        assert_eq!((of("60 A"), of("100 A")), (Outcome::Fail, Outcome::Pass));
+    }
+
+    #[test]
+    fn a_fuse_through_which_nothing_flows_is_none_of_its_business() {
+        let spare = plan("60 A", RATED).replace("outputs: {", "outputs: {spare: {}, ");
+        let spare = format!(
+            "{spare}  spare: {{from: split.spare, to: later.power, size: 8 AWG, length: 1 m, conductor: copper, \
+             fuse: {{form: bolt-down, rating: 30 A, distance: 10 cm}}}}\n"
+        );
+        assert_eq!(outcome(&spare, "FUSE-04", "wires.spare.fuse"), Outcome::NotApplicable);
     }
 }

@@ -93,7 +93,7 @@ fn isolated(signal: &Signal, job: &Job<'_>) -> Result<bool, Place> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{offered, outcome};
 
     fn of(ground: &str, first: &str, second: &str) -> Outcome {
         let plan = format!(
@@ -131,5 +131,33 @@ mod tests {
         assert_eq!(of("grounds.right", "from: radio, through: yes", "from: radio, through: yes"), Outcome::Fail);
         assert_eq!(of("grounds.right", "from: radio", "from: radio, through: unknown"), Outcome::Open);
         assert_eq!(of("grounds.left", "from: radio", "from: radio, through: unknown"), Outcome::Pass);
+    }
+
+    fn plan(ground: &str, more: &str) -> String {
+        format!(
+            "plan: 1\namplifiers: {{a: {{}}, b: {{}}, c: {{}}}}\nsources: {{radio: {{}}, phone: {{}}}}\ngrounds: {{left: {{}}, right: {{}}}}\n\
+             wires: {{one: {{from: a.ground, to: grounds.left}}, two: {{from: b.ground, to: {ground}}}{more}}}\n\
+             signals: {{first: {{from: radio, to: a.line}}, second: {{from: radio, to: b.line}}}}\n"
+        )
+    }
+
+    /// A ground that nothing else uses goes with the wire; one that is shared, or a battery's post, stays.
+    #[test]
+    fn the_second_return_is_brought_to_the_first() {
+        let of = |ground: &str, more: &str| offered(&plan(ground, more), "GROUND-06", "amplifiers.b")[0].clone();
+        let title = "bring it to grounds.left".to_owned();
+        let both = vec!["wires.two.to".to_owned(), "grounds.right".to_owned()];
+        assert_eq!(of("grounds.right", ""), (title.clone(), both));
+        let wire = vec!["wires.two.to".to_owned()];
+        assert_eq!(of("grounds.right", ", three: {from: c.ground, to: grounds.right}"), (title.clone(), wire.clone()));
+        assert_eq!(of("battery.negative", ""), (title, wire));
+    }
+
+    /// What the radio sends to a third amplifier is nothing between these two.
+    #[test]
+    fn only_signals_to_these_two_count() {
+        let apart = plan("grounds.right", "").replace("second: {from: radio, to: b.line}", "second: {from: radio, to: c.line}, \
+                                                                                             third: {from: phone, to: b.line}");
+        assert_eq!(outcome(&apart, "GROUND-06", "amplifiers.b"), Outcome::NotApplicable);
     }
 }

@@ -41,7 +41,7 @@ pub fn is_loose(on: GroundOn) -> bool {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{finding, outcome};
 
     #[test]
     fn the_body_passes_and_parts_on_it_fail() {
@@ -55,5 +55,16 @@ mod tests {
             assert_eq!(of(&format!("on: {on}")), Outcome::Fail, "{on}");
         }
         assert_eq!(of("surface: bare-metal"), Outcome::Open);
+    }
+
+    #[test]
+    fn the_part_is_named() {
+        for (on, name) in [("bracket", "a bracket"), ("seat-frame", "a seat frame"), ("trim", "trim")] {
+            let plan = format!("plan: 1\ngrounds: {{floor: {{on: {on}}}}}\n");
+            assert_eq!(
+                finding(&plan, "GROUND-03", "grounds.floor").title,
+                format!("return on {name}, wanted the body itself")
+            );
+        }
     }
 }

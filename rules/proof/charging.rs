@@ -126,4 +126,13 @@ mod tests {
         assert_eq!(of("24 V", "control: fixed", "14.1 V"), Outcome::Fail);
         assert_eq!(outcome(&plan("12 V", "", "key_off: 20 mA"), "PROOF-05", "job"), Outcome::NotApplicable);
     }
+
+    /// A lorry's alternator holds twice what a car's does.
+    #[test]
+    fn twenty_four_volt_are_held_to_twice_the_voltages() {
+        assert_eq!(of("24 V", "control: fixed", "27.6 V"), Outcome::Pass);
+        assert_eq!(of("24 V", "control: fixed", "27.4 V"), Outcome::Fail);
+        assert_eq!(of("24 V", "control: ecu", "24.6 V"), Outcome::Pass);
+        assert_eq!(of("24 V", "control: ecu", "13.8 V"), Outcome::Fail);
+    }
 }

@@ -204,4 +204,13 @@ mod tests {
         let (code, place) = finding.follows.unwrap();
         assert_eq!((code, place.path().as_str()), ("PROOF-09", "measured.wires.main.size"));
     }
+
+    #[test]
+    fn another_fuse_than_planned_is_the_reason() {
+        let finding = of("drop: 0.5 V, at: 35 A, fuse: 100 A", "wires.main").finding.unwrap();
+        let (code, place) = finding.follows.unwrap();
+        assert_eq!((code, place.path().as_str()), ("PROOF-09", "measured.wires.main.fuse"));
+        let planned = of("drop: 0.5 V, at: 35 A, fuse: 60 A", "wires.main").finding.unwrap();
+        assert!(planned.follows.is_none_or(|(code, _)| code != "PROOF-09"));
+    }
 }

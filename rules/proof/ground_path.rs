@@ -143,4 +143,22 @@ mod tests {
         let plastic = of("body: composite", "length: 40 cm", "grounds: {floor: 30 mohm}");
         assert_eq!(plastic.outcome, Outcome::NotApplicable);
     }
+
+    /// 0.339 mohm of wire and 0.2 mohm of its joints, 0.1 mohm of the ground's and 1 mohm of body; what hangs on another
+    /// ground is another way back.
+    #[test]
+    fn the_prediction_is_the_sum_of_the_way_by_this_ground_alone() {
+        let text = "plan: 1\nvehicle: {body: steel, body_resistance: 1 mohm}\namplifiers: {amp: {}, other: {}}\n\
+                    grounds: {floor: {joint_resistance: 0.1 mohm}, far: {joint_resistance: 5 mohm}}\nwires:\n  \
+                    return: {from: amp.ground, to: grounds.floor, size: 4 AWG, conductor: copper, stranding: solid, \
+                    joint_resistance: 0.1 mohm, path: [cargo], length: 40 cm}\n  \
+                    long: {from: other.ground, to: grounds.far, size: 8 AWG, conductor: copper, joint_resistance: 1 mohm, \
+                    path: [cargo], length: 6 m}\n";
+        let reading = crate::plan::read(text.to_owned());
+        let house = crate::house::House::default();
+        let job = super::Job::new(&reading.plan, &house);
+        let floor = job.grounds.iter().find(|ground| ground.name == "floor").expect("there");
+        let found = super::predicted(floor, &job).expect("stated");
+        assert!((found.low() - 1.639e-3).abs() < 2e-5 && found.high() < 1.7e-3, "{found}");
+    }
 }

@@ -86,4 +86,18 @@ mod tests {
         let open = check(&plan(", control: ecu", ""), "SUPPLY-12", SUBJECT);
         assert_eq!(open.needs[0].path(), "amplifiers.amp.operating_voltage");
     }
+
+    /// Twice the voltage in a lorry: its control unit lets it fall to twice as much.
+    #[test]
+    fn a_control_unit_of_24_volt_lets_it_fall_to_twice_as_much() {
+        let of = |volts: &str, least: &str| {
+            let text = plan(", control: ecu", &format!(", operating_voltage: {least} .. 32 V"));
+            let text = text.replace("voltage: 12 V", &format!("voltage: {volts}"));
+            let working = check(&text, "SUPPLY-12", SUBJECT).working.expect("worked");
+            let input = working.inputs.iter().find(|input| input.name == "lowest charging voltage").expect("given");
+            let crate::judge::Value::Figure(figure) = &input.value else { panic!("a voltage") };
+            figure.low
+        };
+        assert!((of("24 V", "20 V") - 2.0 * of("12 V", "10 V")).abs() < 1e-9 && of("12 V", "10 V") > 12.0);
+    }
 }

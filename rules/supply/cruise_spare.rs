@@ -38,7 +38,7 @@ fn check(job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     /// 500 W at 80 %, a third of it on average: some 16 A with the idle current.
     fn plan(rated: &str) -> String {
@@ -75,5 +75,13 @@ mod tests {
     #[test]
     fn without_gear_nothing_is_asked() {
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "SUPPLY-02", "job"), Outcome::NotApplicable);
+    }
+
+    /// 16 A asked and 40 A of the vehicle's own.
+    #[test]
+    fn it_says_what_the_alternator_would_have_to_give() {
+        let mend = finding(&plan(", rated: 50 A"), "SUPPLY-02", "job").mend;
+        let amperes = mend.split(' ').find_map(|word| word.parse::<f64>().ok()).expect(&mend);
+        assert!((55.0..58.0).contains(&amperes), "{mend}");
     }
 }

@@ -39,7 +39,7 @@ fn check(job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     /// 500 W at 80 %, a third of it on average: 208 W, some 15 A, with 1 A idle 16 A.
     fn plan(alternator: &str) -> String {
@@ -90,5 +90,14 @@ mod tests {
     #[test]
     fn without_gear_nothing_is_asked() {
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "SUPPLY-01", "job"), Outcome::NotApplicable);
+    }
+
+    /// 16 A asked and 40 A of the vehicle's own.
+    #[test]
+    fn it_says_what_the_alternator_would_have_to_give() {
+        let mend = finding(&plan("rated: 50 A, voltage: 14.2 V, at_idle: 45 A"), "SUPPLY-01", "job").mend;
+        let amperes: f64 =
+            mend.strip_prefix("an alternator of ").and_then(|rest| rest.split(' ').next()?.parse().ok()).expect(&mend);
+        assert!((55.0..60.0).contains(&amperes), "{mend}");
     }
 }

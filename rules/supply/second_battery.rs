@@ -184,7 +184,7 @@ fn first_wire(way: &[usize], job: &Job<'_>) -> Option<Place> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     const CODE: &str = "SUPPLY-07";
 
@@ -252,5 +252,11 @@ mod tests {
         assert_eq!(outcome(&plan("", "", "", ""), CODE, "batteries.rear"), Outcome::NotApplicable);
         let alone = plan("", "", "", "x: {from: rear.positive, to: amp.power}");
         assert_eq!(outcome(&alone, CODE, "batteries.rear"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_wire_that_joins_them_for_good_is_pointed_at() {
+        let also = finding(&plan("kind: agm", "kind: agm", "", DIRECT), CODE, "batteries.rear").also;
+        assert_eq!(also.iter().map(|label| label.place.path()).collect::<Vec<_>>(), ["wires.link"]);
     }
 }

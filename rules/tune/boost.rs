@@ -63,7 +63,7 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(setting: &str) -> String {
         format!(
@@ -89,5 +89,19 @@ mod tests {
         );
         let check = check(&plan("gain_target: 30 V"), "TUNE-05", "amplifiers.amp");
         assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "settings.amp.boost"));
+    }
+
+    #[test]
+    fn the_gain_that_leaves_room_for_the_boost_is_named() {
+        let found = finding(&plan("gain_target: 3.1 V, boost: 20 dB"), "TUNE-05", "amplifiers.amp");
+        assert!(found.mend.contains("set the gain to 3 V before it"), "{}", found.mend);
+    }
+
+    /// 30 V are clean by themselves; above that the target is wrong with any boost.
+    #[test]
+    fn a_target_that_is_too_high_by_itself_is_told_elsewhere() {
+        let of =
+            |target: &str| outcome(&plan(&format!("gain_target: {target}, boost: 3 dB")), "TUNE-05", "amplifiers.amp");
+        assert_eq!((of("30 V"), of("31 V")), (Outcome::Fail, Outcome::NotApplicable));
     }
 }

@@ -53,7 +53,7 @@ fn is_blank(setting: &Setting) -> bool {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn plan(setting: &str) -> String {
         format!("plan: 1\namplifiers: {{amp: {{}}}}\nsettings: {{amp: {{{setting}}}}}\n")
@@ -80,5 +80,18 @@ mod tests {
             let check = check(&text, "TUNE-06", "amplifiers.amp");
             assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "settings.amp.gain_target"));
         }
+    }
+
+    /// 30 V less 20 dB are 3 V.
+    #[test]
+    fn what_is_boosted_comes_off_the_voltage_that_is_offered() {
+        let told =
+            "drivers: {sub: {rms: 450 W, coils: [2 ohm]}}\nloads: {bass: {amplifier: amp, outputs: [1], coils: sub}}\n";
+        let of = |setting: &str| {
+            let text = plan(setting).replace("{amp: {}}", "{amp: {rated: [{load: 2 ohm, power: 500 W}]}}") + told;
+            offered(&text, "TUNE-06", "amplifiers.amp")[0].0.clone()
+        };
+        assert_eq!(of("low_pass: 80 Hz"), "set the gain to 30 V");
+        assert_eq!(of("low_pass: 80 Hz, boost: 20 dB"), "set the gain to 3 V");
     }
 }

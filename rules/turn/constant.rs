@@ -76,7 +76,7 @@ fn time_to_half<'t>(to: impl IntoIterator<Item = &'t Terminal>, job: &Job<'_>) -
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn plan(from: &str) -> String {
         format!(
@@ -118,5 +118,21 @@ mod tests {
     fn a_feed_that_is_not_named_leaves_it_open() {
         let check = check(&plan("{circuit: outlet}"), "TURN-01", "turn_on.remote");
         assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "turn_on.remote.from.kind"));
+    }
+
+    /// An aftermarket radio has a remote output, as one that switches something already; of a factory radio nobody knows.
+    #[test]
+    fn the_radio_is_offered_where_it_surely_has_an_output() {
+        let of = |sources: &str, more: &str| {
+            let text = format!("{}{more}{sources}", plan("{kind: constant}"));
+            let offers = offered(&text, "TURN-01", "turn_on.remote");
+            offers.into_iter().map(|(title, _)| title).filter(|title| title.starts_with("feed it")).collect::<Vec<_>>()
+        };
+        let (radio, key) =
+            ("feed it from the radio's remote output", "feed it from a circuit that is live with the key at accessory");
+        assert_eq!(of("", ""), [key]);
+        assert_eq!(of("sources: {radio: {kind: factory}}\n", ""), [key]);
+        assert_eq!(of("sources: {radio: {kind: aftermarket}}\n", ""), [radio, key]);
+        assert_eq!(of("", "  second: {from: {kind: radio-output}, to: [other.remote]}\n"), [radio, key]);
     }
 }

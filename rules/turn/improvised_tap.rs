@@ -42,7 +42,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{offered, outcome};
 
     fn of(kind: &str, tap: &str) -> Outcome {
         let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{kind: {kind}}}, {tap} to: [amp.remote]}}}}\n");
@@ -64,5 +64,16 @@ mod tests {
         assert_eq!(of("accessory", ""), Outcome::Open);
         assert_eq!(of("radio-output", ""), Outcome::NotApplicable);
         assert_eq!(of("radio-output", "tap: pierced,"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_strand_beside_a_fuse_becomes_a_fuse_tap_and_others_a_splice() {
+        let of = |tap: &str| {
+            let plan =
+                format!("plan: 1\nturn_on: {{remote: {{from: {{kind: accessory}}, tap: {tap}, to: [amp.remote]}}}}\n");
+            offered(&plan, "TURN-04", "turn_on.remote")[0].0.clone()
+        };
+        assert_eq!(of("strand-beside-fuse"), "fit a fuse tap with 1 A");
+        assert_eq!(of("pierced"), "crimp a splice");
     }
 }

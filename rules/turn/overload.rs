@@ -108,7 +108,7 @@ fn asked(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Decided<Known<Current>>
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn plan(from: &str, more: &str, first: &str) -> String {
         format!(
@@ -165,5 +165,25 @@ mod tests {
     #[test]
     fn a_tapped_circuit_is_judged_elsewhere() {
         assert_eq!(of("{kind: accessory, spare: 1 mA}", "", "100 mA"), Outcome::NotApplicable);
+    }
+
+    /// A relay's coil takes 100 mA: an output that gives less has nothing to switch it by.
+    #[test]
+    fn a_relay_is_offered_where_the_output_can_hold_its_coil() {
+        let of = |spare: &str, more: &str| {
+            let text = plan(&format!("{{kind: radio-output, spare: {spare}}}"), more, "200 mA");
+            offered(&text, "TURN-03", "turn_on.remote")
+        };
+        let relay = ("switch it through a relay of 100 mA".to_owned(), vec!["turn_on.remote.relay".to_owned()]);
+        assert_eq!(of("100 mA", ""), [relay]);
+        assert!(of("99 mA", "").is_empty());
+        assert!(of("100 mA", ", relay: {coil_current: 150 mA}").is_empty());
+    }
+
+    #[test]
+    fn what_a_lead_says_of_its_converter_comes_first() {
+        let from = |spare: &str| format!("{{kind: converter-output, of: loc, spare: {spare}}}");
+        assert_eq!(of(&from("60 mA"), "", "50 mA"), Outcome::Fail);
+        assert_eq!(of(&from("200 mA"), "", "150 mA"), Outcome::Pass);
     }
 }

@@ -58,7 +58,7 @@ fn size_below(square_millimetres: f64) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(conductor: &str) -> String {
         format!("plan: 1\nwires: {{main: {{size: 4 AWG, {conductor}}}}}\n")
@@ -82,5 +82,21 @@ mod tests {
         assert_eq!(open.outcome, Outcome::Open);
         assert_eq!(open.needs[0].path(), "wires.main.conductor");
         assert_eq!(outcome(&plan("conductor: aluminium"), "WIRE-03", "wires.main"), Outcome::NotApplicable);
+    }
+
+    /// 62.9 % of the conductance: from 4 to 6 AWG, from 4/0 (107.2 mm2, worth 67.4 mm2) to 2/0 (67.4 mm2) or 1/0.
+    #[test]
+    fn the_copper_that_it_is_worth_is_named_as_a_gauge_and_the_clad_wire_that_does() {
+        let of = |size: &str| {
+            let text = plan("conductor: copper-clad-aluminium").replace("4 AWG", size);
+            finding(&text, "WIRE-03", "wires.main")
+        };
+        assert!(of("4 AWG").title.ends_with("no more than 6 AWG") || of("4 AWG").title.ends_with("7 AWG"));
+        assert!(of("4/0 AWG").title.ends_with("2/0 AWG") || of("4/0 AWG").title.ends_with("1/0 AWG"));
+        let clad = of("8 AWG").mend;
+        let clad = clad.strip_prefix("fit 8 AWG of copper, or ").and_then(|rest| rest.split(" of ").next());
+        let clad = crate::quantity::Gauge::read(clad.expect("a size")).expect("a gauge");
+        let ratio = clad.square_millimetres() / crate::quantity::Gauge::Awg(8).square_millimetres();
+        assert!((1.58..2.6).contains(&ratio), "{ratio}");
     }
 }

@@ -103,4 +103,11 @@ mod tests {
         assert_eq!(outcome(&plan("insulation: 105 C"), "WIRE-04", "wires.main"), Outcome::Pass);
         assert_eq!(outcome(&plan("path: [cargo]"), "WIRE-04", "wires.main"), Outcome::Pass);
     }
+
+    /// Not even a class of 40 C is wrong for sure where the way is not stated.
+    #[test]
+    fn a_way_that_is_not_stated_may_be_a_cool_one() {
+        assert_eq!(outcome(&plan("insulation: 40 C"), "WIRE-04", "wires.main"), Outcome::Open);
+        assert_eq!(outcome(&plan("insulation: 105 C"), "WIRE-04", "wires.main"), Outcome::Pass);
+    }
 }

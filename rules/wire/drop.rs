@@ -100,7 +100,7 @@ fn mend(
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn plan(length: &str, conductor: &str) -> String {
         format!(
@@ -148,5 +148,31 @@ mod tests {
     #[test]
     fn an_amplifier_without_a_feed_has_no_drop() {
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "WIRE-02", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+
+    /// What the conductor alone loses is what a thicker one saves: joints and fuses stay.
+    #[test]
+    fn the_size_it_proposes_does_at_any_length() {
+        for metres in [6.0, 8.0, 10.0, 12.0, 14.0, 17.0] {
+            let long = plan(&format!("{metres} m"), "conductor: copper,");
+            let mend = check(&long, "WIRE-02", "amplifiers.amp").finding.expect("too long").mend;
+            let size = mend.strip_prefix("fit ").and_then(|rest| rest.split(" of").next()).expect("a size");
+            let mended = long.replacen("8 AWG", size, 1);
+            assert_eq!(outcome(&mended, "WIRE-02", "amplifiers.amp"), Outcome::Pass, "{metres} m, {size}");
+        }
+    }
+
+    #[test]
+    fn one_size_throughout_is_offered_for_the_wires_that_are_thinner() {
+        let throughout = |back: &str| {
+            let back = format!("to: grounds.floor, size: {back}");
+            let text = plan("7 m", "conductor: copper,").replace("to: grounds.floor, size: 8 AWG", &back);
+            let offers = offered(&text, "WIRE-02", "amplifiers.amp");
+            assert_eq!(offers[0], ("lay 6 AWG".to_owned(), vec!["wires.main.size".to_owned()]));
+            offers.into_iter().find(|(title, _)| title == "lay 6 AWG throughout").expect("throughout").1
+        };
+        assert_eq!(throughout("8 AWG"), ["wires.main.size", "wires.return.size"]);
+        assert_eq!(throughout("6 AWG"), ["wires.main.size"]);
+        assert_eq!(throughout("2 AWG"), ["wires.main.size"]);
     }
 }

@@ -215,4 +215,14 @@ mod tests {
         assert_eq!(check(&text, "WIRE-06", "amplifiers.amp").needs[0].path(), "wires.return.size");
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "WIRE-06", "amplifiers.amp"), Outcome::NotApplicable);
     }
+
+    /// An amplifier that returns to the body: its current goes back to the battery through the battery's own return.
+    #[test]
+    fn a_feed_counts_unless_its_amplifier_returns_to_the_battery_itself() {
+        let plan = "plan: 1\namplifiers: {amp: {}}\nbatteries: {rear: {}}\ngrounds: {floor: {}, sill: {}}\nwires:\n  \
+                    feed: {from: rear.positive, to: amp.power, size: 1/0 AWG, conductor: copper}\n  \
+                    own: {from: amp.ground, to: grounds.sill, size: 1/0 AWG, conductor: copper}\n  \
+                    back: {from: rear.negative, to: grounds.floor, size: 4 AWG, conductor: copper}\n";
+        assert_eq!(outcome(plan, "WIRE-06", "batteries.rear"), Outcome::Fail);
+    }
 }

@@ -86,7 +86,7 @@ fn fits(end: &WireEnd<'_, '_>, (place, thread): (Place, Thread)) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(end: &str, fastener: &str) -> String {
         format!(
@@ -137,5 +137,14 @@ mod tests {
         assert_eq!(need("kind: ring", M8), "wires.return.ends.to.made");
         assert_eq!(need("kind: ring, made: crimped", M8), "wires.return.ends.to.stud");
         assert_eq!(need("kind: ring, made: crimped, stud: 8 mm", ""), "grounds.floor.fastener.thread");
+    }
+
+    #[test]
+    fn a_ring_is_too_small_or_too_large() {
+        let of = |stud: &str| {
+            let text = plan(&format!("kind: ring, stud: {stud}, made: crimped"), M8);
+            finding(&text, "WIRE-09", "wires.return.ends.to").at.text
+        };
+        assert_eq!((of("6 mm").as_str(), of("10 mm").as_str()), ("too small to go on", "too large to sit flat"));
     }
 }

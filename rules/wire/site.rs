@@ -116,3 +116,35 @@ fn made_at_least(square_millimetres: f64) -> Option<Gauge> {
     let sizes = (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg);
     sizes.into_iter().find(|gauge| gauge.square_millimetres() >= square_millimetres * (1.0 - 1e-9))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Even numbers down to 2 AWG, then each: what is sold.
+    #[test]
+    fn wires_are_made_in_even_gauges_and_thick_ones_in_each() {
+        let plan = crate::plan::read("plan: 1\n".to_owned()).plan;
+        let house = crate::house::House::default();
+        let job = Job::new(&plan, &house);
+        let after = |than: &str| {
+            let sizes = thicker(Gauge::read(than).expect("a gauge"), &job);
+            sizes.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
+        };
+        assert_eq!(after("10 AWG"), "8 AWG 6 AWG 4 AWG 2 AWG 1 AWG 1/0 AWG 2/0 AWG 3/0 AWG 4/0 AWG");
+        assert_eq!(after("21 mm2"), "4 AWG 2 AWG 1 AWG 1/0 AWG 2/0 AWG 3/0 AWG 4/0 AWG");
+        assert_eq!(after("4/0 AWG"), "");
+    }
+
+    #[test]
+    fn the_next_gauge_that_is_made_is_found_by_area() {
+        for (least, gauge) in
+            [(0.5, 18), (21.0, 4), (22.0, 2), (34.0, 1), (43.0, 0), (54.0, -1), (68.0, -2), (86.0, -3)]
+        {
+            assert_eq!(made_at_least(least), Some(Gauge::Awg(gauge)), "{least} mm2");
+        }
+        let four = Gauge::Awg(4);
+        assert_eq!(made_at_least(four.square_millimetres()), Some(four));
+        assert_eq!(made_at_least(120.0), None);
+    }
+}

@@ -102,4 +102,21 @@ mod tests {
         let needs: Vec<String> = missing.needs.iter().map(crate::solve::Place::path).collect();
         assert_eq!(needs, ["loads.bass.lead.length", "loads.bass.lead.size"]);
     }
+
+    /// The thinnest American gauge that keeps the loss in bounds, and no thinner one.
+    #[test]
+    fn the_size_it_proposes_is_the_thinnest_that_does() {
+        let sizes = ["16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG"];
+        for half_metres in 6..=40 {
+            let text = |size: &str| {
+                plan(&format!("lead: {{size: {size}, conductor: copper, length: {} m}}", f64::from(half_metres) / 2.0))
+            };
+            let finding = check(&text("18 AWG"), "WIRE-11", "loads.bass").finding.expect("too long for 18 AWG");
+            let size =
+                finding.mend.strip_prefix("fit ").and_then(|rest| rest.split(',').next()).expect("a size").to_owned();
+            let outcomes = sizes.map(|size| outcome(&text(size), "WIRE-11", "loads.bass"));
+            let thinnest = outcomes.iter().position(|outcome| *outcome == Outcome::Pass).expect("some do");
+            assert_eq!(size, sizes[thinnest], "{half_metres} half metres: {outcomes:?}");
+        }
+    }
 }

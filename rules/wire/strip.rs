@@ -71,7 +71,7 @@ fn asked(end: &WireEnd<'_, '_>, job: &Job<'_>) -> (Quantity<Length>, Origin) {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(end: &str, terminals: &str) -> String {
         format!(
@@ -107,5 +107,16 @@ mod tests {
         let check = check(&plan("kind: bare", ""), "WIRE-10", "wires.main.ends.to");
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.needs[0].path(), "wires.main.ends.to.strip");
+    }
+
+    #[test]
+    fn it_says_what_too_long_and_too_short_do_and_who_asks() {
+        let of = |strip: &str| {
+            let text = plan(&format!("kind: ferrule, strip: {strip}"), "terminals: {strip: 12 mm}");
+            finding(&text, "WIRE-10", "wires.main.ends.to")
+        };
+        assert_eq!(of("20 mm").at.text, "metal stands out of the terminal");
+        assert_eq!(of("6 mm").at.text, "the screw sits on insulation");
+        assert_eq!(of("6 mm").also[0].place.path(), "amplifiers.amp.terminals.strip");
     }
 }

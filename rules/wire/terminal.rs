@@ -74,7 +74,7 @@ fn takes(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Decided<(Place, Gauge)> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(size: &str, takes: &str) -> String {
         format!(
@@ -107,5 +107,13 @@ mod tests {
         let text = plan("4 AWG", "");
         assert_eq!(check(&text, "WIRE-05", "wires.one.ends.to").needs[0].path(), "amplifiers.amp.terminals.power");
         assert_eq!(check(&text, "WIRE-05", "wires.two.ends.from").needs[0].path(), "blocks.hub.outputs.two.takes");
+    }
+
+    #[test]
+    fn the_end_is_named_and_a_terminal_that_is_not_there_takes_nothing() {
+        let text = plan("3 AWG", "terminals: {power: 4 AWG}");
+        assert!(finding(&text, "WIRE-05", "wires.one.ends.to").at.text.ends_with("at the end at amp.power"));
+        let gone = text.replace("from: hub.two", "from: hub.nine");
+        assert_eq!(outcome(&gone, "WIRE-05", "wires.two.ends.from"), Outcome::NotApplicable);
     }
 }

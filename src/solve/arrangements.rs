@@ -288,4 +288,47 @@ mod tests {
         assert!(found.len() < 100, "{}", found.len());
         assert!(found.iter().any(|one| (one.ohms / 4.07 - 0.5).abs() < 0.01));
     }
+
+    /// Of all ways that come to the same impedance the most even one stays, in whatever order they are found. By hand and
+    /// by counting all networks of these coils apart from this program: the least unevenness at each impedance.
+    #[test]
+    fn of_the_same_impedance_the_most_even_way_stays() {
+        let unevenness = |coils: &[(f64, f64)], ohms: f64| {
+            let found = of(&units(coils), f64::INFINITY);
+            let one = found.iter().find(|one| (one.ohms / ohms - 1.0).abs() < SAME).expect("such an impedance");
+            one.unevenness()
+        };
+        let pairs = [(4.0, 100.0), (4.0, 100.0), (8.0, 100.0), (8.0, 100.0)];
+        let turned = [(8.0, 100.0), (4.0, 100.0), (8.0, 100.0), (4.0, 100.0)];
+        for (ohms, least) in [(12.0, 2.0), (8.0 / 3.0, 2.0), (6.0, 2.0), (16.0 / 3.0, 2.0)] {
+            for coils in [pairs, turned] {
+                assert!((unevenness(&coils, ohms) - least).abs() < 1e-9, "{ohms}: {}", unevenness(&coils, ohms));
+            }
+        }
+        let ratings = [(4.0, 100.0), (4.0, 200.0), (8.0, 100.0)];
+        assert!((unevenness(&ratings, 3.0) - 4.5).abs() < 1e-9);
+        assert!((unevenness(&ratings, 20.0 / 3.0) - 2.25).abs() < 1e-9);
+        let six = [(4.0, 100.0); 6];
+        assert!((unevenness(&six, 8.0 / 3.0) - 1.0).abs() < 1e-9);
+        assert!((unevenness(&six, 6.0) - 1.0).abs() < 1e-9);
+    }
+
+    /// Eight equal coils make half of one's impedance as four strings of two or as two sets of four: the latter has fewer
+    /// branches to wire.
+    #[test]
+    fn of_even_ways_the_simplest_stays() {
+        let found = of(&equal(8), 1.0);
+        let half = found.iter().find(|one| (one.ohms - 2.0).abs() < 1e-9).expect("2 ohm");
+        let four = |from: usize| (from..from + 4).map(|at| format!("d{at}.1")).collect::<Vec<_>>().join(", ");
+        assert_eq!(
+            half.coils.to_string(),
+            format!("{{series: [{{parallel: [{}]}}, {{parallel: [{}]}}]}}", four(0), four(4))
+        );
+    }
+
+    #[test]
+    fn a_coil_without_a_rating_is_refused() {
+        assert!(of(&units(&[(4.0, 0.0), (4.0, 100.0)]), 1.25).is_empty());
+        assert!(of(&units(&[(0.0, 100.0), (4.0, 100.0)]), f64::INFINITY).is_empty());
+    }
 }

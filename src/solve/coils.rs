@@ -296,4 +296,46 @@ mod tests {
         let mixed = dc(way, &format!("coils: {{parallel: [a, b]}}, {LEAD}"));
         assert!(matches!(mixed, Err(Undecided::NotApplicable(_))), "{mixed:?}");
     }
+
+    fn rated(points: &[(f64, f64)]) -> Vec<RatedPower> {
+        let point =
+            |(ohms, watts): &(f64, f64)| RatedPower { load: Quantity::new(*ohms), power: Quantity::new(*watts) };
+        points.iter().map(point).collect()
+    }
+
+    /// 200 W into 2 ohm and 50 W into 8 ohm: 20 V, so 100 W into 4 ohm. Above all that is rated the rails hold the voltage,
+    /// under it nobody has promised more than the last rated power.
+    #[test]
+    fn power_between_two_rated_loads_and_beyond_them() {
+        let stiff = rated(&[(8.0, 50.0), (2.0, 200.0)]);
+        let at = |ohms| rated_power(&stiff, ohms).expect("rated");
+        assert!(at(4.0).is_point() && (at(4.0).low() - 100.0).abs() < 1e-9, "{}", at(4.0));
+        // A soft supply: 150 W into 2 ohm; halfway on the scale of logarithms lies the geometric mean.
+        let soft = rated_power(&rated(&[(8.0, 50.0), (2.0, 150.0)]), 4.0).expect("rated");
+        assert!((soft.low() - 7500.0_f64.sqrt()).abs() < 1e-9, "{soft}");
+        let soft = rated_power(&rated(&[(8.0, 50.0), (2.0, 150.0)]), 3.0).expect("rated");
+        assert!((soft.low() - 150.0 * (50.0_f64 / 150.0).powf(1.5_f64.log(4.0))).abs() < 1e-9, "{soft}");
+        assert_eq!(at(1.0), Range::new(200.0, 400.0));
+        assert_eq!(at(16.0), Range::new(25.0, 50.0));
+        assert_eq!(rated_power(&stiff, 0.0), None);
+        assert_eq!(rated_power(&[], 4.0), None);
+    }
+
+    #[test]
+    fn a_rating_of_nothing_counts_for_nothing() {
+        let only_two = rated_power(&rated(&[(2.0, 200.0)]), 4.0);
+        assert_eq!(rated_power(&rated(&[(2.0, 200.0), (4.0, 0.0)]), 4.0), only_two);
+        assert_eq!(rated_power(&rated(&[(2.0, 200.0), (0.0, 300.0)]), 1.0), Some(Range::new(200.0, 400.0)));
+        assert_eq!(rated_power(&rated(&[(0.0, 0.0)]), 4.0), None);
+    }
+
+    #[test]
+    fn a_coil_of_no_ohms_is_none_stated() {
+        let plan = "plan: 1\ndrivers: {sub: {coils: [0 ohm]}}\n".to_owned();
+        let reading = crate::plan::read(plan);
+        let house = House::default();
+        let job = Job::new(&reading.plan, &house);
+        let coil = Coil { driver: "sub".into(), number: 1, reversed: false };
+        assert!(coil_impedance(&job, &coil).is_err());
+    }
 }

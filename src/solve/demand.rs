@@ -200,4 +200,37 @@ mod tests {
         let apart = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: t}";
         assert!((audio(apart) - 75.0).abs() < 1e-9);
     }
+
+    /// No share of full power makes more heat than the one that is said to, whatever the stage.
+    #[test]
+    fn the_hottest_duty_is_the_hottest() {
+        for (class, full) in [
+            (Some(AmplifierClass::Ab), 0.6),
+            (Some(AmplifierClass::Ab), 0.4),
+            (Some(AmplifierClass::H), 0.7),
+            (Some(AmplifierClass::G), 0.8),
+            (Some(AmplifierClass::D), 0.8),
+            (None, 0.5),
+        ] {
+            let heat = |duty: f64| duty / at_duty(class, full, duty) - duty;
+            let hottest = hottest_duty(class, full);
+            assert!(hottest > 0.0 && hottest <= 1.0, "{class:?} {hottest}");
+            for part in 1..=1000 {
+                let duty = f64::from(part) / 1000.0;
+                assert!(heat(duty) <= heat(hottest) + 1e-12, "{class:?} of {full}: more at {duty} than at {hottest}");
+            }
+        }
+    }
+
+    #[test]
+    fn an_efficiency_of_nothing_is_none_stated() {
+        let plan = "plan: 1\namplifiers: {amp: {efficiency: 0 %, rated: [{load: 4 ohm, power: 75 W}]}}\n".to_owned();
+        let reading = crate::plan::read(plan);
+        let house = House::default();
+        let job = Job::new(&reading.plan, &house);
+        let Err(Undecided::Open(needs)) = efficiency(&job, &job.amplifiers[0]) else {
+            panic!("nothing comes out of it")
+        };
+        assert_eq!(needs[0].path(), "amplifiers.amp.class");
+    }
 }

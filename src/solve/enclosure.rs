@@ -191,4 +191,49 @@ mod tests {
         let speed = |watts| vent_speed(DRIVER, 50.0, vent, watts);
         assert!((speed(400.0) / speed(100.0) - 2.0).abs() < 1e-9);
     }
+
+    /// Small 1973 as printed, with QL in every term: a box tuned under the driver's resonance that leaks.
+    #[test]
+    fn leaks_and_tuning_stand_where_the_printed_formula_has_them() {
+        let (resonance, q, vas, litres, tuning, ql) = (30.0, 0.4, 70.0, 50.0, 24.0, 7.0);
+        let driver = Parameters { resonance, total_q: q, compliance_volume: vas };
+        let (h, alpha): (f64, f64) = (tuning / resonance, vas / litres);
+        let a1 = (ql + h * q) / (h.sqrt() * ql * q);
+        let a2 = (h + (alpha + 1.0 + h * h) * ql * q) / (h * ql * q);
+        let a3 = (h * ql + q) / (h.sqrt() * ql * q);
+        for hertz in [12.0, 20.0, 24.0, 30.0, 45.0, 90.0] {
+            let x: f64 = hertz / (resonance * tuning).sqrt();
+            let (re, im) = (x.powi(4) - a2 * x.powi(2) + 1.0, -a1 * x.powi(3) + a3 * x);
+            let printed = 20.0 * (x.powi(4) / (re * re + im * im).sqrt()).log10();
+            let found = vented_response(driver, litres, tuning, ql, hertz);
+            assert!((found - printed).abs() < 1e-9, "{hertz} Hz: {found}, printed {printed}");
+        }
+    }
+
+    /// Two vents of 80 cm2 and 25 cm hold 4 litres of air. By hand: 1.463 radii of 50.5 mm lengthen them to 0.3238 m, and
+    /// 50 litres are tuned to 343 / 2 pi sqrt(0.016 / (0.05 x 0.3238)) = 54.3 Hz.
+    #[test]
+    fn two_vents_hold_twice_the_air_and_tune_higher() {
+        let two = Opening { area: 0.008, length: 0.25, count: 2.0 };
+        assert!((two.litres() - 4.0).abs() < 1e-12);
+        let one = Opening { count: 1.0, ..two };
+        assert!((tuning(two, 50.0) - 54.3).abs() < 0.1, "{}", tuning(two, 50.0));
+        assert!((tuning(two, 50.0) / tuning(one, 50.0) - std::f64::consts::SQRT_2).abs() < 1e-12);
+    }
+
+    /// Reference efficiency is 9.64e-10 fs^3 Vas / Q with Vas in litres (Small 1972, at 345 m/s; memory). Power radiated
+    /// into half space is rho w^2 U^2 / 2 pi c; at its tuning the box gives (h^2 / alpha)^2 of what the driver would.
+    #[test]
+    fn the_air_in_a_vent_is_as_fast_as_the_power_radiated_asks() {
+        for count in [1.0, 2.0] {
+            let vent = Opening { area: 0.008, length: 0.25, count };
+            let tuned = tuning(vent, 50.0);
+            let efficiency = 9.64e-10 * 30.0_f64.powi(3) * 60.0 / 0.45;
+            let watts = 300.0 * efficiency * ((tuned / 30.0).powi(2) / (60.0 / 50.0)).powi(2);
+            let flow = (watts * 2.0 * PI * SOUND / AIR).sqrt() / (2.0 * PI * tuned);
+            let speed = 2.0_f64.sqrt() * flow / (count * 0.008);
+            let found = vent_speed(DRIVER, 50.0, vent, 300.0);
+            assert!((found / speed - 1.0).abs() < 0.02, "{found} m/s, by hand {speed}");
+        }
+    }
 }

@@ -204,3 +204,69 @@ pub fn bundle(wire: &Wire) -> usize {
 pub fn sub(place: &Place, key: &'static str) -> Place {
     place.sub(key)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+        let reading = plan::read(plan.to_owned());
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        look(&Job::new(&reading.plan, &house))
+    }
+
+    #[test]
+    fn the_hottest_place_on_the_way_counts_wherever_it_comes() {
+        let of = |path: &str| {
+            let plan = format!("plan: 1\nwires: {{main: {{path: [{path}]}}}}\n");
+            of_job(&plan, |job| job.ambient(&job.wires[0]).range)
+        };
+        let (hot, cool) = (of("engine-bay"), of("cargo"));
+        assert!(hot.high() > cool.high() + 10.0, "{hot} and {cool}");
+        assert_eq!(of("engine-bay, firewall, cargo"), hot);
+        assert_eq!(of("cargo, firewall, engine-bay"), hot);
+    }
+
+    /// A wire in a full conduit or under carpet loses heat like one of three, and one of more like one of more.
+    #[test]
+    fn a_covered_wire_counts_as_one_of_three() {
+        for (facts, conductors) in [
+            ("", 1),
+            ("bundle: 2", 2),
+            ("covering: carpet", 3),
+            ("covering: conduit", 3),
+            ("covering: conduit, bundle: 2", 3),
+            ("covering: carpet, bundle: 5", 5),
+        ] {
+            let plan = format!("plan: 1\nwires: {{main: {{{facts}}}}}\n");
+            of_job(&plan, |job| assert_eq!(bundle(&job.wires[0]), conductors, "{facts}"));
+        }
+    }
+
+    /// Lithium iron phosphate rests above 13 V, lead under it; two batteries in series have twice the voltage and twice the
+    /// resistance.
+    #[test]
+    fn batteries_by_kind_and_in_series() {
+        of_job("plan: 1\n", |job| {
+            let place = Place::of("vehicle.battery");
+            let of = |kind| Battery { kind, ..Battery::default() };
+            let rest = |kind, multiple| job.rest_voltage(&of(kind), &place, multiple).range;
+            let lithium = rest(Some(BatteryKind::LithiumIronPhosphate), 1.0);
+            assert!(lithium.low() > 13.0 && rest(Some(BatteryKind::Agm), 1.0).high() < 13.1, "{lithium}");
+            assert_eq!(rest(None, 2.0), rest(None, 1.0) * 2.0);
+            let resists = |battery: &Battery, multiple| job.battery_resistance(battery, &place, multiple).range;
+            let cranks = |amperes| Battery {
+                cold_cranking: Some(crate::quantity::Quantity::new(amperes)),
+                ..Battery::default()
+            };
+            for battery in [Battery::default(), cranks(600.0)] {
+                assert_eq!(resists(&battery, 2.0), resists(&battery, 1.0) * 2.0);
+            }
+            // Twice the cranking current is half the resistance; none at all says nothing.
+            assert!((resists(&cranks(600.0), 1.0).high() / resists(&cranks(1200.0), 1.0).high() - 2.0).abs() < 1e-9);
+            assert_eq!(resists(&cranks(0.0), 1.0), resists(&Battery::default(), 1.0));
+        });
+    }
+}

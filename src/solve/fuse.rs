@@ -259,3 +259,21 @@ pub fn fault_share(
 pub fn element_resistance(rating: Quantity<Current>, drop: Range<Voltage>) -> Range<Resistance> {
     drop / Range::from(rating)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO 8820-3 parts the regular blades above 30 A: 30 A itself opens by the gates of the smaller ones.
+    #[test]
+    fn each_form_and_rating_has_its_gates_and_names_its_standard() {
+        let of = |form: FuseForm, amperes: f64| form.gates(Quantity::new(amperes));
+        assert_eq!(of(FuseForm::BladeRegular, 30.0), REGULAR);
+        assert_eq!(of(FuseForm::BladeRegular, 35.0), REGULAR_HIGH);
+        assert_ne!(REGULAR, REGULAR_HIGH);
+        for form in [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown] {
+            let part = if form == FuseForm::BoltDown { "ISO 8820-5" } else { "ISO 8820-3" };
+            assert!(form.source().starts_with(part), "{form:?}: {}", form.source());
+        }
+    }
+}

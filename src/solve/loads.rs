@@ -264,3 +264,67 @@ pub fn arrangements(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arrang
     });
     Ok(found)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    fn of_job<T>(amplifier: &str, loads: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{{amplifier}}}}}\ndrivers: {{a: {{kind: woofer, rms: 100 W, coils: [4 ohm]}}, \
+             b: {{kind: woofer, rms: 100 W, coils: [8 ohm]}}, none: {{rms: 0 W, coils: [4 ohm]}}}}\nloads: {{{loads}}}\n"
+        );
+        let reading = crate::plan::read(plan);
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        look(&Job::new(&reading.plan, &house))
+    }
+
+    const BRIDGED: &str = "one: {amplifier: amp, outputs: [1, 2], coils: b}";
+
+    fn needs<T: std::fmt::Debug>(decided: Decided<T>) -> String {
+        match decided {
+            Err(Undecided::Open(places)) => places[0].path(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// Across two channels each carries half of the load, so that two of 4 ohm are made for 8 ohm.
+    #[test]
+    fn a_bridged_pair_is_made_for_twice_the_load_of_one_channel() {
+        let of = |amplifier: &str| of_job(amplifier, BRIDGED, |job| least_ohms(&job.loads[0], &job.amplifiers[0]));
+        assert_eq!(of("minimum_load: 4 ohm, bridged: {rated: []}"), Ok(8.0));
+        assert_eq!(of("minimum_load: 1 ohm, bridged: {rated: []}"), Ok(2.0));
+        assert_eq!(of("minimum_load: 2 ohm, bridged: {rated: [], minimum_load: 5 ohm}"), Ok(5.0));
+        assert_eq!(needs(of("minimum_load: 2 ohm")), "amplifiers.amp.bridged");
+        assert!(matches!(of("minimum_load: 2 ohm, bridged: none"), Err(Undecided::NotApplicable(_))));
+        let rated = |amplifier: &str| of_job(amplifier, BRIDGED, |job| power(&job.loads[0], job));
+        assert_eq!(needs(rated("rated: [{load: 4 ohm, power: 100 W}]")), "amplifiers.amp.bridged");
+    }
+
+    /// 4 and 8 ohm on one output are 2.667 ohm: between 4 and 2 ohm, and two parts in three go into the 4 ohm.
+    #[test]
+    fn loads_side_by_side_share_what_the_output_gives() {
+        let two = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: b}";
+        let amplifier = "rated: [{load: 4 ohm, power: 100 W}, {load: 2 ohm, power: 200 W}]";
+        of_job(amplifier, two, |job| {
+            let of = |at: usize| power(&job.loads[at], job).expect("rated").high();
+            assert!((of(0) - 100.0).abs() < 1e-9 && (of(1) - 50.0).abs() < 1e-9, "{} {}", of(0), of(1));
+        });
+        // Just what is rated passes, and less than the smallest rated load has no power of its own.
+        let of = |least: &str| {
+            let amplifier = format!("rated: [{{load: {least}, power: 100 W}}]");
+            of_job(&amplifier, "one: {amplifier: amp, outputs: [1], coils: a}", |job| power(&job.loads[0], job))
+        };
+        assert_eq!(of("4 ohm"), Ok(Range::point(100.0)));
+        assert!(matches!(of("4.1 ohm"), Err(Undecided::NotApplicable(_))));
+    }
+
+    #[test]
+    fn a_driver_that_takes_nothing_states_no_rating() {
+        let load = "one: {amplifier: amp, outputs: [1], coils: none}";
+        let rating = of_job("", load, |job| coil_rating(job, job.loads[0].coils.as_ref().expect("coils").coils()[0]));
+        assert_eq!(needs(rating), "drivers.none.rms");
+    }
+}

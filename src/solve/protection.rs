@@ -477,3 +477,96 @@ impl Job<'_> {
         ways.filter(|way| !goes_on(way)).collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+        let reading = plan::read(plan.to_owned());
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        look(&Job::new(&reading.plan, &house))
+    }
+
+    const WIRE: &str = "size: 4 AWG, conductor: copper, stranding: solid, insulation: 75 C, joint_resistance: 0.5 mohm";
+
+    fn fuse(distance: &str) -> String {
+        format!("{{form: bolt-down, rating: 100 A, resistance: 0.4 mohm{distance}}}")
+    }
+
+    /// 12.6 V behind 5 mohm; a feed of 4 m with a fuse at its end, and a body of 2 mohm to come back by.
+    fn feed(fuses: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 2 mohm, \
+             battery: {{internal_resistance: 5 mohm, rest_voltage: 12.6 V}}}}\n\
+             wires: {{feed: {{from: battery.positive, to: amp.power, length: 4 m, {WIRE}{fuses}}}}}\n"
+        )
+    }
+
+    /// A short at the far end is least where all is warm and the body lies in the way, most right at the strap: 4 m of
+    /// 21.15 mm2 at 0.017241 ohm mm2/m are 3.26 mohm at 20 C and 21.6 % more at 75 C. The joint at the post is in it.
+    #[test]
+    fn the_body_and_the_heat_make_a_fault_smaller() {
+        of_job(&feed(""), |job| {
+            let ways = job.ways_to(0);
+            let found = job.fault_current(ways[0]).expect("stated");
+            let metal = 4.0 * 0.017_241 / 21.15;
+            let (cold, warm) = (0.005 + 0.0005 + metal, 0.005 + 0.0005 + metal * (1.0 + 0.003_93 * 55.0) + 0.002);
+            assert!((found.high() / (12.6 / cold) - 1.0).abs() < 0.002, "{found}");
+            assert!((found.low() / (12.6 / warm) - 1.0).abs() < 0.002, "{found}");
+        });
+    }
+
+    /// What lies between two fuses of a wire is its length less both their distances.
+    #[test]
+    fn fuses_at_both_ends_leave_the_middle_between_them() {
+        let plan = feed(&format!(", fuse: {}, far_fuse: {}", fuse(", distance: 20 cm"), fuse(", distance: 50 cm")));
+        of_job(&plan, |job| {
+            let passes = &job.ways_to(0)[0].passes;
+            let metres: Vec<f64> = passes
+                .iter()
+                .filter_map(|pass| if let Pass::Stretch(_, metres) = pass { *metres } else { None })
+                .collect();
+            assert_eq!(metres.len(), 3);
+            for (found, stated) in metres.iter().zip([0.2, 3.3, 0.5]) {
+                assert!((found - stated).abs() < 1e-12, "{metres:?}");
+            }
+        });
+    }
+
+    /// A fuse protects what lies behind it, and neither the wire before it nor one beside it.
+    #[test]
+    fn a_fuse_protects_what_lies_behind_it_alone() {
+        let plan = format!(
+            "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {}}}, two: {{}}}}}}}}\nwires:\n  \
+             a_main: {{from: battery.positive, to: split.in}}\n  b_one: {{from: split.one, to: amp.power}}\n  \
+             c_two: {{from: split.two, to: other.power}}\n",
+            fuse("")
+        );
+        of_job(&plan, |job| {
+            let names = |fuse| job.protected_by(fuse).into_iter().map(|wire| job.wires[wire].name).collect::<Vec<_>>();
+            assert_eq!(job.protection().fuses.len(), 1);
+            assert_eq!(names(0), ["b_one"]);
+        });
+    }
+
+    /// Two batteries on one wire, a fuse near the first only: from the second all of the wire is without a fuse.
+    #[test]
+    fn every_battery_has_its_own_unfused_run() {
+        let plan = format!(
+            "plan: 1\nbatteries: {{rear: {{}}}}\nwires: {{link: {{from: battery.positive, to: rear.positive, length: 4 m, \
+             {WIRE}, fuse: {}}}}}\n",
+            fuse(", distance: 20 cm")
+        );
+        of_job(&plan, |job| {
+            let runs = &job.protection().exposures;
+            let found: Vec<(usize, f64)> =
+                runs.iter().map(|run| (run.source, run.length.clone().expect("stated").high())).collect();
+            assert_eq!(found, [(0, 0.2), (1, 3.8)]);
+            assert_eq!(job.fuse_distance(0).expect("stated").0, 0);
+            assert_eq!(job.unfused_runs(0).len(), 1);
+        });
+    }
+}

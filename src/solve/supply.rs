@@ -539,3 +539,126 @@ fn magnitude<D: crate::quantity::Dimension>(range: Range<D>) -> Range<D> {
     let least = if range.low() <= 0.0 && range.high() >= 0.0 { 0.0 } else { range.low().abs().min(range.high().abs()) };
     Range::new(least, most)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+
+    /// What is asked of a job; the text must be a plan without faults of shape.
+    fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+        let reading = crate::plan::read(plan.to_owned());
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let house = House::default();
+        look(&Job::new(&reading.plan, &house))
+    }
+
+    fn near(found: Range<Resistance>, ohms: f64) {
+        assert!(found.is_point() && (found.low() - ohms).abs() < 1e-9, "{found}, not {ohms}");
+    }
+
+    const WIRE: &str = "size: 4 AWG, conductor: copper, stranding: solid, insulation: 105 C, length: 5 m, path: [cargo], \
+                        joint_resistance: 0.5 mohm";
+    const NEAR: &str = "{form: bolt-down, rating: 100 A, distance: 20 cm, resistance: 0.3 mohm}";
+    const FAR: &str = "{form: bolt-down, rating: 100 A, distance: 20 cm, resistance: 0.4 mohm}";
+
+    /// Each fuse adds its element and the two joints of its holder to a wire's own two joints.
+    #[test]
+    fn a_wire_has_its_metal_its_joints_and_both_its_fuses() {
+        let warm = Range::point(20.0);
+        let of = |fuses: &str| {
+            let plan = format!("plan: 1\nwires: {{feed: {{{WIRE}{fuses}}}}}\n");
+            of_job(&plan, |job| {
+                let metal = job.conductor_resistance(&job.wires[0], Range::point(5.0), warm).expect("stated");
+                let whole = wire_resistance(job, &job.wires[0], warm).expect("stated");
+                assert!((whole.high() - metal.high() - (whole.low() - metal.low())).abs() < 1e-12);
+                Range::point(whole.low() - metal.low())
+            })
+        };
+        near(of(""), 0.001);
+        near(of(&format!(", fuse: {NEAR}")), 0.001 + 0.0013);
+        near(of(&format!(", far_fuse: {FAR}")), 0.001 + 0.0014);
+        near(of(&format!(", fuse: {NEAR}, far_fuse: {FAR}")), 0.001 + 0.0013 + 0.0014);
+    }
+
+    /// The joint of a block's own fuse is counted twice, as that of a holder in a wire.
+    #[test]
+    fn a_blocks_output_is_a_joint_or_a_fuse_between_two() {
+        let of = |fuse: &str| {
+            let plan = format!(
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{{fuse}}}}}}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: split.in}}\n  branch: {{from: split.one, to: amp.power}}\n"
+            );
+            of_job(&plan, |job| {
+                let is_output = |link: &&Link| matches!(link.kind, LinkKind::Output(..));
+                let link = job.graph().links.iter().find(is_output).expect("an output");
+                let found = resistance(job, link, &[Range::point(20.0); 2], true).expect("stated");
+                (found, job.house.assumptions.joint.range)
+            })
+        };
+        let (bare, joint) = of("");
+        assert_eq!(bare, joint);
+        let (fused, joint) = of(&format!("fuse: {NEAR}"));
+        assert_eq!(fused, joint * 2.0 + Range::point(0.0003));
+    }
+
+    /// A lorry's two batteries in series: 24 V, and its regulator holds twice what a car's does.
+    #[test]
+    fn a_regulator_of_24_volt_holds_twice_as_much() {
+        let of = |volts: &str, multiple| {
+            let plan = format!("plan: 1\nvehicle: {{voltage: {volts}, alternator: {{control: fixed}}}}\n");
+            of_job(&plan, |job| charging_voltage(job, multiple).range)
+        };
+        let (car, lorry) = (of("12 V", 1.0), of("24 V", 2.0));
+        assert!(car.low() > 13.0 && car.high() < 15.5, "{car}");
+        assert_eq!(lorry, car * 2.0);
+    }
+
+    /// A relay that parts the batteries while the engine is off passes nothing then.
+    #[test]
+    fn a_relay_passes_only_while_the_engine_runs() {
+        let plan = "plan: 1\nisolators: {part: {kind: relay, resistance: 1 mohm}}\nbatteries: {rear: {}}\nwires:\n  \
+                    a: {from: battery.positive, to: part.in}\n  b: {from: part.out, to: rear.positive}\n";
+        of_job(plan, |job| {
+            let is_relay = |link: &&Link| matches!(link.kind, LinkKind::Isolator(_));
+            let link = job.graph().links.iter().find(is_relay).expect("a relay");
+            let of = |runs| resistance(job, link, &[Range::point(20.0); 2], runs).expect("stated");
+            near(of(true), 0.001);
+            assert!(of(false).low() > 1e6);
+        });
+    }
+
+    /// One thin feed runs hot at full programme, one beside it hardly carries anything: each is as hot as its own current
+    /// makes it.
+    #[test]
+    fn each_wire_is_heated_by_its_own_current() {
+        let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm, alternator: {voltage: 14.2 V, \
+                    rated: 200 A, at_idle: 150 A}, battery: {internal_resistance: 5 mohm, rest_voltage: 12.6 V}}\n\
+                    amplifiers:\n  big: {class: AB, efficiency: 50 %, idle_current: 1 A, channels: 1, rated: [{load: 2 ohm, power: 600 W}]}\n  \
+                    small: {class: D, efficiency: 80 %, idle_current: 0.1 A, channels: 1, rated: [{load: 4 ohm, power: 20 W}]}\n\
+                    grounds: {floor: {}}\nwires:\n  \
+                    a: {from: battery.positive, to: big.power, size: 8 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: [cargo]}\n  \
+                    b: {from: big.ground, to: grounds.floor, size: 8 AWG, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo]}\n  \
+                    c: {from: battery.positive, to: small.power, size: 8 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: [cargo]}\n  \
+                    d: {from: small.ground, to: grounds.floor, size: 8 AWG, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo]}\n";
+        of_job(plan, |job| {
+            let of =
+                |name: &str| job.wire_temperature(job.wires.iter().find(|w| w.name == name).unwrap()).expect("hot");
+            let place = job.ambient(&job.wires[0]).range;
+            for (hot, cool) in [("a", "c"), ("b", "d")] {
+                let (hot, cool) = (of(hot), of(cool));
+                assert!(hot.high() > place.high() + 5.0, "{hot}");
+                assert!(cool.high() < place.high() + 0.5 && cool.low() == place.low(), "{cool}");
+            }
+        });
+    }
+
+    #[test]
+    fn a_size_without_a_sign_is_at_least_how_near_it_comes_to_nothing() {
+        let of = |low, high| magnitude(Range::<Current>::new(low, high));
+        assert_eq!(of(-3.0, 5.0), Range::new(0.0, 5.0));
+        assert_eq!(of(-5.0, -3.0), Range::new(3.0, 5.0));
+        assert_eq!(of(2.0, 7.0), Range::new(2.0, 7.0));
+        assert_eq!(of(-7.0, 0.0), Range::new(0.0, 7.0));
+    }
+}

@@ -1,25 +1,13 @@
-//! Ranges of results, and what the facts not known do to them.
+//! Ranges of results.
 
 use std::sync::Arc;
 
-use crate::quantity::{Current, Power, Range, Voltage};
+use crate::quantity::{Current, Range, Voltage};
 
-use super::Parameter;
 use super::circuit::Circuit;
 use super::corners::Corners;
-use super::measure::{Measure, Slopes};
+use super::measure::Measure;
 use super::point::Point;
-
-/// How a result depends on one fact.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Sensitivity {
-    /// The fact.
-    pub parameter: Parameter,
-    /// Change of the result per unit of the fact, at the middle of all ranges, in base units.
-    pub slope: f64,
-    /// The slope times the width of the fact's range: what its not being known does to the result.
-    pub influence: f64,
-}
 
 /// A network that works whatever its facts are within their ranges.
 #[derive(Debug)]
@@ -97,12 +85,6 @@ impl Solution {
         self.current_range(Measure::LoadCurrent(load))
     }
 
-    /// The power lost in edges together.
-    pub fn loss(&self, edges: &[usize]) -> Range<Power> {
-        let (low, high) = self.range(Measure::Loss(edges));
-        Range::new(low, high)
-    }
-
     /// Whether a node is connected to any source.
     pub fn is_live(&self, node: usize) -> bool {
         self.circuit.islands.get(node).is_some_and(Option::is_some)
@@ -111,19 +93,6 @@ impl Solution {
     /// The loads that no source reaches on both terminals, or that have no voltage across them.
     pub fn unfed(&self) -> Vec<usize> {
         (0..self.circuit.fed.len()).filter(|&load| !self.circuit.fed[load]).collect()
-    }
-
-    /// What the facts not known exactly do to a result, the one that matters most first.
-    pub fn sensitivities(&self, measure: Measure) -> Vec<Sensitivity> {
-        let gradient = measure.gradient(&self.circuit, &self.middle, Slopes::Actual);
-        let of = |&place: &usize| Sensitivity {
-            parameter: self.circuit.parameter(place),
-            slope: gradient[place],
-            influence: gradient[place] * (self.circuit.high[place] - self.circuit.low[place]),
-        };
-        let mut found: Vec<_> = self.circuit.free.iter().map(of).collect();
-        found.sort_by(|one, other| other.influence.abs().total_cmp(&one.influence.abs()));
-        found
     }
 
     fn current_range(&self, measure: Measure) -> Range<Current> {

@@ -2,8 +2,8 @@
 
 use crate::quantity::{Dimension, Range};
 
+use super::Network;
 use super::factor::{Link, Matrix, Pattern};
-use super::{Network, Parameter};
 
 /// Resistances under this are taken as this, in ohm: a bolted joint is never better.
 const SMALLEST_RESISTANCE: f64 = 1e-6;
@@ -100,8 +100,7 @@ impl Circuit {
 
     /// The middle of every range.
     pub fn middle(&self) -> Values {
-        let middle = |(&low, &high): (&f64, &f64)| if low == high { low } else { f64::midpoint(low, high) };
-        self.low.iter().zip(&self.high).map(middle).collect()
+        self.low.iter().zip(&self.high).map(|(low, high)| f64::midpoint(*low, *high)).collect()
     }
 
     /// The part of the matrix that no device changes.
@@ -111,26 +110,6 @@ impl Circuit {
             matrix.stamp(*link, 1.0 / resistance);
         }
         matrix
-    }
-
-    /// What the number at a place is.
-    pub fn parameter(&self, place: usize) -> Parameter {
-        let first_load = self.load_place(0);
-        if place < self.edges.len() {
-            return Parameter::EdgeResistance(place);
-        }
-        if place >= first_load {
-            let (load, which) = ((place - first_load) / 2, (place - first_load) % 2);
-            return if which == 0 { Parameter::LoadPower(load) } else { Parameter::LoadCurrent(load) };
-        }
-        let (source, which) = ((place - self.edges.len()) / 3, (place - self.edges.len()) % 3);
-        match (source.checked_sub(self.batteries), which) {
-            (None, 0) => Parameter::BatteryVoltage(source),
-            (None, _) => Parameter::BatteryResistance(source),
-            (Some(alternator), 0) => Parameter::AlternatorVoltage(alternator),
-            (Some(alternator), 1) => Parameter::AlternatorResistance(alternator),
-            (Some(alternator), _) => Parameter::AlternatorAvailable(alternator),
-        }
     }
 }
 

@@ -13,7 +13,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use super::circuit::{Circuit, Values};
-use super::measure::{self, Measure, Slopes};
+use super::measure::{self, Measure};
 use super::point::{self, Point};
 
 /// How often a corner is moved where its own slopes contradict it.
@@ -158,7 +158,7 @@ impl Search<'_> {
     }
 
     fn slopes(&self, point: &Point) -> Vec<f64> {
-        self.measure.gradient(self.circuit, point, Slopes::Leaning)
+        self.measure.gradient(self.circuit, point)
     }
 
     fn value(&self, point: &Point) -> f64 {

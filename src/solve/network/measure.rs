@@ -11,8 +11,6 @@ pub enum Measure<'a> {
     Voltages(&'a [(usize, usize)]),
     /// The current in an edge from `a` to `b`, in ampere.
     EdgeCurrent(usize),
-    /// The power lost in these edges together, in watt.
-    Loss(&'a [usize]),
     /// The current that a battery gives, in ampere.
     BatteryCurrent(usize),
     /// The current that an alternator gives, in ampere.
@@ -21,31 +19,20 @@ pub enum Measure<'a> {
     LoadCurrent(usize),
 }
 
-/// Which slopes to take for sources at an end of their range.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Slopes {
-    /// As they are: an idle battery changes nothing.
-    Actual,
-    /// As if the source gave current within its range: the way a fact pulls once it matters.
-    Leaning,
-}
-
 impl Measure<'_> {
     /// What the value is nowhere below: sources give and loads draw, never the other way round.
     pub(super) fn floor(&self) -> f64 {
         match self {
             Self::Voltages(_) | Self::EdgeCurrent(_) => f64::NEG_INFINITY,
-            Self::Loss(_) | Self::BatteryCurrent(_) | Self::AlternatorCurrent(_) | Self::LoadCurrent(_) => 0.0,
+            Self::BatteryCurrent(_) | Self::AlternatorCurrent(_) | Self::LoadCurrent(_) => 0.0,
         }
     }
 
     /// The value at a point.
     pub(super) fn value(&self, circuit: &Circuit, point: &Point) -> f64 {
-        let across = |edge: usize| circuit.edges[edge].across(&point.voltages);
         match *self {
             Self::Voltages(pairs) => pairs.iter().map(|&pair| voltage(circuit, point, pair)).sum(),
-            Self::EdgeCurrent(edge) => across(edge) / point.values[edge],
-            Self::Loss(edges) => edges.iter().map(|&edge| across(edge) * across(edge) / point.values[edge]).sum(),
+            Self::EdgeCurrent(edge) => circuit.edges[edge].across(&point.voltages) / point.values[edge],
             Self::BatteryCurrent(battery) => source(circuit, point, battery).current(),
             Self::AlternatorCurrent(alternator) => source(circuit, point, circuit.batteries + alternator).current(),
             Self::LoadCurrent(load) if circuit.fed[load] => load_current(circuit, point, load),
@@ -53,17 +40,16 @@ impl Measure<'_> {
         }
     }
 
-    /// The slope of the value over every number of the network, in the order of the values.
-    pub(super) fn gradient(&self, circuit: &Circuit, point: &Point, slopes: Slopes) -> Vec<f64> {
+    /// The slope of the value over every number of the network, in the order of the values. A source that is idle or at
+    /// its limit is taken as if it gave current within its range: the way a fact pulls once it matters.
+    pub(super) fn gradient(&self, circuit: &Circuit, point: &Point) -> Vec<f64> {
         let mut gradient = vec![0.0; point.values.len()];
         let mut adjoint = vec![0.0; circuit.pattern.count()];
-        self.direct(circuit, point, slopes, &mut gradient, &mut adjoint);
+        self.direct(circuit, point, &mut gradient, &mut adjoint);
         // The slopes of the network are symmetric, so the factor of the last step serves the adjoint as it is.
         point.slopes.solve(&circuit.pattern, &mut adjoint);
-        if slopes == Slopes::Leaning {
-            self.lean(circuit, point, &mut adjoint);
-        }
-        add_network(circuit, point, slopes, &adjoint, &mut gradient);
+        self.lean(circuit, point, &mut adjoint);
+        add_network(circuit, point, &adjoint, &mut gradient);
         gradient
     }
 
@@ -84,7 +70,7 @@ impl Measure<'_> {
     }
 
     /// The slopes over the numbers at fixed voltages (added to `gradient`) and over the voltages (to `adjoint`).
-    fn direct(&self, circuit: &Circuit, point: &Point, slopes: Slopes, gradient: &mut [f64], adjoint: &mut [f64]) {
+    fn direct(&self, circuit: &Circuit, point: &Point, gradient: &mut [f64], adjoint: &mut [f64]) {
         match *self {
             Self::Voltages(pairs) => {
                 for &(a, b) in pairs.iter().filter(|&&pair| comparable(circuit, pair)) {
@@ -97,16 +83,9 @@ impl Measure<'_> {
                 gradient[edge] -= link.across(&point.voltages) / (resistance * resistance);
                 link.inject(adjoint, 1.0 / resistance);
             }
-            Self::Loss(edges) => {
-                for &edge in edges {
-                    let current = circuit.edges[edge].across(&point.voltages) / point.values[edge];
-                    gradient[edge] -= current * current;
-                    circuit.edges[edge].inject(adjoint, 2.0 * current);
-                }
-            }
-            Self::BatteryCurrent(battery) => direct_source(circuit, point, slopes, battery, gradient, adjoint),
+            Self::BatteryCurrent(battery) => direct_source(circuit, point, battery, gradient, adjoint),
             Self::AlternatorCurrent(alternator) => {
-                direct_source(circuit, point, slopes, circuit.batteries + alternator, gradient, adjoint);
+                direct_source(circuit, point, circuit.batteries + alternator, gradient, adjoint);
             }
             Self::LoadCurrent(load) if circuit.fed[load] => {
                 let (link, place) = (circuit.loads[load], circuit.load_place(load));
@@ -143,43 +122,29 @@ fn voltage(circuit: &Circuit, point: &Point, (a, b): (usize, usize)) -> f64 {
 }
 
 /// How the current of a source changes with its own voltage, its resistance and its limit, at fixed terminals.
-fn source_slopes(at: SourceAt, slopes: Slopes) -> [f64; 3] {
-    let giving = [at.conductance, -(at.emf - at.across).abs() * at.conductance * at.conductance];
-    match (at.mode, slopes) {
-        (_, Slopes::Leaning) => [giving[0], giving[1], if at.limit.is_finite() { 1.0 } else { 0.0 }],
-        (Mode::Giving, Slopes::Actual) => [giving[0], giving[1], 0.0],
-        (Mode::Limited, Slopes::Actual) => [0.0, 0.0, 1.0],
-        (Mode::Idle | Mode::Cautious, Slopes::Actual) => [0.0; 3],
-    }
+fn source_slopes(at: SourceAt) -> [f64; 3] {
+    let resistance = -(at.emf - at.across).abs() * at.conductance * at.conductance;
+    [at.conductance, resistance, if at.limit.is_finite() { 1.0 } else { 0.0 }]
 }
 
-fn direct_source(
-    circuit: &Circuit,
-    point: &Point,
-    slopes: Slopes,
-    index: usize,
-    gradient: &mut [f64],
-    adjoint: &mut [f64],
-) {
+fn direct_source(circuit: &Circuit, point: &Point, index: usize, gradient: &mut [f64], adjoint: &mut [f64]) {
     let at = source(circuit, point, index);
     let place = circuit.source_place(index);
-    for (offset, slope) in source_slopes(at, slopes).into_iter().enumerate() {
+    for (offset, slope) in source_slopes(at).into_iter().enumerate() {
         gradient[place + offset] += slope;
     }
-    if slopes == Slopes::Leaning || at.mode == Mode::Giving {
-        circuit.sources[index].inject(adjoint, -at.conductance);
-    }
+    circuit.sources[index].inject(adjoint, -at.conductance);
 }
 
 /// Adds what every number does by way of the voltages.
-fn add_network(circuit: &Circuit, point: &Point, slopes: Slopes, adjoint: &[f64], gradient: &mut [f64]) {
+fn add_network(circuit: &Circuit, point: &Point, adjoint: &[f64], gradient: &mut [f64]) {
     for (edge, link) in circuit.edges.iter().enumerate() {
         let resistance = point.values[edge];
         gradient[edge] += link.across(adjoint) * link.across(&point.voltages) / (resistance * resistance);
     }
     for (index, link) in circuit.sources.iter().enumerate() {
         let (pull, place) = (link.across(adjoint), circuit.source_place(index));
-        for (offset, slope) in source_slopes(source(circuit, point, index), slopes).into_iter().enumerate() {
+        for (offset, slope) in source_slopes(source(circuit, point, index)).into_iter().enumerate() {
             gradient[place + offset] += pull * slope;
         }
     }

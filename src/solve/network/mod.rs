@@ -35,7 +35,7 @@ mod point;
 #[cfg(test)]
 mod tests;
 
-pub use bounds::{Sensitivity, Solution};
+pub use bounds::Solution;
 pub use measure::Measure;
 
 use crate::quantity::{Current, Power, Range, Resistance, Voltage};
@@ -105,27 +105,6 @@ pub struct Network {
     pub alternators: Vec<Alternator>,
     /// Loads.
     pub loads: Vec<Load>,
-}
-
-/// One number of a network, by its place in the list it came in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Parameter {
-    /// Resistance of an edge.
-    EdgeResistance(usize),
-    /// Voltage of a battery without load.
-    BatteryVoltage(usize),
-    /// Internal resistance of a battery.
-    BatteryResistance(usize),
-    /// Charging voltage of an alternator.
-    AlternatorVoltage(usize),
-    /// Resistance of an alternator's charge cable.
-    AlternatorResistance(usize),
-    /// Current that an alternator has available.
-    AlternatorAvailable(usize),
-    /// Constant power of a load.
-    LoadPower(usize),
-    /// Constant current of a load.
-    LoadCurrent(usize),
 }
 
 /// Whether a network works within the ranges of its facts.
