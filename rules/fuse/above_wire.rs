@@ -81,9 +81,9 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                     .mend("fit a thicker wire, or give it a fuse of its own where the others meet")
             };
             let finding = finding.label(format!("{rating} here"));
-            let finding = beside.iter().fold(finding, |finding, other| {
-                finding.also(sub(&fuses[*other].place, "rating"), "beside it")
-            });
+            let finding = beside
+                .iter()
+                .fold(finding, |finding, other| finding.also(sub(&fuses[*other].place, "rating"), "beside it"));
             finding
                 .also(wire.at("size"), format!("{} carries {} where it runs", carries.size, is.limit()))
                 .offers(super::offers::at_most(site, is.limit().low, job))

@@ -30,9 +30,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
     let site = &job.protection().fuses[fuse];
     let in_block = matches!(site.host, Host::Block(_));
-    let nearer = (!in_block).then(|| {
-        Offer::new(format!("fuse {near} from {battery}")).set(sub(&site.place, "distance"), &near)
-    });
+    let nearer =
+        (!in_block).then(|| Offer::new(format!("fuse {near} from {battery}")).set(sub(&site.place, "distance"), &near));
     if in_block && is_told(fuse, source, job) {
         return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
     }

@@ -116,7 +116,12 @@ fn terminals(job: &Job<'_>) -> Uses {
     });
     for (place, terminal) in wires.chain(leads) {
         let kind = match terminal.terminal.as_str() {
-            name if job.plan.blocks.get(&terminal.thing).is_some_and(|block| name == "in" || block.outputs.contains_key(name)) => {
+            name if job
+                .plan
+                .blocks
+                .get(&terminal.thing)
+                .is_some_and(|block| name == "in" || block.outputs.contains_key(name)) =>
+            {
                 Kind::Terminal
             }
             "remote" if job.plan.amplifiers.contains_key(&terminal.thing) => Kind::Remote,

@@ -35,7 +35,8 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
         fuses[fuse].fuse.rating.map(|rating| (rating, place.clone())).ok_or_else(|| Undecided::need(place))
     }))?;
     let smallest = ratings.into_iter().min_by(|one, other| one.0.base().total_cmp(&other.0.base()));
-    let (rating, fuse) = smallest.ok_or(Undecided::NotApplicable("no fuse is in line with it (FUSE-03 looks for one)"))?;
+    let (rating, fuse) =
+        smallest.ok_or(Undecided::NotApplicable("no fuse is in line with it (FUSE-03 looks for one)"))?;
     let rated = isolator.rated.ok_or_else(|| Undecided::need(at("rated")))?;
     Ok(at_most(rating, rated)
         .formula("smallest fuse in line with the isolator <= the current it is made for")

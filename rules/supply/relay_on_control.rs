@@ -13,7 +13,10 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("relay_on_control.md"),
     check: Subjects::Each(check),
-    slips: &[super::Slip::Say("vehicle.alternator.control", &["ecu"]), super::Slip::Say("isolators.*.kind", &["relay"])],
+    slips: &[
+        super::Slip::Say("vehicle.alternator.control", &["ecu"]),
+        super::Slip::Say("isolators.*.kind", &["relay"]),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {

@@ -66,7 +66,8 @@ fn fuse(lead: &Thing<'_, TurnOn>) -> Result<(Place, Quantity<Current>), Undecide
         return Err(Undecided::NotApplicable("an output limits itself; no circuit is tapped"));
     }
     let spare = super::feed(lead, |from| from.circuit) == Some(Circuit::Spare);
-    let of_position = super::feed(lead, |from| from.fuse).filter(|_| spare).map(|rating| (lead.at("from.fuse"), rating));
+    let of_position =
+        super::feed(lead, |from| from.fuse).filter(|_| spare).map(|rating| (lead.at("from.fuse"), rating));
     lead.fuse.map(|rating| (lead.at("fuse"), rating)).or(of_position).ok_or(NONE)
 }
 
@@ -86,7 +87,9 @@ mod tests {
     const SUBJECT: &str = "turn_on.remote";
 
     fn plan(facts: &str) -> String {
-        format!("plan: 1\nturn_on: {{remote: {{from: {{kind: accessory, fuse: 15 A}}, tap: fuse-tap, {facts} to: [amp.remote]}}}}\n")
+        format!(
+            "plan: 1\nturn_on: {{remote: {{from: {{kind: accessory, fuse: 15 A}}, tap: fuse-tap, {facts} to: [amp.remote]}}}}\n"
+        )
     }
 
     fn of(facts: &str) -> Outcome {
@@ -121,7 +124,10 @@ mod tests {
     #[test]
     fn an_output_and_a_lead_without_a_fuse_are_left_to_other_rules() {
         assert_eq!(of(""), Outcome::NotApplicable);
-        assert_eq!(outcome(&plan("fuse: 15 A,").replace("accessory", "radio-output"), CODE, SUBJECT), Outcome::NotApplicable);
+        assert_eq!(
+            outcome(&plan("fuse: 15 A,").replace("accessory", "radio-output"), CODE, SUBJECT),
+            Outcome::NotApplicable
+        );
         let spare = plan("size: 22 AWG,").replace("kind: accessory,", "kind: accessory, circuit: spare,");
         assert_eq!(outcome(&spare, CODE, SUBJECT), Outcome::Fail, "15 A in the spare position");
     }

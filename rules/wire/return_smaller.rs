@@ -49,7 +49,10 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
             return None;
         }
         let needed = copper(&returns, job).map(|together| least_of_feed(&returns, together, job));
-        Some((block.place(), judge(&returns, &onward, needed, "the returns that it gathers, or their common feed", job)))
+        Some((
+            block.place(),
+            judge(&returns, &onward, needed, "the returns that it gathers, or their common feed", job),
+        ))
     });
     blocks.collect()
 }
@@ -280,7 +283,8 @@ mod tests {
         let finding = check(&text("8 AWG", "1/0 AWG"), "WIRE-06", "blocks.back").finding.expect("it fails");
         assert_eq!(finding.at.place.path(), "wires.common.size");
         let judged = crate::rules::trial::judged(&text("2 AWG", "1/0 AWG"));
-        let is_feeds = |check: &crate::judge::Check| check.rule.code == "WIRE-06" && check.subject.path() == "blocks.split";
+        let is_feeds =
+            |check: &crate::judge::Check| check.rule.code == "WIRE-06" && check.subject.path() == "blocks.split";
         assert!(!judged.checks.iter().any(is_feeds), "a block of feeds gathers nothing");
     }
 }

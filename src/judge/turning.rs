@@ -92,7 +92,8 @@ impl Trial<'_, '_> {
         let mut turns: Vec<usize> = turns.collect();
         turns.sort_by_key(|at| !outcomes[*at..=at + 1].contains(&Outcome::Pass));
         let (change, low, high) = turns.into_iter().find_map(|change| {
-            let (low, high) = self.narrow(check, (outcomes[change], outcomes[change + 1]), (values[change], values[change + 1]));
+            let (low, high) =
+                self.narrow(check, (outcomes[change], outcomes[change + 1]), (values[change], values[change + 1]));
             (!is_number || !is_at_an_end(self.fact, high)).then_some((change, low, high))
         })?;
         let (below, above) = (self.outcome(check, low), outcomes[change + 1]);
