@@ -50,11 +50,11 @@ fn check(job: &Job<'_>) -> Judged {
         .verdict(|is| {
             Finding::new(
                 place,
-                format!("{}: {} of the power asked can be delivered, 1 needed", case.words(), is.result()),
+                format!("{}: only {} of the power asked can be delivered", case.words(), is.result()),
             )
             .label(format!("{} asks {full} through this", largest.name))
             .because("beyond that point more current only brings less power, and the supply collapses")
-            .mend("less resistance: a thicker or shorter feed, a sound battery; or less power")
+            .mend("bring the resistance down: a thicker or shorter feed, a sound battery; or less power")
         }))
 }
 

@@ -17,6 +17,9 @@ pub const RULE: Rule = Rule {
     slips: &[super::Slip::Past("wires.*.size"), super::Slip::Past("wires.*.conductor")],
 };
 
+/// What holds for a block of returns.
+const GATHERED: &str = "the returns that it gathers, or their common feed";
+
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let amplifiers = job.amplifiers.iter().map(|amplifier| {
         let (feeds, returns) = (at_terminal(amplifier, "power", job), at_terminal(amplifier, "ground", job));
@@ -51,7 +54,7 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
         let needed = copper(&returns, job).map(|together| least_of_feed(&returns, together, job));
         Some((
             block.place(),
-            judge(&returns, &onward, needed, "the returns that it gathers, or their common feed", job),
+            judge(&returns, &onward, needed, GATHERED, job),
         ))
     });
     blocks.collect()
@@ -92,6 +95,7 @@ fn judge(
     };
     let parts = all([needed, copper(returns, job)])?;
     let (needed, found) = (parts[0], parts[1]);
+    let gathers = limit == GATHERED;
     let nominal = |wires: &[&Thing<'_, Wire>]| -> f64 {
         wires.iter().filter_map(|wire| wire.size).map(crate::quantity::Gauge::square_millimetres).sum()
     };
@@ -104,7 +108,8 @@ fn judge(
         .given(Input::word("return", word(back), back.at("size")))
         .limit_from(limit)
         .verdict(|is| {
-            let title = format!("return worth {} of copper on a feed worth {}", is.result(), is.limit());
+            let what = if gathers { "returns" } else { "a feed" };
+            let title = format!("return worth {} of copper on {what} worth {}", is.result(), is.limit());
             let mend = match site::at_least(is.limit().high, job) {
                 Some(size) => format!("fit a return of at least {size} copper, or the wire of the feed"),
                 None => "fit the wire of the feed as the return".to_owned(),
