@@ -52,10 +52,7 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
             return None;
         }
         let needed = copper(&returns, job).map(|together| least_of_feed(&returns, together, job));
-        Some((
-            block.place(),
-            judge(&returns, &onward, needed, GATHERED, job),
-        ))
+        Some((block.place(), judge(&returns, &onward, needed, GATHERED, job)))
     });
     blocks.collect()
 }
