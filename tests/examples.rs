@@ -149,7 +149,7 @@ fn the_draft_has_no_finding_and_a_list_of_what_to_find_out() {
         assert!(wanted.iter().any(|place| place == fact), "{fact} is not asked for: {wanted:?}");
     }
     let turns: Vec<&String> = judgement.find_out.iter().flat_map(|fact| &fact.turns).collect();
-    assert!(turns.iter().any(|turn| *turn == "FUSE-01 fails below 75 C"), "{turns:?}");
+    assert!(turns.iter().any(|turn| *turn == "FUSE-01 passes from 90 C"), "{turns:?}");
 }
 
 #[test]
@@ -339,8 +339,11 @@ fn the_shortest_way_under_a_seat() {
 
 #[test]
 fn lithium_joined_to_lead_by_a_relay() {
-    assert_found("j-2068-lithium-on-a-relay.yaml", &[("SUPPLY-07", "batteries.living.kind")]);
-    assert_told_below("j-2068-lithium-on-a-relay.yaml", &[]);
+    assert_found(
+        "j-2068-lithium-on-a-relay.yaml",
+        &[("SUPPLY-07", "batteries.living.kind"), ("SUPPLY-14", "isolators.relay.kind")],
+    );
+    assert_told_below("j-2068-lithium-on-a-relay.yaml", &[("SUPPLY-14", "SUPPLY-07")]);
 }
 
 #[test]

@@ -289,8 +289,14 @@ fn what_is_built_is_not_changed_on_paper() {
 fn a_remote_output_is_offered_only_where_there_surely_is_one() {
     let text = job("j-2049-never-off.yaml");
     let fed = |text: &str| mended_for(text, "TURN-01", Tier::Offered).text;
-    assert!(fed(&text).contains("from: {kind: accessory,"), "a factory radio may have none");
-    assert!(fed(&text.replace("kind: factory,", "kind: aftermarket,")).contains("from: {kind: radio-output,"));
+    assert_eq!(
+        fed(&text),
+        text,
+        "a factory radio may have none, and which circuit the key switches has to be found out"
+    );
+    // Nothing that was true of the old circuit is left behind.
+    let by_radio = fed(&text.replace("kind: factory,", "kind: aftermarket,"));
+    assert!(by_radio.contains("from: {kind: radio-output, of: radio}\n"), "{by_radio}");
 }
 
 #[test]

@@ -28,8 +28,13 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let place = place(fuse, source, job);
     // A tape is read to five centimetres.
     let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
-    let nearer = Offer::new(format!("fuse {near} from {battery}"))
-        .set(sub(&job.protection().fuses[fuse].place, "distance"), &near);
+    let site = &job.protection().fuses[fuse];
+    let in_block = matches!(site.host, Host::Block(_));
+    let nearer =
+        (!in_block).then(|| Offer::new(format!("fuse {near} from {battery}")).set(sub(&site.place, "distance"), &near));
+    if in_block && is_told(fuse, source, job) {
+        return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
+    }
     Ok(at_most(distance, limit.value)
         .formula("length of wire from the battery to its fuse <= limit")
         .given(Input::from("distance along the wire", distance, Origin::Stated(place.clone())))
@@ -38,9 +43,24 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             Finding::new(place, format!("fuse {distance} from {battery}, {} allowed", is.limit()))
                 .label(format!("{distance} of wire without a fuse"))
                 .because("nothing opens when this stretch is chafed or crushed against the body")
-                .mend(format!("move the fuse to within {} of the battery, along the wire", is.limit()))
-                .offer(nearer)
+                .mend(if in_block {
+                    format!("fit a fuse in this wire within {} of the battery; those in the block stay", is.limit())
+                } else {
+                    format!("move the fuse to within {} of the battery, along the wire", is.limit())
+                })
+                .offers(nearer)
         }))
+}
+
+/// Whether the same wires lead from the battery to an earlier fuse of the same block.
+fn is_told(fuse: usize, source: usize, job: &Job<'_>) -> bool {
+    let protection = job.protection();
+    let (Host::Block(block), runs) = (protection.fuses[fuse].host, &protection.exposures) else { return false };
+    let to = |fuse: usize| runs.iter().find(move |run| run.source == source && run.end == ExposureEnd::Fuse(fuse));
+    let Some(own) = to(fuse) else { return false };
+    (0..fuse).any(|other| {
+        protection.fuses[other].host == Host::Block(block) && to(other).is_some_and(|run| run.wires == own.wires)
+    })
 }
 
 fn near_enough(fuse: usize, limit: Quantity<Length>, job: &Job<'_>) -> Option<(usize, Range<Length>)> {
@@ -155,5 +175,15 @@ mod tests {
         let at = |plan: &str| finding(plan, "FUSE-02", "wires.branch.fuse").at.place.path();
         assert_eq!(at(&plan("3 m", "1 m", "20 cm")), "wires.main.length");
         assert_eq!(at(&plan("10 cm", "4 m", "2 m")), "wires.branch.fuse.distance");
+    }
+
+    #[test]
+    fn a_wire_before_a_block_of_several_fuses_is_told_once() {
+        let text = "plan: 1\namplifiers: {amp: {}, two: {}}\nblocks: {split: {outputs: {a: {fuse: {rating: 60 A}}, b: {fuse: \
+                    {rating: 40 A}}}}}\nwires:\n  main: {from: battery.positive, to: split.in, length: 5 m}\n  one: {from: \
+                    split.a, to: amp.power}\n  two: {from: split.b, to: two.power}\n";
+        let finding = check(text, "FUSE-02", "blocks.split.outputs.a.fuse").finding.expect("it fails");
+        assert!(finding.mend.starts_with("fit a fuse in this wire"), "{}", finding.mend);
+        assert_eq!(outcome(text, "FUSE-02", "blocks.split.outputs.b.fuse"), Outcome::NotApplicable);
     }
 }

@@ -88,7 +88,7 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
     let takes = holder.takes.ok_or_else(|| Undecided::need(place.clone()))?;
     let area = |of: Gauge| Range::<Area>::point(of.area().middle());
     let comparison = at_least(area(takes), area(gauge) * SAME_SIZE)
-        .formula("largest conductor that the holder takes >= 0.93 x the wire")
+        .formula("holder takes >= wire size, by area, less the 7 % between sizes that are sold as one")
         .given(Input::word("wire size", gauge.to_string(), wire.at("size")))
         .given(Input::word("holder takes", takes.to_string(), place.clone()))
         .limit_from("the holder's maker");

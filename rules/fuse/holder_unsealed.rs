@@ -32,7 +32,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let sealed = sealed.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(Verdict::pass_if(sealed, || {
         let sealed = Offer::new("fit a sealed holder").set(place.clone(), true);
-        Finding::new(place, format!("unsealed fuse holder in the {}", zone.word()))
+        Finding::new(place, format!("unsealed fuse holder in the {}", zone.word().replace('-', " ")))
             .label("not sealed")
             .because("water and salt corrode the contacts, and a corroded contact burns at the current it was made for")
             .mend("fit a holder with a sealed cover and sealed wire entries")

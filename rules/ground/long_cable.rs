@@ -2,6 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::{Body, Wire};
+use crate::quantity::{Length, Range};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -39,7 +40,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     if compared.outcome() != Outcome::Pass && body.is_none() {
         return Err(Undecided::need(Place::of("vehicle.body")));
     }
-    let near = length.with_base(job.house.limits.return_length.value.base());
+    let near = Range::<Length>::from(job.house.limits.return_length.value);
     Ok(compared.verdict(|_| {
         Finding::new(wire.at("length"), format!("return of {length} to the battery in a steel body"))
             .label(format!("more than {}", length.with_base(limit.value.base())))

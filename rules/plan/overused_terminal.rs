@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::Terminal;
 use crate::solve::{Job, Place, channels};
 
 /// The rule.
@@ -27,16 +28,26 @@ type Uses = BTreeMap<String, (Kind, Vec<Place>)>;
 #[derive(Clone, Copy)]
 enum Kind {
     Terminal,
+    Stud,
     Remote,
     Output,
     Coil,
     Setting,
 }
 
+/// So many rings lie under one nut and still get clamped: AC 43.13-1B of the US Federal Aviation Administration, chapter
+/// 11 (aircraft; taken here as a published benchmark, memory).
+const RINGS: usize = 4;
+
 impl Kind {
+    fn takes(self) -> usize {
+        if matches!(self, Self::Stud) { RINGS } else { 1 }
+    }
+
     fn why(self) -> &'static str {
         match self {
             Self::Terminal => "a terminal for one conductor clamps two of them badly: it gets hot and works loose",
+            Self::Stud => "a tall stack of rings settles and works loose, and the lowest ring gets hot",
             Self::Remote => "two feeds on one turn-on terminal feed back into each other's circuit",
             Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
             Self::Coil => "a coil between two outputs ties the outputs together",
@@ -47,6 +58,7 @@ impl Kind {
     fn mend(self) -> &'static str {
         match self {
             Self::Terminal => "bring one conductor to it, from a distribution block where several must share",
+            Self::Stud => "gather them in a distribution block or on a bus bar, and bring one wire to the stud",
             Self::Remote => "keep one turn-on lead, and let it switch every amplifier",
             Self::Output => "write one load that holds all coils of this output",
             Self::Coil => "leave the coil in one load",
@@ -62,10 +74,14 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     uses.into_iter()
         .filter_map(|(what, (kind, places))| {
             let (first, rest) = places.split_first()?;
-            let verdict = Verdict::pass_if(rest.is_empty(), || {
+            let verdict = Verdict::pass_if(places.len() <= kind.takes(), || {
                 let last = rest.last().unwrap_or(first);
                 let others = places.iter().filter(|place| *place != last);
-                let finding = Finding::new(last.clone(), format!("{what} is used {} times", places.len()))
+                let title = match kind {
+                    Kind::Stud => format!("{} rings on {what}, {RINGS} is the most", places.len()),
+                    _ => format!("{what} is used {} times", places.len()),
+                };
+                let finding = Finding::new(last.clone(), title)
                     .label("used here again")
                     .because(kind.why())
                     .mend(kind.mend())
@@ -103,15 +119,21 @@ fn terminals(job: &Job<'_>) -> Uses {
         lead.plan().to.iter().enumerate().map(|(at, terminal)| (lead.at(format!("to.{at}")), terminal))
     });
     for (place, terminal) in wires.chain(leads) {
-        let name = terminal.terminal.as_str();
-        let takes_one = match job.plan.blocks.get(&terminal.thing) {
-            Some(block) => name == "in" || block.outputs.contains_key(name),
-            None => job.plan.amplifiers.contains_key(&terminal.thing) && ["power", "ground", "remote"].contains(&name),
+        let kind = match terminal.terminal.as_str() {
+            name if job
+                .plan
+                .blocks
+                .get(&terminal.thing)
+                .is_some_and(|block| name == "in" || block.outputs.contains_key(name)) =>
+            {
+                Kind::Terminal
+            }
+            "remote" if job.plan.amplifiers.contains_key(&terminal.thing) => Kind::Remote,
+            "power" | "ground" if job.plan.amplifiers.contains_key(&terminal.thing) => Kind::Terminal,
+            _ if is_stud(terminal, job) => Kind::Stud,
+            _ => continue,
         };
-        if takes_one {
-            let kind = if name == "remote" { Kind::Remote } else { Kind::Terminal };
-            uses.entry(format!("terminal `{terminal}`")).or_insert((kind, Vec::new())).1.push(place);
-        }
+        uses.entry(format!("terminal `{terminal}`")).or_insert((kind, Vec::new())).1.push(place);
     }
     uses
 }
@@ -127,6 +149,16 @@ fn settings(job: &Job<'_>) -> Uses {
         }
     }
     uses
+}
+
+/// Whether rings are stacked there: posts of batteries, isolators, grounds.
+fn is_stud(terminal: &Terminal, job: &Job<'_>) -> bool {
+    let plan = job.plan;
+    let thing = terminal.thing.as_str();
+    thing == "battery"
+        || plan.batteries.contains_key(thing)
+        || plan.isolators.contains_key(thing)
+        || (thing == "grounds" && plan.grounds.contains_key(&terminal.terminal))
 }
 
 fn loads(job: &Job<'_>) -> Uses {
@@ -189,6 +221,17 @@ mod tests {
                     one: {from: a.ground, to: grounds.floor}\n  two: {from: b.ground, to: grounds.floor}\n";
         let judged = crate::rules::trial::judged(text);
         assert!(!judged.failed().any(|check| check.rule.code == "PLAN-04"));
+    }
+
+    #[test]
+    fn four_rings_lie_on_a_stud_and_a_fifth_does_not() {
+        let text = |rings: usize| {
+            let wires = (0..rings).map(|at| format!("  w{at}: {{from: a{at}.ground, to: grounds.floor}}\n"));
+            format!("plan: 1\ngrounds: {{floor: {{}}}}\nwires:\n{}", wires.collect::<String>())
+        };
+        assert_eq!(outcome(&text(4), "PLAN-04", "wires.w0.to"), Outcome::Pass);
+        let five = check(&text(5), "PLAN-04", "wires.w0.to").finding.expect("it fails");
+        assert_eq!(five.title, "5 rings on terminal `grounds.floor`, 4 is the most");
     }
 
     #[test]

@@ -31,7 +31,7 @@ fn check(job: &Job<'_>) -> Judged {
             )
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("the battery is emptied while the engine runs, and no drive charges it again")
-            .mend(format!("an alternator of at least {output}, or gear that asks for less"))
+            .mend(format!("fit an alternator of at least {output}, or gear that asks for less"))
         }))
 }
 

@@ -31,7 +31,7 @@ fn check(job: &Job<'_>) -> Judged {
             )
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("in traffic the battery is emptied by what is missing, and an empty battery ages fast")
-            .mend(format!("an alternator of {output} at idle, or gear that asks for less; tell the customer to turn down while waiting"))
+            .mend(format!("fit an alternator of {output} at idle, or gear that asks for less; tell the customer to turn down while waiting"))
             .follows("SUPPLY-02", Place::of("job"))
         }))
 }

@@ -51,7 +51,7 @@ fn lasts(job: &Job<'_>, bank: Decided<Bank>) -> Judged {
                 .label(format!("{} for the amplifiers from {whole}", bank.drawn.range))
                 .because("after that the engine may not crank, and the customer will not know why")
                 .mend(
-                    "a larger battery, a second one behind an isolator, or less power; else tell the customer how long",
+                    "fit a larger battery, a second one behind an isolator, or less power; else tell the customer how long",
                 )
         }))
 }

@@ -48,13 +48,10 @@ fn check(job: &Job<'_>) -> Judged {
         .given(Input::known("asked by the largest amplifier", &Known::computed(full, case.words())))
         .limit_from("maximum power transfer: a source of E behind R delivers at most E^2 / 4R")
         .verdict(|is| {
-            Finding::new(
-                place,
-                format!("{}: {} of the power asked can be delivered, 1 needed", case.words(), is.result()),
-            )
-            .label(format!("{} asks {full} through this", largest.name))
-            .because("beyond that point more current only brings less power, and the supply collapses")
-            .mend("less resistance: a thicker or shorter feed, a sound battery; or less power")
+            Finding::new(place, format!("{}: only {} of the power asked can be delivered", case.words(), is.result()))
+                .label(format!("{} asks {full} through this", largest.name))
+                .because("beyond that point more current only brings less power, and the supply collapses")
+                .mend("bring the resistance down: a thicker or shorter feed, a sound battery; or less power")
         }))
 }
 

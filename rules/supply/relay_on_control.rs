@@ -26,9 +26,8 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
     let at = Place::of(format!("isolators.{name}.kind"));
-    if !parts_batteries(name, job) {
-        return Err(Undecided::NotApplicable("it does not part an added battery from the starting battery"));
-    }
+    let added = charged_through(name, job)
+        .ok_or(Undecided::NotApplicable("it does not part an added battery from the starting battery"))?;
     let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let control = alternator.and_then(|alternator| alternator.control);
     if control == Some(ChargeControl::Fixed) {
@@ -47,19 +46,23 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
             .label("opens when the voltage falls")
             .also(by, "lets the voltage fall to save fuel")
             .because("below about 13 V the relay opens or passes nothing: the second battery is never full")
-            .mend("put a charger between the batteries that is made for such alternators (`kind: charger`)"),
+            .mend("put a charger between the batteries that is made for such alternators (`kind: charger`)")
+            .follows("SUPPLY-07", Place::of(format!("batteries.{added}"))),
     ))
 }
 
-/// Whether an added battery is charged from the starting battery's side through this isolator.
-fn parts_batteries(name: &str, job: &Job<'_>) -> bool {
+/// The added battery that is charged from the starting battery's side through this isolator.
+fn charged_through<'j>(name: &str, job: &'j Job<'_>) -> Option<&'j str> {
     let graph = job.graph();
     let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::ChargeCable);
-    let added = job.plan.batteries.keys().filter_map(|battery| graph.node(battery, "positive"));
-    let (starting, added) = ([POSITIVE], added.collect::<Vec<_>>());
-    let (Some(one), Some(other)) = (graph.node(name, "in"), graph.node(name, "out")) else { return false };
-    let leads = |from, goals: &[usize]| graph.nearest(from, goals, run).is_some();
-    (leads(one, &starting) && leads(other, &added)) || (leads(other, &starting) && leads(one, &added))
+    let (one, other) = (graph.node(name, "in")?, graph.node(name, "out")?);
+    let leads = |from: usize, goal: usize| graph.nearest(from, &[goal], run).is_some();
+    let mut added = job.plan.batteries.keys();
+    added.find_map(|battery| {
+        let post = graph.node(battery, "positive")?;
+        let is_between = (leads(one, POSITIVE) && leads(other, post)) || (leads(other, POSITIVE) && leads(one, post));
+        is_between.then_some(battery.as_str())
+    })
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Remote turn-on: what feeds it, how it is tapped, what it is asked to give.
 
 mod constant;
+mod fuse_above_lead;
 mod ignition;
 mod improvised_tap;
 mod nothing;
@@ -11,7 +12,7 @@ mod thump;
 mod unfused_tap;
 
 use crate::judge::{Family, Offer, Slip};
-use crate::plan::{FeedKind, SourceKind, Terminal, TurnOn, TurnOnFeed};
+use crate::plan::{FeedKind, SourceKind, Tap, Terminal, TurnOn, TurnOnFeed};
 use crate::solve::{Decided, Job, Place, Thing};
 
 /// The family.
@@ -28,6 +29,7 @@ pub const FAMILY: Family = Family {
         suppression::RULE,
         unfused_tap::RULE,
         thump::RULE,
+        fuse_above_lead::RULE,
     ],
 };
 
@@ -37,36 +39,43 @@ const COIL: f64 = 0.1;
 
 /// A relay that carries what hangs on a lead, so that its feed carries only the coil; where the feed gives enough for one.
 pub fn through_relay(lead: &Thing<'_, TurnOn>, gives: f64) -> Option<Offer> {
-    let relay = "{coil_current: 100 mA, suppression: diode, contact_fuse: 5 A}";
+    let relay = "{coil_current: 100 mA, suppression: diode, contact_fuse: 3 A}";
     let is_enough = lead.relay.is_none() && gives >= COIL;
     is_enough.then(|| Offer::new("switch it through a relay of 100 mA").set(lead.at("relay"), relay))
 }
 
 /// Feeds that an amplifier may well be switched by: what the radio switches, if it is one that surely does, or what the
-/// key does.
+/// key does. What was stated of the old circuit goes with it; what the new one spares has to be found out.
 fn better_feeds(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Offer> {
-    let feed = |title: &str, kind| Offer::new(title).set(lead.at("from.kind"), kind);
-    let radio = has_remote_output(job).then(|| feed("feed it from the radio's remote output", "radio-output"));
-    let key = feed("feed it from a circuit that is live with the key at accessory", "accessory");
+    let feed = |title: &str, from: String| Offer::new(title).set(lead.at("from"), from);
+    let radio = remote_output(job).map(|radio| {
+        let offer = feed("feed it from the radio's remote output", format!("{{kind: radio-output, of: {radio}}}"));
+        let plugged = lead.tap.is_none_or(|tap| tap == Tap::Connector);
+        if plugged { offer } else { offer.set(lead.at("tap"), "connector") }
+    });
+    let outlet = "{kind: accessory, circuit: outlet}".to_owned();
+    let key = feed("feed it from an outlet that is live with the key at accessory", outlet);
     radio.into_iter().chain([key]).collect()
 }
 
-/// Whether some radio surely has a remote output: one that is not the factory's (common practice, no published source),
-/// or one that switches something in this plan already.
-fn has_remote_output(job: &Job<'_>) -> bool {
-    let is_used = |lead: &TurnOn| feed(lead, |from| from.kind) == Some(FeedKind::RadioOutput);
-    job.plan.sources.values().any(|source| source.kind == Some(SourceKind::Aftermarket))
-        || job.plan.turn_on.values().any(is_used)
+/// A radio that surely has a remote output: one that is not the factory's (common practice, no published source), or one
+/// that switches something in this plan already.
+fn remote_output<'j>(job: &'j Job<'_>) -> Option<&'j str> {
+    let in_use = |lead: &'j TurnOn| {
+        let from = lead.from.as_ref().filter(|from| from.kind == Some(FeedKind::RadioOutput))?;
+        from.of.as_deref().filter(|radio| job.plan.sources.contains_key(*radio))
+    };
+    let aftermarket = job.plan.sources.iter().find(|(_, source)| source.kind == Some(SourceKind::Aftermarket));
+    aftermarket.map(|(name, _)| name.as_str()).or_else(|| job.plan.turn_on.values().find_map(in_use))
 }
 
 /// A new lead to a terminal: from the radio's remote output if it surely has one, else from a circuit to be chosen.
 pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
-    let (title, kind) = if has_remote_output(job) {
-        ("switch it by the radio", "radio-output")
-    } else {
-        ("switch it by the key", "accessory")
+    let (title, from) = match remote_output(job) {
+        Some(radio) => ("switch it by the radio", format!("kind: radio-output, of: {radio}")),
+        None => ("switch it by the key", "kind: accessory".to_owned()),
     };
-    let lead = format!("{{from: {{kind: {kind}}}, to: [{to}], size: 18 AWG}}");
+    let lead = format!("{{from: {{{from}}}, to: [{to}], size: 18 AWG}}");
     Offer::new(title).set(Place::of(format!("turn_on.{}", to.thing)), lead)
 }
 

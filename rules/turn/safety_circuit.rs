@@ -38,7 +38,10 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 "a fault in the added lead would switch off what the vehicle needs to drive, stop, be seen or protect",
             )
             .mend("take it from the radio's remote output, the radio's own feed, an outlet or a spare fuse position")
-            .offer(Offer::new("take it from the radio's own feed").set(lead.at("from.circuit"), "radio"))
+            .offer(
+                Offer::new("take it from the radio's own feed")
+                    .set(lead.at("from"), "{kind: accessory, circuit: radio}"),
+            )
             .offers(super::better_feeds(lead, job))
     }))
 }

@@ -1,6 +1,6 @@
 //! A lead that is tapped off a circuit brings its own fuse.
 
-use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Circuit, Tap, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -19,6 +19,40 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+    let (tap, contact) = (tap(lead), contact(lead));
+    let fails = |judged: &Judged| judged.as_ref().is_ok_and(|verdict| verdict.outcome == Outcome::Fail);
+    match (tap, contact) {
+        (tap, Err(Undecided::NotApplicable(_))) => tap,
+        (tap, _) if fails(&tap) => tap,
+        (Err(Undecided::Open(mut needs)), Err(Undecided::Open(more))) => {
+            needs.extend(more);
+            Err(Undecided::Open(needs))
+        }
+        (Err(Undecided::Open(needs)), Ok(verdict)) if verdict.outcome == Outcome::Pass => Err(Undecided::Open(needs)),
+        (_, contact) => contact,
+    }
+}
+
+/// What a relay's contact switches comes from a circuit too.
+fn contact(lead: &Thing<'_, TurnOn>) -> Judged {
+    let relay = lead.relay.as_ref().ok_or(Undecided::NotApplicable("there is no relay"))?;
+    if relay.contact_fuse.is_some() {
+        return Ok(Verdict::pass());
+    }
+    if relay.coil_current.is_none() && relay.suppression.is_none() {
+        return Err(Undecided::need(lead.at("relay.contact_fuse")));
+    }
+    Ok(Verdict::fail(
+        Finding::new(lead.at("relay"), "relay contact fed without a fuse")
+            .label("no fuse in the feed of its contact")
+            .because("the lead behind the contact is live from a circuit whose fuse was chosen for another wire")
+            .mend("fit a fuse of 1 to 3 A in the feed of the contact, near where it is taken (`contact_fuse`)")
+            .offer(Offer::new("fit 3 A in its feed").set(lead.at("relay.contact_fuse"), "3 A")),
+    ))
+}
+
+/// The lead's own tap.
+fn tap(lead: &Thing<'_, TurnOn>) -> Judged {
     if !super::is_tapped(super::kind(lead)?) {
         return Err(Undecided::NotApplicable("an output limits itself; no circuit is tapped"));
     }
@@ -94,5 +128,17 @@ mod tests {
     #[test]
     fn an_output_of_a_radio_is_no_tap() {
         assert_eq!(of("kind: radio-output", "tap: connector,"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_contact_of_a_relay_needs_a_fuse_in_its_feed() {
+        let relay = |facts: &str| of("kind: radio-output", &format!("tap: connector, relay: {{{facts}}},"));
+        assert_eq!(relay("coil_current: 120 mA, contact_fuse: 3 A"), Outcome::Pass);
+        assert_eq!(relay("coil_current: 120 mA"), Outcome::Fail);
+        assert_eq!(relay(""), Outcome::Open);
+        let tapped = |more: &str| of("kind: accessory, fuse: 15 A", &format!("{more} relay: {{contact_fuse: 3 A}},"));
+        assert_eq!(tapped("tap: crimped-splice,"), Outcome::Fail, "the tap for the coil has none");
+        assert_eq!(tapped(""), Outcome::Open);
+        assert_eq!(tapped("tap: fuse-tap, fuse: 1 A,"), Outcome::Pass);
     }
 }

@@ -17,6 +17,9 @@ pub const RULE: Rule = Rule {
     slips: &[super::Slip::Past("wires.*.size"), super::Slip::Past("wires.*.conductor")],
 };
 
+/// What holds for a block of returns.
+const GATHERED: &str = "the returns that it gathers, or their common feed";
+
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let amplifiers = job.amplifiers.iter().map(|amplifier| {
         let (feeds, returns) = (at_terminal(amplifier, "power", job), at_terminal(amplifier, "ground", job));
@@ -31,7 +34,50 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             judge(&feeds[..feeds.len().min(1)], &returns, needed, "the thickest wire at its post", job),
         )
     });
-    amplifiers.chain(batteries).collect()
+    amplifiers.chain(batteries).chain(gathered(job)).collect()
+}
+
+/// Blocks that gather returns: what leads on to the body must be worth the returns together, or the feed of all of their
+/// amplifiers where that is thinner.
+fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let is_ground = |end: &Option<Terminal>| {
+        end.as_ref().is_some_and(|end| end.terminal == "ground" && job.amplifier(&end.thing).is_some())
+    };
+    let blocks = job.blocks.iter().filter_map(|block| {
+        let on = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.thing == block.name);
+        let touches = |wire: &&Thing<'_, Wire>| on(&wire.from) || on(&wire.to);
+        let ends = |wire: &Thing<'_, Wire>| is_ground(&wire.from) || is_ground(&wire.to);
+        let (returns, onward): (Vec<_>, Vec<_>) = job.wires.iter().filter(touches).partition(|wire| ends(wire));
+        if returns.is_empty() || onward.is_empty() {
+            return None;
+        }
+        let needed = copper(&returns, job).map(|together| least_of_feed(&returns, together, job));
+        Some((block.place(), judge(&returns, &onward, needed, GATHERED, job)))
+    });
+    blocks.collect()
+}
+
+/// What some returns together are worth, or the one wire that feeds the block of all their amplifiers if that is less.
+fn least_of_feed(returns: &[&Thing<'_, Wire>], together: Range<Area>, job: &Job<'_>) -> Range<Area> {
+    let amplifier = |wire: &&Thing<'_, Wire>| {
+        [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.amplifier(&end.thing))
+    };
+    let source = |amplifier: &Thing<'_, Amplifier>| {
+        let feeds = at_terminal(amplifier, "power", job);
+        let from = feeds.first()?.from.as_ref()?;
+        job.plan.blocks.contains_key(&from.thing).then(|| from.thing.clone())
+    };
+    let mut blocks = returns.iter().filter_map(amplifier).map(source);
+    let Some(Some(block)) = blocks.next() else { return together };
+    if blocks.any(|other| other.as_ref() != Some(&block)) {
+        return together;
+    }
+    let into = |wire: &&Thing<'_, Wire>| wire.to.as_ref().is_some_and(|end| end.is(&block, "in"));
+    let main: Vec<_> = job.wires.iter().filter(into).collect();
+    match copper(&main, job) {
+        Ok(main) if main.high() > 0.0 => together.min(main),
+        _ => together,
+    }
 }
 
 fn judge(
@@ -46,6 +92,7 @@ fn judge(
     };
     let parts = all([needed, copper(returns, job)])?;
     let (needed, found) = (parts[0], parts[1]);
+    let gathers = limit == GATHERED;
     let nominal = |wires: &[&Thing<'_, Wire>]| -> f64 {
         wires.iter().filter_map(|wire| wire.size).map(crate::quantity::Gauge::square_millimetres).sum()
     };
@@ -58,7 +105,8 @@ fn judge(
         .given(Input::word("return", word(back), back.at("size")))
         .limit_from(limit)
         .verdict(|is| {
-            let title = format!("return worth {} of copper on a feed worth {}", is.result(), is.limit());
+            let what = if gathers { "returns" } else { "a feed" };
+            let title = format!("return worth {} of copper on {what} worth {}", is.result(), is.limit());
             let mend = match site::at_least(is.limit().high, job) {
                 Some(size) => format!("fit a return of at least {size} copper, or the wire of the feed"),
                 None => "fit the wire of the feed as the return".to_owned(),
@@ -224,5 +272,31 @@ mod tests {
                     own: {from: amp.ground, to: grounds.sill, size: 1/0 AWG, conductor: copper}\n  \
                     back: {from: rear.negative, to: grounds.floor, size: 4 AWG, conductor: copper}\n";
         assert_eq!(outcome(plan, "WIRE-06", "batteries.rear"), Outcome::Fail);
+    }
+
+    /// 4 AWG and 8 AWG come into a block: 21.2 and 8.4 mm2 want 29.5 mm2 on the way to the body.
+    #[test]
+    fn a_common_return_is_worth_what_it_gathers() {
+        let text = |common: &str, main: &str| {
+            format!(
+                "plan: 1\namplifiers: {{one: {{}}, two: {{}}}}\ngrounds: {{floor: {{}}}}\nblocks: {{split: {{outputs: {{a: {{}}, \
+                 b: {{}}}}}}, back: {{outputs: {{a: {{}}, b: {{}}}}}}}}\nwires:\n  main: {{from: battery.positive, to: split.in, \
+                 size: {main}, conductor: copper}}\n  feed-1: {{from: split.a, to: one.power, size: 4 AWG, conductor: \
+                 copper}}\n  feed-2: {{from: split.b, to: two.power, size: 8 AWG, conductor: copper}}\n  return-1: {{from: \
+                 one.ground, to: back.a, size: 4 AWG, conductor: copper}}\n  return-2: {{from: two.ground, to: back.b, size: \
+                 8 AWG, conductor: copper}}\n  common: {{from: back.in, to: grounds.floor, size: {common}, conductor: \
+                 copper}}\n"
+            )
+        };
+        let of = |common: &str, main: &str| outcome(&text(common, main), "WIRE-06", "blocks.back");
+        assert_eq!(of("2 AWG", "1/0 AWG"), Outcome::Pass);
+        assert_eq!(of("4 AWG", "1/0 AWG"), Outcome::Fail);
+        assert_eq!(of("4 AWG", "4 AWG"), Outcome::Pass, "no more comes back than the one feed carries");
+        let finding = check(&text("8 AWG", "1/0 AWG"), "WIRE-06", "blocks.back").finding.expect("it fails");
+        assert_eq!(finding.at.place.path(), "wires.common.size");
+        let judged = crate::rules::trial::judged(&text("2 AWG", "1/0 AWG"));
+        let is_feeds =
+            |check: &crate::judge::Check| check.rule.code == "WIRE-06" && check.subject.path() == "blocks.split";
+        assert!(!judged.checks.iter().any(is_feeds), "a block of feeds gathers nothing");
     }
 }

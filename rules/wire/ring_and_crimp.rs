@@ -20,11 +20,19 @@ pub const RULE: Rule = Rule {
         super::Slip::Say("grounds.*.fastener.thread", &["M5", "M6", "M10"]),
         super::Slip::Say("wires.*.ends.*.made", &["screwed"]),
         super::Slip::Say("wires.*.ends.*.kind", &["bare"]),
+        super::Slip::Say("wires.*.ends.*.takes", &["1/0 AWG", "4/0 AWG"]),
     ],
 };
 
 /// A ring for 5/16 in sits on M8, one for 1/4 in on M6, one for 3/8 in on M10 (common practice, no published source).
 const PLAY: f64 = 0.000_5;
+
+/// Up to this cross-section, in mm2, one insulated end piece serves several sizes; beyond it each size has its own
+/// (DIN 46234 and DIN 46235, memory).
+const OF_ONE_SIZE: f64 = 6.0;
+
+/// A piece for more than so many times the cross-section of its wire does not hold (common practice, no published source).
+const LOOSE: f64 = 2.0;
 
 fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let kind = end.need("kind", |end: &End| end.kind)?;
@@ -39,10 +47,27 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
             return Err(Undecided::NotApplicable("WIRE-08 judges this joint"));
         }
     }
+    if let Some(loose) = loose(end) {
+        return Ok(Verdict::fail(loose));
+    }
     match (kind, stud(end, job)) {
         (EndKind::Ring, Some(thread)) => fits(end, thread?),
         _ => Ok(Verdict::pass()),
     }
+}
+
+/// An end piece that is made for so much thicker a wire that no tool closes it on this one.
+fn loose(end: &WireEnd<'_, '_>) -> Option<Finding> {
+    let (size, takes) = (end.wire.size?, end.end?.takes?);
+    let (wire, barrel) = (size.square_millimetres(), takes.square_millimetres());
+    (barrel > OF_ONE_SIZE && barrel > wire * LOOSE).then(|| {
+        Finding::new(end.at("takes"), format!("end piece for {takes} crimped on {size}"))
+            .label("too wide for the wire")
+            .also(end.wire.at("size"), format!("{size}"))
+            .because("a barrel that is too wide closes on air: strands pull out, the joint gets hot")
+            .mend(format!("fit a piece made for {size}; folding the strands back does not fill a barrel"))
+            .offer(Offer::new(format!("fit a piece for {size}")).set(end.at("takes"), size))
+    })
 }
 
 fn uncrimped(end: &WireEnd<'_, '_>, kind: EndKind, made: JointKind) -> Finding {
@@ -146,5 +171,19 @@ mod tests {
             finding(&text, "WIRE-09", "wires.return.ends.to").at.text
         };
         assert_eq!((of("6 mm").as_str(), of("10 mm").as_str()), ("too small to go on", "too large to sit flat"));
+    }
+
+    /// 8 AWG is 8.37 mm2: a piece for 6 AWG (13.3 mm2) may close on it, one for 4 AWG (21.2 mm2) does not.
+    #[test]
+    fn a_piece_for_a_much_thicker_wire_fails() {
+        let of = |size: &str, takes: &str| {
+            let end = format!("kind: ferrule, made: crimped, takes: {takes}");
+            let text = plan(&end, M8).replace("return: {", &format!("return: {{size: {size}, "));
+            outcome(&text, "WIRE-09", "wires.return.ends.to")
+        };
+        assert_eq!(of("8 AWG", "8 AWG"), Outcome::Pass);
+        assert_eq!(of("8 AWG", "6 AWG"), Outcome::Pass);
+        assert_eq!(of("8 AWG", "4 AWG"), Outcome::Fail);
+        assert_eq!(of("18 AWG", "14 AWG"), Outcome::Pass, "small pieces serve several sizes");
     }
 }

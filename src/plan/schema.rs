@@ -295,6 +295,10 @@ fn unknown_key(span: std::ops::Range<usize>, key: &str, known: &[String]) -> Mis
     let mend = match near {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.is_empty() => String::new(),
+        // In braces a comma ends a value, and what follows it is taken for a key.
+        None if key.contains(' ') => {
+            format!("a text with a comma in it needs quotes; known here: {}", words::all(known))
+        }
         None => format!("known here: {}", words::all(known)),
     };
     Misread::new(span, what, mend).meant(near.map(str::to_owned))
