@@ -41,12 +41,17 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
         .given(Input::limit("share", &share))
         .limit_from(share.source)
         .verdict(|_| {
-            Finding::new(place.clone(), format!("low cut at {corner} on a box tuned to {tuned}, at most {limit} allowed"))
-                .label("takes the bass of the vent away")
-                .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))
-                .because("around its tuning a vented box plays loudest with the least travel, and the filter cuts just that")
-                .mend(format!("set the low cut to {whole} or a little less"))
-                .offer(Offer::new(format!("low cut at {whole}")).set(place, whole))
+            Finding::new(
+                place.clone(),
+                format!("low cut at {corner} on a box tuned to {tuned}, at most {limit} allowed"),
+            )
+            .label("takes the bass of the vent away")
+            .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))
+            .because(
+                "around its tuning a vented box plays loudest with the least travel, and the filter cuts just that",
+            )
+            .mend(format!("set the low cut to {whole} or a little less"))
+            .offer(Offer::new(format!("low cut at {whole}")).set(place, whole))
         }))
 }
 

@@ -5,8 +5,8 @@ use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verd
 use crate::plan::{EnclosureKind, Plays};
 use crate::quantity::{Frequency, Quantity};
 use crate::rules::tune::plays::{self, Part};
-use crate::solve::enclosure::tuning;
 use crate::solve::channels::{self, Channels};
+use crate::solve::enclosure::tuning;
 use crate::solve::{Decided, Job, Known, Place, Undecided, all};
 
 /// The rule.

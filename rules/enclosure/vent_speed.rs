@@ -54,11 +54,14 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
         ))
         .limit_from(limit.source)
         .verdict(|_| {
-            Finding::new(place, format!("air at {speed:.0} m/s in the vent with {programme} of bass, {:.0} m/s allowed", limit.base()))
-                .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
-                .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
-                .mend(mend(vent, speed / limit.base()))
-                .offers(wider(site, vent, speed / limit.base()))
+            Finding::new(
+                place,
+                format!("air at {speed:.0} m/s in the vent with {programme} of bass, {:.0} m/s allowed", limit.base()),
+            )
+            .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
+            .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
+            .mend(mend(vent, speed / limit.base()))
+            .offers(wider(site, vent, speed / limit.base()))
         }))
 }
 

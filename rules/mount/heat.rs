@@ -135,7 +135,10 @@ mod tests {
             })
             .collect();
         assert!((numbers[0] + numbers[1] * numbers[2] - working.result.high).abs() < 1e-9, "{numbers:?}");
-        assert_eq!(found.finding.expect("it fails").title, "5 mm free around 35.1 W of heat, above 15 W it needs 25 mm");
+        assert_eq!(
+            found.finding.expect("it fails").title,
+            "5 mm free around 35.1 W of heat, above 15 W it needs 25 mm"
+        );
     }
 
     #[test]

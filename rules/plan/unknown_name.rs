@@ -125,7 +125,8 @@ fn coils(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 /// Outputs by number, where the amplifier says how many channels it has.
 fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    let loads = job.loads.iter().map(|load| (load.place(), load.plan().amplifier.as_deref(), load.plan().outputs.as_slice()));
+    let loads =
+        job.loads.iter().map(|load| (load.place(), load.plan().amplifier.as_deref(), load.plan().outputs.as_slice()));
     let settings = job.plan.settings.iter().map(|(name, is)| {
         (Place::of(format!("settings.{name}")), Some(channels::amplifier_of(name, is)), is.outputs.as_slice())
     });

@@ -28,7 +28,9 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let others = site::reaching(amplifier.name, job);
     let full = |other: &&Thing<'_, Signal>| !other.plan().taken_at.as_ref().is_some_and(is_low_passed);
     if mixed && others.iter().any(full) {
-        return Err(Undecided::NotApplicable("a subwoofer plays from the same amplifier, and other signals reach it too"));
+        return Err(Undecided::NotApplicable(
+            "a subwoofer plays from the same amplifier, and other signals reach it too",
+        ));
     }
     let key = if taken.is_some_and(|tap| tap.plays.is_some()) { "taken_at.plays" } else { "taken_at.output" };
     Ok(Verdict::pass_if(!taken.is_some_and(is_low_passed), || {
@@ -50,7 +52,10 @@ fn kinds<'a>(amplifier: &str, job: &Job<'a>) -> Vec<(&'a str, DriverKind)> {
     let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier));
     let coils = loads.filter_map(|load| load.plan().coils.as_ref()).flat_map(|coils| coils.each());
     let driver = |name: &String| job.plan.drivers.get_key_value(name);
-    coils.filter_map(|(_, coil)| driver(&coil.driver)).filter_map(|(name, is)| Some((name.as_str(), is.kind?))).collect()
+    coils
+        .filter_map(|(_, coil)| driver(&coil.driver))
+        .filter_map(|(name, is)| Some((name.as_str(), is.kind?)))
+        .collect()
 }
 
 #[cfg(test)]

@@ -45,7 +45,8 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
 
 /// Whether a setting says nothing but what it is for.
 fn is_blank(setting: &Setting) -> bool {
-    let for_what = Setting { amplifier: setting.amplifier.clone(), outputs: setting.outputs.clone(), ..Setting::default() };
+    let for_what =
+        Setting { amplifier: setting.amplifier.clone(), outputs: setting.outputs.clone(), ..Setting::default() };
     *setting == for_what
 }
 

@@ -35,7 +35,8 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
         setting.low_pass.map(|low| (subject, setting, low, (high.base() / low.base()).log2()))
     });
     let widest = corners.max_by(|one, other| one.3.abs().total_cmp(&other.3.abs()));
-    let (subject, bass, low, octaves) = widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
+    let (subject, bass, low, octaves) =
+        widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
     let middle = Quantity::<Frequency>::new((high.base() * low.base()).sqrt());
     let mains_down = held_back(job, setting_here, "high_pass", middle);
     let bass_down = held_back(job, &bass, "low_pass", middle);

@@ -114,7 +114,9 @@ mod tests {
                     loads: {left: {amplifier: amp, outputs: [1], coils: front}, bass: {amplifier: amp, outputs: [2], coils: sub}}\n";
         let both = format!("{text}settings: {{amp: {{gain_target: 9 V}}}}\n");
         assert_eq!(outcome(&both, "TUNE-03", "amplifiers.amp"), Outcome::NotApplicable);
-        let apart = format!("{text}settings: {{front: {{amplifier: amp, outputs: [1], gain_target: 9 V}}, amp: {{gain_target: 9 V}}}}\n");
+        let apart = format!(
+            "{text}settings: {{front: {{amplifier: amp, outputs: [1], gain_target: 9 V}}, amp: {{gain_target: 9 V}}}}\n"
+        );
         assert_eq!(outcome(&apart, "TUNE-03", "settings.front"), Outcome::Fail);
         assert_eq!(outcome(&apart, "TUNE-02", "amplifiers.amp"), Outcome::Fail);
     }

@@ -213,7 +213,8 @@ fn declared(reading: &Reading) -> Vec<Mention> {
     let declared = holding.flat_map(|section| {
         let things = tree.map(section.value).into_iter().flat_map(Map::entries);
         let refers = REFERRING.contains(&section.key.as_str());
-        let named = move |thing: &&Entry| !refers || references::names(&reading.plan, &section.key).contains(&&*thing.key);
+        let named =
+            move |thing: &&Entry| !refers || references::names(&reading.plan, &section.key).contains(&&*thing.key);
         things.filter(named).filter_map(|thing| {
             let of = Name { section: section.key.clone(), name: thing.key.clone() };
             mention(reading, &thing.key_span, "", of, true)

@@ -49,7 +49,9 @@ fn row<'a>(view: &View<'a>, asks: &mut Asks, channels: &Channels<'a>) -> Vec<Mar
 /// The amplifier, with the outputs where the setting is for some of them.
 fn who(channels: &Channels<'_>) -> String {
     let amplifier = channels.amplifier.name;
-    let Some(setting) = channels.setting.as_ref().filter(|setting| is_own(setting)) else { return amplifier.to_owned() };
+    let Some(setting) = channels.setting.as_ref().filter(|setting| is_own(setting)) else {
+        return amplifier.to_owned();
+    };
     let outputs: Vec<String> = setting.outputs.iter().map(u8::to_string).collect();
     let outputs = if outputs.is_empty() { String::new() } else { format!(" outputs {}", outputs.join(" and ")) };
     let name = if setting.name == amplifier { String::new() } else { format!("{}: ", setting.name) };
