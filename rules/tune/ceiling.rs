@@ -55,7 +55,7 @@ impl Ceiling<'_> {
 /// voltage it is: it has to be above the ceilings of both to be too high.
 ///
 /// # Errors
-/// The facts that are missing, and for a voltage between such ceilings the outputs it is for; not applicable without a load.
+/// The facts that are missing; not applicable without a load, and to a voltage between such ceilings.
 pub fn against<'a>(job: &Job<'a>, channels: &Channels<'a>, volts: Range<Voltage>) -> Decided<Ceiling<'a>> {
     let mut each = all(channels.loads.iter().map(|load| of(job, load)))?;
     each.sort_by(|one, other| one.volts.low().total_cmp(&other.volts.low()));
@@ -65,7 +65,9 @@ pub fn against<'a>(job: &Job<'a>, channels: &Channels<'a>, volts: Range<Voltage>
     }
     let highest = each.swap_remove(highest);
     if volts.low() <= highest.volts.high() {
-        return Err(Undecided::need(channels.at("outputs")));
+        return Err(Undecided::NotApplicable(
+            "subwoofers and other speakers: whose gain this is shows where a setting names its `outputs`",
+        ));
     }
     Ok(highest)
 }
