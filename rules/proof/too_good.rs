@@ -22,7 +22,7 @@ pub const RULE: Rule = Rule {
 /// digit take no more than half (common practice, no published source).
 const LEAST: f64 = 0.5;
 const SOURCE: &str = "half of what wire and joints have at least; common practice, no published source";
-const WHY: &str = "a reading that cannot be is no proof: it hides the bad joint that it was meant to find";
+const WHY: &str = "a reading that cannot be true is no proof: it hides the bad joint that it was meant to find";
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let wires = job.wires.iter().map(|wire| (wire.place(), of_wire(wire, job)));
@@ -41,7 +41,7 @@ fn of_wire(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .given(Input::from("resistance", resistance, Origin::Computed("wire with its joints and fuses")))
         .limit_from(SOURCE)
         .verdict(|is| {
-            let title = format!("{} reads {drop} at {current}, less than {} cannot be", wire.name, is.limit());
+            let title = format!("{} reads {drop} at {current}, wire and joints lose at least {}", wire.name, is.limit());
             Finding::new(site::at(wire, "drop"), title).label(format!("predicted {predicted}")).because(WHY).mend(
                 "measure again from end to end on a millivolt range, and read the current in this run at the same moment",
             )
@@ -62,7 +62,7 @@ fn of_ground(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
         .given(Input::from("the way back", least, Origin::Computed("return wire, joint and body at their lowest")))
         .limit_from(SOURCE)
         .verdict(|is| {
-            let title = format!("{reading} from {} to the battery, less than {} cannot be", ground.name, is.limit());
+            let title = format!("{reading} from {} to the battery, wire, joint and body have at least {}", ground.name, is.limit());
             Finding::new(place, title).label(format!("{least} at the least")).because(WHY).mend(
                 "measure again from the amplifier's end of the return to the battery's post, with four leads or a known current",
             )

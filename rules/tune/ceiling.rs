@@ -66,7 +66,7 @@ pub fn against<'a>(job: &Job<'a>, channels: &Channels<'a>, volts: Range<Voltage>
     let highest = each.swap_remove(highest);
     if volts.low() <= highest.volts.high() {
         return Err(Undecided::NotApplicable(
-            "subwoofers and other speakers: the plan does not say whose gain this is (a setting may name its `outputs`)",
+            "subwoofers and other speakers: whose gain this is shows where a setting names its `outputs`",
         ));
     }
     Ok(highest)

@@ -55,7 +55,7 @@ fn high_enough(channels: &Channels<'_>, job: &Job<'_>, corner: Quantity<Frequenc
     } else {
         (
             "corner of the high-pass >= lowest for small speakers",
-            "a corner so low holds off what is felt and lets through what drives a small cone to its stops",
+            "a filter so low lets through the deep bass that drives a small cone to its stops",
             "set a high-pass of about 80 Hz for full-range speakers, and higher for midranges",
             "80 Hz",
         )

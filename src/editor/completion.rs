@@ -286,6 +286,8 @@ mod tests {
             &["sub"],
         );
         has("loads: {bass: {amplifier: |}}\n", &["amp"], &["sub", "floor"]);
+        has("settings: {rear: {amplifier: |}}\n", &["amp"], &["sub", "floor"]);
+        has("settings: {rear: {amplifier: amp}}\nsteps: [{set: |}]\n", &["amp", "rear"], &["sub"]);
         has("loads: {bass: {coils: {parallel: [sub.1, |]}}}\n", &["sub.1", "sub.2"], &["amp"]);
         has("steps:\n  - battery: disconnect\n  - ground: |\n", &["floor"], &["amp"]);
         has("waivers:\n  - rule: |\n", &["FUSE-01"], &["PLAN-06"]);

@@ -342,6 +342,15 @@ mod tests {
         waivers: [{rule: FUSE-01, at: blocks.split.outputs.one}]\n";
 
     #[test]
+    fn a_setting_with_a_name_of_its_own_is_called_otherwise_and_follows_its_amplifier() {
+        let plan = "plan: 1\namplifiers: {quad: {}}\nsettings: {rear: {amplifier: quad, outputs: [3]}, quad: {tone: 1 kHz}}\n\
+                    steps: [{set: rear}, {set: quad}]\nmeasured: {settings: {rear: {gain: 9 V}}}\n";
+        assert_eq!(after_in(plan, "set: re", "back"), Ok(plan.replace("rear", "back")));
+        assert_eq!(after_in(plan, "settings: {re", "back"), Ok(plan.replace("rear", "back")));
+        assert_eq!(after_in(plan, "amplifier: qu", "four"), Ok(plan.replace("quad", "four")));
+    }
+
+    #[test]
     fn outputs_of_blocks_and_inputs_of_amplifiers_have_names_too() {
         let renamed = after_in(BLOCK, "from: split.on", "front").expect("it can be");
         let expected = BLOCK.replace("split.one", "split.front").replace("outputs: {one", "outputs: {front");

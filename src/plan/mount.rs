@@ -42,6 +42,8 @@ pub enum MountOn {
     CargoFloor,
     /// The back of the rear seat.
     RearSeatBack,
+    /// The shelf behind the rear seat.
+    RearShelf,
     /// Under a front seat.
     UnderSeat,
     /// Behind the dash.
