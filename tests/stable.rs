@@ -28,10 +28,8 @@ fn says(arguments: &[&str]) -> String {
 
 #[test]
 fn what_was_promised_still_holds_and_what_is_new_is_written_down() {
-    let mut lines: BTreeSet<String> = rules::all()
-        .iter()
-        .map(|rule| format!("rule {} {} {}", rule.code, rule.name, rule.severity.word()))
-        .collect();
+    let mut lines: BTreeSet<String> =
+        rules::all().iter().map(|rule| format!("rule {} {} {}", rule.code, rule.name, rule.severity.word())).collect();
     command_line(&mut lines);
     sarif(&mut lines);
     for name in SCHEMAS {
@@ -73,14 +71,16 @@ fn takes(command: &str, help: &str, lines: &mut BTreeSet<String>) {
     let mut taken = String::new();
     for line in help.lines() {
         let (words, indent) = (line.trim_start(), line.len() - line.trim_start().len());
-        let is_option = (indent == 6 && words.starts_with("--")) || (indent == 2 && words.starts_with('-') && words[1..2] != *"-");
+        let is_option =
+            (indent == 6 && words.starts_with("--")) || (indent == 2 && words.starts_with('-') && words[1..2] != *"-");
         if is_option || (indent == 2 && words.starts_with(['<', '['])) {
-            let shown: Vec<&str> =
-                words.split(' ').take_while(|word| word.starts_with(['-', '<', '['])).collect();
+            let shown: Vec<&str> = words.split(' ').take_while(|word| word.starts_with(['-', '<', '['])).collect();
             taken = format!("{command} {}", shown.join(" "));
             lines.insert(format!("takes {taken}"));
         }
-        if indent == 10 && let Some((value, _)) = words.strip_prefix("- ").and_then(|value| value.split_once(':')) {
+        if indent == 10
+            && let Some((value, _)) = words.strip_prefix("- ").and_then(|value| value.split_once(':'))
+        {
             lines.insert(format!("value {taken}: {value}"));
         }
         for (mark, what) in [("[default: ", "default"), ("[possible values: ", "value")] {

@@ -355,7 +355,11 @@ mod tests {
         let range = json!({"start": {"line": 0, "character": 0}, "end": {"line": 5, "character": 0}});
         for (id, method, params) in [
             (2, "textDocument/hover", json!({"textDocument": document, "position": {"line": 3, "character": 3}})),
-            (3, "textDocument/codeAction", json!({"textDocument": document, "range": range, "context": {"diagnostics": []}})),
+            (
+                3,
+                "textDocument/codeAction",
+                json!({"textDocument": document, "range": range, "context": {"diagnostics": []}}),
+            ),
             (4, "textDocument/inlayHint", json!({"textDocument": document, "range": range})),
             (5, "shutdown", Value::Null),
         ] {

@@ -141,7 +141,9 @@ fn done(
     let after = written(reading, &changes, &draft.with(state))?;
     let (before, now) = (judge_briefly(reading, house, rules), judge_briefly(&after, house, rules));
     if breaks_more(&before, &now) {
-        return Err(vec!["a rule breaks down over the sizes that would hold: a fault of testlamp, not of the plan".into()]);
+        return Err(vec![
+            "a rule breaks down over the sizes that would hold: a fault of testlamp, not of the plan".into(),
+        ]);
     }
     let passed =
         |check: &&Check| before.checks.iter().any(|other| name(other) == name(check) && other.outcome == Outcome::Pass);
