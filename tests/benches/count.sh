@@ -26,7 +26,7 @@ count() { # FILE: its instructions. One thread and one day, so that it is the sa
 }
 
 # What is the heaviest, for whoever looks into it.
-heaviest() { callgrind_annotate "$at/out" | sed -n 's/^ *\([0-9,]* ([ 0-9.]*%)\)  [^ ]*:\(.*\) \[.*/  \1 \2/p' | head -n 12; }
+heaviest() { callgrind_annotate "$at/out" 2>/dev/null | sed -n 's/^ *\([0-9,]* ([ 0-9.]*%)\)  [^ ]*:\(.*\) \[.*/  \1 \2/p' | awk 'NR <= 12'; }
 
 compiler=$(rustc -vV | sed -n 's/^release: //p;s/^host: //p' | tac | paste -sd' ')
 kept=$(sed -n 's/^# compiler: //p' "$record" 2>/dev/null || true)
