@@ -475,3 +475,30 @@ fn ranges_over_a_source_that_changes_over() {
     ];
     ranges_are_those_of_a_grid(&network, 8, &measures);
 }
+
+/// 12 V behind 100 mohm give 120 A into a short and no more: what asks for 130 A would turn the voltage round.
+#[test]
+fn no_current_beyond_a_short() {
+    let network = |ampere| Network {
+        batteries: vec![battery(1, 0, 12.0, 0.1)],
+        loads: vec![Load { current: Range::point(ampere), ..load(1, 0, 0.0) }],
+        ..Network::default()
+    };
+    near(works(&network(119.0)).voltage(1, 0).middle(), 0.1, 1e-9);
+    let Operating::Never { reach } = solve(&network(130.0)) else { panic!("more than a short takes") };
+    near(reach.0, 12.0 / 13.0, 1e-6);
+}
+
+/// A wire laid from a post back to the same post carries nothing and changes nothing.
+#[test]
+fn a_wire_with_both_ends_on_one_post() {
+    let network = |more: &[Edge]| Network {
+        edges: [&[edge(1, 2, 0.01)], more].concat(),
+        batteries: vec![battery(1, 0, 12.6, 0.005)],
+        loads: vec![load(2, 0, 300.0)],
+        ..Network::default()
+    };
+    let (plain, looped) = (works(&network(&[])), works(&network(&[edge(2, 2, 0.001)])));
+    assert_eq!(looped.voltage(2, 0), plain.voltage(2, 0));
+    assert_eq!(looped.current(1), Range::point(0.0));
+}
