@@ -34,6 +34,16 @@ fn run(folder: &Path, arguments: &[&str]) -> (i32, String) {
     (output.status.code().expect("an exit status"), words)
 }
 
+/// Many lines below a head, each with a name of its own.
+fn lines(head: &str, count: usize, says: &str) -> Vec<u8> {
+    let indent = if head.ends_with(":\n") { "  " } else { "" };
+    let mut text = head.to_owned();
+    for at in 0..count {
+        let _ = writeln!(text, "{indent}k{at}{says}");
+    }
+    text.into_bytes()
+}
+
 fn bytes(name: &str) -> Vec<u8> {
     let text = |text: &str| text.as_bytes().to_vec();
     match name {
@@ -72,23 +82,11 @@ fn bytes(name: &str) -> Vec<u8> {
             "x".repeat(2_000_000),
             "y".repeat(900)
         )),
-        "many-keys" => {
-            let mut many = String::from("plan: 1\n");
-            for at in 0..90_000 {
-                let _ = writeln!(many, "k{at}: 1");
-            }
-            many.into_bytes()
-        }
-        "more-keys" => (0..100_000).map(|at| format!("k{at}: 1\n")).collect::<String>().into_bytes(),
-        "many-wires" => {
-            let wires: String = (0..5_000).map(|at| format!("  w{at}: {{size: 4 AWG}}\n")).collect();
-            format!("plan: 1\nwires:\n{wires}").into_bytes()
-        }
+        "many-keys" => lines("plan: 1\n", 90_000, ": 1"),
+        "more-keys" => lines("", 100_000, ": 1"),
+        "many-wires" => lines("plan: 1\nwires:\n", 5_000, ": {size: 4 AWG}"),
         "many-steps" => format!("plan: 1\nsteps: [{}]\n", "{run: main}, ".repeat(5_000)).into_bytes(),
-        "many-faults" => {
-            let wires: String = (0..900).map(|at| format!("  w{at}: {{size: big, length: 4 kg}}\n")).collect();
-            format!("plan: 1\nwires:\n{wires}").into_bytes()
-        }
+        "many-faults" => lines("plan: 1\nwires:\n", 900, ": {size: big, length: 4 kg}"),
         "nan" => text("plan: 1\nwires: {main: {bundle: .nan, length: .inf m}}\n"),
         "huge" => text("plan: 1\nwires: {main: {length: 1e400 m, bundle: 99999999999999999999}}\n"),
         "documents" => text("plan: 1\n---\nplan: 1\n"),

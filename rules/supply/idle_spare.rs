@@ -96,8 +96,10 @@ mod tests {
     #[test]
     fn it_says_what_the_alternator_would_have_to_give() {
         let mend = finding(&plan("rated: 50 A, voltage: 14.2 V, at_idle: 45 A"), "SUPPLY-01", "job").mend;
-        let amperes: f64 =
-            mend.strip_prefix("an alternator of ").and_then(|rest| rest.split(' ').next()?.parse().ok()).expect(&mend);
+        let amperes: f64 = mend
+            .strip_prefix("fit an alternator of ")
+            .and_then(|rest| rest.split(' ').next()?.parse().ok())
+            .expect(&mend);
         assert!((55.0..60.0).contains(&amperes), "{mend}");
     }
 }

@@ -129,7 +129,7 @@ mod tests {
             offers.into_iter().map(|(title, _)| title).filter(|title| title.starts_with("feed it")).collect::<Vec<_>>()
         };
         let (radio, key) =
-            ("feed it from the radio's remote output", "feed it from a circuit that is live with the key at accessory");
+            ("feed it from the radio's remote output", "feed it from an outlet that is live with the key at accessory");
         assert_eq!(of("", ""), [key]);
         assert_eq!(of("sources: {radio: {kind: factory}}\n", ""), [key]);
         assert_eq!(of("sources: {radio: {kind: aftermarket}}\n", ""), [radio, key]);

@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
     slips: &[
         super::Slip::Past("wires.*.size"),
         super::Slip::Past("wires.*.insulation"),
-        super::Slip::Past("wires.*.bundle"),
+        super::Slip::Say("wires.*.bundle", &["7", "9"]),
     ],
 };
 
