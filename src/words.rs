@@ -26,6 +26,16 @@ pub fn count(number: usize, noun: &str) -> String {
     if number == 1 { format!("1 {noun}") } else { format!("{number} {noun}s") }
 }
 
+/// "a 30 A", "an 80 A": the words with the article that goes before them when they are read out.
+pub fn a(words: impl std::fmt::Display) -> String {
+    let words = words.to_string();
+    let digits = words.bytes().take_while(u8::is_ascii_digit).count();
+    let is_open = words.starts_with('8')
+        || digits == 2 && words.starts_with(['1']) && words[1..].starts_with(['1', '8'])
+        || words.starts_with(['a', 'e', 'i', 'o', 'u']);
+    format!("{} {words}", if is_open { "an" } else { "a" })
+}
+
 /// A short piece of somebody's text without control characters, safe to put into a sentence.
 pub fn excerpt(text: &str, most: usize) -> String {
     let mut short: String = text.chars().take(most).map(|c| if is_unsafe(c) { '\u{fffd}' } else { c }).collect();
@@ -83,6 +93,16 @@ fn distance(a: &str, b: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_article_is_the_one_that_is_spoken() {
+        let of = |words: &str| a(words);
+        let said = ["30 A", "80 A", "8 mm", "11 A", "18 AWG", "110 A", "180 A", "aftermarket radio"].map(of);
+        assert_eq!(
+            said,
+            ["a 30 A", "an 80 A", "an 8 mm", "an 11 A", "an 18 AWG", "a 110 A", "a 180 A", "an aftermarket radio"]
+        );
+    }
 
     #[test]
     fn the_nearest_name_is_the_one_meant() {

@@ -6,6 +6,7 @@ use crate::quantity::{Area, Gauge, Range};
 use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Decided, Job, Place, Undecided};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -70,7 +71,7 @@ fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
         .formula("rating of the holder >= rating of its fuse")
         .given(Input::stated("fuse rating", rating, below(site, "rating")))
         .limit_from("the holder's maker");
-    let finding = Finding::new(place, format!("holder made for {rated} with a {rating} fuse in it"))
+    let finding = Finding::new(place, format!("holder made for {rated} with {} fuse in it", words::a(rating)))
         .label(format!("made for {rated}"))
         .also(below(site, "rating"), format!("{rating} fuse"))
         .because("the holder melts at a current that the fuse carries for good")

@@ -5,6 +5,7 @@ use crate::plan::Wire;
 use crate::quantity::{Current, Quantity, Range};
 use crate::solve::protection::{Exposure, ExposureEnd};
 use crate::solve::{Job, Place, Thing, Undecided, all};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -90,7 +91,8 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<O
             "{{form: bolt-down, {rated}distance: {:.0} cm, voltage: 32 V, holder: {{{holder}{held}sealed: true}}}}",
             near * 100.0
         );
-        let title = amperes.map_or_else(|| "fit a fuse".to_owned(), |amperes| format!("fit a {amperes} fuse"));
+        let title =
+            amperes.map_or_else(|| "fit a fuse".to_owned(), |amperes| format!("fit {} fuse", words::a(amperes)));
         keys.iter().fold(Offer::new(title), |offer, key| offer.set(wire.at(*key), &value))
     };
     match job.ampacity(wire) {

@@ -7,6 +7,7 @@ use crate::rules::wire::site::thicker;
 use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Job, Thing};
+use crate::words;
 
 /// So many ratings or sizes are tried.
 const MOST: usize = 6;
@@ -55,7 +56,7 @@ pub fn thicker_wire(site: &FuseSite, job: &Job<'_>) -> Vec<Offer> {
 
 fn rated(site: &FuseSite, rating: f64) -> Offer {
     let rating = Range::<Current>::point(rating);
-    Offer::new(format!("fit a {rating} fuse")).set(sub(&site.place, "rating"), rating)
+    Offer::new(format!("fit {} fuse", words::a(rating))).set(sub(&site.place, "rating"), rating)
 }
 
 fn wire<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, crate::plan::Wire>> {

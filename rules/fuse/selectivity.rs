@@ -137,9 +137,9 @@ mod tests {
         let own = vec!["blocks.split.outputs.one.fuse.rating".to_owned()];
         let before = vec!["wires.main.fuse.rating".to_owned()];
         assert_eq!(offers[0], ("fit a 40 A fuse".to_owned(), own.clone()));
-        assert!(offers.contains(&("fit a 80 A fuse".to_owned(), before.clone())), "{offers:?}");
+        assert!(offers.contains(&("fit an 80 A fuse".to_owned(), before.clone())), "{offers:?}");
         let thicker = [before.clone(), vec!["wires.main.size".to_owned()]].concat();
-        assert!(offers.contains(&("fit a 80 A fuse and a wire of 2 AWG".to_owned(), thicker)), "{offers:?}");
+        assert!(offers.contains(&("fit an 80 A fuse and a wire of 2 AWG".to_owned(), thicker)), "{offers:?}");
         assert!(!offers.iter().any(|(title, places)| places == &before && title == "fit a 70 A fuse"), "{offers:?}");
         let offers = offered(&wired("rating: 80 A, ", "rating: 60 A"), "FUSE-08", SUBJECT);
         assert_eq!(offers[0], ("fit a 50 A fuse".to_owned(), own));

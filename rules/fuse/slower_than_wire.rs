@@ -6,6 +6,7 @@ use crate::quantity::{Current, Quantity, Range};
 use crate::solve::facts::sub;
 use crate::solve::protection::Way;
 use crate::solve::{Decided, Job, Origin, Undecided, all, fuse as opening};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -67,7 +68,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             let title = if sure {
                 format!("a short of {least} on {} may last {}, longer than the wire stands", wire.name, opens.at_high())
             } else {
-                format!("a short at the far end of {} draws {least}, which need not open a {rating} fuse", wire.name)
+                format!(
+                    "a short at the far end of {} draws {least}, which need not open {} fuse",
+                    wire.name,
+                    words::a(rating)
+                )
             };
             Finding::new(place, title)
                 .label("opens too late")

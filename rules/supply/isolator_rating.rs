@@ -6,6 +6,7 @@ use crate::solve::facts::sub;
 use crate::solve::graph::LinkKind;
 use crate::solve::protection::Host;
 use crate::solve::{Job, Place, Undecided, all};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -44,7 +45,7 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
         .limit_from("the isolator's maker")
         .verdict(|_| {
             let kind = word(&kind);
-            Finding::new(at("rated"), format!("{kind} made for {rated} behind a {rating} fuse"))
+            Finding::new(at("rated"), format!("{kind} made for {rated} behind {} fuse", words::a(rating)))
                 .label(format!("made for {rated}"))
                 .also(fuse, format!("lets {rating} through for good"))
                 .because("an empty battery takes all that it can get: the contacts overheat or weld, and no fuse opens")

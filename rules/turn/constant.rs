@@ -133,6 +133,12 @@ mod tests {
         assert_eq!(of("", ""), [key]);
         assert_eq!(of("sources: {radio: {kind: factory}}\n", ""), [key]);
         assert_eq!(of("sources: {radio: {kind: aftermarket}}\n", ""), [radio, key]);
-        assert_eq!(of("", "  second: {from: {kind: radio-output}, to: [other.remote]}\n"), [radio, key]);
+        assert_eq!(
+            of(
+                "sources: {radio: {kind: factory}}\n",
+                "  second: {from: {kind: radio-output, of: radio}, to: [other.remote]}\n"
+            ),
+            [radio, key]
+        );
     }
 }

@@ -5,6 +5,7 @@ use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verd
 use crate::plan::{End, EndKind, GroundFastener, JointKind, Thread, word};
 use crate::quantity::{Length, Range};
 use crate::solve::{Decided, Job, Place, Undecided};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -99,7 +100,7 @@ fn fits(end: &WireEnd<'_, '_>, (place, thread): (Place, Thread)) -> Judged {
         .limit_from("common practice, no published source: inch rings are used on the metric thread next to them")
         .verdict(|_| {
             let small = ring.base() < diameter.low();
-            Finding::new(end.at("stud"), format!("ring for a {ring} stud on {}", word(&thread)))
+            Finding::new(end.at("stud"), format!("ring for {} stud on {}", words::a(ring), word(&thread)))
                 .label(if small { "too small to go on" } else { "too large to sit flat" })
                 .also(place, format!("{} is {diameter}", word(&thread)))
                 .because("a ring that is drilled out or sits loose touches on an edge and works itself free")
