@@ -318,6 +318,33 @@ fn no_figure_is_cut_within_itself() {
     }
 }
 
+/// Six amplifiers with sixteen drivers are drawn higher than a page: on paper in pieces, each no higher than one.
+#[test]
+fn a_drawing_that_is_higher_than_a_page_is_cut_between_words_and_boxes() {
+    let (drawings, _) = drawn(&generated(6, 16, 1));
+    let tall: Vec<&Drawing> = drawings.iter().filter(|drawing| !drawing.cuts().is_empty()).collect();
+    assert!(
+        !tall.is_empty(),
+        "{:?}",
+        drawings.iter().map(|drawing| drawing.height / drawing.width).collect::<Vec<_>>()
+    );
+    for drawing in tall {
+        let cuts = drawing.cuts();
+        assert_eq!((cuts[0].0, cuts[cuts.len() - 1].1), (0.0, drawing.height));
+        assert!(cuts.windows(2).all(|pair| pair[0].1 == pair[1].0), "nothing is left out: {cuts:?}");
+        assert!(cuts.iter().all(|(top, bottom)| bottom - top <= drawing.width * 1.25), "{cuts:?}");
+        for (_, cut) in &cuts {
+            let through = drawing
+                .shapes
+                .iter()
+                .filter_map(Shape::words_area)
+                .filter(|area| area.top < *cut && *cut < area.bottom());
+            assert_eq!(through.count(), 0, "words are cut at {cut}");
+        }
+        assert_eq!(drawing.pieces().len(), cuts.len());
+    }
+}
+
 #[test]
 fn every_finding_has_its_mark_in_both_drawings() {
     for text in everything() {

@@ -216,7 +216,25 @@ pub fn number(count: usize) -> f64 {
     number
 }
 
+/// How high a page is, as a share of its width.
+const PAGE: f64 = 1.25;
+/// A drawing so much higher than a page is made smaller and not cut.
+const CLOSE: f64 = 1.35;
+
 impl Shape {
+    /// Where it must not be cut: words and boxes. What is higher than half a page lies behind what is drawn in it.
+    fn solid(&self, page: f64) -> Option<Area> {
+        let area = match self {
+            Self::Words { .. } => self.words_area()?,
+            Self::Block { at, .. } => *at,
+            Self::Ring { at, radius, .. } => {
+                Area { left: at.0 - radius, top: at.1 - radius, width: 2.0 * radius, height: 2.0 * radius }
+            }
+            _ => return None,
+        };
+        (area.height < page / 2.0).then_some(area)
+    }
+
     /// Where words lie; none for other shapes.
     pub fn words_area(&self) -> Option<Area> {
         let Self::Words { at, text, size, anchor, .. } = self else { return None };
@@ -268,9 +286,50 @@ impl Drawing {
                 viewBox={ "0 0 " (round(self.width)) " " (round(self.height)) } width=(round(self.width)) {
                 title id=(title) { (harmless(&self.title)) }
                 desc id=(description) { (harmless(&self.description)) }
-                @for shape in &self.shapes { (shape.svg()) }
+                g.shapes id=(self.shapes_id()) { @for shape in &self.shapes { (shape.svg()) } }
             }
         }
+    }
+
+    fn shapes_id(&self) -> String {
+        format!("{}-shapes", self.name)
+    }
+
+    /// The same drawing in pieces that each fit a page, for paper; none where it fits one whole. Nothing is drawn twice in
+    /// the file.
+    pub fn pieces(&self) -> Vec<Markup> {
+        let id = format!("#{}", self.shapes_id());
+        let piece = |(top, bottom): (f64, f64)| {
+            html! {
+                svg class="drawing piece" aria-hidden="true" viewBox={ "0 " (round(top)) " " (round(self.width)) " " (round(bottom - top)) }
+                    width=(round(self.width)) {
+                    use href=(id) {}
+                }
+            }
+        };
+        self.cuts().into_iter().map(piece).collect()
+    }
+
+    /// From where to where each piece goes: as far as a page reaches, cut where only lines pass. None where the drawing is
+    /// hardly higher than a page, or where there is no such place.
+    pub fn cuts(&self) -> Vec<(f64, f64)> {
+        let page = self.width * PAGE;
+        if self.height <= page * CLOSE {
+            return Vec::new();
+        }
+        let solid: Vec<Area> = self.shapes.iter().filter_map(|shape| shape.solid(page)).collect();
+        let is_free = |y: &f64| solid.iter().all(|area| *y <= area.top || area.bottom() <= *y);
+        let mut cuts = Vec::new();
+        let mut top = 0.0;
+        while self.height - top > page {
+            let below = |area: &Area| [area.bottom(), area.top].into_iter();
+            let places = solid.iter().flat_map(below).filter(|y| top + page / 2.0 <= *y && *y <= top + page);
+            let Some(cut) = places.filter(is_free).max_by(f64::total_cmp) else { return Vec::new() };
+            cuts.push((top, cut));
+            top = cut;
+        }
+        cuts.push((top, self.height));
+        cuts
     }
 
     /// Pairs of words that lie over each other, and words that lie outside the drawing: none, if it is laid out well.

@@ -249,7 +249,8 @@ def look(browser, path, asked, folder):
         page.call("Emulation.setEmulatedMedia", media="", features=[])
         page.call("Emulation.clearDeviceMetricsOverride")
         page.print(folder / f"{path.stem}-{name}.pdf", width, height)
-        wrong += [f"{name}: {words}" for words in empty(folder / f"{path.stem}-{name}.pdf")]
+        # A rule of the book begins a page; the parts of a sheet, which are asked for, follow each other.
+        wrong += [f"{name}: {words}" for words in (empty(folder / f"{path.stem}-{name}.pdf") if asked else [])]
     page.call("Emulation.setEmulatedMedia", media="print", features=[])
     rows, heads = page.value(MARK)
     for name, width, height in PAPERS:

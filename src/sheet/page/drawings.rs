@@ -42,7 +42,11 @@ const NARROW: f64 = 400.0;
 /// Drawings as figures; two small ones stand side by side where there is room.
 fn figures(drawings: impl IntoIterator<Item = Drawing>) -> Markup {
     let drawings: Vec<Drawing> = drawings.into_iter().collect();
-    let figure = |drawing: &Drawing| html! { figure { figcaption { (drawing.title) } (drawing.svg()) } };
+    let figure = |drawing: &Drawing| {
+        let pieces = drawing.pieces();
+        let class = if pieces.is_empty() { None } else { Some("tall") };
+        html! { figure class=[class] { figcaption { (drawing.title) } (drawing.svg()) @for piece in pieces { (piece) } } }
+    };
     html! {
         @if !drawings.is_empty() {
             div.figures {
