@@ -65,12 +65,22 @@ impl<'a> Reader<'a> {
             Kind::Scalar { .. } => match self.tree.scalar(self.node) {
                 Some(Scalar::Bool(yes)) => visitor.visit_bool(yes),
                 Some(Scalar::Int(number)) => visitor.visit_i64(number),
-                Some(Scalar::Float(number)) => visitor.visit_f64(number),
+                Some(Scalar::Float(number)) => match whole(number) {
+                    Some(whole) => visitor.visit_i64(whole),
+                    None => visitor.visit_f64(number),
+                },
                 Some(Scalar::Text(text)) => visitor.visit_str(text),
                 Some(Scalar::Null) | None => visitor.visit_unit(),
             },
         }
     }
+}
+
+/// `1.0` is the whole number that `1` is, as the schema takes it.
+fn whole(number: f64) -> Option<i64> {
+    const MOST: f64 = 9_007_199_254_740_992.0;
+    #[expect(clippy::cast_possible_truncation, reason = "it has no fraction and is below 2^53")]
+    (number.fract() == 0.0 && number.abs() < MOST).then_some(number as i64)
 }
 
 impl<'de> Deserializer<'de> for Reader<'_> {
