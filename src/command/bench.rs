@@ -156,31 +156,18 @@ fn broken(name: &str) -> Judged {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::judge::{Severity, Subjects, judge};
-
-    /// Breaks down on every wire but one.
-    static BREAKS: Rule = Rule {
-        code: "TEST-01",
-        name: "breaks",
-        severity: Severity::Danger,
-        since: "0.1.0",
-        page: "",
-        check: Subjects::Wire(|wire, _| {
-            assert!(wire.name == "b", "on purpose");
-            Err(crate::solve::Undecided::NotApplicable("it holds"))
-        }),
-        slips: &[],
-    };
+    use crate::judge::judge;
+    use crate::rules::trial::FALLS;
 
     #[test]
     fn a_rule_that_breaks_down_is_told_at_its_subject_and_takes_nothing_with_it() {
-        let reading = crate::plan::read("plan: 1\nwires: {a: {to: amq.power}, b: {}, c: {}}\n".to_owned());
+        let reading = crate::plan::read("plan: 1\nwires: {a: {to: amq.power}, holds: {}, c: {}}\n".to_owned());
         let (house, all) = (House::default(), crate::rules::all());
         let without = judge(&reading, &house, &all);
-        let with = judge(&reading, &house, &[&[&BREAKS], &all[..]].concat());
+        let with = judge(&reading, &house, &[&[&FALLS], &all[..]].concat());
         let broke = with.checks.iter().filter(|check| check.broke).map(|check| (check.rule.code, check.subject.path()));
         let broke: Vec<(&str, String)> = broke.collect();
-        assert_eq!(broke, [("TEST-01", "wires.a".to_owned()), ("TEST-01", "wires.c".to_owned())]);
+        assert_eq!(broke, [("TRIAL-01", "wires.a".to_owned()), ("TRIAL-01", "wires.c".to_owned())]);
         assert_eq!(with.checks.len(), without.checks.len() + 3);
         assert!(without.failed().count() > 0);
         assert_eq!(with.failed().count(), without.failed().count());

@@ -109,11 +109,13 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     let mut value = T::default();
     let Format { key, version, like, .. } = format;
     let mend = || format!("start with `{key}: {version}` on the first line");
+    let crowd = tree.root().and_then(|root| one_too_many(&tree, root, format.most_things));
+    let is_crowded = crowd.is_some();
+    misreads.extend(crowd.map(|span| {
+        Misread::new(span, format!("more than {} things in one {key}", format.most_things), "one file holds one job")
+    }));
     match tree.root() {
-        Some(root) if let Some(span) = one_too_many(&tree, root, format.most_things) => {
-            let what = format!("more than {} things in one {key}", format.most_things);
-            misreads.push(Misread::new(span, what, "one file holds one job"));
-        }
+        _ if is_crowded => {}
         Some(root) if tree.map(root).is_some() => {
             let mut struck = HashSet::new();
             for (node, mut misread) in schema::check(format, &tree, root) {

@@ -207,15 +207,8 @@ pub fn sub(place: &Place, key: &'static str) -> Place {
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::*;
-    use crate::house::House;
-
-    fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
-        let reading = plan::read(plan.to_owned());
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        look(&Job::new(&reading.plan, &house))
-    }
 
     #[test]
     fn the_hottest_place_on_the_way_counts_wherever_it_comes() {

@@ -30,3 +30,12 @@ pub use fuse::Opening;
 pub use job::{Assumed, Job, Pins};
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
 pub use supply::Case;
+
+/// What there is to see of the job of a plan, in tests.
+#[cfg(test)]
+fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+    let reading = crate::plan::read(plan.to_owned());
+    assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+    let house = crate::house::House::default();
+    look(&Job::new(&reading.plan, &house))
+}

@@ -480,15 +480,8 @@ impl Job<'_> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::*;
-    use crate::house::House;
-
-    fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
-        let reading = plan::read(plan.to_owned());
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        look(&Job::new(&reading.plan, &house))
-    }
 
     const WIRE: &str = "size: 4 AWG, conductor: copper, stranding: solid, insulation: 75 C, joint_resistance: 0.5 mohm";
 
