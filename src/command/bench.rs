@@ -1,14 +1,13 @@
 //! Where plans are judged: one after the other or several at once, with the same answers in the same order.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::Path;
 
 use rayon::prelude::*;
 
 use super::Status;
 use super::baseline::{Baseline, Filed};
 use super::houses::Houses;
-use super::inputs::{Input, Kind, looks_like_plan};
+use super::inputs::{Input, looks_like_plan};
 use super::load::reading;
 use super::record::Stamp;
 use super::suppose::Supposing;
@@ -99,7 +98,7 @@ impl Bench<'_> {
         match catch_unwind(AssertUnwindSafe(|| self.judged(input, house, bytes))) {
             Ok(Ok(done)) => Answer::Plan(Box::new(done)),
             Ok(Err(why)) => Answer::CannotBeSet(why),
-            Err(_) => Answer::Plan(Box::new(self.broken(&input.name))),
+            Err(_) => Answer::Plan(Box::new(self.broken(&input.name()))),
         }
     }
 
@@ -114,12 +113,11 @@ impl Bench<'_> {
         let is_plan = reading.tree.node("plan").is_some();
         let judgement =
             if is_plan { judge_timed(&reading, house, &self.rules, times.as_mut()) } else { Judgement::default() };
-        let mut report = Times::take(times.as_mut(), Part::Report, || plan_report(&input.name, &reading, &judgement));
+        let mut report = Times::take(times.as_mut(), Part::Report, || plan_report(&input.name(), &reading, &judgement));
         report.house.clone_from(&self.houses.at(input.house).note);
         report.supposed = self.supposing.list().to_vec();
         report.evidence = self.evidence.then(|| evidence(&reading, &judgement, house, &self.rules));
-        let path = if input.kind == Kind::Stdin { Path::new(&input.name) } else { &input.path };
-        let filed = self.baseline.as_ref().map(|baseline| baseline.apply(&mut report, &reading.tree, path));
+        let filed = self.baseline.as_ref().map(|baseline| baseline.apply(&mut report, &reading.tree, &input.path));
         let line = self.stamp.as_ref().map(|stamp| stamp.judged(&reading, &report, house));
         let beside = Beside { filed, line, times };
         Ok(Done { judged: Judged { report, text: reading.text }, beside })

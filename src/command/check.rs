@@ -19,7 +19,7 @@ use super::record::Stamp;
 use super::suppose::Supposing;
 use super::{ColourChoice, Status, complain, list};
 use crate::house::folder_of;
-use crate::plan::Day;
+use crate::plan::{self, Day};
 use crate::report::{NotRead, PlanReport, Summary};
 use crate::rules;
 
@@ -83,6 +83,7 @@ const BATCH: usize = 64;
 /// # Errors
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
+    plan::prepare();
     let mut inputs = arguments.inputs();
     let houses = match arguments.houses(&mut inputs) {
         Ok(houses) => houses,
@@ -175,13 +176,13 @@ pub fn judge(
                 Answer::LeftOut => summary.left_out += 1,
                 Answer::NotJudged => {
                     fruitful.insert(input.argument);
-                    not_judged.push(NotRead { path: input.name.clone(), why: NO_HOUSE.into() });
+                    not_judged.push(NotRead { path: input.name(), why: NO_HOUSE.into() });
                 }
                 Answer::CannotBeSet(why) => {
                     fruitful.insert(input.argument);
                     cannot_be_set = true;
                     progress.hide();
-                    complain(&format!("{}: {why}", input.name));
+                    complain(&format!("{}: {why}", input.name()));
                 }
                 Answer::NotRead(not_read) => {
                     fruitful.insert(input.argument);

@@ -92,7 +92,7 @@ type Answered = io::Result<Result<Status, Status>>;
 /// A plan with the house that judges it, or how it ends; what is wrong has been said.
 fn taken(arguments: &Arguments, path: &Path) -> Result<(Reading, House, String), Status> {
     let house = of_plan(arguments.house.as_deref(), path)?;
-    let input = Input::named(path).and_then(|input| Ok((input.read()?, input.name)));
+    let input = Input::named(path).and_then(|input| Ok((input.read()?, input.name())));
     let (bytes, name) = input.map_err(|not_read| {
         complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
         Status::NotRead

@@ -182,7 +182,7 @@ impl Desk<'_> {
         let (after, made) =
             if is_plan && faithful { mend(&before, &house, &all, &wanted) } else { (before.clone(), Vec::new()) };
         if !faithful {
-            complain(&format!("{}: not in plain UTF-8; save it so first", input.name));
+            complain(&format!("{}: not in plain UTF-8; save it so first", input.name()));
         }
         if !self.write(input, &bytes, &before, &after, &made)? {
             return Ok(Status::NotRead);
@@ -194,9 +194,9 @@ impl Desk<'_> {
             sum.without += left.iter().filter(|left| left.tier == Tier::Shown).count();
             if self.arguments.diff {
                 let judgement = judge(&after, &house, &all);
-                self.tell_left(&input.name, &after, &left)?;
-                self.tell_waivers(&input.name, &after, &judgement, &left)?;
-                self.tell_unknown(&input.name, &after, &judgement)?;
+                self.tell_left(&input.name(), &after, &left)?;
+                self.tell_waivers(&input.name(), &after, &judgement, &left)?;
+                self.tell_unknown(&input.name(), &after, &judgement)?;
             }
         }
         Ok(standing(&after, &judge(&after, &house, &all)))
@@ -276,14 +276,14 @@ impl Desk<'_> {
         house: &House,
         sum: &mut Sum,
     ) -> io::Result<Status> {
-        let chosen = sizes::choose(&input.name, bytes, before, house);
+        let chosen = sizes::choose(&input.name(), bytes, before, house);
         if !self.write(input, bytes, before, &chosen.reading, &[])? {
             return Ok(Status::NotRead);
         }
         if input.kind == Kind::Stdin && !self.arguments.diff {
-            chosen.obstacles.iter().for_each(|obstacle| complain(&format!("{}: {obstacle}", input.name)));
+            chosen.obstacles.iter().for_each(|obstacle| complain(&format!("{}: {obstacle}", input.name())));
         } else {
-            sizes::print(&input.name, &chosen, self.out)?;
+            sizes::print(&input.name(), &chosen, self.out)?;
         }
         let standing = standing(&chosen.reading, &judge(&chosen.reading, house, &rules::all()));
         sum.chosen += chosen.chosen.iter().map(|run| usize::from(run.size.is_some()) + run.fuses.len()).sum::<usize>();
@@ -308,18 +308,18 @@ impl Desk<'_> {
         let stdout = input.kind == Kind::Stdin;
         if self.arguments.diff {
             let diff = TextDiff::from_lines(before.text.as_str(), after.text.as_str());
-            let name = clean(&input.name);
+            let name = clean(&input.name());
             write!(self.out, "{}", diff.unified_diff().context_radius(2).header(&name, &name))?;
         } else if stdout {
             self.out.write_all(after.text.as_bytes())?;
         } else if before.text != after.text
             && let Err(why) = save(&input.path, bytes, after.text.as_bytes())
         {
-            complain(&format!("{}: nothing was changed: {why}", input.name));
+            complain(&format!("{}: nothing was changed: {why}", input.name()));
             return Ok(false);
         }
         if !stdout || self.arguments.diff {
-            self.tell(&input.name, before, made)?;
+            self.tell(&input.name(), before, made)?;
         }
         Ok(true)
     }

@@ -4,6 +4,7 @@ use std::collections::HashSet;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use globset::GlobBuilder;
 use ignore::{DirEntry, WalkBuilder};
@@ -31,10 +32,8 @@ pub enum Kind {
 /// One text to judge.
 #[derive(Debug, Clone)]
 pub struct Input {
-    /// What to call it.
-    pub name: String,
-    /// Where it is.
-    pub path: PathBuf,
+    /// Where it is; of standard input, what to call it.
+    pub path: Arc<Path>,
     /// Where it comes from.
     pub kind: Kind,
     /// Which argument brought it.
@@ -52,7 +51,7 @@ pub struct Inputs {
     pub not_read: Vec<NotRead>,
     /// Arguments that only name again what an earlier one brought.
     pub repeated: HashSet<usize>,
-    seen: HashSet<PathBuf>,
+    seen: HashSet<Arc<Path>>,
 }
 
 impl Inputs {
@@ -72,11 +71,11 @@ impl Inputs {
 
     fn argument(&mut self, at: usize, argument: &Path, stdin_name: &str) {
         if argument.as_os_str() == "-" {
-            return self.push(at, PathBuf::from("-"), stdin_name.to_owned(), Kind::Stdin);
+            return self.push(at, argument, Path::new(stdin_name), Kind::Stdin);
         }
         match argument.metadata() {
             Ok(found) if found.is_dir() => self.walk(at, argument, Kind::Found, &|path| is_yaml(path)),
-            Ok(found) if found.is_file() => self.push(at, argument.to_owned(), shown(argument), Kind::Named),
+            Ok(found) if found.is_file() => self.push(at, argument, argument, Kind::Named),
             Ok(_) => self.fail(argument, "it is neither a file nor a folder (use - to read from a pipe)"),
             Err(error) => match argument.to_str().filter(|text| is_pattern(text)) {
                 Some(pattern) => self.pattern(at, pattern),
@@ -119,23 +118,24 @@ impl Inputs {
     fn entry(&mut self, at: usize, entry: &DirEntry, how: Kind) {
         let kind = entry.file_type();
         if kind.is_some_and(|kind| kind.is_file()) {
-            return self.push(at, entry.path().to_owned(), shown(entry.path()), how);
+            return self.push(at, entry.path(), entry.path(), how);
         }
         if kind.is_some_and(|kind| kind.is_symlink()) {
             match entry.path().metadata() {
-                Ok(target) if target.is_file() => {
-                    self.push(at, entry.path().to_owned(), shown(entry.path()), how);
-                }
+                Ok(target) if target.is_file() => self.push(at, entry.path(), entry.path(), how),
                 Ok(_) => {}
                 Err(_) => self.fail(entry.path(), "the link leads nowhere"),
             }
         }
     }
 
-    fn push(&mut self, argument: usize, path: PathBuf, name: String, kind: Kind) {
-        let same = path.strip_prefix("./").unwrap_or(&path).to_owned();
+    /// Adds an input unless what is written so has been added. A folder may hold a hundred thousand: each keeps its path once.
+    fn push(&mut self, argument: usize, written: &Path, path: &Path, kind: Kind) {
+        let path: Arc<Path> = path.into();
+        let same = written.strip_prefix("./").unwrap_or(written);
+        let same = if *same == *path { Arc::clone(&path) } else { same.into() };
         if self.seen.insert(same) {
-            self.list.push(Input { name, path, kind, argument, house: 0 });
+            self.list.push(Input { path, kind, argument, house: 0 });
         } else {
             self.repeated.insert(argument);
         }
@@ -147,6 +147,11 @@ impl Inputs {
 }
 
 impl Input {
+    /// What to call it.
+    pub fn name(&self) -> String {
+        if self.kind == Kind::Stdin { self.path.display().to_string() } else { shown(&self.path) }
+    }
+
     /// An input named on its own.
     pub fn named(path: &Path) -> Result<Self, NotRead> {
         let mut inputs = Inputs::default();
@@ -167,7 +172,7 @@ impl Input {
             Kind::Stdin => read(&mut io::stdin().lock()),
             Kind::Named | Kind::Matched | Kind::Found => File::open(&self.path).and_then(|mut file| read(&mut file)),
         };
-        let not_read = |why: &str| NotRead { path: self.name.clone(), why: why.to_owned() };
+        let not_read = |why: &str| NotRead { path: self.name(), why: why.to_owned() };
         match read {
             Ok(bytes) if bytes.len() as u64 > LARGEST => Err(not_read(TOO_LARGE)),
             Ok(bytes) => Ok(bytes),

@@ -19,7 +19,7 @@ pub fn run(mut inputs: Inputs, houses: &Houses, out: &mut dyn Write) -> io::Resu
             Ok(bytes) if houses.may_be_no_plan(input) && !looks_like_plan(&bytes) => {}
             Ok(_) => {
                 plans += 1;
-                writeln!(out, "{}", clean(&input.name))?;
+                writeln!(out, "{}", clean(&input.name()))?;
             }
             Err(not_read) => inputs.not_read.push(not_read),
         }

@@ -15,7 +15,7 @@ use crate::text::{Lines, decode};
 /// # Errors
 /// The exit status, when there is nothing to go on with; what was wrong has been said.
 pub fn plan(path: &Path, shelves: &Arc<Shelves>, supposing: &Supposing) -> Result<(Reading, String), Status> {
-    let (bytes, name) = Input::named(path).and_then(|input| Ok((input.read()?, input.name))).map_err(|not_read| {
+    let (bytes, name) = Input::named(path).and_then(|input| Ok((input.read()?, input.name()))).map_err(|not_read| {
         complain(&format!("{} could not be read: {}", not_read.path, not_read.why));
         Status::NotRead
     })?;

@@ -81,7 +81,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
             if !matches!(answer, Answer::Skipped | Answer::LeftOut) {
                 fruitful.insert(input.argument);
             }
-            let refused = |why: &str| NotRead { path: input.name.clone(), why: why.into() };
+            let refused = |why: &str| NotRead { path: input.name(), why: why.into() };
             match answer {
                 Answer::Sheet(made) => {
                     let (listed, page) = *made;
@@ -98,7 +98,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
                 Answer::NotRead(not_read) => inputs.not_read.push(not_read),
                 Answer::Broke => {
                     summary.counts.broken += 1;
-                    complain(&format!("{}: the sheet broke down: a fault of testlamp, not of the plan", input.name));
+                    complain(&format!("{}: the sheet broke down: a fault of testlamp, not of the plan", input.name()));
                     without.push(refused("its sheet broke down: a fault of testlamp, not of the plan"));
                 }
             }
@@ -135,7 +135,7 @@ fn answer(input: &Input, houses: &Houses) -> Answer {
         // What does not say that it is a plan is not judged as one.
         let is_plan = reading.tree.node("plan").is_some();
         let judgement = if is_plan { judge(&reading, house, &rules::all()) } else { Judgement::default() };
-        let mut report = plan_report(&input.name, &reading, &judgement);
+        let mut report = plan_report(&input.name(), &reading, &judgement);
         report.house.clone_from(&kept.note);
         let job = Job::new(&reading.plan, house);
         let view = View { reading: &reading, house, job: &job, judgement: &judgement, report: &report };

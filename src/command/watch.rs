@@ -7,11 +7,12 @@ use std::collections::{BTreeMap, HashSet};
 use std::fs::Metadata;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::thread::sleep;
 use std::time::{Duration, Instant, SystemTime};
 
 use super::check::{Arguments, judge};
-use super::inputs::{Inputs, Kind};
+use super::inputs::{Input, Inputs, Kind};
 use super::output::Out;
 use super::{Status, complain};
 use crate::words::{all, count};
@@ -33,7 +34,7 @@ type Stamp = Option<(u64, Option<SystemTime>, u64)>;
 /// What was seen in one look.
 #[derive(Default, PartialEq)]
 struct Look {
-    plans: BTreeMap<PathBuf, Stamp>,
+    plans: BTreeMap<Arc<Path>, Stamp>,
     /// Of those that are there.
     judged_by: BTreeMap<PathBuf, Stamp>,
     shelves: Vec<Stamp>,
@@ -77,7 +78,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
                 continue;
             }
         };
-        let names: HashSet<&String> = inputs.list.iter().map(|input| &input.name).collect();
+        let names: HashSet<String> = inputs.list.iter().map(Input::name).collect();
         held.retain(|name, _| names.contains(name));
         if let Some(before) =
             before.as_ref().filter(|before| before.judged_by == look.judged_by && before.shelves == look.shelves)
@@ -88,7 +89,7 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
         }
         // By a house file that cannot be taken nothing is judged, and nothing is clear.
         let not_judged = inputs.list.iter().filter(|input| houses.at(input.house).house.is_none());
-        held.extend(not_judged.map(|input| (input.name.clone(), true)));
+        held.extend(not_judged.map(|input| (input.name(), true)));
         clear(out)?;
         if before.is_none() || !inputs.list.is_empty() {
             let mut seen = |report: &crate::report::PlanReport| {

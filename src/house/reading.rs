@@ -12,7 +12,7 @@ use super::gate::OpenChecks;
 use super::own::{Each, Expression, OwnRule};
 use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
-use crate::plan::{Format, Lookup, Shelf, Stage, Taken, published, take, word};
+use crate::plan::{Format, Lookup, Shelf, Stage, Taken, asked, published, take, word};
 use crate::quantity::{Dimension, Quantity, Temperature};
 use crate::text::{Limits, Lines, Misread, Tree, parse};
 use crate::words;
@@ -29,6 +29,7 @@ static HOUSE: Format = Format {
     schema: LazyLock::new(|| {
         serde_json::from_str(include_str!("../../schema/house.schema.json")).unwrap_or_else(|_| schema())
     }),
+    asked: || asked(include_str!(concat!(env!("OUT_DIR"), "/house.asked.json")), schema),
     validator: None,
 };
 

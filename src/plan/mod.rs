@@ -2,6 +2,7 @@
 //!
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 
+mod bare;
 mod data;
 mod format;
 mod gear;
@@ -35,7 +36,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use data::{data, specimen};
-pub use format::schema;
+pub use format::{prepare, schema};
 pub use gear::*;
 pub use ground::*;
 pub use load::{Coil, Coils, Load, LoadLead};
@@ -45,7 +46,7 @@ pub use mount::*;
 pub use reading::{Reading, read, read_with};
 pub(crate) use reading::{Taken, take};
 pub use reference::Terminal;
-pub(crate) use schema::{Format, of as tidy_schema, published};
+pub(crate) use schema::{Format, asked, of as tidy_schema, published};
 pub use setting::{FilterKind, Setting};
 pub use shelf::{OnShelf, Shelf, Shelves, section_of};
 pub use shelf_file::{ShelfFile, lookup as shelf_lookup, read as read_shelf};

@@ -9,6 +9,7 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{Schema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
+use super::bare::bare;
 use super::instance::{Instance, Instances};
 use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
 use crate::text::{self, Misread, NodeId, Tree};
@@ -31,9 +32,18 @@ pub(crate) struct Format {
     pub most_things: usize,
     /// The schema as it is published.
     pub schema: LazyLock<Value>,
+    /// What it asks of a file, without what it tells people.
+    pub asked: fn() -> Value,
     /// The check that is made of it on first demand. `None` where a run reads so few files that a check of just the keys
     /// that a file states costs less.
     pub validator: Option<OnceLock<Option<Validator>>>,
+}
+
+impl Format {
+    /// The check of whole files, where it is shared.
+    pub(super) fn shared(&self) -> Option<&Option<Validator>> {
+        Some(self.validator.as_ref()?.get_or_init(|| compiled(&(self.asked)())))
+    }
 }
 
 /// The JSON Schema of a format, as it is published.
@@ -44,6 +54,11 @@ pub(crate) fn published<T: schemars::JsonSchema>(key: &str) -> Value {
         name_the_things(map);
     }
     schema
+}
+
+/// What a format asks of a file, as the build wrote it down.
+pub(crate) fn asked(built: &str, derived: fn() -> Value) -> Value {
+    serde_json::from_str(built).unwrap_or_else(|_| bare(derived()))
 }
 
 /// A schema in the form that reads well: closed words as `enum`, no `null` branches, no defaults.
@@ -112,33 +127,13 @@ fn words_as_enum(map: &mut Map<String, Value>) {
     map.insert("enumDescriptions".into(), Value::Array(meanings));
 }
 
-/// What a schema asks of a file, without what it tells people. Quantities are read by the plan's own reader: their
-/// patterns are for editors, and slow to compile.
-fn bare(schema: &mut Value) {
-    match schema {
-        Value::Object(map) => {
-            let is_quantity = map.contains_key("x-quantity");
-            // A key of a plan may be called like a word of schemas; what describes it is no string and no list.
-            map.retain(|key, value| match key.as_str() {
-                "$schema" | "title" | "description" => !value.is_string(),
-                "examples" | "enumDescriptions" => !value.is_array(),
-                "pattern" => !is_quantity,
-                _ => true,
-            });
-            map.values_mut().for_each(bare);
-        }
-        Value::Array(items) => items.iter_mut().for_each(bare),
-        _ => {}
-    }
-}
-
 /// Checks a tree against the schema: every error, with the node to strike out where there is one.
 pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<NodeId>, Misread)> {
     let own;
-    let validator = if let Some(shared) = &format.validator {
-        shared.get_or_init(|| compiled(format.schema.clone()))
+    let validator = if let Some(shared) = format.shared() {
+        shared
     } else {
-        own = compiled(stated(&format.schema, tree, root));
+        own = compiled(&stated(&(format.asked)(), tree, root));
         &own
     };
     let Some(validator) = validator else { return Vec::new() };
@@ -151,10 +146,9 @@ pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<N
 
 /// Of what our schemas say, draft 7 means the same as theirs, and its own schema, by which each is checked before it is
 /// compiled, is a fraction as large. No key stands beside a `$ref` but descriptions.
-fn compiled(mut schema: Value) -> Option<Validator> {
-    bare(&mut schema);
+fn compiled(schema: &Value) -> Option<Validator> {
     let options = jsonschema::options_for::<Instances>().with_draft(Draft::Draft7);
-    options.with_keyword("x-quantity", written).build(&schema).ok()
+    options.with_keyword("x-quantity", written).build(schema).ok()
 }
 
 /// The part of a schema that a file can break: without the keys that it does not state, in the file and in its

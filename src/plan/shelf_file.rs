@@ -6,6 +6,7 @@ use std::sync::{LazyLock, OnceLock};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+use super::bare::bare;
 use super::lookup::Lookup;
 use super::reading::{Taken, take};
 use super::schema::{Format, published};
@@ -48,6 +49,7 @@ static SHELF: Format = Format {
     like: "a list of keys like `shelf:`, `amplifiers:` and `vehicles:`",
     most_things: usize::MAX,
     schema: LazyLock::new(|| published::<ShelfFile>("shelf")),
+    asked: || bare(published::<ShelfFile>("shelf")),
     validator: Some(OnceLock::new()),
 };
 
