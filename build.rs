@@ -5,15 +5,13 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::{env, fs, io};
 
-#[path = "src/plan/bare.rs"]
-mod bare;
+use serde_json::Value;
 
 fn main() -> io::Result<()> {
     let folder = env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("no output folder"))?;
     let folder = Path::new(&folder);
     fs::write(folder.join("pages.rs"), pages()?)?;
-    println!("cargo:rerun-if-changed=src/plan/bare.rs");
-    ["plan", "house"]
+    ["plan", "house", "shelf"]
         .into_iter()
         .try_for_each(|name| fs::write(folder.join(format!("{name}.asked.json")), asked(name)?))
 }
@@ -22,7 +20,29 @@ fn main() -> io::Result<()> {
 fn asked(name: &str) -> io::Result<String> {
     let path = format!("schema/{name}.schema.json");
     println!("cargo:rerun-if-changed={path}");
-    Ok(bare::bare(serde_json::from_str(&fs::read_to_string(path)?)?).to_string())
+    let mut schema = serde_json::from_str(&fs::read_to_string(path)?)?;
+    strip(&mut schema);
+    Ok(schema.to_string())
+}
+
+/// Takes out of a schema what it tells people. Quantities are read by the plan's own reader: their patterns are for
+/// editors, and slow to compile.
+fn strip(schema: &mut Value) {
+    match schema {
+        Value::Object(map) => {
+            let is_quantity = map.contains_key("x-quantity");
+            // A key of a plan may be called like a word of schemas; what describes it is no string and no list.
+            map.retain(|key, value| match key.as_str() {
+                "$schema" | "title" | "description" => !value.is_string(),
+                "examples" | "enumDescriptions" => !value.is_array(),
+                "pattern" => !is_quantity,
+                _ => true,
+            });
+            map.values_mut().for_each(strip);
+        }
+        Value::Array(items) => items.iter_mut().for_each(strip),
+        _ => {}
+    }
 }
 
 /// The pages of rules: code and path, as a list in Rust.

@@ -4,15 +4,32 @@ use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
+use serde_json::Value;
+use testlamp::report::to_json;
+use testlamp::{command, house, plan, report};
 
+const RENEWS: &str = "TESTLAMP_RENEW";
 const RENEW: &str = "renew it with `TESTLAMP_RENEW=1 cargo test --test current`";
 
-fn current(path: &str, arguments: &[&str]) {
+fn said(arguments: &[&str]) -> String {
     let output = Command::cargo_bin("testlamp").expect("the program").args(arguments).output().expect("it runs");
     assert!(output.status.success(), "{arguments:?}");
-    let written = String::from_utf8(output.stdout).expect("UTF-8");
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
+/// The schema of this name is what the types derive, and what the program prints.
+fn schema(name: &str, derived: &Value) {
+    let path = format!("schema/{name}.schema.json");
+    let written = to_json(derived, 0).expect("JSON") + "\n";
+    current(&path, &written);
+    if std::env::var_os(RENEWS).is_none() {
+        assert_eq!(said(&["schema", name]), written);
+    }
+}
+
+fn current(path: &str, written: &str) {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(path);
-    if std::env::var_os("TESTLAMP_RENEW").is_some() {
+    if std::env::var_os(RENEWS).is_some() {
         fs::create_dir_all(file.parent().expect("a folder")).expect("a folder");
         fs::write(&file, written).expect("the file");
         return;
@@ -24,37 +41,42 @@ fn current(path: &str, arguments: &[&str]) {
 
 #[test]
 fn the_schema_of_plans_is_current() {
-    current("schema/plan.schema.json", &["schema", "plan"]);
+    schema("plan", &plan::schema());
 }
 
 #[test]
 fn the_schema_of_house_files_is_current() {
-    current("schema/house.schema.json", &["schema", "house"]);
+    schema("house", &house::schema());
+}
+
+#[test]
+fn the_schema_of_shelf_files_is_current() {
+    schema("shelf", &plan::shelf_schema());
 }
 
 #[test]
 fn the_schema_of_house_settings_is_current() {
-    current("schema/house-settings.schema.json", &["schema", "house-settings"]);
+    schema("house-settings", &command::house_settings_schema());
 }
 
 #[test]
 fn the_schema_of_reports_is_current() {
-    current("schema/report.schema.json", &["schema", "report"]);
+    schema("report", &report::schema());
 }
 
 #[test]
 fn the_schema_of_gate_records_is_current() {
-    current("schema/record.schema.json", &["schema", "record"]);
+    schema("record", &command::record_schema());
 }
 
 #[test]
 fn the_schema_of_figures_is_current() {
-    current("schema/figures.schema.json", &["schema", "figures"]);
+    schema("figures", &command::figures_schema());
 }
 
 #[test]
 fn the_list_of_rules_is_current_and_every_link_leads_to_a_page() {
-    current("rules/README.md", &["rulebook"]);
+    current("rules/README.md", &said(&["rulebook"]));
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("rules");
     let book = fs::read_to_string(folder.join("README.md")).expect("the list");
     for rule in testlamp::rules::all() {

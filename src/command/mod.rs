@@ -40,6 +40,7 @@ pub use figures::figures_schema;
 pub use house::house_settings_schema;
 pub use houses::FOR_EDITOR;
 pub use output::ColourChoice;
+pub use record::schema as record_schema;
 
 use output::Out;
 

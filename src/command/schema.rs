@@ -5,7 +5,6 @@ use std::io::{self, Write};
 use clap::{Args, ValueEnum};
 
 use super::Status;
-use crate::report::to_json;
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
 enum Which {
@@ -13,6 +12,8 @@ enum Which {
     Plan,
     /// Of house files
     House,
+    /// Of shelf files
+    Shelf,
     /// Of what `check --format json` writes
     Report,
     /// Of a line of what `check --record` writes
@@ -36,13 +37,14 @@ pub struct Arguments {
 /// When it cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let schema = match arguments.which {
-        Which::Plan => crate::plan::schema(),
-        Which::House => crate::house::schema(),
-        Which::HouseSettings => super::house_settings_schema(),
-        Which::Report => crate::report::schema(),
-        Which::Record => super::record::schema(),
-        Which::Figures => super::figures_schema(),
+        Which::Plan => include_str!("../../schema/plan.schema.json"),
+        Which::House => include_str!("../../schema/house.schema.json"),
+        Which::Shelf => include_str!("../../schema/shelf.schema.json"),
+        Which::HouseSettings => include_str!("../../schema/house-settings.schema.json"),
+        Which::Report => include_str!("../../schema/report.schema.json"),
+        Which::Record => include_str!("../../schema/record.schema.json"),
+        Which::Figures => include_str!("../../schema/figures.schema.json"),
     };
-    writeln!(out, "{}", to_json(&schema, 0)?)?;
+    out.write_all(schema.as_bytes())?;
     Ok(Status::Clear)
 }

@@ -12,7 +12,7 @@ use super::gate::OpenChecks;
 use super::own::{Each, Expression, OwnRule};
 use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
-use crate::plan::{Format, Lookup, Shelf, Stage, Taken, asked, published, take, word};
+use crate::plan::{Format, Lookup, Shelf, Stage, Taken, checked_in, derived, take, word};
 use crate::quantity::{Dimension, Quantity, Temperature};
 use crate::text::{Limits, Lines, Misread, Tree, parse};
 use crate::words;
@@ -26,16 +26,14 @@ static HOUSE: Format = Format {
     version: FORMAT,
     like: "a list of keys like `house:`, `limits:` and `stock:`",
     most_things: usize::MAX,
-    schema: LazyLock::new(|| {
-        serde_json::from_str(include_str!("../../schema/house.schema.json")).unwrap_or_else(|_| schema())
-    }),
-    asked: || asked(include_str!(concat!(env!("OUT_DIR"), "/house.asked.json")), schema),
+    schema: LazyLock::new(|| checked_in(include_str!("../../schema/house.schema.json"))),
+    asked: || checked_in(include_str!(concat!(env!("OUT_DIR"), "/house.asked.json"))),
     validator: None,
 };
 
-/// The JSON Schema of a house file, as it is published.
+/// The JSON Schema of a house file, from its types.
 pub fn schema() -> Value {
-    published::<HouseFile>("house")
+    derived::<HouseFile>("house")
 }
 
 /// What the schema of a house file says.

@@ -4,21 +4,18 @@ use std::sync::{LazyLock, OnceLock};
 
 use serde_json::Value;
 
-use super::schema::{Format, asked, published};
+use super::schema::{Format, checked_in, derived};
 use super::{FORMAT, Plan};
 
-/// What a plan is checked against. Reading the schema that is checked in costs a tenth of deriving it anew; a test holds the two
-/// against each other.
+/// What a plan is checked against: the schema that is checked in. A test holds it against what the types derive.
 pub(super) static PLAN: Format = Format {
     key: "plan",
     version: FORMAT,
     like: "a list of keys like `plan:`, `job:` and `wires:`",
     // A job has some dozens; what is solved and judged grows faster than their number.
     most_things: 1_000,
-    schema: LazyLock::new(|| {
-        serde_json::from_str(include_str!("../../schema/plan.schema.json")).unwrap_or_else(|_| schema())
-    }),
-    asked: || asked(include_str!(concat!(env!("OUT_DIR"), "/plan.asked.json")), schema),
+    schema: LazyLock::new(|| checked_in(include_str!("../../schema/plan.schema.json"))),
+    asked: || checked_in(include_str!(concat!(env!("OUT_DIR"), "/plan.asked.json"))),
     validator: Some(OnceLock::new()),
 };
 
@@ -28,7 +25,7 @@ pub fn prepare() {
     let _ = std::thread::Builder::new().spawn(|| PLAN.shared().is_some());
 }
 
-/// The JSON Schema of a plan, as it is published.
+/// The JSON Schema of a plan, from its types.
 pub fn schema() -> Value {
-    published::<Plan>("plan")
+    derived::<Plan>("plan")
 }

@@ -2,7 +2,6 @@
 //!
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 
-mod bare;
 mod data;
 mod format;
 mod gear;
@@ -46,10 +45,10 @@ pub use mount::*;
 pub use reading::{Reading, read, read_with};
 pub(crate) use reading::{Taken, take};
 pub use reference::Terminal;
-pub(crate) use schema::{Format, asked, of as tidy_schema, published};
+pub(crate) use schema::{Format, checked_in, derived, of as tidy_schema};
 pub use setting::{FilterKind, Setting};
 pub use shelf::{OnShelf, Shelf, Shelves, section_of};
-pub use shelf_file::{ShelfFile, lookup as shelf_lookup, read as read_shelf};
+pub use shelf_file::{ShelfFile, lookup as shelf_lookup, read as read_shelf, schema as shelf_schema};
 pub use signal::{Plays, Signal, SignalLead, TakenAt};
 pub use step::*;
 pub use supply::*;

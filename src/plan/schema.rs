@@ -9,7 +9,6 @@ use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{Schema, generate::SchemaSettings};
 use serde_json::{Map, Value};
 
-use super::bare::bare;
 use super::instance::{Instance, Instances};
 use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
 use crate::text::{self, Misread, NodeId, Tree};
@@ -46,8 +45,8 @@ impl Format {
     }
 }
 
-/// The JSON Schema of a format, as it is published.
-pub(crate) fn published<T: schemars::JsonSchema>(key: &str) -> Value {
+/// The JSON Schema of a format, as it is published, from its types.
+pub(crate) fn derived<T: schemars::JsonSchema>(key: &str) -> Value {
     let mut schema = of::<T>();
     if let Some(map) = schema.as_object_mut() {
         map.insert("title".into(), format!("testlamp {key}").into());
@@ -56,9 +55,9 @@ pub(crate) fn published<T: schemars::JsonSchema>(key: &str) -> Value {
     schema
 }
 
-/// What a format asks of a file, as the build wrote it down.
-pub(crate) fn asked(built: &str, derived: fn() -> Value) -> Value {
-    serde_json::from_str(built).unwrap_or_else(|_| bare(derived()))
+/// A schema that the build has read already.
+pub(crate) fn checked_in(text: &str) -> Value {
+    serde_json::from_str(text).unwrap_or_default()
 }
 
 /// A schema in the form that reads well: closed words as `enum`, no `null` branches, no defaults.

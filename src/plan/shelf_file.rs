@@ -5,11 +5,11 @@ use std::sync::{LazyLock, OnceLock};
 
 use schemars::JsonSchema;
 use serde::Deserialize;
+use serde_json::Value;
 
-use super::bare::bare;
 use super::lookup::Lookup;
 use super::reading::{Taken, take};
-use super::schema::{Format, published};
+use super::schema::{Format, checked_in, derived};
 use super::{Amplifier, Battery, Block, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle};
 use crate::text::{Misread, Tree};
 
@@ -48,10 +48,15 @@ static SHELF: Format = Format {
     version: 1,
     like: "a list of keys like `shelf:`, `amplifiers:` and `vehicles:`",
     most_things: usize::MAX,
-    schema: LazyLock::new(|| published::<ShelfFile>("shelf")),
-    asked: || bare(published::<ShelfFile>("shelf")),
+    schema: LazyLock::new(|| checked_in(include_str!("../../schema/shelf.schema.json"))),
+    asked: || checked_in(include_str!(concat!(env!("OUT_DIR"), "/shelf.asked.json"))),
     validator: Some(OnceLock::new()),
 };
+
+/// The JSON Schema of a shelf file, from its types.
+pub fn schema() -> Value {
+    derived::<ShelfFile>("shelf")
+}
 
 /// What the schema of a shelf file says.
 pub fn lookup() -> Lookup {
