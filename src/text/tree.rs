@@ -101,7 +101,7 @@ pub struct Located {
 
 impl Map {
     /// From this many keys on a mapping keeps an index.
-    pub(super) const INDEXED: usize = 16;
+    pub(super) const INDEXED: usize = 48;
 
     /// All entries.
     pub fn entries(&self) -> &[Entry] {
