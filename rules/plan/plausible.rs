@@ -170,3 +170,27 @@ impl<'a> Pattern<'a> {
 pub fn fits(pattern: &str, path: &str) -> bool {
     Pattern::new(pattern).fits(&path.rsplit('.').collect::<Vec<_>>())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_has_the_range_of_its_own_pattern() {
+        assert_eq!(range("batteries.aux.capacity"), Some((1.0, 1000.0)));
+        assert_eq!(range("vehicle.battery.capacity"), Some((5.0, 400.0)));
+        assert_eq!(range("amplifiers.amp.capacity"), None);
+        assert_eq!(range("wires.main.far_fuse.rating"), range("wires.main.fuse.rating"));
+    }
+
+    #[test]
+    fn a_pattern_fits_whole_places_and_with_a_star_before_it_their_ends() {
+        assert!(fits("wires.*.length", "wires.main.length"));
+        assert!(!fits("wires.*.length", "signals.left.wires.main.length"));
+        assert!(!fits("wires.*.length", "length"));
+        assert!(fits("*.fuse.rating", "wires.main.fuse.rating") && fits("*.fuse.rating", "fuse.rating"));
+        assert!(fits("*.fuse.rating", "wires.main.far_fuse.rating"));
+        assert!(!fits("*.fuse.rating", "rating") && !fits("*.fuse.rating", "blocks.split.rating"));
+        assert!(!fits("*.lead.rating", "wires.main.far_fuse.rating"));
+    }
+}
