@@ -165,7 +165,8 @@ mod tests {
                     enclosures: {box: {kind: vented, net_volume: 50 L, vent: {diameter: 50 mm, length: 60 mm, count: 2}}}\n";
         let check = check(text, "BOX-03", "enclosures.box");
         let working = check.working.expect("it is computed");
-        let figure = |name: &str| match working.inputs.iter().find(|input| input.name == name).map(|input| &input.value) {
+        let figure = |name: &str| match working.inputs.iter().find(|input| input.name == name).map(|input| &input.value)
+        {
             Some(Value::Figure(figure)) => figure.low,
             other => panic!("{name}: {other:?}"),
         };

@@ -191,7 +191,8 @@ mod tests {
         let four = "{series: [a.1, a.2, b.1, b.2]}";
         let amplifier = "minimum_load: 1 ohm, rated: [{load: 16 ohm, power: 100 W}, {load: 4 ohm, power: 120 W}, \
             {load: 1 ohm, power: 400 W}]";
-        let mend = check(&plan(amplifier, "rms: 400 W,", four), "LOAD-08", "loads.bass").finding.expect("it fails").mend;
+        let mend =
+            check(&plan(amplifier, "rms: 400 W,", four), "LOAD-08", "loads.bass").finding.expect("it fails").mend;
         assert_eq!(mend, "join the coils as {parallel: [a.1, a.2, b.1, b.2]} (1 ohm, 400 W)");
     }
 

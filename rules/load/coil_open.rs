@@ -97,7 +97,8 @@ mod tests {
     #[test]
     fn the_open_coil_is_named_and_offered_joined_with_the_other() {
         for (used, open) in [(1, 2), (2, 1)] {
-            let text = format!("plan: 1\ndrivers: {{sub: {{coils: [4 ohm, 4 ohm]}}}}\nloads: {{a: {{coils: sub.{used}}}}}\n");
+            let text =
+                format!("plan: 1\ndrivers: {{sub: {{coils: [4 ohm, 4 ohm]}}}}\nloads: {{a: {{coils: sub.{used}}}}}\n");
             let finding = finding(&text, "LOAD-05", "drivers.sub");
             assert_eq!(finding.at.place.path(), format!("drivers.sub.coils.{}", open - 1));
             assert_eq!(finding.mend, format!("join sub.{open} with the others, in series or in parallel"));

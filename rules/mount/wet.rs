@@ -94,9 +94,6 @@ mod tests {
         let located = "plan: 1\namplifiers: {amp: {location: left-door}}\n";
         assert_eq!(after(located, "MOUNT-07", "amplifiers.amp"), [located.replace("left-door", "cargo")]);
         let sits = "plan: 1\namplifiers: {amp: {}}\nmounts: {amp: {on: engine-bay}}\n";
-        assert_eq!(
-            after(sits, "MOUNT-07", "amplifiers.amp"),
-            [sits.replace("engine-bay", "board-under-load-floor")]
-        );
+        assert_eq!(after(sits, "MOUNT-07", "amplifiers.amp"), [sits.replace("engine-bay", "board-under-load-floor")]);
     }
 }

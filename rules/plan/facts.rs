@@ -132,10 +132,8 @@ mod tests {
     fn five_facts_are_named_and_the_others_counted() {
         let of = |grounds: usize| {
             let each = (1..=grounds).map(|at| format!("g{at}: {{on: body-sheet}}"));
-            let text = format!(
-                "plan: 1\njob: {{stage: planned}}\ngrounds: {{{}}}\n",
-                each.collect::<Vec<_>>().join(", ")
-            );
+            let text =
+                format!("plan: 1\njob: {{stage: planned}}\ngrounds: {{{}}}\n", each.collect::<Vec<_>>().join(", "));
             check(&text, "PLAN-09", "job.stage").finding.expect("it fails").mend
         };
         let five = "find out grounds.g1.surface, grounds.g2.surface, grounds.g3.surface, grounds.g4.surface";
@@ -146,7 +144,9 @@ mod tests {
     #[test]
     fn where_no_fact_decides_alone_what_is_assumed_is_asked_for() {
         let mend = |gear: &str, subject: &str, fasteners: &str| {
-            let text = format!("plan: 1\n{gear}\nmounts: {{it: {{fasteners: {{count: 1, kind: bracket-bolt, {fasteners}}}}}}}\n");
+            let text = format!(
+                "plan: 1\n{gear}\nmounts: {{it: {{fasteners: {{count: 1, kind: bracket-bolt, {fasteners}}}}}}}\n"
+            );
             let mut open = check(&text, "MOUNT-02", subject);
             assert_eq!(open.outcome, Outcome::Open);
             open.turns.clear();

@@ -189,7 +189,11 @@ mod tests {
     #[test]
     fn both_ends_of_what_is_usual_pass() {
         let of = |volts: &str| {
-            outcome(&format!("plan: 1\namplifiers: {{amp: {{rated_at: {volts}}}}}\n"), "PLAN-05", "amplifiers.amp.rated_at")
+            outcome(
+                &format!("plan: 1\namplifiers: {{amp: {{rated_at: {volts}}}}}\n"),
+                "PLAN-05",
+                "amplifiers.amp.rated_at",
+            )
         };
         assert_eq!((of("8.99 V"), of("9 V")), (Outcome::Fail, Outcome::Pass));
         assert_eq!((of("32 V"), of("32.1 V")), (Outcome::Pass, Outcome::Fail));

@@ -192,7 +192,8 @@ mod tests {
         assert_eq!(moved[0], narrow.replace("[dash, right-sill", "[dash, left-sill"));
         assert_eq!(moved.len(), 4);
         assert_eq!(outcome(&moved[2], "ROUTE-03", "signals.left"), Outcome::Pass, "{}", moved[2]);
-        let wide = plan("path: [dash, cabin-floor, cargo], separation: 10 cm", "path: [engine-bay, cabin-floor, cargo]");
+        let wide =
+            plan("path: [dash, cabin-floor, cargo], separation: 10 cm", "path: [engine-bay, cabin-floor, cargo]");
         let moved = after(&wide, "ROUTE-03", "signals.left");
         assert_eq!(moved[0], wide.replace("10 cm", "50 cm"));
         assert_eq!(outcome(&moved[0], "ROUTE-03", "signals.left"), Outcome::Pass);

@@ -94,7 +94,8 @@ mod tests {
 
     #[test]
     fn the_step_that_would_have_given_power_is_shown() {
-        let order = "{battery: disconnect}, {run: main}, {battery: reconnect}, {set: amp}, {connect: amp}, {fuse: main}";
+        let order =
+            "{battery: disconnect}, {run: main}, {battery: reconnect}, {set: amp}, {connect: amp}, {fuse: main}";
         let finding = finding(&format!("{HEAD}steps: [{order}]\n"), "STEP-08", "steps.3.set");
         assert_eq!(finding.also[0].place.path(), "steps.5.fuse");
     }
