@@ -206,4 +206,15 @@ mod tests {
             assert_eq!(outcome(text, "FUSE-02", &format!("blocks.{block}.outputs.one.fuse")), Outcome::Fail, "{block}");
         }
     }
+
+    /// The second battery feeds the block by an output of its own, and is the nearer one to its fuse.
+    #[test]
+    fn a_wire_from_another_battery_to_the_same_block_is_told_too() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nbatteries: {second: {}}\nblocks: {split: {outputs: {a: {fuse: {rating: 60 A}}, b: \
+                    {fuse: {rating: 40 A}}}}}\nwires:\n  main: {from: battery.positive, to: split.in, length: 5 m}\n  one: {from: \
+                    split.a, to: amp.power, length: 1 m}\n  two: {from: second.positive, to: split.b, length: 4 m}\n";
+        let at =
+            |output: &str| finding(text, "FUSE-02", &format!("blocks.split.outputs.{output}.fuse")).at.place.path();
+        assert_eq!((at("a"), at("b")), ("wires.main.length".to_owned(), "wires.two.length".to_owned()));
+    }
 }

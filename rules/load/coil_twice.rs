@@ -123,7 +123,7 @@ mod tests {
 
     #[test]
     fn it_follows_from_the_first_use_of_that_very_coil() {
-        let text = "plan: 1\nloads:\n  aft: {amplifier: x, outputs: [2], coils: {series: [b.1, a.2]}}\n  able: {amplifier: x, \
+        let text = "plan: 1\nloads:\n  a: {amplifier: x, outputs: [2], coils: {series: [b.1, a.2]}}\n  able: {amplifier: x, \
                     outputs: [1], coils: a.1}\n  bass: {amplifier: x, outputs: [1], coils: a.1}\n";
         let follows = check(text, "LOAD-09", "loads.bass").finding.and_then(|finding| finding.follows);
         assert_eq!(follows.map(|(code, place)| (code, place.path())), Some(("PLAN-04", "loads.able.coils".to_owned())));

@@ -154,7 +154,7 @@ mod tests {
             "main: {from: battery.positive, to: amp.power}",
             "live: {from: battery.positive, to: grounds.floor}\n  main: {from: grounds.wall, to: amp.power}",
         );
-        let text = text.replace("{floor: {}}", "{floor: {}, wall: {}}");
+        let text = text.replace("{floor: {}}", "{floor: {}, wall: {}}") + "vehicle: {body: steel}\n";
         assert_eq!(finding(&text, "PLAN-03", "amplifiers.amp").title, "`amp` lacks a feed from a battery");
     }
 }

@@ -160,8 +160,9 @@ impl<'a> Pattern<'a> {
     fn fits(&self, parts: &[&str]) -> bool {
         // The fuse at the far end of a wire is a fuse like any other.
         let one = |(want, is): (&&str, &&str)| *want == "*" || want == is || (*want == "fuse" && *is == "far_fuse");
-        let long_enough = parts.len() == self.parts.len() || (self.anywhere && parts.len() > self.parts.len());
-        long_enough && self.parts.iter().zip(parts).all(one)
+        let (long, asked) = (parts.len(), self.parts.len());
+        let is_long_enough = if self.anywhere { long >= asked } else { long == asked };
+        is_long_enough && self.parts.iter().zip(parts).all(one)
     }
 }
 
