@@ -74,3 +74,23 @@ pub fn unknown(word: &str) -> String {
     let mend = near(word).map_or("`testlamp rulebook` lists them all".into(), |near| format!("did you mean {near}?"));
     format!("no rule is called `{}`; {mend}", excerpt(word, 40))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_rule_that_sizes_decide_is_there() {
+        let (by_size, by_current) = of_sizes();
+        assert_eq!((by_size.len(), by_current.len()), (BY_SIZE.len(), BY_CURRENT.len()));
+    }
+
+    #[test]
+    fn a_slip_in_a_code_or_a_name_is_told_with_what_was_meant() {
+        assert_eq!(near("FUSE-1"), Some("FUSE-01"));
+        assert_eq!(near("fuse-above-wir"), Some("fuse-above-wire"));
+        assert_eq!(near("something else altogether"), None);
+        assert_eq!(unknown("FUSE-1"), "no rule is called `FUSE-1`; did you mean FUSE-01?");
+        assert_eq!(unknown("?"), "no rule is called `?`; `testlamp rulebook` lists them all");
+    }
+}

@@ -88,3 +88,15 @@ pub fn offered(text: &str, code: &str, subject: &str) -> Vec<(String, Vec<String
     let places = |offer: &crate::judge::Offer| offer.places().iter().map(|place| place.path()).collect();
     finding(text, code, subject).offers.iter().map(|offer| (offer.title.clone(), places(offer))).collect()
 }
+
+/// The plan with what one rule offers for one subject, each offer taken by itself.
+pub fn after(text: &str, code: &str, subject: &str) -> Vec<String> {
+    let take = |offer: &crate::judge::Offer| {
+        offer.deeds.iter().fold(text.to_owned(), |text, (place, deed)| {
+            let reading = plan::read(text);
+            let edit = crate::text::change(&reading.text, &reading.tree, &place.path(), deed);
+            edit.unwrap_or_else(|why| panic!("{} cannot be done: {why}", offer.title)).apply(&reading.text)
+        })
+    };
+    finding(text, code, subject).offers.iter().map(take).collect()
+}

@@ -141,7 +141,7 @@ fn tuned(site: &Site<'_>, job: &Job<'_>) -> Decided<(Quantity<Frequency>, Quanti
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     fn plan(setting: &str) -> String {
         format!(
@@ -190,5 +190,50 @@ mod tests {
         assert_eq!(check(&plan("low_pass: 80 Hz"), "BOX-04", "enclosures.box").outcome, Outcome::Open);
         let sealed = plan("low_pass: 80 Hz").replace("vented", "sealed");
         assert_eq!(outcome(&sealed, "BOX-04", "enclosures.box"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_higher_of_low_cut_and_high_pass_counts() {
+        let bass = |setting: &str| plan(setting).replace("enclosure:", "kind: subwoofer, enclosure:");
+        let of = |setting: &str| outcome(&bass(setting), "BOX-04", "enclosures.box");
+        assert_eq!(of("low_cut: 20 Hz, high_pass: 26.9 Hz"), Outcome::Pass);
+        assert_eq!(of("low_cut: 26.9 Hz, high_pass: 20 Hz"), Outcome::Pass);
+        for (setting, place) in [
+            ("low_cut: 20 Hz, high_pass: 26.8 Hz", "settings.amp.high_pass"),
+            ("low_cut: 26.8 Hz, high_pass: 20 Hz", "settings.amp.low_cut"),
+            ("low_cut: 20 Hz, high_pass: 20 Hz", "settings.amp.low_cut"),
+        ] {
+            assert_eq!(finding(&bass(setting), "BOX-04", "enclosures.box").at.place.path(), place);
+        }
+    }
+
+    /// The setting of outputs that play mids too says nothing of what the box gets.
+    #[test]
+    fn outputs_that_play_mids_too_leave_it_open() {
+        let text = plan("gain_target: 20 V, high_pass: 30 Hz")
+            .replace("sub: {", "mid: {kind: midrange, coils: [4 ohm]}, sub: {kind: subwoofer, ")
+            .replace("loads: {", "loads: {top: {amplifier: amp, outputs: [2], coils: mid}, ");
+        let open = check(&text, "BOX-04", "enclosures.box");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "settings.amp.low_cut"));
+    }
+
+    /// 100 mm by 78.5 mm are the area of the round vent.
+    #[test]
+    fn a_slot_is_tuned_as_a_round_vent_of_its_area() {
+        let slot = |cut: &str| plan(cut).replace("diameter: 100 mm", "width: 100 mm, height: 78.5 mm");
+        assert_eq!(outcome(&slot("low_cut: 26.9 Hz"), "BOX-04", "enclosures.box"), Outcome::Pass);
+        assert_eq!(outcome(&slot("low_cut: 26.8 Hz"), "BOX-04", "enclosures.box"), Outcome::Fail);
+        for (without, need) in [(", height: 78.5 mm", "height"), ("width: 100 mm, ", "width")] {
+            let open = check(&slot("low_cut: 26.9 Hz").replace(without, ""), "BOX-04", "enclosures.box");
+            assert_eq!((open.outcome, open.needs[0].path()), (Outcome::Open, format!("enclosures.box.vent.{need}")));
+        }
+    }
+
+    #[test]
+    fn a_vent_without_area_is_no_vent() {
+        for none in ["100 mm, count: 0", "0 mm"] {
+            let text = plan("low_cut: 26.9 Hz").replace("diameter: 100 mm", &format!("diameter: {none}"));
+            assert_eq!(outcome(&text, "BOX-04", "enclosures.box"), Outcome::NotApplicable, "{none}");
+        }
     }
 }

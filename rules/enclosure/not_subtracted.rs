@@ -96,4 +96,18 @@ mod tests {
         assert_eq!(net("33 L", "size: 12 in"), Outcome::Open);
         assert_eq!(net("36 L", "size: 12 in"), Outcome::Fail);
     }
+
+    /// 78.5 cm2 over 250 mm hold 1.96 L: 36 - 2 - 1 - 1.96 = 31.04 L.
+    #[test]
+    fn the_air_in_a_vent_is_taken_away_too() {
+        let net = |litres: &str| {
+            let text = format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, displacement: 2 L}}}}\nenclosures: {{box: {{kind: vented, gross_volume: \
+                 36 L, bracing: 1 L, net_volume: {litres}, vent: {{diameter: 100 mm, length: 250 mm}}}}}}\n"
+            );
+            outcome(&text, "BOX-05", "enclosures.box")
+        };
+        assert_eq!(net("31 L"), Outcome::Pass);
+        assert_eq!(net("31.1 L"), Outcome::Fail);
+    }
 }

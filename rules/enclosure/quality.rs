@@ -160,4 +160,15 @@ mod tests {
         assert_eq!(booms, ["build it with 20 L net", "build it with 91.9 L net"]);
         assert_eq!(of("15 L", "total_q: 0.8, compliance_volume: 60 L"), ["build it with 67.4 L net"]);
     }
+
+    #[test]
+    fn a_data_sheet_with_a_nought_describes_no_driver() {
+        let of = |resonance: &str, q: &str, volume: &str| {
+            quality("net_volume: 20 L", &format!("resonance: {resonance}, total_q: {q}, compliance_volume: {volume}"))
+        };
+        assert_eq!(of("30 Hz", "0.55", "60 L"), Outcome::Pass);
+        assert_eq!(of("0 Hz", "0.55", "60 L"), Outcome::NotApplicable);
+        assert_eq!(of("30 Hz", "0", "60 L"), Outcome::NotApplicable);
+        assert_eq!(of("30 Hz", "0.55", "0 L"), Outcome::NotApplicable);
+    }
 }

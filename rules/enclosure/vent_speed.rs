@@ -94,7 +94,7 @@ fn mend(vent: Opening, over: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use crate::judge::Outcome;
+    use crate::judge::{Outcome, Value};
     use crate::rules::trial::{check, offered, outcome};
 
     fn speed(vent: &str, power: &str) -> Outcome {
@@ -155,5 +155,28 @@ mod tests {
         };
         let (old, new) = (tuned(0.05, 0.06), tuned(metres(across), metres(long.trim_end_matches(" long"))));
         assert!((new / old - 1.0).abs() < 0.01, "{old} and {new} Hz");
+    }
+
+    /// Two vents of 19.6 cm2 in 50 L are tuned to 49.2 Hz. A third of 300 W moves 274 L/s of air through them, which is
+    /// 69.7 m/s: 4.1 times too fast.
+    #[test]
+    fn what_moves_and_how_much_wider_the_vents_have_to_be_is_told() {
+        let text = "plan: 1\ndrivers: {sub: {enclosure: box, rms: 300 W, resonance: 30 Hz, total_q: 0.4, compliance_volume: 60 L}}\n\
+                    enclosures: {box: {kind: vented, net_volume: 50 L, vent: {diameter: 50 mm, length: 60 mm, count: 2}}}\n";
+        let check = check(text, "BOX-03", "enclosures.box");
+        let working = check.working.expect("it is computed");
+        let figure = |name: &str| match working.inputs.iter().find(|input| input.name == name).map(|input| &input.value)
+        {
+            Some(Value::Figure(figure)) => figure.low,
+            other => panic!("{name}: {other:?}"),
+        };
+        assert!((figure("area of the vent") - 3.927).abs() < 0.001 && (figure("flow of air") - 273.7).abs() < 0.1);
+        let finding = check.finding.expect("it fails");
+        assert_eq!(finding.title, "air at 70 m/s in the vent with 100 W of bass, 17 m/s allowed");
+        assert_eq!(
+            finding.mend,
+            "give the vent 4.2 times the area, 165 cm2, at a length of 33.1 cm, which keeps the tuning"
+        );
+        assert_eq!(finding.offers[0].title, "vent of 103 mm, 331 mm long");
     }
 }

@@ -52,7 +52,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{after, finding, outcome};
 
     fn volume(litres: &str, driver: &str) -> Outcome {
         let text = format!(
@@ -78,5 +78,29 @@ mod tests {
         let text = "plan: 1\ndrivers:\n  one: {enclosure: box, box_volume: 25 L .. 45 L}\n  two: {enclosure: box, box_volume: 25 L .. 45 L}\n\
                     enclosures: {box: {kind: sealed, net_volume: 45 L}}\n";
         assert_eq!(outcome(text, "BOX-01", "enclosures.box"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_box_without_a_driver_and_an_open_baffle_are_not_judged() {
+        let text = "plan: 1\nenclosures: {box: {kind: sealed, net_volume: 30 L}}\n";
+        assert_eq!(outcome(text, "BOX-01", "enclosures.box"), Outcome::NotApplicable);
+        let open = "plan: 1\ndrivers: {sub: {enclosure: box, box_volume: 25 L .. 45 L}}\nenclosures: {box: {kind: open, net_volume: 9 L}}\n";
+        assert_eq!(outcome(open, "BOX-01", "enclosures.box"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_nearer_end_is_offered_and_it_is_told_who_asks() {
+        let text = |litres: &str| {
+            format!(
+                "plan: 1\ndrivers: {{sub: {{enclosure: box, box_volume: 25 L .. 45 L}}}}\nenclosures: {{box: {{kind: sealed, net_volume: \
+                 {litres}}}}}\n"
+            )
+        };
+        assert_eq!(after(&text("24 L"), "BOX-01", "enclosures.box"), [text("25 L")]);
+        assert_eq!(after(&text("46 L"), "BOX-01", "enclosures.box"), [text("45 L")]);
+        let two = text("46 L").replace("drivers: {", "drivers: {one: {enclosure: box, box_volume: 25 L .. 45 L}, ");
+        let title = |text: &str| finding(text, "BOX-01", "enclosures.box").title;
+        assert_eq!(title(&text("24 L")), "24 L net, the driver asks for 25 L .. 45 L");
+        assert_eq!(title(&two), "46 L net, its drivers together ask for 50 L .. 90 L");
     }
 }

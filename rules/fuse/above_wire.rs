@@ -168,9 +168,12 @@ mod tests {
         };
         assert_eq!(outcome(&text("4/0 AWG"), "FUSE-01", "wires.first.fuse"), Outcome::Pass);
         let failed = crate::rules::trial::check(&text("2 AWG"), "FUSE-01", "wires.first.fuse");
-        assert_eq!(
-            failed.finding.map(|finding| finding.title).as_deref(),
-            Some("300 A of fuses side by side feed a wire that carries 210 A")
+        let finding = failed.finding.expect("it fails");
+        assert_eq!(finding.title, "300 A of fuses side by side feed a wire that carries 210 A");
+        assert!(
+            finding.also.iter().any(|label| label.place.path() == "wires.second.fuse.rating"),
+            "{:?}",
+            finding.also
         );
         assert_eq!(outcome(&text("2 AWG"), "FUSE-01", "wires.second.fuse"), Outcome::Pass, "it is told once");
     }

@@ -90,7 +90,7 @@ fn length(wire: usize, job: &Job<'_>) -> f64 {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, finding, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     fn plan(fuse: &str) -> String {
         format!(
@@ -185,5 +185,36 @@ mod tests {
         let finding = check(text, "FUSE-02", "blocks.split.outputs.a.fuse").finding.expect("it fails");
         assert!(finding.mend.starts_with("fit a fuse in this wire"), "{}", finding.mend);
         assert_eq!(outcome(text, "FUSE-02", "blocks.split.outputs.b.fuse"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_fuse_of_its_own_is_offered_nearer_and_one_in_a_block_stays() {
+        let text = plan(", distance: 2 m");
+        assert_eq!(after(&text, "FUSE-02", "wires.main.fuse"), [text.replace("2 m", "45 cm")]);
+        let block = "plan: 1\namplifiers: {amp: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 60 A}}}}}\nwires:\n  main: {from: \
+                     battery.positive, to: split.in, length: 3 m}\n  branch: {from: split.one, to: amp.power}\n";
+        assert!(after(block, "FUSE-02", "blocks.split.outputs.one.fuse").is_empty());
+    }
+
+    /// Each block hangs on a long wire of its own.
+    #[test]
+    fn the_wire_before_another_block_is_told_too() {
+        let text = "plan: 1\namplifiers: {amp: {}, two: {}}\nblocks: {a: {outputs: {one: {fuse: {rating: 60 A}}}}, b: {outputs: {one: \
+                    {fuse: {rating: 40 A}}}}}\nwires:\n  left: {from: battery.positive, to: a.in, length: 5 m}\n  right: {from: \
+                    battery.positive, to: b.in, length: 4 m}\n  one: {from: a.one, to: amp.power}\n  two: {from: b.one, to: two.power}\n";
+        for block in ["a", "b"] {
+            assert_eq!(outcome(text, "FUSE-02", &format!("blocks.{block}.outputs.one.fuse")), Outcome::Fail, "{block}");
+        }
+    }
+
+    /// The second battery feeds the block by an output of its own, and is the nearer one to its fuse.
+    #[test]
+    fn a_wire_from_another_battery_to_the_same_block_is_told_too() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nbatteries: {second: {}}\nblocks: {split: {outputs: {a: {fuse: {rating: 60 A}}, b: \
+                    {fuse: {rating: 40 A}}}}}\nwires:\n  main: {from: battery.positive, to: split.in, length: 5 m}\n  one: {from: \
+                    split.a, to: amp.power, length: 1 m}\n  two: {from: second.positive, to: split.b, length: 4 m}\n";
+        let at =
+            |output: &str| finding(text, "FUSE-02", &format!("blocks.split.outputs.{output}.fuse")).at.place.path();
+        assert_eq!((at("a"), at("b")), ("wires.main.length".to_owned(), "wires.two.length".to_owned()));
     }
 }

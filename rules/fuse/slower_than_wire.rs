@@ -171,4 +171,23 @@ mod tests {
         assert_eq!(offers[0].0, "fit a 30 A fuse");
         assert!(offers.iter().any(|(title, _)| title == "lay 12 AWG"), "{offers:?}");
     }
+
+    /// Of two branches the one that burns for sure is told, though the other may be worse.
+    #[test]
+    fn what_fails_for_sure_comes_before_what_may_be_worse() {
+        let text = |size: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, battery: {{internal_resistance: 5 mohm, rest_voltage: 12.6 V}}, body_resistance: \
+                 1 mohm}}\namplifiers: {{amp: {{}}}}\nblocks: {{split: {{outputs: {{one: {{}}, two: {{}}}}}}}}\nwires:\n  main: \
+                 {{from: battery.positive, to: split.in, size: 4 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: \
+                 [cargo], fuse: {{form: bolt-down, rating: 100 A, distance: 20 cm}}}}\n  branch: {{from: split.one, to: amp.power, \
+                 size: {size}, conductor: copper, insulation: 105 C, length: 3 m, path: [cargo]}}\n  long: {{from: split.two, to: \
+                 other.power, size: 14 AWG, conductor: copper, length: 35 m, path: [cargo]}}\n"
+            )
+        };
+        assert_eq!(outcome(&text("4 AWG"), "FUSE-05", "wires.main.fuse"), Outcome::Open);
+        let failed = check(&text("14 AWG"), "FUSE-05", "wires.main.fuse");
+        assert_eq!(failed.outcome, Outcome::Fail);
+        assert_eq!(failed.finding.expect("it fails").also[0].place.path(), "wires.branch.size");
+    }
 }

@@ -64,4 +64,12 @@ mod tests {
         assert_eq!(of("amp.ground", "battery.negative", "length: 2 m"), Outcome::NotApplicable);
         assert_eq!(of("battery.positive", "amp.power", "length: 5 m"), Outcome::NotApplicable);
     }
+
+    #[test]
+    fn a_return_starts_at_an_amplifiers_ground_terminal() {
+        assert_eq!(of("amp.power", "grounds.floor", "length: 2 m"), Outcome::NotApplicable);
+        assert_eq!(of("other.ground", "grounds.floor", "length: 2 m"), Outcome::NotApplicable);
+        assert_eq!(of("battery.positive", "block.in", "length: 5 m"), Outcome::NotApplicable);
+        assert_eq!(of("grounds.floor", "battery.negative", "length: 5 m"), Outcome::NotApplicable);
+    }
 }

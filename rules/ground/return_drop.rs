@@ -104,4 +104,15 @@ mod tests {
         let open = of("", "");
         assert!(open.needs.iter().any(|place| place.path() == "wires.return.length"), "{:?}", open.needs);
     }
+
+    #[test]
+    fn the_body_is_part_of_the_way_only_where_current_takes_it() {
+        let names = |text: &str| -> Vec<&str> {
+            let working = check(text, "GROUND-10", "amplifiers.amp").working.expect("it is computed");
+            working.inputs.iter().map(|input| input.name).collect()
+        };
+        let body = of_text("body_resistance: 3 mohm,", "length: 40 cm");
+        assert!(names(&body).contains(&"body"));
+        assert!(!names(&body.replace("grounds.floor", "battery.negative")).contains(&"body"));
+    }
 }

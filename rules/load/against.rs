@@ -52,7 +52,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{after, outcome};
 
     fn of(load: &str) -> Outcome {
         outcome(&format!("plan: 1\nloads: {{bass: {{{load}}}}}\n"), "LOAD-07", "loads.bass")
@@ -78,5 +78,11 @@ mod tests {
         let text = "plan: 1\nloads: {one: {coils: a.1}, two: {reversed: true, coils: -a.2}}\n";
         assert_eq!(outcome(text, "LOAD-07", "loads.two"), Outcome::Fail);
         assert_eq!(outcome(&text.replace("-a.2", "-b.1"), "LOAD-07", "loads.two"), Outcome::Pass);
+    }
+
+    #[test]
+    fn it_is_offered_turned_round() {
+        let text = "plan: 1\nloads: {bass: {coils: {parallel: [a.1, -b.1]}}}\n";
+        assert_eq!(after(text, "LOAD-07", "loads.bass"), [text.replace("-b.1", "b.1")]);
     }
 }

@@ -185,4 +185,33 @@ mod tests {
         assert_eq!(of("{parallel: [a.1, a.2, b.1]}"), Outcome::NotApplicable);
         assert_eq!(of("{series: [a.1, {parallel: [a.2, b.1]}]}"), Outcome::NotApplicable);
     }
+
+    #[test]
+    fn what_gets_less_than_a_decibel_more_is_not_listed() {
+        let four = "{series: [a.1, a.2, b.1, b.2]}";
+        let amplifier = "minimum_load: 1 ohm, rated: [{load: 16 ohm, power: 100 W}, {load: 4 ohm, power: 120 W}, \
+            {load: 1 ohm, power: 400 W}]";
+        let mend =
+            check(&plan(amplifier, "rms: 400 W,", four), "LOAD-08", "loads.bass").finding.expect("it fails").mend;
+        assert_eq!(mend, "join the coils as {parallel: [a.1, a.2, b.1, b.2]} (1 ohm, 400 W)");
+    }
+
+    /// Two coils of 4 ohm make 2 ohm.
+    #[test]
+    fn at_the_smallest_load_it_is_judged_and_under_it_another_rule_speaks() {
+        let of = |least: &str| plan(&rated("200 W", least), "rms: 500 W,", "{parallel: [a.1, a.2]}");
+        assert_eq!(outcome(&of("2 ohm"), "LOAD-08", "loads.bass"), Outcome::Pass);
+        assert_eq!(outcome(&of("2.01 ohm"), "LOAD-08", "loads.bass"), Outcome::NotApplicable);
+    }
+
+    /// In parallel 4 ohm work 1.25 times as hard as 5 ohm.
+    #[test]
+    fn shares_a_decibel_apart_are_judged_and_shares_further_apart_are_not() {
+        let of = |ohms: &str| {
+            plan("minimum_load: 2 ohm, rated: [{load: 2 ohm, power: 500 W}]", "rms: 500 W,", "{parallel: [a.1, b.1]}")
+                .replace("b: {rms: 500 W, coils: [4 ohm", &format!("b: {{rms: 500 W, coils: [{ohms}"))
+        };
+        assert_eq!(outcome(&of("5 ohm"), "LOAD-08", "loads.bass"), Outcome::Pass);
+        assert_eq!(outcome(&of("5.1 ohm"), "LOAD-08", "loads.bass"), Outcome::NotApplicable);
+    }
 }

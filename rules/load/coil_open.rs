@@ -69,7 +69,7 @@ fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     fn of(coils: &str, loads: &str) -> Outcome {
         let plan = format!("plan: 1\ndrivers: {{sub: {{{coils}}}}}\nloads:\n{loads}");
@@ -92,5 +92,19 @@ mod tests {
     fn a_branch_without_a_coil_says_it_all() {
         let text = "plan: 1\ndrivers: {sub: {coils: [4 ohm, 4 ohm]}}\nloads: {a: {coils: {parallel: [sub.1, {series: []}]}}}\n";
         assert_eq!(check(text, "LOAD-05", "drivers.sub").follows.map(|(code, _)| code), Some("LOAD-09"));
+    }
+
+    #[test]
+    fn the_open_coil_is_named_and_offered_joined_with_the_other() {
+        for (used, open) in [(1, 2), (2, 1)] {
+            let text =
+                format!("plan: 1\ndrivers: {{sub: {{coils: [4 ohm, 4 ohm]}}}}\nloads: {{a: {{coils: sub.{used}}}}}\n");
+            let finding = finding(&text, "LOAD-05", "drivers.sub");
+            assert_eq!(finding.at.place.path(), format!("drivers.sub.coils.{}", open - 1));
+            assert_eq!(finding.mend, format!("join sub.{open} with the others, in series or in parallel"));
+            for joined in after(&text, "LOAD-05", "drivers.sub") {
+                assert_eq!(outcome(&joined, "LOAD-05", "drivers.sub"), Outcome::Pass, "{joined}");
+            }
+        }
     }
 }

@@ -78,7 +78,7 @@ fn empty(coils: &Coils, path: String) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     fn of(loads: &str) -> Outcome {
         outcome(&format!("plan: 1\nloads:\n{loads}"), "LOAD-09", "loads.bass")
@@ -106,5 +106,26 @@ mod tests {
     #[test]
     fn a_branch_without_a_coil_is_a_short() {
         assert_eq!(of("  bass: {coils: {parallel: [a, {series: []}]}}\n"), Outcome::Fail);
+    }
+
+    /// Coil 2 of another driver is no reason why the second coil of this one should not be free.
+    #[test]
+    fn the_coil_of_the_driver_that_is_free_is_offered_first() {
+        let text = "plan: 1\ndrivers: {a: {coils: [4 ohm, 4 ohm]}, b: {coils: [4 ohm, 4 ohm]}}\n\
+                    loads: {bass: {coils: {parallel: [a.1, a.1]}}, other: {coils: b.2}}\n";
+        assert_eq!(
+            after(text, "LOAD-09", "loads.bass"),
+            [text.replace("[a.1, a.1]", "[a.1, a.2]"), text.replace("[a.1, a.1]", "[a.1]")]
+        );
+        let none_free = text.replace("b.2", "a.2");
+        assert_eq!(after(&none_free, "LOAD-09", "loads.bass"), [none_free.replace("[a.1, a.1]", "[a.1]")]);
+    }
+
+    #[test]
+    fn it_follows_from_the_first_use_of_that_very_coil() {
+        let text = "plan: 1\nloads:\n  a: {amplifier: x, outputs: [2], coils: {series: [b.1, a.2]}}\n  able: {amplifier: x, \
+                    outputs: [1], coils: a.1}\n  bass: {amplifier: x, outputs: [1], coils: a.1}\n";
+        let follows = check(text, "LOAD-09", "loads.bass").finding.and_then(|finding| finding.follows);
+        assert_eq!(follows.map(|(code, place)| (code, place.path())), Some(("PLAN-04", "loads.able.coils".to_owned())));
     }
 }

@@ -103,4 +103,12 @@ mod tests {
         let three = "plan: 1\nloads:\n  b: {amplifier: x, outputs: [1, 2, 3], coils: s.1}\n";
         assert_eq!(check(three, "LOAD-10", "loads.b").finding.expect("it fails").follows, None);
     }
+
+    #[test]
+    fn the_very_same_outputs_and_those_of_another_amplifier_are_not_joined() {
+        assert_eq!(of("outputs: [1], coils: s.1", "outputs: [1], coils: s.2"), Outcome::Pass);
+        let apart = "plan: 1\nloads:\n  a: {amplifier: x, outputs: [1], coils: s.1}\n  b: {amplifier: y, outputs: [1, 2], coils: s.2}\n";
+        assert_eq!(outcome(apart, "LOAD-10", "loads.b"), Outcome::Pass);
+        assert_eq!(outcome(&apart.replace('y', "x"), "LOAD-10", "loads.b"), Outcome::Fail);
+    }
 }

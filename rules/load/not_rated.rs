@@ -88,4 +88,20 @@ mod tests {
         assert_eq!(of(&format!("{rated}, bridged: {{}}"), "[1, 2]"), Outcome::Open);
         assert_eq!(of(rated, "[1, 2]"), Outcome::Open);
     }
+
+    /// Bridged, an amplifier made for 4 ohm a channel is made for 8 ohm, and for 4 ohm where a channel stands 2 ohm.
+    #[test]
+    fn what_each_channel_stands_counts_twice_where_it_is_bridged() {
+        let bridged = |least: &str, ohms: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{minimum_load: {least}, bridged: {{rated: [{{load: 10 ohm, power: 90 W}}]}}}}}}\n\
+                 drivers: {{sub: {{coils: [{ohms}]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1, 2], coils: sub.1}}}}\n"
+            );
+            outcome(&text, "LOAD-11", "loads.bass")
+        };
+        assert_eq!(bridged("4 ohm", "7 ohm"), Outcome::NotApplicable);
+        assert_eq!(bridged("4 ohm", "8 ohm"), Outcome::Fail);
+        assert_eq!(bridged("2 ohm", "3.9 ohm"), Outcome::NotApplicable);
+        assert_eq!(bridged("2 ohm", "4 ohm"), Outcome::Fail);
+    }
 }

@@ -160,4 +160,21 @@ mod tests {
         assert_eq!(of("rms: 200 W,", series, ""), Outcome::Open);
         assert_eq!(of("rms: 149 W,", series, ""), Outcome::Fail);
     }
+
+    /// 120 W between two equal coils: 60 W are too much for the weak one, wherever it stands.
+    #[test]
+    fn the_coil_that_works_hardest_for_its_rating_is_judged() {
+        let of = |coils: &str, rms: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 2 ohm, power: 120 W}}]}}}}\ndrivers: {{strong: {{rms: 100 W, coils: \
+                 [4 ohm]}}, weak: {{rms: {rms}, coils: [4 ohm]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1], coils: \
+                 {{parallel: [{coils}]}}}}}}\n"
+            );
+            outcome(&text, "LOAD-03", "loads.bass")
+        };
+        for coils in ["strong, weak", "weak, strong"] {
+            assert_eq!(of(coils, "60 W"), Outcome::Pass, "{coils}");
+            assert_eq!(of(coils, "59 W"), Outcome::Fail, "{coils}");
+        }
+    }
 }

@@ -123,4 +123,12 @@ mod tests {
         assert_eq!(of("minimum_load: 2 ohm"), Outcome::Open);
         assert_eq!(of("minimum_load: 2 ohm, bridged: none"), Outcome::Fail);
     }
+
+    #[test]
+    fn each_channel_sees_half_and_that_is_told() {
+        let text = "plan: 1\namplifiers: {amp: {minimum_load: 4 ohm, bridged: {}}}\ndrivers: {sub: {coils: [6 ohm]}}\n\
+                    loads: {bass: {amplifier: amp, outputs: [1, 2], coils: sub.1}}\n";
+        let title = check(text, "LOAD-02", "loads.bass").finding.expect("it fails").title;
+        assert_eq!(title, "bridged into 6 ohm: each channel sees 3 ohm, made for 4 ohm");
+    }
 }

@@ -80,4 +80,21 @@ mod tests {
         assert_eq!(of("rms: 601 W,"), Outcome::Fail);
         assert_eq!(of(""), Outcome::Open);
     }
+
+    /// 100 W between two equal coils: 50 W are half of what the small driver takes and less than half of the large one's.
+    #[test]
+    fn the_driver_that_gets_least_for_its_rating_is_judged() {
+        let of = |small: &str, large: &str, rms: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 2 ohm, power: 100 W}}]}}}}\ndrivers: {{{small}: {{rms: 60 W, coils: \
+                 [4 ohm]}}, {large}: {{rms: {rms}, coils: [4 ohm]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1], coils: \
+                 {{parallel: [{small}, {large}]}}}}}}\n"
+            );
+            outcome(&text, "LOAD-04", "loads.bass")
+        };
+        for (small, large) in [("a", "b"), ("b", "a")] {
+            assert_eq!(of(small, large, "100 W"), Outcome::Pass);
+            assert_eq!(of(small, large, "101 W"), Outcome::Fail);
+        }
+    }
 }

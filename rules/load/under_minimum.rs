@@ -48,7 +48,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{after, outcome};
 
     fn of(amplifier: &str, loads: &str) -> Outcome {
         let plan = format!(
@@ -93,5 +93,27 @@ mod tests {
             ),
             Outcome::Pass
         );
+    }
+
+    #[test]
+    fn bridged_outputs_are_for_another_rule() {
+        let load = "  bass: {amplifier: amp, outputs: [1, 2], coils: {parallel: [sub.1, sub.2]}}\n";
+        assert_eq!(of("minimum_load: 4 ohm", load), Outcome::NotApplicable);
+    }
+
+    /// Four coils of 4 ohm make 1, 4 or 16 ohm.
+    #[test]
+    fn every_even_way_to_join_the_coils_that_makes_enough_is_offered() {
+        let text = "plan: 1\namplifiers: {amp: {minimum_load: 4 ohm}}\ndrivers: {a: {coils: [4 ohm, 4 ohm]}, b: {coils: [4 ohm, 4 ohm]}}\n\
+                    loads: {bass: {amplifier: amp, outputs: [1], coils: {parallel: [a.1, a.2, b.1, b.2]}}}\n";
+        let (all, four, sixteen) = (
+            "{parallel: [a.1, a.2, b.1, b.2]}",
+            "{parallel: [{series: [a.1, a.2]}, {series: [b.1, b.2]}]}",
+            "{series: [a.1, a.2, b.1, b.2]}",
+        );
+        let ways = |from: &str, to: [&str; 2]| to.map(|way| text.replace(all, from).replace(from, way));
+        assert_eq!(after(text, "LOAD-01", "loads.bass"), ways(all, [four, sixteen]));
+        let made_for_16 = text.replace("minimum_load: 4 ohm", "minimum_load: 16 ohm").replace(all, four);
+        assert_eq!(after(&made_for_16, "LOAD-01", "loads.bass"), [made_for_16.replace(four, sixteen)]);
     }
 }

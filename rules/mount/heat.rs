@@ -152,4 +152,18 @@ mod tests {
         assert_eq!(amplifier("", "clearance: 24 mm"), Outcome::Open);
         assert_eq!(amplifier("", "clearance: 25 mm"), Outcome::Pass);
     }
+
+    /// 60 W at one third through 80 % leave 5 W; 10 W more at idle are 0.35 A at 28.8 V.
+    #[test]
+    fn in_a_24_volt_system_the_idle_current_makes_twice_the_heat() {
+        let of = |idle: &str| {
+            let facts = SMALL.replace("0.3 A", idle);
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 24 V}}\namplifiers: {{amp: {{{facts}}}}}\nmounts: {{amp: {{ventilated: false}}}}\n"
+            );
+            outcome(&text, "MOUNT-03", "amplifiers.amp")
+        };
+        assert_eq!(of("0.34 A"), Outcome::Pass);
+        assert_eq!(of("0.35 A"), Outcome::Fail);
+    }
 }

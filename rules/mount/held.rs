@@ -119,7 +119,7 @@ fn finding(place: Place, title: String, mend: &str) -> Finding {
 mod tests {
     use crate::judge::Outcome;
     use crate::quantity::Quantity;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     fn enclosure(mass: &str, mount: &str) -> String {
         format!("plan: 1\nenclosures: {{box: {{{mass}}}}}\nmounts: {{box: {{{mount}}}}}\n")
@@ -226,5 +226,17 @@ mod tests {
         assert_eq!(battery("kind: agm, capacity: 90 Ah", 1), Outcome::Fail);
         assert_eq!(battery("mass: 25 kg", 3), Outcome::Pass);
         assert_eq!(battery("kind: agm", 4), Outcome::Open);
+    }
+
+    #[test]
+    fn what_is_offered_holds_and_what_lies_loose_gets_a_floor() {
+        let text = |mount: &str| enclosure("mass: 20 kg", mount);
+        let bolts = "fasteners: {count: 4, kind: bracket-bolt, thread: M6, class: 8.8}";
+        assert_eq!(after(&text("fasteners: {kind: adhesive}"), "MOUNT-02", "enclosures.box")[0], text(bolts));
+        let loose = after(&text("on: loose"), "MOUNT-02", "enclosures.box");
+        assert_eq!(loose[0], text(&format!("on: cargo-floor, {bolts}")));
+        for held in loose {
+            assert_eq!(outcome(&held, "MOUNT-02", "enclosures.box"), Outcome::Pass, "{held}");
+        }
     }
 }

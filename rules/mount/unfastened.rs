@@ -114,4 +114,11 @@ mod tests {
     fn no_mount_at_all_is_open() {
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "MOUNT-01", "amplifiers.amp"), Outcome::Open);
     }
+
+    #[test]
+    fn glue_counts_as_little_as_tape() {
+        let glued = "fasteners: {kind: adhesive}";
+        assert_eq!(amplifier("mass: 1 kg", glued), Outcome::Pass);
+        assert_eq!(amplifier("mass: 1.01 kg", glued), Outcome::Fail);
+    }
 }

@@ -64,7 +64,7 @@ fn dry(
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{after, outcome};
 
     fn amplifier(facts: &str, mounts: &str) -> Outcome {
         let text = format!("plan: 1\namplifiers: {{amp: {{{facts}}}}}\n{mounts}\n");
@@ -87,5 +87,13 @@ mod tests {
         assert_eq!(amplifier("", "mounts: {amp: {on: engine-bay}}"), Outcome::Fail);
         assert_eq!(amplifier("", "mounts: {amp: {on: rear-seat-back}}"), Outcome::Pass);
         assert_eq!(amplifier("", "mounts: {amp: {on: loose}}"), Outcome::Open);
+    }
+
+    #[test]
+    fn a_dry_place_is_offered_for_where_it_is_or_for_what_it_sits_on() {
+        let located = "plan: 1\namplifiers: {amp: {location: left-door}}\n";
+        assert_eq!(after(located, "MOUNT-07", "amplifiers.amp"), [located.replace("left-door", "cargo")]);
+        let sits = "plan: 1\namplifiers: {amp: {}}\nmounts: {amp: {on: engine-bay}}\n";
+        assert_eq!(after(sits, "MOUNT-07", "amplifiers.amp"), [sits.replace("engine-bay", "board-under-load-floor")]);
     }
 }

@@ -81,7 +81,7 @@ fn is_turned_on(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> bool {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     fn plan(stage: &str, inputs: &str, rest: &str) -> String {
         format!(
@@ -127,5 +127,34 @@ mod tests {
         let fed = text.replace("wires: {", "wires: {feed: {from: battery.positive, to: split.in}, ");
         let title = check(&fed, "PLAN-03", "amplifiers.amp").finding.expect("it fails").title;
         assert!(!title.contains("feed"), "{title}");
+    }
+
+    #[test]
+    fn a_turn_on_lead_is_offered_where_that_is_all_that_lacks() {
+        let text = plan("planned", "", "");
+        let led = &after(&text, "PLAN-03", "amplifiers.amp")[0];
+        assert_eq!(outcome(led, "PLAN-03", "amplifiers.amp"), Outcome::Pass, "{led}");
+        let deaf = text.replace("signals: {left: {from: radio, to: amp.line}}\n", "");
+        assert!(after(&deaf, "PLAN-03", "amplifiers.amp").is_empty());
+    }
+
+    #[test]
+    fn the_signal_of_another_amplifier_is_none() {
+        let lead = "turn_on: {remote: {to: [amp.remote]}}\n";
+        let text = plan("planned", "", lead).replace("amp.line", "other.line");
+        let finding = finding(&text, "PLAN-03", "amplifiers.amp");
+        assert_eq!(finding.title, "`amp` lacks a signal");
+    }
+
+    /// The body joins all that is grounded; what comes to a feed by it is a short circuit and no feed.
+    #[test]
+    fn a_feed_does_not_come_through_the_body() {
+        let lead = "turn_on: {remote: {to: [amp.remote]}}\n";
+        let text = plan("planned", "", lead).replace(
+            "main: {from: battery.positive, to: amp.power}",
+            "live: {from: battery.positive, to: grounds.floor}\n  main: {from: grounds.wall, to: amp.power}",
+        );
+        let text = text.replace("{floor: {}}", "{floor: {}, wall: {}}") + "vehicle: {body: steel}\n";
+        assert_eq!(finding(&text, "PLAN-03", "amplifiers.amp").title, "`amp` lacks a feed from a battery");
     }
 }

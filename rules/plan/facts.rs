@@ -127,4 +127,37 @@ mod tests {
         assert_eq!(finding.also[0].place.path(), "grounds.floor.surface");
         assert_eq!(finding.also[0].text, "grounds.floor.surface decides GROUND-01");
     }
+
+    #[test]
+    fn five_facts_are_named_and_the_others_counted() {
+        let of = |grounds: usize| {
+            let each = (1..=grounds).map(|at| format!("g{at}: {{on: body-sheet}}"));
+            let text =
+                format!("plan: 1\njob: {{stage: planned}}\ngrounds: {{{}}}\n", each.collect::<Vec<_>>().join(", "));
+            check(&text, "PLAN-09", "job.stage").finding.expect("it fails").mend
+        };
+        let five = "find out grounds.g1.surface, grounds.g2.surface, grounds.g3.surface, grounds.g4.surface";
+        assert_eq!(of(5), format!("{five} and grounds.g5.surface; until then the job is a draft"));
+        assert_eq!(of(7), format!("{five}, grounds.g5.surface and 2 more facts; until then the job is a draft"));
+    }
+
+    #[test]
+    fn where_no_fact_decides_alone_what_is_assumed_is_asked_for() {
+        let mend = |gear: &str, subject: &str, fasteners: &str| {
+            let text = format!(
+                "plan: 1\n{gear}\nmounts: {{it: {{fasteners: {{count: 1, kind: bracket-bolt, {fasteners}}}}}}}\n"
+            );
+            let mut open = check(&text, "MOUNT-02", subject);
+            assert_eq!(open.outcome, Outcome::Open);
+            open.turns.clear();
+            super::finding(crate::plan::Stage::Planned, "check", &[&open]).mend
+        };
+        let battery = "batteries: {it: {capacity: 20 Ah}}";
+        assert_eq!(
+            mend(battery, "batteries.it", "thread: M3, class: '4.8'"),
+            "no fact decides MOUNT-02 alone; state batteries.it.mass"
+        );
+        let boxed = "enclosures: {it: {mass: 9 kg}}";
+        assert_eq!(mend(boxed, "enclosures.it", "thread: M3"), "look at what MOUNT-02 assumes, and state more of it");
+    }
 }

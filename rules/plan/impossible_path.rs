@@ -126,7 +126,7 @@ fn site(job: &Job<'_>, end: &Terminal) -> Option<(Place, Option<Zone>)> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     const CODE: &str = "PLAN-07";
 
@@ -193,5 +193,19 @@ mod tests {
         assert_eq!(outcome(&lead("right-sill, cargo"), CODE, "turn_on.remote"), Outcome::Pass);
         assert_eq!(outcome(&lead("roof, right-door"), CODE, "turn_on.remote"), Outcome::Fail);
         assert_eq!(outcome(&lead("left-pillar"), CODE, "turn_on.remote"), Outcome::Pass, "cargo has pillars too");
+    }
+
+    #[test]
+    fn a_path_is_offered_carried_on_at_the_end_that_is_short() {
+        let text = |path: &str| plan("location: engine-bay", "location: cargo", path);
+        let after = |path: &str| {
+            let wire = "plan: 1\nvehicle: {battery: {location: engine-bay}}\namplifiers: {amp: {location: cargo}}\n\
+                        wires: {main: {from: battery.positive, to: amp.power, path: [PATH]}}\n";
+            let after = after(&wire.replace("PATH", path), CODE, "wires.main");
+            after.into_iter().map(|text| text[text.find('[').unwrap()..].to_owned()).collect::<Vec<_>>()
+        };
+        assert_eq!(outcome(&text("engine-bay, firewall, dash"), CODE, "wires.main"), Outcome::Fail);
+        assert_eq!(after("engine-bay, firewall, dash"), ["[engine-bay, firewall, dash, cargo]}}\n"]);
+        assert_eq!(after("right-sill, cargo"), ["[engine-bay, right-sill, cargo]}}\n"]);
     }
 }

@@ -247,4 +247,44 @@ mod tests {
             assert_eq!(outcome(text, "PLAN-04", place), Outcome::Pass, "{place}");
         }
     }
+
+    #[test]
+    fn the_other_uses_are_shown_and_a_jumper_elsewhere_has_nothing_to_do_with_it() {
+        let text = "plan: 1\namplifiers: {amp: {}, other: {}}\nwires:\n  a: {from: battery.positive, to: amp.power}\n  \
+                    b: {from: battery.positive, to: amp.power}\n  jumper: {from: other.power, to: other.remote}\n";
+        let finding = check(text, "PLAN-04", "wires.a.to").finding.expect("it fails");
+        let also: Vec<String> = finding.also.iter().map(|label| label.place.path()).collect();
+        assert_eq!((also, finding.follows), (vec!["wires.a.to".to_owned()], None));
+    }
+
+    #[test]
+    fn the_input_of_a_block_takes_one_and_posts_of_any_battery_or_isolator_take_four() {
+        let of = |count: usize, end: &str, subject: &str| {
+            let wires = (0..count).map(|at| format!("  w{at}: {{from: {end}, to: a{at}.power}}\n"));
+            let text = format!(
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{}}}}}}}}\nbatteries: {{aux: {{}}}}\nisolators: {{relay: {{}}}}\nwires:\n{}",
+                wires.collect::<String>()
+            );
+            outcome(&text, "PLAN-04", subject)
+        };
+        assert_eq!(of(1, "split.in", "wires.w0.from"), Outcome::Pass);
+        assert_eq!(of(2, "split.in", "wires.w0.from"), Outcome::Fail);
+        for post in ["battery.positive", "aux.positive", "relay.in"] {
+            assert_eq!(of(4, post, "wires.w0.from"), Outcome::Pass, "{post}");
+            assert_eq!(of(5, post, "wires.w0.from"), Outcome::Fail, "{post}");
+        }
+    }
+
+    /// PLAN-01 says that they do not exist; what they would take nobody knows.
+    #[test]
+    fn terminals_of_things_that_do_not_exist_are_not_counted() {
+        for end in ["amq.power", "amq.remote", "amq.line", "grounds.flor"] {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\nwires: {{a: {{to: {end}}}, b: {{to: {end}}}}}\n"
+            );
+            let judged = crate::rules::trial::judged(&text);
+            let counted = judged.checks.iter().filter(|check| check.rule.code == "PLAN-04").count();
+            assert_eq!(counted, 0, "{end}");
+        }
+    }
 }

@@ -160,8 +160,9 @@ impl<'a> Pattern<'a> {
     fn fits(&self, parts: &[&str]) -> bool {
         // The fuse at the far end of a wire is a fuse like any other.
         let one = |(want, is): (&&str, &&str)| *want == "*" || want == is || (*want == "fuse" && *is == "far_fuse");
-        let long_enough = parts.len() == self.parts.len() || (self.anywhere && parts.len() > self.parts.len());
-        long_enough && self.parts.iter().zip(parts).all(one)
+        let (long, asked) = (parts.len(), self.parts.len());
+        let is_long_enough = if self.anywhere { long >= asked } else { long == asked };
+        is_long_enough && self.parts.iter().zip(parts).all(one)
     }
 }
 
@@ -169,4 +170,28 @@ impl<'a> Pattern<'a> {
 #[cfg(test)]
 pub fn fits(pattern: &str, path: &str) -> bool {
     Pattern::new(pattern).fits(&path.rsplit('.').collect::<Vec<_>>())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_has_the_range_of_its_own_pattern() {
+        assert_eq!(range("batteries.aux.capacity"), Some((1.0, 1000.0)));
+        assert_eq!(range("vehicle.battery.capacity"), Some((5.0, 400.0)));
+        assert_eq!(range("amplifiers.amp.capacity"), None);
+        assert_eq!(range("wires.main.far_fuse.rating"), range("wires.main.fuse.rating"));
+    }
+
+    #[test]
+    fn a_pattern_fits_whole_places_and_with_a_star_before_it_their_ends() {
+        assert!(fits("wires.*.length", "wires.main.length"));
+        assert!(!fits("wires.*.length", "signals.left.wires.main.length"));
+        assert!(!fits("wires.*.length", "length"));
+        assert!(fits("*.fuse.rating", "wires.main.fuse.rating") && fits("*.fuse.rating", "fuse.rating"));
+        assert!(fits("*.fuse.rating", "wires.main.far_fuse.rating"));
+        assert!(!fits("*.fuse.rating", "rating") && !fits("*.fuse.rating", "blocks.split.rating"));
+        assert!(!fits("*.lead.rating", "wires.main.far_fuse.rating"));
+    }
 }

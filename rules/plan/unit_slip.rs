@@ -185,4 +185,28 @@ mod tests {
             assert!(RANGES[at + 1..].iter().all(|(other, ..)| other != pattern), "{pattern} stands twice");
         }
     }
+
+    #[test]
+    fn both_ends_of_what_is_usual_pass() {
+        let of = |volts: &str| {
+            outcome(
+                &format!("plan: 1\namplifiers: {{amp: {{rated_at: {volts}}}}}\n"),
+                "PLAN-05",
+                "amplifiers.amp.rated_at",
+            )
+        };
+        assert_eq!((of("8.99 V"), of("9 V")), (Outcome::Fail, Outcome::Pass));
+        assert_eq!((of("32 V"), of("32.1 V")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    /// 480 F are 249 C, which silicone stands.
+    #[test]
+    fn degrees_of_the_other_scale_are_recognised() {
+        let mend = |degrees: &str| {
+            let text = format!("plan: 1\nwires: {{main: {{insulation: {degrees}}}}}\n");
+            check(&text, "PLAN-05", "wires.main.insulation").finding.expect("it fails").mend
+        };
+        assert_eq!(mend("480 C"), "look at the unit: 480 F would fit");
+        assert_eq!(mend("105 F"), "look at the unit: 105 C would fit");
+    }
 }

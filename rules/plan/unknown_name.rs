@@ -269,4 +269,37 @@ mod tests {
             assert_eq!(outcome(text, "PLAN-01", place), Outcome::Fail, "{place}");
         }
     }
+
+    #[test]
+    fn a_slip_in_the_name_of_anything_is_told_with_what_was_meant() {
+        let text = "plan: 1\nbatteries: {auxiliary: {}}\nisolators: {splitter: {}}\nblocks: {spread: {outputs: {one: {}}}}\n\
+                    wires: {mainfeed: {}}\nturn_on: {remotelead: {}}\nsignals: {leftfront: {}}\nloads: {subwoofers: {}}\n\
+                    steps: [{mount: auxiliry}, {mount: spliter}, {mount: spred}, {run: mainfed}, {run: remoteled}, {run: leftfrnt}, \
+                    {run: subwofers}]\n";
+        let keys = ["mount", "mount", "mount", "run", "run", "run", "run"];
+        let meant = ["auxiliary", "splitter", "spread", "mainfeed", "remotelead", "leftfront", "subwoofers"];
+        for (at, (key, meant)) in keys.into_iter().zip(meant).enumerate() {
+            let finding = check(text, "PLAN-01", &format!("steps.{at}.{key}")).finding.expect("it fails");
+            assert_eq!(finding.mend, format!("write `{meant}`"));
+        }
+    }
+
+    #[test]
+    fn only_the_battery_of_the_vehicle_has_a_side_on_the_body() {
+        let text = "plan: 1\nbatteries: {aux: {}}\nwires: {a: {from: battery.body-side}, b: {from: aux.body-side}, c: {from: aux.negative}}\n";
+        assert_eq!(outcome(text, "PLAN-01", "wires.a.from"), Outcome::Pass);
+        assert_eq!(outcome(text, "PLAN-01", "wires.b.from"), Outcome::Fail);
+        assert_eq!(outcome(text, "PLAN-01", "wires.c.from"), Outcome::Pass);
+    }
+
+    #[test]
+    fn coils_are_counted_where_the_driver_says_how_many_it_has() {
+        let failed = |coils: &str, number: u8| {
+            let text = format!("plan: 1\ndrivers: {{sub: {{{coils}}}}}\nloads: {{bass: {{coils: sub.{number}}}}}\n");
+            judged(&text).failed().any(|check| check.rule.code == "PLAN-01")
+        };
+        assert!(!failed("coils: [4 ohm, 4 ohm]", 2));
+        assert!(failed("coils: [4 ohm, 4 ohm]", 3));
+        assert!(!failed("", 3));
+    }
 }

@@ -58,7 +58,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{after, outcome};
 
     #[test]
     fn a_thing_is_used_when_something_that_is_built_names_it() {
@@ -89,5 +89,15 @@ mod tests {
         let text = "plan: 1\nsources: {radio: {}}\nconverters: {radio: {}}\nsignals: {left: {from: radio}}\n";
         assert_eq!(outcome(text, "PLAN-02", "sources.radio"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-02", "converters.radio"), Outcome::Fail);
+    }
+
+    #[test]
+    fn every_kind_of_thing_that_joins_nothing_is_told_and_only_a_ground_is_offered_taken_out() {
+        let text = "plan: 1\nbatteries: {aux: {}}\nisolators: {relay: {}}\nblocks: {split: {outputs: {one: {}}}}\ngrounds: {floor: {}, wall: {}}\n";
+        for place in ["batteries.aux", "isolators.relay", "blocks.split"] {
+            assert_eq!(outcome(text, "PLAN-02", place), Outcome::Fail, "{place}");
+            assert!(after(text, "PLAN-02", place).is_empty(), "{place}");
+        }
+        assert_eq!(after(text, "PLAN-02", "grounds.wall"), [text.replace(", wall: {}", "")]);
     }
 }

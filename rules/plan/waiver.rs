@@ -163,4 +163,16 @@ mod tests {
         let title = &find(&checks, "PLAN-06").finding.as_ref().expect("it does not hold").title;
         assert_eq!(title, "GROUND-01 at grounds.floor is an open danger, which nobody can waive");
     }
+
+    #[test]
+    fn the_nearest_thing_that_its_rule_judges_is_what_may_be_meant() {
+        let mend = |waiver: &str| {
+            let checks = judged(waiver, "2026-11-27");
+            find(&checks, "PLAN-06").finding.as_ref().expect("it does not hold").mend.clone()
+        };
+        let slip = SIGNED.replace("grounds.floor", "grounds.flor");
+        assert_eq!(mend(&slip), "write `at: grounds.floor`, or take the waiver out");
+        // Nothing of PLAN-08 is judged there.
+        assert_eq!(mend(&slip.replace("GROUND-01", "WIRE-01")), "take it out");
+    }
 }

@@ -135,4 +135,15 @@ mod tests {
         assert_eq!(of("24 V", "control: ecu", "24.6 V"), Outcome::Pass);
         assert_eq!(of("24 V", "control: ecu", "13.8 V"), Outcome::Fail);
     }
+
+    #[test]
+    fn too_little_and_too_much_are_told_apart() {
+        let of = |volts: &str| {
+            let text = plan("12 V", "control: fixed, voltage: 14.2 V", &format!("charging: {volts}"));
+            let finding = check(&text, "PROOF-05", "job").finding.expect("it fails");
+            (finding.title, finding.mend.starts_with("measure at the alternator's own post"))
+        };
+        assert_eq!(of("13.8 V"), ("charging at 13.8 V, 13.9 V is the least".to_owned(), true));
+        assert_eq!(of("14.6 V"), ("charging at 14.6 V, 14.5 V is the most".to_owned(), false));
+    }
 }

@@ -175,4 +175,15 @@ mod tests {
         assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "loads.bass.lead.size"));
         assert_eq!(check(&plan(PARALLEL, ""), "PROOF-03", "loads.bass").outcome, Outcome::NotApplicable);
     }
+
+    /// 4 ohm in series with 8 and 2 ohm in parallel are 5.6 ohm; without the 2 ohm they are 12 ohm, of which a meter reads
+    /// seven to nine and a half tenths.
+    #[test]
+    fn a_coil_that_is_missing_within_a_branch_is_named() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {a: {coils: [4 ohm]}, b: {coils: [8 ohm]}, c: {coils: [2 ohm]}}\n\
+                    loads: {bass: {amplifier: amp, outputs: [1], coils: {series: [a, {parallel: [b, c]}]}, lead: {size: 12 AWG, \
+                    length: 1.5 m, conductor: copper}}}\nmeasured: {loads: {bass: {dc_resistance: 8.8 ohm}}}\n";
+        let finding = check(text, "PROOF-03", "loads.bass").finding.expect("a finding");
+        assert_eq!(finding.at.text, "what the load without c.1 would read");
+    }
 }

@@ -213,4 +213,26 @@ mod tests {
         let planned = of("drop: 0.5 V, at: 35 A, fuse: 60 A", "wires.main").finding.unwrap();
         assert!(planned.follows.is_none_or(|(code, _)| code != "PROOF-09"));
     }
+
+    #[test]
+    fn what_was_read_and_what_is_predicted_are_told_apart() {
+        let bad = of("drop: 0.5 V, at: 40 A", "wires.main").finding.expect("it fails");
+        assert!(bad.at.text.starts_with("12.5 mohm where the wire with its joints has "), "{}", bad.at.text);
+        let whole = of("drop: 0.06 V, at: 10 A", "amplifiers.amp").working.expect("it is computed");
+        let parts: Vec<(&str, String)> = whole
+            .inputs
+            .iter()
+            .filter_map(|input| match &input.origin {
+                crate::solve::Origin::Stated(place) => Some((input.name, place.path())),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(
+            parts,
+            [
+                ("read, at full output", "measured.wires.main.drop".to_owned()),
+                ("not read, as predicted", "wires.return".to_owned())
+            ]
+        );
+    }
 }

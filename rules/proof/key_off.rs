@@ -100,4 +100,13 @@ mod tests {
         assert_eq!((code, place.path().as_str()), ("PROOF-07", "measured.indicators.amp.off"));
         assert_eq!(outcome(&text, "PROOF-07", &place.path()), Outcome::Fail);
     }
+
+    /// Readings differ by a quarter: from 48 to 60 mA nothing is sure to have come.
+    #[test]
+    fn a_quarter_more_than_before_the_work_is_not_yet_the_work() {
+        let of =
+            |reading: &str| check(&plan("key_off: 48 mA", &format!("key_off: {reading}")), "PROOF-04", "job").finding;
+        let is_added = |reading: &str| of(reading).expect("it fails").mend.starts_with("pull the new fuses");
+        assert_eq!((is_added("60 mA"), is_added("61 mA")), (false, true));
+    }
 }

@@ -151,4 +151,14 @@ mod tests {
         let bare = check("plan: 1\njob: {stage: installed}\n", "PROOF-08", "job");
         assert_eq!(bare.finding.unwrap().at.place.path(), "job.stage");
     }
+
+    #[test]
+    fn a_lamp_that_was_looked_at_once_is_half_a_reading() {
+        let all: Vec<&str> = READINGS[..6].iter().map(|(reading, _)| *reading).collect();
+        for once in ["on: lit", "off: dark"] {
+            let measured = format!("{}, indicators: {{amp: {{{once}}}}}", all.join(", "));
+            let finding = check(&plan("installed", &measured), "PROOF-08", "job").finding.expect("a finding");
+            assert_eq!(finding.mend, "measure and write down the lamps of amp, on and off");
+        }
+    }
 }

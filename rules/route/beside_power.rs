@@ -132,7 +132,7 @@ fn is_narrow(zone: Zone) -> bool {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     fn plan(signal: &str, wire: &str) -> String {
         format!(
@@ -173,5 +173,30 @@ mod tests {
     fn without_a_supply_wire_there_is_nothing_to_keep_away_from() {
         let text = "plan: 1\nsources: {radio: {}}\nsignals: {left: {from: radio}}\n";
         assert_eq!(outcome(text, "ROUTE-03", "signals.left"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn of_two_places_that_they_share_the_narrow_one_decides() {
+        let wire = "path: [engine-bay, firewall, cabin-floor, right-sill, cargo]";
+        let text = plan("path: [dash, cabin-floor, right-sill, cargo]", wire);
+        let finding = finding(&text, "ROUTE-03", "signals.left");
+        assert_eq!(finding.at.place.path(), "signals.left.lead.path.2");
+        assert_eq!(finding.also[0].place.path(), "wires.main.path.3");
+    }
+
+    /// 18 in are 45.7 cm, in steps of 5 cm half a metre.
+    #[test]
+    fn another_side_is_offered_and_distance_where_there_is_room_for_it() {
+        let narrow = plan("path: [dash, right-sill, cargo]", "path: [engine-bay, right-sill, cargo]");
+        let moved = after(&narrow, "ROUTE-03", "signals.left");
+        assert_eq!(moved[0], narrow.replace("[dash, right-sill", "[dash, left-sill"));
+        assert_eq!(moved.len(), 4);
+        assert_eq!(outcome(&moved[2], "ROUTE-03", "signals.left"), Outcome::Pass, "{}", moved[2]);
+        let wide =
+            plan("path: [dash, cabin-floor, cargo], separation: 10 cm", "path: [engine-bay, cabin-floor, cargo]");
+        let moved = after(&wide, "ROUTE-03", "signals.left");
+        assert_eq!(moved[0], wide.replace("10 cm", "50 cm"));
+        assert_eq!(outcome(&moved[0], "ROUTE-03", "signals.left"), Outcome::Pass);
+        assert_eq!(moved.len(), 7);
     }
 }

@@ -76,4 +76,13 @@ mod tests {
         let text = "plan: 1\nmounts: {box: {fasteners: {kind: bracket-bolt}, blind_side: unchecked}}\n";
         assert!(!crate::rules::trial::judged(text).checks.iter().any(|check| check.rule.code == "ROUTE-09"));
     }
+
+    #[test]
+    fn what_was_seen_counts_before_it_is_told_how_the_hole_was_made() {
+        assert_eq!(crossing("blind_side: unchecked"), Outcome::Fail);
+        assert_eq!(crossing("blind_side: checked"), Outcome::Pass);
+        let text = "plan: 1\nwires: {main: {path: [firewall], crossings: {firewall: {sealed: true}}}}\n";
+        let open = crate::rules::trial::check(text, "ROUTE-09", "wires.main.crossings.firewall");
+        assert_eq!(open.needs[0].path(), "wires.main.crossings.firewall.through");
+    }
 }

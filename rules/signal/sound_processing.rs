@@ -67,4 +67,12 @@ mod tests {
         assert_eq!(of("kind: factory"), Outcome::Open);
         assert_eq!(of("kind: aftermarket"), Outcome::NotApplicable);
     }
+
+    #[test]
+    fn a_device_that_the_signal_is_taken_after_plays_and_one_beside_it_does_not() {
+        let text = "plan: 1\nsources: {radio: {}, boot: {kind: factory, sound_processing: active}, spare: {}}\n\
+                    signals: {left: {from: radio, taken_at: {after: boot}}}\n";
+        assert_eq!(outcome(text, "SIGNAL-12", "sources.boot"), Outcome::Fail);
+        assert_eq!(outcome(text, "SIGNAL-12", "sources.spare"), Outcome::NotApplicable);
+    }
 }

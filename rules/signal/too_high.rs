@@ -216,4 +216,31 @@ mod tests {
         assert_eq!(of("outputs: speaker-level, power: 36 W", "", "speaker-left"), Outcome::Open);
         assert_eq!(of("outputs: speaker-level, power: 36 W, speaker_load: 4 ohm", "", "speaker-left"), Outcome::Fail);
     }
+
+    #[test]
+    fn the_power_of_speaker_outputs_says_nothing_of_the_level_of_line_outputs() {
+        assert_eq!(of("outputs: line, power: 20 W", "", "line-left"), Outcome::Open);
+    }
+
+    #[test]
+    fn speaker_level_on_a_line_input_is_for_another_rule() {
+        assert_eq!(of("outputs: speaker-level, level: 4 V", "", "line-left"), Outcome::NotApplicable);
+    }
+
+    /// 20 W into 2 to 4 ohm are 6.3 to 8.9 V; a quarter of that suits the amplifier whatever the load is.
+    #[test]
+    fn a_stage_that_is_open_counts_more_than_one_that_passes() {
+        let source = "outputs: speaker-level, power: 20 W";
+        assert_eq!(of(source, "input_maximum: 8 V, ratio: 0.25", "line"), Outcome::Open);
+        assert_eq!(of(source, "input_maximum: 9 V, ratio: 0.25", "line"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_ratio_that_just_does_is_told_as_it_is() {
+        let text = "plan: 1\namplifiers: {amp: {inputs: {line: 0.2 V .. 2.9 V}}}\nsources: {radio: {outputs: speaker-level, level: \
+                    10 V}}\nconverters: {loc: {input_maximum: 20 V, ratio: 0.5}}\nsignals: {left: {from: radio, through: loc, to: amp.line}}\n";
+        let mend = check(text, "SIGNAL-03", "signals.left").finding.expect("it fails").mend;
+        assert_eq!(mend, "use a converter with a ratio of 0.29 or less");
+        assert_eq!(outcome(&text.replace("ratio: 0.5", "ratio: 0.29"), "SIGNAL-03", "signals.left"), Outcome::Pass);
+    }
 }

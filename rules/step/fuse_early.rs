@@ -181,4 +181,28 @@ mod tests {
         let text = plan("{fuse: main}").replace("from: battery.positive", "from: block.one");
         assert_eq!(outcome(&text, "STEP-02", "steps"), Outcome::NotApplicable);
     }
+
+    /// A block behind a fused cable has nothing to do with what else hangs on the battery.
+    #[test]
+    fn the_fuses_of_a_block_are_main_fuses_where_its_own_cable_has_none() {
+        let of = |fuse: &str, order: &str, subject: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{split: {{outputs: {{one: {{fuse: {{rating: 40 A}}}}}}}}}}\n\
+                 wires: {{main: {{from: battery.positive, to: split.in{fuse}}}, sense: {{from: battery.positive, to: amp.power}}}}\n\
+                 steps: [{order}]\n"
+            );
+            outcome(&text, "STEP-02", subject)
+        };
+        let order = "{fuse: split}, {run: main}";
+        assert_eq!(of("", order, "steps.0.fuse"), Outcome::Fail);
+        assert_eq!(of(", fuse: {rating: 60 A}", order, "steps"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn what_is_connected_before_the_battery_goes_off_again_is_too_late() {
+        let order = "{run: main}, {inspect: no-short}, {fuse: main}, {connect: amp}, {battery: disconnect}";
+        assert_eq!(outcome(&plan(order), "STEP-02", "steps.2.fuse"), Outcome::Fail);
+        let off = "{run: main}, {inspect: no-short}, {fuse: main}, {battery: disconnect}, {connect: amp}";
+        assert_eq!(outcome(&plan(off), "STEP-02", "steps.2.fuse"), Outcome::Pass);
+    }
 }

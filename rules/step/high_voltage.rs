@@ -129,4 +129,10 @@ mod tests {
         assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "vehicle.high_voltage"));
         assert_eq!(outcome(&plan("high_voltage: none", "{ground: floor}"), "STEP-05", "steps"), Outcome::NotApplicable);
     }
+
+    #[test]
+    fn what_nobody_isolated_is_not_brought_back_for_the_fuse() {
+        let text = plan("high_voltage: hybrid", "{high_voltage: restored-by-qualified-person}, {fuse: main}");
+        assert_eq!(outcome(&text, "STEP-05", "steps"), Outcome::Fail);
+    }
 }

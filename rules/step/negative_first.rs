@@ -63,7 +63,7 @@ fn judge(job: &Job<'_>, steps: &[Step], at: usize) -> Verdict {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -93,5 +93,24 @@ mod tests {
         let order = "{battery: disconnect}, {run: main}, {battery: reconnect}, {battery: disconnect}, {connect: amp}";
         assert_eq!(outcome(&plan(order), "STEP-03", "steps.2.battery"), Outcome::Pass);
         assert_eq!(outcome(&plan("{run: main}"), "STEP-03", "steps"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn what_is_connected_before_the_battery_goes_off_again_is_connected_live() {
+        let order = "{battery: disconnect}, {battery: reconnect}, {connect: amp}, {battery: disconnect}";
+        assert_eq!(outcome(&plan(order), "STEP-03", "steps.1.battery"), Outcome::Fail);
+    }
+
+    #[test]
+    fn whatever_is_connected_counts_and_the_battery_is_offered_on_after_it() {
+        let gear = "batteries: {rear: {}}\nisolators: {relay: {}}\nblocks: {split: {outputs: {one: {}}}}\nconverters: {loc: {}}\n";
+        for name in ["amp", "rear", "relay", "split", "loc"] {
+            let text = |order: &str| plan(order) + gear;
+            let early = text(&format!("{{battery: disconnect}}, {{battery: reconnect}}, {{connect: {name}}}"));
+            let late = text(&format!("{{battery: disconnect}}, {{connect: {name}}}, {{battery: reconnect}}"));
+            assert_eq!(after(&early, "STEP-03", "steps.1.battery"), [late], "{name}");
+        }
+        let trim = plan("{battery: disconnect}, {battery: reconnect}, {connect: trim}");
+        assert_eq!(outcome(&trim, "STEP-03", "steps.1.battery"), Outcome::Pass);
     }
 }

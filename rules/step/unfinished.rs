@@ -206,4 +206,14 @@ mod tests {
         assert!(!judged.checks.iter().any(|c| c.rule.code == "STEP-07" && c.subject.path() == "turn_on.sensed"));
         assert_eq!(check("plan: 1\n", "STEP-07", "steps").outcome, Outcome::NotApplicable);
     }
+
+    #[test]
+    fn a_test_before_the_battery_is_on_tests_nothing() {
+        let early = "{battery: disconnect}, {run: main}, {connect: amp}, {fuse: main}, {test: commissioning}, {battery: reconnect}";
+        assert_eq!(outcome(&plan(early), "STEP-07", "steps"), Outcome::Fail);
+        let title = |steps: &str| check(&plan(steps), "STEP-07", "steps").finding.expect("it fails").title;
+        assert_eq!(title(early), "no test ends the work");
+        let off = "{battery: disconnect}, {run: main}, {connect: amp}, {fuse: main}, {test: commissioning}";
+        assert_eq!(title(off), "the battery is never put back on before the test");
+    }
 }

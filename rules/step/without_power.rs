@@ -63,7 +63,7 @@ fn judge(plan: &Plan, steps: &[Step], at: usize) -> Verdict {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{finding, outcome};
 
     const HEAD: &str = "plan: 1\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -90,5 +90,13 @@ mod tests {
             assert_eq!(of(order, &format!("steps.{at}.test")), expected, "{at}");
         }
         assert_eq!(of("{run: main}", "steps"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_step_that_would_have_given_power_is_shown() {
+        let order =
+            "{battery: disconnect}, {run: main}, {battery: reconnect}, {set: amp}, {connect: amp}, {fuse: main}";
+        let finding = finding(&format!("{HEAD}steps: [{order}]\n"), "STEP-08", "steps.3.set");
+        assert_eq!(finding.also[0].place.path(), "steps.5.fuse");
     }
 }

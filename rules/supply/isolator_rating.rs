@@ -134,4 +134,11 @@ mod tests {
         let text = "plan: 1\nisolators: {part: {kind: relay}}\nwires: {a: {from: battery.positive, to: part.in}}\n";
         assert_eq!(outcome(text, CODE, "isolators.part"), Outcome::NotApplicable);
     }
+
+    #[test]
+    fn the_fuse_of_another_wire_lets_nothing_through_it() {
+        let text =
+            plan("kind: relay, rated: 99 A") + "  amp: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}\n";
+        assert_eq!(outcome(&text, CODE, "isolators.part"), Outcome::Fail);
+    }
 }

@@ -100,4 +100,21 @@ mod tests {
         assert_eq!(outcome(&text, "TURN-01", "turn_on.remote"), Outcome::Fail);
         assert_eq!(outcome("plan: 1\n", "SUPPLY-05", "job"), Outcome::NotApplicable);
     }
+
+    #[test]
+    fn the_limit_that_was_used_is_named() {
+        let limits = crate::house::House::default().limits;
+        let source = |capacity: &str| {
+            let text = plan(&format!("capacity: {capacity}"), "key_off: 40 mA", "");
+            check(&text, "SUPPLY-05", "job").working.expect("it is computed").source
+        };
+        assert_eq!(source("40 Ah"), limits.key_off_days.source);
+        assert_eq!(source("100 Ah"), limits.key_off_current.source);
+    }
+
+    /// How much the battery may give is still to be found out.
+    #[test]
+    fn just_at_the_limit_the_capacity_is_asked_for() {
+        assert_eq!(outcome(&plan("", "key_off: 48 mA", ""), "SUPPLY-05", "job"), Outcome::Open);
+    }
 }

@@ -127,4 +127,11 @@ mod tests {
         assert_eq!(open.needs[0].path(), "wires.main.length");
         assert_eq!(check("plan: 1\namplifiers: {amp: {}}\n", "SUPPLY-04", "job").outcome, Outcome::NotApplicable);
     }
+
+    #[test]
+    fn an_amplifier_with_one_terminal_connected_is_not_supplied_yet() {
+        let text = plan(4000, LENGTH);
+        let (feed, _) = text.split_once("  return: ").expect("its return");
+        assert_eq!(check(feed, "SUPPLY-04", "job").outcome, Outcome::NotApplicable);
+    }
 }

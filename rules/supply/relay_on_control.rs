@@ -117,4 +117,18 @@ mod tests {
         let load = "a: {from: battery.positive, to: part.in}, b: {from: part.out, to: amp.power}";
         assert_eq!(outcome(&plan(", control: ecu", "kind: relay", load), CODE, SUBJECT), Outcome::NotApplicable);
     }
+
+    /// The second battery is charged through another isolator; behind the relay there is but an amplifier.
+    #[test]
+    fn a_relay_beside_the_one_that_charges_is_left_alone() {
+        for (near, far) in [("in", "out"), ("out", "in")] {
+            let wires = format!(
+                "a: {{from: battery.positive, to: part.{near}}}, b: {{from: part.{far}, to: amp.power}}, c: {{from: \
+                 battery.positive, to: other.in}}, d: {{from: other.out, to: rear.positive}}"
+            );
+            let text = plan(", control: ecu", "kind: relay", &wires)
+                .replace("isolators: {", "isolators: {other: {kind: charger}, ");
+            assert_eq!(outcome(&text, CODE, SUBJECT), Outcome::NotApplicable, "{near}");
+        }
+    }
 }

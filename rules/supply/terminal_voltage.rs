@@ -100,4 +100,19 @@ mod tests {
         let bare = "plan: 1\namplifiers: {amp: {}}\n";
         assert_eq!(outcome(bare, "SUPPLY-03", SUBJECT), Outcome::NotApplicable);
     }
+
+    /// Behind 80 mohm a battery gives 12.6^2 / 0.32 = 496 W at most, and 625 W are asked; an alternator gives them easily.
+    #[test]
+    fn where_one_case_has_no_operating_point_the_other_is_judged() {
+        let text = |volts: &str| {
+            let text = plan(&format!(", operating_voltage: {volts} .. 16 V"), "internal_resistance: 80 mohm");
+            text.replace(
+                "body: steel, ",
+                "body: steel, alternator: {voltage: 14.2 V, rated: 200 A, at_idle: 150 A}, factory_load: {running: 40 A}, ",
+            )
+        };
+        assert_eq!(outcome(&text("10 V"), "SUPPLY-04", "job"), Outcome::Fail);
+        assert_eq!(outcome(&text("10 V"), "SUPPLY-03", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&text("14.2 V"), "SUPPLY-03", SUBJECT), Outcome::Fail);
+    }
 }

@@ -104,4 +104,21 @@ mod tests {
             |target: &str| outcome(&plan(&format!("gain_target: {target}, boost: 3 dB")), "TUNE-05", "amplifiers.amp");
         assert_eq!((of("30 V"), of("31 V")), (Outcome::Fail, Outcome::NotApplicable));
     }
+
+    /// 500 W are rated into 2 ohm, of which the drivers take 450 W.
+    #[test]
+    fn what_the_ceiling_is_made_from_is_told() {
+        let working = finding_working(&plan("gain_target: 3.1 V, boost: 20 dB"));
+        for (name, value) in [("impedance", 2.0), ("rated power", 500.0), ("drivers' power", 450.0), ("power", 450.0)] {
+            let input = working.inputs.iter().find(|input| input.name == name);
+            match input.map(|input| &input.value) {
+                Some(crate::judge::Value::Figure(figure)) => assert!((figure.low - value).abs() < 1e-9, "{name}"),
+                other => panic!("{name}: {other:?}"),
+            }
+        }
+    }
+
+    fn finding_working(text: &str) -> crate::judge::Working {
+        *check(text, "TUNE-05", "amplifiers.amp").working.expect("it is computed")
+    }
 }

@@ -94,4 +94,13 @@ mod tests {
         assert_eq!(of("low_pass: 80 Hz"), "set the gain to 30 V");
         assert_eq!(of("low_pass: 80 Hz, boost: 20 dB"), "set the gain to 3 V");
     }
+
+    #[test]
+    fn a_setting_that_only_says_which_outputs_it_is_for_is_not_worked_out_yet() {
+        let text = "plan: 1\namplifiers: {quad: {channels: 4}}\ndrivers: {door: {coils: [4 ohm]}}\nloads: {left: {amplifier: quad, \
+                    outputs: [1], coils: door}}\nsettings: {front: {amplifier: quad, outputs: [1, 2]}}\n";
+        assert_eq!(outcome(text, "TUNE-06", "settings.front"), Outcome::Open);
+        let filtered = text.replace("outputs: [1, 2]}", "outputs: [1, 2], high_pass: 80 Hz}");
+        assert_eq!(outcome(&filtered, "TUNE-06", "settings.front"), Outcome::Fail);
+    }
 }

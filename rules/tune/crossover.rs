@@ -140,4 +140,16 @@ mod tests {
         assert_eq!(finding.at.text, "mains from 240 Hz, 24.6 dB down at 120 Hz");
         assert_eq!(finding.also[0].text, "bass up to 60 Hz, 24.6 dB down at 120 Hz");
     }
+
+    #[test]
+    fn outputs_with_a_subwoofer_among_others_and_tweeters_meet_no_bass() {
+        let text = plan("low_pass: 60 Hz", "high_pass: 200 Hz");
+        assert_eq!(outcome(&text, "TUNE-04", "amplifiers.front"), Outcome::Fail);
+        let tweeter = text.replace("full-range", "tweeter");
+        assert_eq!(outcome(&tweeter, "TUNE-04", "amplifiers.front"), Outcome::NotApplicable);
+        let mixed = text
+            .replace("door: {", "deep: {kind: subwoofer, coils: [4 ohm]}, door: {")
+            .replace("two: {", "deep: {amplifier: front, outputs: [2], coils: deep}, two: {");
+        assert_eq!(outcome(&mixed, "TUNE-04", "amplifiers.front"), Outcome::NotApplicable);
+    }
 }

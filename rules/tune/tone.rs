@@ -105,7 +105,7 @@ fn shown(taken: Range<Level>, target: Quantity<Voltage>) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, offered, outcome};
 
     fn plan(setting: &str) -> String {
         format!("plan: 1\namplifiers: {{amp: {{}}}}\nsettings: {{amp: {{gain_target: 12 V, {setting}}}}}\n")
@@ -197,5 +197,34 @@ mod tests {
             title("tone: 160 Hz, low_pass: 80 Hz, low_pass_slope: 20 dB/oct"),
             "the filters take 12.3 to 24.6 dB from the test tone of 160 Hz, 1 dB is the most"
         );
+    }
+
+    /// At twice its corner a low-pass of 12 dB/oct takes 12.3 dB, at eight times its corner a low cut nothing.
+    #[test]
+    fn what_each_filter_takes_is_told_by_its_name() {
+        let setting = "tone: 160 Hz, low_cut: 20 Hz, low_cut_slope: 12 dB/oct, low_pass: 80 Hz, low_pass_slope: 12 dB/oct, \
+            filters: butterworth";
+        let working = check(&plan(setting), "TUNE-07", "amplifiers.amp").working.expect("it is computed");
+        let lost = |name: &str| match working.inputs.iter().find(|input| input.name == name).map(|input| &input.value) {
+            Some(crate::judge::Value::Figure(figure)) => figure.high,
+            other => panic!("{name}: {other:?}"),
+        };
+        assert!((lost("loss in the low-pass") - 12.3).abs() < 0.05, "{}", lost("loss in the low-pass"));
+        assert!(lost("loss in the low cut") < 0.01 && lost("loss in the high-pass") == 0.0);
+    }
+
+    #[test]
+    fn the_tone_halfway_between_the_filters_is_offered() {
+        let offer = |setting: &str| offered(&plan(setting), "TUNE-07", "amplifiers.amp")[0].0.clone();
+        assert_eq!(offer("tone: 160 Hz, high_pass: 20 Hz, low_pass: 80 Hz"), "tone of 40 Hz");
+        assert_eq!(offer("tone: 160 Hz, low_cut: 20 Hz, low_pass: 80 Hz"), "tone of 40 Hz");
+        assert_eq!(offer("tone: 160 Hz, low_pass: 80 Hz"), "tone of 40 Hz");
+    }
+
+    #[test]
+    fn a_corner_of_nought_is_no_filter() {
+        assert_eq!(outcome(&plan("tone: 50 Hz, low_pass: 0 Hz"), "TUNE-07", "amplifiers.amp"), Outcome::NotApplicable);
+        let beside = plan("tone: 160 Hz, high_pass: 0 Hz, low_pass: 80 Hz");
+        assert_eq!(offered(&beside, "TUNE-07", "amplifiers.amp")[0].0, "tone of 40 Hz");
     }
 }

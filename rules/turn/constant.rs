@@ -141,4 +141,30 @@ mod tests {
             [radio, key]
         );
     }
+
+    #[test]
+    fn only_a_wire_at_a_turn_on_terminal_of_an_amplifier_is_a_jumper() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nconverters: {loc: {}}\nwires:\n  main: {from: battery.positive, to: amp.power}\n  \
+                    other: {from: battery.positive, to: loc.remote}\n  jumper: {from: amp.power, to: amp.remote}\n";
+        let failed = crate::rules::trial::judged(text);
+        let subjects = failed.failed().filter(|check| check.rule.code == "TURN-01").map(|check| check.subject.path());
+        assert_eq!(subjects.collect::<Vec<_>>(), ["wires.jumper.to"]);
+    }
+
+    #[test]
+    fn an_amplifier_that_draws_nothing_at_idle_empties_nothing() {
+        let text = plan("{kind: constant}").replace("0.5 A", "0 A");
+        assert_eq!(check(&text, "TURN-01", "turn_on.remote").finding.expect("it fails").title, "always on");
+    }
+
+    /// A splice into the old circuit is no way to join a lead to a radio's output.
+    #[test]
+    fn the_joint_of_the_old_feed_goes_with_it() {
+        let places = |tap: &str| {
+            let text = plan(&format!("{{kind: constant}}, {tap}")) + "sources: {radio: {kind: aftermarket}}\n";
+            offered(&text, "TURN-01", "turn_on.remote")[0].1.clone()
+        };
+        assert_eq!(places("tap: crimped-splice"), ["turn_on.remote.from", "turn_on.remote.tap"]);
+        assert_eq!(places("tap: connector"), ["turn_on.remote.from"]);
+    }
 }

@@ -186,4 +186,14 @@ mod tests {
         assert_eq!(of(&from("60 mA"), "", "50 mA"), Outcome::Fail);
         assert_eq!(of(&from("200 mA"), "", "150 mA"), Outcome::Pass);
     }
+
+    #[test]
+    fn it_is_told_whose_figure_the_limit_is() {
+        let source = |from: &str| {
+            let check = check(&plan(from, "", "300 mA"), "TURN-03", "turn_on.remote");
+            check.working.expect("it is computed").source
+        };
+        assert_eq!(source("{kind: radio-output, spare: 150 mA}"), "as the plan states it");
+        assert_eq!(source("{kind: radio-output}"), crate::house::House::default().assumptions.radio_output.source);
+    }
 }

@@ -141,4 +141,13 @@ mod tests {
         assert_eq!(tapped(""), Outcome::Open);
         assert_eq!(tapped("tap: fuse-tap, fuse: 1 A,"), Outcome::Pass);
     }
+
+    #[test]
+    fn a_contact_without_a_fuse_is_told_whatever_the_tap_is() {
+        assert_eq!(of("kind: accessory, fuse: 15 A", "relay: {coil_current: 120 mA},"), Outcome::Fail);
+        assert_eq!(
+            of("kind: accessory, fuse: 15 A", "relay: {coil_current: 120 mA, contact_fuse: 3 A},"),
+            Outcome::Open
+        );
+    }
 }

@@ -92,4 +92,11 @@ mod tests {
         let thick = WAY.replace("cargo: 1 m", "cargo: 1 m, firewall: 1 m");
         assert_eq!(outcome(&plan("length: 7.2 m", &thick), "WIRE-12", "wires.main"), Outcome::Pass);
     }
+
+    #[test]
+    fn between_two_places_one_that_is_not_measured_is_asked_for() {
+        let text = plan("length: 3 m", "distances: {engine-bay: 1 m}").replace("right-sill, cargo", "dash");
+        let open = check(&text, "WIRE-12", "wires.main");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "vehicle.distances.dash"));
+    }
 }

@@ -299,4 +299,15 @@ mod tests {
             |check: &crate::judge::Check| check.rule.code == "WIRE-06" && check.subject.path() == "blocks.split";
         assert!(!judged.checks.iter().any(is_feeds), "a block of feeds gathers nothing");
     }
+
+    /// Nothing feeds the block of both amplifiers yet: what they return counts in full.
+    #[test]
+    fn a_block_that_nothing_feeds_yet_lessens_nothing() {
+        let text = "plan: 1\namplifiers: {one: {}, two: {}}\ngrounds: {floor: {}}\nblocks: {split: {outputs: {a: {}, b: {}}}, back: \
+                    {outputs: {a: {}, b: {}}}}\nwires:\n  feed-1: {from: split.a, to: one.power, size: 4 AWG, conductor: copper}\n  \
+                    feed-2: {from: split.b, to: two.power, size: 8 AWG, conductor: copper}\n  return-1: {from: one.ground, to: \
+                    back.a, size: 4 AWG, conductor: copper}\n  return-2: {from: two.ground, to: back.b, size: 8 AWG, conductor: \
+                    copper}\n  common: {from: back.in, to: grounds.floor, size: 8 AWG, conductor: copper}\n";
+        assert_eq!(outcome(text, "WIRE-06", "blocks.back"), Outcome::Fail);
+    }
 }

@@ -186,5 +186,7 @@ mod tests {
         assert_eq!(of("8 AWG", "6 AWG"), Outcome::Pass);
         assert_eq!(of("8 AWG", "4 AWG"), Outcome::Fail);
         assert_eq!(of("18 AWG", "14 AWG"), Outcome::Pass, "small pieces serve several sizes");
+        assert_eq!((of("2.5 mm2", "6 mm2"), of("2.5 mm2", "6.1 mm2")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("10 mm2", "20 mm2"), of("10 mm2", "20.1 mm2")), (Outcome::Pass, Outcome::Fail));
     }
 }
