@@ -290,11 +290,15 @@ impl Numbers {
             Must::AtMost => "at most",
             Must::AtLeast => "at least",
         };
+        let beyond = match self.must_be {
+            Must::AtMost => "above",
+            Must::AtLeast => "below",
+        };
         let ranged = |amount: &Amount| amount.low != amount.high;
         let (worst, least) =
             if ranged(&self.result) || ranged(&self.limit) { ("at worst ", "at least ") } else { ("", "") };
         let margin = match self.margin {
-            Some(margin) if margin < 0.0 => format!(", {worst}{} beyond the limit", percent(-margin)),
+            Some(margin) if margin < 0.0 => format!(", {worst}{} {beyond} the limit", percent(-margin)),
             Some(margin) => format!(", {least}{} to spare", percent(margin)),
             None => String::new(),
         };
