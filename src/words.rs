@@ -38,8 +38,9 @@ pub fn a(words: impl std::fmt::Display) -> String {
 
 /// Units that stay on the line of their number.
 pub const UNITS: &[&str] = &[
-    "A", "mA", "kA", "V", "mV", "W", "kW", "ohm", "mohm", "AWG", "mm2", "cm2", "m", "cm", "mm", "ft", "in", "Hz", "kHz",
-    "C", "F", "%", "L", "kg", "g", "N", "kN", "dB", "dB/oct", "s", "ms", "min", "h", "days", "Ah", "deg", "m/s", "×",
+    "A", "mA", "kA", "V", "mV", "W", "kW", "ohm", "mohm", "AWG", "mm2", "cm2", "m", "cm", "mm", "ft", "in", "Hz",
+    "kHz", "C", "F", "%", "L", "kg", "g", "N", "kN", "dB", "dB/oct", "s", "ms", "min", "h", "days", "Ah", "deg", "m/s",
+    "×",
 ];
 
 /// Whether a line may not end between two words: a number keeps its unit.

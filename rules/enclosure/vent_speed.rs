@@ -48,11 +48,7 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
         .given(Input::stated("rated power of the drivers", power, site.drivers[0].at("rms")))
         .given(Input::from("share with programme", Figure::ratio(duty, duty), Origin::House(share.name, share.source)))
         .given(Input::from("flow of air", Figure::ratio(flow, flow), Origin::Computed("litres a second, peak")))
-        .given(Input::from(
-            "area of the vent",
-            Figure::ratio(area, area),
-            Origin::Computed("square centimetres"),
-        ))
+        .given(Input::from("area of the vent", Figure::ratio(area, area), Origin::Computed("square centimetres")))
         .limit_from(limit.source)
         .verdict(|is| {
             Finding::new(

@@ -54,8 +54,9 @@ fn missing(job: &Job<'_>, measured: &Measured) -> Vec<String> {
     }
     let used = |name: &&str| is_wired(job, name);
     let grounds = job.grounds.iter().map(|ground| ground.name).filter(used);
-    missing
-        .extend(grounds.filter(|name| !measured.grounds.contains_key(*name)).map(|name| format!("the ground `{name}`")));
+    missing.extend(
+        grounds.filter(|name| !measured.grounds.contains_key(*name)).map(|name| format!("the ground `{name}`")),
+    );
     for load in &job.loads {
         if measured.loads.get(load.name).is_none_or(|load| load.dc_resistance.is_none()) {
             missing.push(format!("the resistance of the load `{}`", load.name));

@@ -82,10 +82,10 @@ mod tests {
     #[test]
     fn a_number_keeps_its_unit_and_a_name_its_hyphens() {
         let paper = Paper { width: 30, ..Paper::default() };
-        assert_eq!(paper.lines("a box tuned to 38.1 Hz allows 53.9 Hz on bass-amp.line-left", 0), [
-            "a box tuned to 38.1 Hz allows",
-            "53.9 Hz on bass-amp.line-left",
-        ]);
+        assert_eq!(
+            paper.lines("a box tuned to 38.1 Hz allows 53.9 Hz on bass-amp.line-left", 0),
+            ["a box tuned to 38.1 Hz allows", "53.9 Hz on bass-amp.line-left",]
+        );
         assert_eq!(paper.lines("it was 4 miles and 10 A, or 12 V", 12)[0], "it was 4 miles and 10 A, or");
     }
 }

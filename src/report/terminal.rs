@@ -106,8 +106,9 @@ struct Desk<'a> {
 impl Desk<'_> {
     fn unreadable(&self, out: &mut dyn Write, unreadable: &Unreadable) -> io::Result<()> {
         let headline = format!("unreadable: {}", unreadable.what);
-        let mark = Mark { at: &unreadable.at, label: String::new() };
-        out.write_all(self.source.draw(self.paper, Look::Error, &headline, &[mark]).as_bytes())?;
+        let mut marks = vec![Mark { at: &unreadable.at, label: String::new() }];
+        marks.extend(unreadable.also.iter().map(|also| Mark { at: &also.at, label: also.what.clone() }));
+        out.write_all(self.source.draw(self.paper, Look::Error, &headline, &marks).as_bytes())?;
         self.row(out, "mend", &unreadable.mend)?;
         writeln!(out)
     }
