@@ -36,6 +36,19 @@ pub fn a(words: impl std::fmt::Display) -> String {
     format!("{} {words}", if is_open { "an" } else { "a" })
 }
 
+/// Units that stay on the line of their number.
+pub const UNITS: &[&str] = &[
+    "A", "mA", "kA", "V", "mV", "W", "kW", "ohm", "mohm", "AWG", "mm2", "cm2", "m", "cm", "mm", "ft", "in", "Hz",
+    "kHz", "C", "F", "%", "L", "kg", "g", "N", "kN", "dB", "dB/oct", "s", "ms", "min", "h", "days", "Ah", "deg", "m/s",
+    "×",
+];
+
+/// Whether a line may not end between two words: a number keeps its unit.
+pub fn stay_together(before: &str, after: &str) -> bool {
+    let unit = after.trim_end_matches([',', ';', ':', ')', '.', '?']);
+    before.ends_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&unit)
+}
+
 /// A short piece of somebody's text without control characters, safe to put into a sentence.
 pub fn excerpt(text: &str, most: usize) -> String {
     let mut short: String = text.chars().take(most).map(|c| if is_unsafe(c) { '\u{fffd}' } else { c }).collect();

@@ -190,6 +190,37 @@ fn duplicate_keys_are_all_reported_at_once() {
 }
 
 #[test]
+fn a_text_that_a_comma_cuts_is_told_once_with_its_quotes() {
+    let said = |text: &str| -> Vec<(String, String, String)> {
+        let reading = plan::read(text.to_owned());
+        let told = reading.misreads.iter();
+        told.map(|told| (text[told.span.clone()].to_owned(), told.what.clone(), told.mend.clone())).collect()
+    };
+    let told = said("plan: 1\njob: {number: J-7, summary: new amplifier, one subwoofer, two coils, stage: draft}\n");
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert_eq!(told[0].0, "new amplifier, one subwoofer, two coils");
+    assert_eq!(told[0].2, "put the text in quotes: `summary: \"new amplifier, one subwoofer, two coils\"`");
+    // A decimal comma is told as such, and what is left of the number is not told besides.
+    let told = said("plan: 1\nwires: {main: {length: 4,9 m, size: 4 AWG}}\n");
+    let told: Vec<_> = told.iter().map(|told| (told.0.as_str(), told.1.as_str(), told.2.as_str())).collect();
+    assert_eq!(told, [("4,9 m", "`4,9 m` has a comma", "write decimals with a point: `length: 4.9 m`")]);
+    // A key that is merely unknown is no cut text.
+    let told = said("plan: 1\nwires: {main: {size: 4 AWG, lenght: 5 m}}\n");
+    assert!(told[0].2.contains("did you mean `length`?"), "{told:?}");
+}
+
+#[test]
+fn a_shape_that_does_not_fit_says_how_to_write_it() {
+    let said = |text: &str| {
+        plan::read(text.to_owned()).misreads.into_iter().map(|told| (told.what, told.mend)).collect::<Vec<_>>()
+    };
+    assert_eq!(said("plan: 1\nvehicle: {voltage: 12}\n").len(), 1, "one complaint for one word");
+    assert!(said("plan: 1\nwires:\n  - {size: 4 AWG}\n")[0].1.contains("without a dash"));
+    assert!(said("plan: 1\nsteps: {battery: disconnect}\n")[0].1.contains("with a dash"));
+    assert_eq!(said("plan: 1\nwires: {main: {length: tbd}}\n")[0].1, "leave it empty while it is not known");
+}
+
+#[test]
 fn texts_that_are_no_plan_say_so() {
     for (text, says) in [
         ("", "empty or only comments"),

@@ -68,6 +68,12 @@ fn words_that_cannot_be_read() {
 }
 
 #[test]
+fn a_bracket_that_is_never_closed() {
+    let plan = "plan: 1\nwires:\n  main:\n    path: [engine-bay, firewall, cargo\n    size: 4 AWG\n";
+    insta::assert_snapshot!(words(plan, "FUSE-01"));
+}
+
+#[test]
 fn a_value_that_is_written_elsewhere() {
     let plan = wire(
         "planned",

@@ -36,7 +36,7 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
         .given(Input::stated("low cut", corner, place.clone()))
         .given(Input::known(
             "tuning",
-            &Known::computed(tuned.into(), "343 m/s / 2 pi x sqrt(vent area / (volume x length with ends))"),
+            &Known::computed(tuned.into(), "343 m/s / (2 pi) x sqrt(vent area / (volume x length with ends))"),
         ))
         .given(Input::limit("share", &share))
         .limit_from(share.source)

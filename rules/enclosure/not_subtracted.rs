@@ -49,7 +49,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     }
     Ok(comparison.verdict(|is| {
         let left = part(rounded_down(is.limit().low));
-        Finding::new(place, format!("{net} net of {gross} gross, at most {left} are left"))
+        Finding::new(place, format!("{net} net of {gross} gross, at most {} are left", is.limit()))
             .label("more than is left")
             .also(site.enclosure.at("gross_volume"), "before anything is subtracted")
             .because("driver, vent and braces take air away, and the box comes out smaller than it was designed")

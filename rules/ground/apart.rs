@@ -34,9 +34,9 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 let together =
                     if is_last { together.remove(crate::solve::Place::of(own.name.as_str())) } else { together };
                 return Ok(Verdict::fail(
-                    Finding::new(own.place, format!("{} and {} share a signal but not a ground", other.name, amplifier.name))
-                        .label(format!("{} returns to {}", amplifier.name, own.name))
-                        .also(theirs.place, format!("{} returns to {}", other.name, theirs.name))
+                    Finding::new(own.place, format!("`{}` and `{}` share a signal but not a ground", other.name, amplifier.name))
+                        .label(format!("`{}` returns to {}", amplifier.name, own.name))
+                        .also(theirs.place, format!("`{}` returns to {}", other.name, theirs.name))
                         .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
                         .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name))
                         .offer(together),

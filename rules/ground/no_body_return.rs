@@ -47,7 +47,7 @@ fn charged(name: &str, job: &Job<'_>) -> Judged {
     }
     let place = Place::of(format!("batteries.{name}"));
     Ok(Verdict::fail(
-        Finding::new(place, format!("the charge of {name} has no dependable way back to the starting battery"))
+        Finding::new(place, format!("the charge of `{name}` has no dependable way back to the starting battery"))
             .label("no return cable from its negative")
             .because("a battery that is charged through hinges and signal shields stays half empty and heats them")
             .mend("run a cable of the charge wire's size from its negative to the starting battery's negative"),
@@ -69,7 +69,7 @@ fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let place = Place::of("vehicle.body");
     let body = body(job)?;
     Ok(Verdict::pass_if(body == Body::Steel, || {
-        Finding::new(end.place, format!("{} returns through the body, which is {}", amplifier.name, plan::word(&body)))
+        Finding::new(end.place, format!("`{}` returns through the body, which is {}", amplifier.name, plan::word(&body)))
             .label("this ground leads nowhere dependable")
             .also(place, "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")

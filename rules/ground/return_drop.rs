@@ -39,7 +39,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 end.place,
                 format!("{} lost on the way back, at most {}", is.result(), is.limit()),
             )
-            .label(format!("{} returns here", amplifier.name))
+            .label(format!("`{}` returns here", amplifier.name))
             .because("what is lost on the way back is missing at the amplifier and lifts its ground above the radio's");
             if end.reaches_battery {
                 // A cable that need not be is not made thicker.

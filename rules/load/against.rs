@@ -28,8 +28,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let (title, mend) = if against(coil) {
         let name = format!("{driver}.{}", coil.number);
         (
-            format!("{coil} is reversed and pushes against the other coil of `{driver}`"),
-            format!("connect {name} the same way round as the other coil of `{driver}`"),
+            format!("`{coil}` is reversed and pushes against the other coil of `{driver}`"),
+            format!("connect `{name}` the same way round as the other coil of `{driver}`"),
         )
     } else {
         (

@@ -42,12 +42,12 @@ fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
     if !untold.is_empty() {
         return Err(Undecided::Open(untold));
     }
-    let (coils, number) = (driver.coils.len(), open + 1);
+    let number = open + 1;
     let place = Place::of(format!("drivers.{name}.coils.{open}"));
-    let finding = Finding::new(place, format!("coil {number} of {coils} is on no load"))
+    let finding = Finding::new(place, format!("coil {number} of `{name}` is on no load"))
         .label("left open")
         .because("the driver gives less force and takes less power, and its figures for the box no longer hold")
-        .mend(format!("join {name}.{number} with the others, in series or in parallel"));
+        .mend(format!("join `{name}.{number}` with the others, in series or in parallel"));
     // A branch of its load without a coil is where this one was meant to be.
     let on_it = |load: &&Thing<'_, Load>| {
         load.plan().coils.iter().flat_map(|coils| coils.each()).any(|(_, coil)| coil.driver == name)

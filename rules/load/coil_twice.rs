@@ -48,7 +48,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
                 let other = crate::plan::Coil { number, ..coil.clone() };
                 Offer::new(format!("name {other} here")).set(place.clone(), other)
             });
-            let finding = Finding::new(place, format!("coil {}.{} is used twice", coil.driver, coil.number))
+            let finding = Finding::new(place, format!("coil `{}.{}` is used twice", coil.driver, coil.number))
                 .label("again here")
                 .also(first.clone(), "first here")
                 .because("a coil has two ends; used twice it bridges another part of the load or shorts the output")

@@ -57,7 +57,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             let mut theirs = theirs.filter(|(_, theirs)| theirs.driver == coil.driver && theirs.number == coil.number);
             if let Some((their_path, _)) = theirs.next() {
                 let name = format!("{}.{}", coil.driver, coil.number);
-                let title = format!("coil {name} joins two outputs");
+                let title = format!("coil `{name}` joins two outputs");
                 let finding = Finding::new(load.at(format!("coils{path}")), title)
                     .label("on this output")
                     .also(other.at(format!("coils{their_path}")), "and on this one")

@@ -1,9 +1,8 @@
 //! Every quantity that a plan states, with the range in which it makes sense.
 
 use super::plausible;
-use crate::judge::Figure;
 use crate::plan::{Battery, Bridged, End, Fuse, Plan};
-use crate::quantity::{Area, Dimension, Gauge, Quantity, Range, Window};
+use crate::quantity::{Area, Dimension, Gauge, Quantity, Range, Window, text};
 use crate::solve::Place;
 
 /// A stated quantity.
@@ -19,7 +18,7 @@ pub struct Slip {
     /// How it is written.
     pub written: String,
     /// Between which values it makes sense.
-    pub usual: Figure,
+    pub usual: String,
     /// The same number with another unit of its dimension, where that makes sense.
     pub meant: Vec<String>,
 }
@@ -34,6 +33,15 @@ pub fn of(plan: &Plan) -> Vec<Stated> {
     seen.settings(plan);
     seen.measured(plan);
     seen.0
+}
+
+/// Both ends, each in the unit in which it reads best: `0.5 mA to 2 A`.
+fn usual<D: Dimension>(low: f64, high: f64) -> String {
+    let unit = |base: f64| text::best_unit(D::UNITS, base);
+    if unit(low) == unit(high) {
+        return Range::<D>::new(low, high).to_string();
+    }
+    format!("{} to {}", Quantity::<D>::new(low), Quantity::<D>::new(high))
 }
 
 struct Seen(Vec<Stated>);
@@ -68,7 +76,7 @@ impl Seen {
         let inside = value.low() >= low - slack && value.high() <= high + slack;
         let slip = (!inside).then(|| {
             let written = written();
-            Slip { meant: meant(&written, &path), usual: Range::<D>::new(low, high).into(), written }
+            Slip { meant: meant(&written, &path), usual: usual::<D>(low, high), written }
         });
         self.0.push(Stated { place: Place::of(path), slip });
     }

@@ -43,7 +43,10 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
         let known = reference.known(plan);
         let kinds = match reference.terminal {
             Some(_) => "no thing with terminals".to_owned(),
-            None => format!("none of {}", words::all(reference.sections)),
+            None => format!(
+                "nothing below {}",
+                words::all(&reference.sections.iter().map(|section| format!("`{section}`")).collect::<Vec<_>>())
+            ),
         };
         let written = reference.with(reference.name);
         return Verdict::fail(unknown(place, &written, &kinds, reference.name, &known, |near| reference.with(near)));

@@ -71,11 +71,11 @@ fn idle(waiver: &Waiver, rule: &Rule, checks: &[Check], finding: &dyn Fn(&str, S
     let element = words::excerpt(waiver.at.as_deref().unwrap_or_default().trim(), 60);
     let about: Vec<&Check> = checks.iter().filter(|check| waiver.is_about(check)).collect();
     if about.iter().any(|check| check.outcome == crate::judge::Outcome::Open) {
-        let title = format!("{code} at {element} is an open danger, which nobody can waive");
+        let title = format!("{code} at `{element}` is an open danger, which nobody can waive");
         return finding(".at", title, "find out the fact that decides it".into());
     }
     if about.iter().any(|check| check.waived.is_some()) {
-        let title = format!("{code} at {element} is waived twice");
+        let title = format!("{code} at `{element}` is waived twice");
         return finding(".at", title, "keep one of the two".into());
     }
     let judged = checks.iter().filter(|check| check.rule.code == code).map(|check| check.subject.path());
@@ -85,7 +85,7 @@ fn idle(waiver: &Waiver, rule: &Rule, checks: &[Check], finding: &dyn Fn(&str, S
         Some(near) => format!("write `at: {near}`, or take the waiver out"),
         None => "take it out".into(),
     };
-    finding(".at", format!("a waiver for nothing: {code} finds nothing at {element}"), mend)
+    finding(".at", format!("a waiver for nothing: {code} finds nothing at `{element}`"), mend)
 }
 
 /// What a signature lacks, in words.
@@ -150,7 +150,7 @@ mod tests {
     #[test]
     fn a_waiver_for_nothing_is_told_with_the_nearest_thing() {
         let slip = SIGNED.replace("grounds.floor", "grounds.flor");
-        assert_eq!(title(&slip), "a waiver for nothing: GROUND-01 finds nothing at grounds.flor");
+        assert_eq!(title(&slip), "a waiver for nothing: GROUND-01 finds nothing at `grounds.flor`");
         assert_eq!(title(&SIGNED.replace("GROUND-01", "GROUND-99")), "no rule is called `GROUND-99`");
         assert_eq!(title(&SIGNED.replace("GROUND-01", "PLAN-09")), "PLAN-09 cannot be waived");
     }
@@ -161,7 +161,7 @@ mod tests {
         let reading = plan::read(format!("{plan}{SIGNED}\n"));
         let checks = judge(&reading, &House::default(), &crate::rules::all()).checks;
         let title = &find(&checks, "PLAN-06").finding.as_ref().expect("it does not hold").title;
-        assert_eq!(title, "GROUND-01 at grounds.floor is an open danger, which nobody can waive");
+        assert_eq!(title, "GROUND-01 at `grounds.floor` is an open danger, which nobody can waive");
     }
 
     #[test]

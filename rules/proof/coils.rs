@@ -35,7 +35,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .given(Input::limit("or this share of the prediction, if that is more", &job.house.limits.coil_tolerance_share))
         .limit_from(job.house.assumptions.coil_dc.source)
         .verdict(|_| {
-            let title = format!("{} reads {reading}, {} is predicted as wired", load.name, expected.range);
+            let title = format!("`{}` reads {reading}, {} is predicted as wired", load.name, expected.range);
             let finding = Finding::new(place, title)
                 .also(load.at("coils"), "as planned")
                 .because("another resistance is another load: the amplifier gives less, or more than it can stand");

@@ -43,7 +43,7 @@ fn prediction(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .limit_from("the plan's own wire, with the tolerance")
         .verdict(|is| {
             let read = Range::<Resistance>::point(drop.base() / current.base());
-            let title = format!("{} reads {drop} at {current}, the plan explains {} at most", wire.name, is.limit());
+            let title = format!("`{}` reads {drop} at {current}, the plan explains {} at most", wire.name, is.limit());
             let finding = Finding::new(site::at(wire, "drop"), title)
                 .label(format!("{read} where the wire with its joints has {}", resistance.at_high()))
                 .because("what wire and fuse do not explain sits in one bad joint, and that joint gets hot")
@@ -95,7 +95,7 @@ fn limit(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .verdict(|is| {
             let place = worst.map_or(amplifier.place(), |wire| site::at(wire, "drop"));
             let title = format!(
-                "as measured, {} are lost on the way to {} at full output, {} is the most",
+                "as measured, {} are lost on the way to `{}` at full output, {} is the most",
                 is.result(),
                 amplifier.name,
                 is.limit()

@@ -62,7 +62,7 @@ fn fuse(wire: &Thing<'_, Wire>, fitted: Quantity<Current>) -> Judged {
     let place = site::at(wire, "fuse");
     let Some((key, planned)) = planned_fuse(wire) else {
         return Ok(Verdict::fail(
-            Finding::new(place, format!("{fitted} fuse fitted in {}, the plan has none there", wire.name))
+            Finding::new(place, format!("{fitted} fuse fitted in `{}`, the plan has none there", wire.name))
                 .label("not in the plan")
                 .also(wire.place(), "no fuse here")
                 .because("a fuse that is not in the plan was never judged: neither its rating nor where it sits")
@@ -80,7 +80,7 @@ fn fuse(wire: &Thing<'_, Wire>, fitted: Quantity<Current>) -> Judged {
                 "a smaller fuse than planned opens with the music, and is then replaced by whatever is at hand",
             )
         };
-        Finding::new(place, format!("{fitted} fuse fitted in {} where {planned} is planned", wire.name))
+        Finding::new(place, format!("{fitted} fuse fitted in `{}` where {planned} is planned", wire.name))
             .label(label)
             .also(wire.at(key), "planned")
             .because(why)
@@ -103,7 +103,7 @@ fn size(wire: &Thing<'_, Wire>, fitted: Gauge) -> Judged {
                 "a thicker wire is no danger by itself, but its ends and terminals were planned for another",
             )
         };
-        Finding::new(site::at(wire, "size"), format!("{fitted} fitted as {} where {planned} is planned", wire.name))
+        Finding::new(site::at(wire, "size"), format!("{fitted} fitted as `{}` where {planned} is planned", wire.name))
             .label(label)
             .also(wire.at("size"), "planned")
             .because(why)

@@ -41,7 +41,7 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
         .given(Input::limit("limit", &limit))
         .limit_from(source)
         .verdict(|is| {
-            let title = format!("{reading} from {} to the battery, {} is the most", ground.name, is.limit());
+            let title = format!("{reading} from `{}` to the battery, {} is the most", ground.name, is.limit());
             let finding = Finding::new(place, title)
                 .label(format!("predicted {predicted}"))
                 .also(ground.place(), "this ground")

@@ -50,7 +50,7 @@ fn lead<'j, 'a>(amplifier: &str, job: &'j Job<'a>) -> Option<&'j Thing<'a, TurnO
 }
 
 fn dark(name: &str, place: Place) -> Finding {
-    Finding::new(place, format!("{name} is dark with the system on"))
+    Finding::new(place, format!("`{name}` is dark with the system on"))
         .label("no lamp")
         .because("no lamp means no supply, no ground or no turn-on signal")
         .mend(
@@ -59,14 +59,14 @@ fn dark(name: &str, place: Place) -> Finding {
 }
 
 fn lit(name: &str, place: Place, lead: Option<&Thing<'_, TurnOn>>) -> Finding {
-    let finding = Finding::new(place, format!("{name} is lit with the system off"))
+    let finding = Finding::new(place, format!("`{name}` is lit with the system off"))
         .label("still awake")
         .because("an amplifier that stays awake empties the battery while the vehicle stands");
     match lead {
         Some(lead) => finding
             .also(lead.place(), "what turns it on")
             .mend(format!(
-                "measure {} with the system off: move it to a feed that goes dead, or look for a relay that sticks",
+                "measure `{}` with the system off: move it to a feed that goes dead, or look for a relay that sticks",
                 lead.name
             ))
             .follows("TURN-01", lead.place()),
@@ -75,7 +75,7 @@ fn lit(name: &str, place: Place, lead: Option<&Thing<'_, TurnOn>>) -> Finding {
 }
 
 fn protecting(name: &str, place: Place) -> Finding {
-    Finding::new(place, format!("{name} protects itself with the system on"))
+    Finding::new(place, format!("`{name}` protects itself with the system on"))
         .label("protection lamp lit")
         .because("the amplifier has found a short, a load too small, a supply too low or too much heat, and has shut its output")
         .mend("switch off and take the speaker leads off: dark then, look for a short in leads or coils; still lit, at supply and ground")

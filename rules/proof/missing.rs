@@ -48,17 +48,18 @@ fn missing(job: &Job<'_>, measured: &Measured) -> Vec<String> {
         let wire = measured.wires.get(name);
         match wire.map(|wire| (wire.drop, wire.at)) {
             Some((Some(_), Some(_))) => {}
-            Some((Some(_), None)) => missing.push(format!("the current at which the drop of {name} was read")),
-            _ => missing.push(format!("the drop of {name} with the current")),
+            Some((Some(_), None)) => missing.push(format!("the current at which the drop of `{name}` was read")),
+            _ => missing.push(format!("the drop of `{name}` with the current")),
         }
     }
     let used = |name: &&str| is_wired(job, name);
     let grounds = job.grounds.iter().map(|ground| ground.name).filter(used);
-    missing
-        .extend(grounds.filter(|name| !measured.grounds.contains_key(*name)).map(|name| format!("the ground {name}")));
+    missing.extend(
+        grounds.filter(|name| !measured.grounds.contains_key(*name)).map(|name| format!("the ground `{name}`")),
+    );
     for load in &job.loads {
         if measured.loads.get(load.name).is_none_or(|load| load.dc_resistance.is_none()) {
-            missing.push(format!("the resistance of the load {}", load.name));
+            missing.push(format!("the resistance of the load `{}`", load.name));
         }
     }
     if measured.key_off.is_none() {
@@ -72,11 +73,11 @@ fn missing(job: &Job<'_>, measured: &Measured) -> Vec<String> {
         let set = channels::of(job, amplifier).into_iter().filter(|channels| channels.setting.is_some());
         for set in set.map(|channels| channels.name) {
             if measured.settings.get(&*set).is_none_or(|setting| setting.gain.is_none()) {
-                missing.push(format!("the output of {set} with the test tone"));
+                missing.push(format!("the output of `{set}` with the test tone"));
             }
         }
         if measured.indicators.get(name).is_none_or(|lamps| lamps.on.is_none() || lamps.off.is_none()) {
-            missing.push(format!("the lamps of {name}, on and off"));
+            missing.push(format!("the lamps of `{name}`, on and off"));
         }
     }
     missing
@@ -110,13 +111,13 @@ mod tests {
         settings: {amp: {gain_target: 20 V}}\n";
 
     const READINGS: [(&str, &str); 7] = [
-        ("wires: {main: {drop: 0.2 V, at: 30 A}}", "the drop of main with the current"),
-        ("grounds: {floor: 2 mohm}", "the ground floor"),
-        ("loads: {bass: {dc_resistance: 3.4 ohm}}", "the resistance of the load bass"),
+        ("wires: {main: {drop: 0.2 V, at: 30 A}}", "the drop of `main` with the current"),
+        ("grounds: {floor: 2 mohm}", "the ground `floor`"),
+        ("loads: {bass: {dc_resistance: 3.4 ohm}}", "the resistance of the load `bass`"),
         ("key_off: 20 mA", "the current with everything off"),
         ("charging: 14.1 V", "the charging voltage"),
-        ("settings: {amp: {gain: 20 V}}", "the output of amp with the test tone"),
-        ("indicators: {amp: {on: lit, off: dark}}", "the lamps of amp, on and off"),
+        ("settings: {amp: {gain: 20 V}}", "the output of `amp` with the test tone"),
+        ("indicators: {amp: {on: lit, off: dark}}", "the lamps of `amp`, on and off"),
     ];
 
     fn plan(stage: &str, measured: &str) -> String {
@@ -139,7 +140,7 @@ mod tests {
     #[test]
     fn a_drop_without_its_current_is_half_a_reading() {
         let finding = check(&plan("installed", "wires: {main: {drop: 0.2 V}}"), "PROOF-08", "job").finding.unwrap();
-        assert!(finding.mend.contains("the current at which the drop of main was read"), "{}", finding.mend);
+        assert!(finding.mend.contains("the current at which the drop of `main` was read"), "{}", finding.mend);
         assert_eq!(finding.title, "7 readings missing from the hand-over");
     }
 

@@ -41,7 +41,7 @@ fn of_wire(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .given(Input::from("resistance", resistance, Origin::Computed("wire with its joints and fuses")))
         .limit_from(SOURCE)
         .verdict(|is| {
-            let title = format!("{} reads {drop} at {current}, wire and joints lose at least {}", wire.name, is.limit());
+            let title = format!("`{}` reads {drop} at {current}, wire and joints lose at least {}", wire.name, is.limit());
             Finding::new(site::at(wire, "drop"), title).label(format!("predicted {predicted}")).because(WHY).mend(
                 "measure again from end to end on a millivolt range, and read the current in this run at the same moment",
             )
@@ -62,7 +62,7 @@ fn of_ground(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
         .given(Input::from("the way back", least, Origin::Computed("return wire, joint and body at their lowest")))
         .limit_from(SOURCE)
         .verdict(|is| {
-            let title = format!("{reading} from {} to the battery, wire, joint and body have at least {}", ground.name, is.limit());
+            let title = format!("{reading} from `{}` to the battery, wire, joint and body have at least {}", ground.name, is.limit());
             Finding::new(place, title).label(format!("{least} at the least")).because(WHY).mend(
                 "measure again from the amplifier's end of the return to the battery's post, with four leads or a known current",
             )

@@ -26,7 +26,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
         return Ok(Verdict::fail(
             Finding::new(signal.at("lead.shielded"), format!("signal lead `{}` has no screen", signal.name))
                 .label("unshielded")
-                .because("a line input hears the fields of ignition, alternator and supply wires on an open lead")
+                .because("a line input hears the fields of ignition, alternator and supply wires through a lead without a screen")
                 .mend("lay a shielded lead")
                 .offer(Offer::new("lay a shielded lead").set(signal.at("lead.shielded"), true)),
         ));

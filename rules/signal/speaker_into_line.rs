@@ -35,7 +35,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     Ok(Verdict::pass_if(site::to_speaker_input(signal)?, || {
         Finding::new(signal.at("to"), format!("speaker output of `{}` on the line input `{to}`", device.name))
             .label("made for line level")
-            .because("a speaker output gives more voltage than a line input takes, and its minus is mostly driven and no ground")
+            .because("a speaker output gives more voltage than a line input takes, and its minus is mostly driven too, and is not ground")
             .mend(mend)
             .offers(other.map(|_| {
                 let side = to.terminal.strip_prefix("line").unwrap_or_default();

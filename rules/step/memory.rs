@@ -68,14 +68,14 @@ fn monitor(job: &Job<'_>) -> Judged {
     }
     if job.plan.batteries.keys().all(|name| is_behind_charger(job, name)) {
         return Err(Undecided::NotApplicable(
-            "a charger keeps the added battery apart, the monitor charges the old one",
+            "a charger keeps the added battery apart, and the vehicle charges the old one as before",
         ));
     }
     let registered = steps.iter().rposition(|step| step.battery == Some(BatteryStep::RegisterMonitor));
     let on = steps.iter().rposition(puts_on);
     let tell = |place: Place, title: &str| {
         Finding::new(place, title)
-            .because("a monitor that knows nothing of the added battery charges for the old capacity")
+            .because("a vehicle whose monitor knows nothing of the added battery charges for the old capacity")
             .mend("add `battery: register-monitor` as a step after the battery is on again")
     };
     Ok(match (registered, on) {

@@ -43,7 +43,10 @@ fn judge(plan: &Plan, steps: &[Step], at: usize) -> Verdict {
             .mend("put this step after `battery: reconnect` and the main fuse")
             .offers(later("after the power is on", at, steps))
     };
-    let what = if steps[at].set.is_some() { "set" } else { "measured" };
+    let what = match &steps[at].set {
+        Some(name) => format!("`{name}` is set"),
+        None => "a reading is taken".to_owned(),
+    };
     let before = &steps[..at];
     if let Some(off) = before.iter().rposition(takes_off).filter(|off| !before[*off..].iter().any(puts_on)) {
         let finding = finding(format!("{what} while the battery is off"));

@@ -39,7 +39,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
     Ok(comparison.verdict(|is| {
         let least = window.from;
-        Finding::new(place, format!("{} may get {} on the road, it needs {least}", amplifier.name, is.result()))
+        Finding::new(place, format!("`{}` may get {} on the road, it needs {least}", amplifier.name, is.result()))
             .label(format!("works from {least}"))
             .also(Place::of("vehicle.alternator.control"), format!("may let the voltage fall to {}", lowest.range))
             .because("the control unit lets the voltage fall to save fuel, and the amplifier switches off on the road")

@@ -37,7 +37,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from("the amplifier's maker")
         .verdict(|_| {
             let least = window.from;
-            Finding::new(place, format!("{} gets {lowest} at full output, it needs {least}", amplifier.name))
+            Finding::new(place, format!("`{}` gets {lowest} at full output, it needs {least}", amplifier.name))
                 .label(format!("works from {least}, gets {lowest}"))
                 .because("under its operating voltage it switches off in the loudest passage, and on again after it")
                 .mend("find where the volts are lost: a weak battery, a thin feed, a poor ground; or play with less power")

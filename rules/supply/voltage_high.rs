@@ -30,7 +30,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from("the amplifier's maker")
         .verdict(|is| {
             let (found, most) = (is.result(), window.to);
-            Finding::new(place, format!("{} gets {found} while the engine charges, it stands {most}", amplifier.name))
+            Finding::new(place, format!("`{}` gets {found} while the engine charges, it stands {most}", amplifier.name))
                 .label(format!("works up to {most}"))
                 .because("above its operating voltage it switches off at best, and its input stage burns at worst")
                 .mend("choose an amplifier made for this system, or feed it through a voltage converter of its power")

@@ -26,7 +26,7 @@ impl Ceiling<'_> {
     pub fn inputs(&self) -> Vec<Input> {
         let coils = self.load.at("coils");
         let ohms = Range::<crate::quantity::Resistance>::point(self.ohms);
-        let rated = Origin::Computed("the amplifier's ratings, between two points on a line of logarithms");
+        let rated = Origin::Computed("the amplifier's ratings, between two of them on logarithmic scales");
         let drivers = Origin::Computed("the drivers' ratings, until the first coil on this load is at its own");
         vec![
             Input::stated("impedance", ohms, coils),

@@ -46,7 +46,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         // A draft may still lack its connections.
         None if job.plan.stage() == Stage::Draft => Err(Undecided::need(Place::of("turn_on"))),
         None => Ok(Verdict::fail(
-            Finding::new(amplifier.place(), format!("nothing turns {} on", amplifier.name))
+            Finding::new(amplifier.place(), format!("nothing turns `{}` on", amplifier.name))
                 .label("no turn-on lead reaches it")
                 .because(WHY)
                 .follows("PLAN-03", amplifier.place())
@@ -55,7 +55,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                     job,
                 ))
                 .mend(format!(
-                    "add a lead to {}.remote, or state `senses_signal: true` if it has that",
+                    "add a lead to `{}.remote`, or state `senses_signal: true` if it has that",
                     amplifier.name
                 )),
         )),
@@ -73,7 +73,7 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &J
             let place = amplifier.at("inputs.senses_signal");
             let senses = senses(amplifier).ok_or_else(|| Undecided::need(place.clone()))?;
             let finding = || {
-                Finding::new(place, format!("{} is left to sense a signal and cannot", amplifier.name))
+                Finding::new(place, format!("`{}` is left to sense a signal and cannot", amplifier.name))
                     .label("it does not sense a signal")
                     .also(lead.at("from.kind"), "relies on it")
             };
@@ -87,7 +87,7 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &J
             let place = Place::of(format!("converters.{name}.turn_on_output"));
             let output = converter.turn_on_output.ok_or_else(|| Undecided::need(place.clone()))?;
             let finding = || {
-                Finding::new(lead.at("from.of"), format!("{name} has no turn-on output"))
+                Finding::new(lead.at("from.of"), format!("`{name}` has no turn-on output"))
                     .label("fed from here")
                     .also(place, "none")
             };

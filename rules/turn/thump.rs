@@ -55,7 +55,7 @@ fn thump(
     name: &str,
     amplifier: &Thing<'_, Amplifier>,
 ) -> Finding {
-    Finding::new(place, format!("{name} plays after {source}, {} already after {starts}", amplifier.name))
+    Finding::new(place, format!("`{name}` plays after {source}, `{}` already after {starts}", amplifier.name))
         .label("comes on last")
         .also(amplifier.place(), format!("on after {starts}"))
         .because("the amplifier makes a thump of whatever its source does while it wakes up")

@@ -41,7 +41,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .verdict(|is| {
             let place = worst.map_or(amplifier.place(), |(wire, _)| wire.at("length"));
             let part = worst.map(|(_, part)| format!("{part} of it in this run")).unwrap_or_default();
-            let title = format!("{} lost on the way to {}, {} is the most", is.result(), amplifier.name, is.limit());
+            let title = format!("{} lost on the way to `{}`, {} is the most", is.result(), amplifier.name, is.limit());
             Finding::new(place, title)
                 .label(part)
                 .because(

@@ -119,7 +119,7 @@ fn judge(
             Finding::new(back.at(key), title)
                 .label(format!("worth {} of copper", is.result()))
                 .also(feed.at("size"), format!("worth {} of copper", is.limit()))
-                .because("every ampere of the feed comes back through the return: it drops as much, heats as much")
+                .because("every ampere of the feed comes back through the return, and a thinner one drops more and gets hotter")
                 .mend(mend)
                 .offers(same)
                 .offers(site::lay_thicker(back, job))

@@ -36,10 +36,10 @@ impl<'a> WireEnd<'_, 'a> {
         supply.then(|| job.amplifier(&terminal.thing)).flatten()
     }
 
-    /// Where it is, for a title: `the end at bass-amp.power`.
+    /// Where it is, for a title, with the terminal marked as a name.
     pub fn name(&self) -> String {
         match self.terminal {
-            Some(terminal) => format!("the end at {terminal}"),
+            Some(terminal) => format!("the end at `{terminal}`"),
             None => format!("the `{}` end", self.key),
         }
     }

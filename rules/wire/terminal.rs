@@ -112,7 +112,7 @@ mod tests {
     #[test]
     fn the_end_is_named_and_a_terminal_that_is_not_there_takes_nothing() {
         let text = plan("3 AWG", "terminals: {power: 4 AWG}");
-        assert!(finding(&text, "WIRE-05", "wires.one.ends.to").at.text.ends_with("at the end at amp.power"));
+        assert!(finding(&text, "WIRE-05", "wires.one.ends.to").at.text.ends_with("at the end at `amp.power`"));
         let gone = text.replace("from: hub.two", "from: hub.nine");
         assert_eq!(outcome(&gone, "WIRE-05", "wires.two.ends.from"), Outcome::NotApplicable);
     }

@@ -48,7 +48,17 @@ struct Teller<'a> {
 
 impl Teller<'_> {
     fn unreadable(&self, misread: &Misread) -> Diagnostic {
-        unreadable(self.document, DiagnosticSeverity::Error, misread)
+        let also = misread.also.iter().filter(|_| self.client.related);
+        let related: Vec<DiagnosticRelatedInformation> = also
+            .map(|(span, words)| DiagnosticRelatedInformation {
+                location: self.document.location(span),
+                message: (*words).to_owned(),
+            })
+            .collect();
+        Diagnostic {
+            related_information: Some(related).filter(|related| !related.is_empty()),
+            ..unreadable(self.document, DiagnosticSeverity::Error, misread)
+        }
     }
 
     /// A house that cannot be taken whole, told where the plan begins.

@@ -11,20 +11,25 @@ pub struct Comparison {
 }
 
 /// The result must not be above the limit.
-pub fn at_most<D: Dimension>(result: impl Into<Range<D>>, limit: impl Into<Range<D>>) -> Comparison {
-    let (result, limit) = (result.into(), limit.into());
+pub fn at_most<D: Dimension>(
+    result: impl Into<Range<D>> + Into<Figure>,
+    limit: impl Into<Range<D>> + Into<Figure>,
+) -> Comparison {
     Comparison::new(result.into(), Relation::AtMost, limit.into())
 }
 
 /// The result must not be below the limit.
-pub fn at_least<D: Dimension>(result: impl Into<Range<D>>, limit: impl Into<Range<D>>) -> Comparison {
-    let (result, limit) = (result.into(), limit.into());
+pub fn at_least<D: Dimension>(
+    result: impl Into<Range<D>> + Into<Figure>,
+    limit: impl Into<Range<D>> + Into<Figure>,
+) -> Comparison {
     Comparison::new(result.into(), Relation::AtLeast, limit.into())
 }
 
 impl Comparison {
     /// A comparison of two figures of the same unit.
     pub fn new(result: Figure, relation: Relation, limit: Figure) -> Self {
+        let (result, limit) = result.together(limit);
         // A value that equals its limit holds; the least part in a thousand million allows for rounding.
         let within = |one: f64, other: f64| one <= other + other.abs() * 1e-9;
         let (holds, breaks) = match relation {

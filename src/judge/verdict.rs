@@ -1,7 +1,8 @@
 //! Verdicts, with the working that led to them.
 
 use crate::house::Limit;
-use crate::quantity::{Dimension, Quantity, Range};
+use crate::quantity::dimension::Unit;
+use crate::quantity::{Dimension, Quantity, Range, Window, text};
 use crate::solve::{Known, Origin, Place};
 use crate::text::Deed;
 
@@ -231,7 +232,11 @@ pub struct Working {
 
 impl Working {
     /// How far the result is from the limit, as a share of the limit; negative when it is beyond. The worst end counts.
+    /// There is no share of a limit in degrees or decibels, whose zero is a convention.
     pub fn margin(&self) -> Option<f64> {
+        if self.limit.signed {
+            return None;
+        }
         let margin = match self.relation {
             Relation::AtMost => 1.0 - self.result.high / self.limit.low,
             Relation::AtLeast => self.result.low / self.limit.high - 1.0,
@@ -278,7 +283,12 @@ pub struct Figure {
     pub high: f64,
     /// The base unit.
     pub unit: &'static str,
-    show: fn(f64, f64) -> String,
+    /// Units that it can be shown in; none for a ratio.
+    units: &'static [Unit],
+    /// The unit to show it in; otherwise the one that reads best.
+    shown_in: Option<&'static Unit>,
+    /// Whether values under zero make sense.
+    signed: bool,
 }
 
 impl PartialEq for Figure {
@@ -289,34 +299,49 @@ impl PartialEq for Figure {
 
 impl std::fmt::Display for Figure {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        out.write_str(&(self.show)(self.low, self.high))
+        let unit = self.shown_in.or_else(|| text::best_unit(self.units, self.largest()));
+        out.write_str(&text::ends(self.low, self.high, unit))
     }
-}
-
-fn show<D: Dimension>(low: f64, high: f64) -> String {
-    Range::<D>::new(low, high).to_string()
 }
 
 impl<D: Dimension> From<Range<D>> for Figure {
     fn from(range: Range<D>) -> Self {
-        Self { low: range.low(), high: range.high(), unit: D::UNITS[0].symbol, show: show::<D> }
+        let unit = D::UNITS[0].symbol;
+        Self { low: range.low(), high: range.high(), unit, units: D::UNITS, shown_in: None, signed: D::SIGNED }
     }
 }
 
+/// What somebody wrote is shown in the unit that they wrote it in.
 impl<D: Dimension> From<Quantity<D>> for Figure {
     fn from(quantity: Quantity<D>) -> Self {
-        Range::from(quantity).into()
+        Self { shown_in: quantity.unit(), ..Range::from(quantity).into() }
+    }
+}
+
+impl<D: Dimension> From<Window<D>> for Figure {
+    fn from(window: Window<D>) -> Self {
+        Self { shown_in: window.to.unit(), ..Range::from(window).into() }
     }
 }
 
 impl Figure {
     /// A number without a unit, such as a ratio.
     pub fn ratio(low: f64, high: f64) -> Self {
-        let show = |low: f64, high: f64| {
-            let (low, high) = (crate::quantity::text::digits(low), crate::quantity::text::digits(high));
-            if low == high { high } else { format!("{low} to {high}") }
-        };
-        Self { low, high, unit: "", show }
+        Self { low, high, unit: "", units: &[], shown_in: None, signed: false }
+    }
+
+    /// Both in one unit: that in which somebody wrote the first, or else the second, or else the one in which the larger
+    /// reads best.
+    #[must_use]
+    pub fn together(self, other: Self) -> (Self, Self) {
+        let best = || text::best_unit(self.units, self.largest().max(other.largest()));
+        let shown_in = self.shown_in.or(other.shown_in).or_else(best);
+        (Self { shown_in, ..self }, Self { shown_in, ..other })
+    }
+
+    /// The end that is further from zero and no endless number.
+    fn largest(&self) -> f64 {
+        [self.low, self.high].into_iter().map(f64::abs).filter(|end| end.is_finite()).fold(0.0, f64::max)
     }
 }
 

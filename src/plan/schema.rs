@@ -16,6 +16,8 @@ use crate::words;
 
 type Validator = jsonschema::Validator<Instances>;
 
+/// How a number with a comma in it is mended.
+const DECIMALS: &str = "write decimals with a point";
 /// So many places that cannot be read are told one by one.
 pub(super) const MOST_TOLD: usize = 200;
 
@@ -140,6 +142,10 @@ pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<N
     for error in validator.iter_errors(Instance::Node(tree, root)) {
         report(format, tree, &error, &mut found);
     }
+    // What is left of a text that a comma has cut need not make sense.
+    let is_cut = |misread: &Misread| misread.mend.starts_with(DECIMALS);
+    let cut: Vec<Option<NodeId>> = found.iter().filter(|(_, told)| is_cut(told)).map(|(node, _)| *node).collect();
+    found.retain(|(node, misread)| is_cut(misread) || !cut.contains(node));
     found
 }
 
@@ -220,7 +226,10 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
     match error.kind() {
         ValidationErrorKind::AdditionalProperties { unexpected } => {
             let known = known_keys(format, error);
-            for (at, key) in unexpected.iter().enumerate() {
+            let cut = node.map_or_else(Vec::new, |node| cut_by_commas(tree, node, unexpected));
+            let keys: Vec<&str> = cut.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
+            found.extend(cut.iter().map(|cut| (Some(cut.value), cut.misread())));
+            for (at, key) in unexpected.iter().enumerate().filter(|(_, key)| !keys.contains(&key.as_str())) {
                 let (node, span) = written(key);
                 // The nearest is looked for only where it will be told.
                 let known: &[String] = if at < MOST_TOLD { &known } else { &[] };
@@ -245,13 +254,17 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
             found.push((node, misread.meant(near_word(value, &strings(options)))));
         }
         ValidationErrorKind::Custom { message, .. } => {
-            let (node, misread) = kept(message.clone(), "");
+            let states_nothing = !shown(value).contains(|c: char| c.is_ascii_digit());
+            let (node, misread) =
+                kept(message.clone(), if states_nothing { "leave it empty while it is not known" } else { "" });
             found.push((node, misread.meant(respelt(format, error))));
         }
         ValidationErrorKind::Pattern { .. } => found.push(kept(format!("{} does not fit here", shown(value)), "")),
         ValidationErrorKind::Type { kind } => {
-            if !is_quantity(format, error) {
-                found.push(kept(wrong_type(value, kind), ""));
+            // What says which words are taken says enough.
+            if !is_quantity(format, error) && subschema(format, error).is_none_or(|schema| schema.get("enum").is_none())
+            {
+                found.push(kept(wrong_type(value, kind), other_shape(value, kind)));
             }
         }
         ValidationErrorKind::Required { property } => {
@@ -282,16 +295,75 @@ fn parts_of(pointer: &str) -> Vec<String> {
     pointer.split('/').skip(1).map(|part| part.replace("~1", "/").replace("~0", "~")).collect()
 }
 
+/// A text in braces that a comma has cut: what follows the comma is taken for a key.
+struct Cut<'a> {
+    /// The key before.
+    key: &'a str,
+    /// What is left of its value.
+    text: &'a str,
+    value: NodeId,
+    /// What was cut off.
+    keys: Vec<&'a str>,
+    span: std::ops::Range<usize>,
+}
+
+impl Cut<'_> {
+    fn misread(&self) -> Misread {
+        let is_number = |text: &str| text.starts_with(|first: char| first.is_ascii_digit());
+        let cut = self.keys.join(", ");
+        let (what, mend) = if self.keys.len() == 1
+            && self.text.bytes().all(|byte| byte.is_ascii_digit())
+            && is_number(&cut)
+        {
+            (format!("`{},{cut}` has a comma", self.text), format!("{DECIMALS}: `{}: {}.{cut}`", self.key, self.text))
+        } else {
+            let whole = format!("{}, {cut}", self.text);
+            let what = format!("`{}` stands behind a comma, where a key belongs", words::excerpt(&cut, 40));
+            (what, format!("put the text in quotes: `{}: \"{}\"`", self.key, words::excerpt(&whole, 60)))
+        };
+        Misread::new(self.span.clone(), what, mend)
+    }
+}
+
+/// The texts in a mapping that commas have cut: each with the keys behind it that are unknown and have no value.
+fn cut_by_commas<'a>(tree: &'a Tree, node: NodeId, unexpected: &[String]) -> Vec<Cut<'a>> {
+    let Some(map) = tree.map(node) else { return Vec::new() };
+    let mut cuts: Vec<Cut<'a>> = Vec::new();
+    let mut before: Option<(&text::Entry, usize)> = None;
+    for entry in map.entries() {
+        let is_cut = unexpected.contains(&entry.key) && tree.is_null(entry.value);
+        match (&mut before, is_cut) {
+            // A comma and a space; in lines of their own keys stand further apart and have colons.
+            (Some((whole, end)), true) if (1..=2).contains(&entry.key_span.start.saturating_sub(*end)) => {
+                let Some(text) = tree.text(whole.value) else { continue };
+                let is_same = cuts.last().is_some_and(|cut| cut.value == whole.value);
+                match cuts.last_mut().filter(|_| is_same) {
+                    Some(cut) => {
+                        cut.keys.push(&entry.key);
+                        cut.span.end = entry.key_span.end;
+                    }
+                    None => cuts.push(Cut {
+                        key: &whole.key,
+                        text,
+                        value: whole.value,
+                        keys: vec![&entry.key],
+                        span: tree.span(whole.value).start..entry.key_span.end,
+                    }),
+                }
+                *end = entry.key_span.end;
+            }
+            _ => before = Some((entry, tree.span(entry.value).end)),
+        }
+    }
+    cuts
+}
+
 fn unknown_key(span: std::ops::Range<usize>, key: &str, known: &[String]) -> Misread {
     let what = format!("`{}` is not a key that is known here", words::excerpt(key, 40));
     let near = words::nearest(key, known.iter().map(String::as_str));
     let mend = match near {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.is_empty() => String::new(),
-        // In braces a comma ends a value, and what follows it is taken for a key.
-        None if key.contains(' ') => {
-            format!("a text with a comma in it needs quotes; known here: {}", words::all(known))
-        }
         None => format!("known here: {}", words::all(known)),
     };
     Misread::new(span, what, mend).meant(near.map(str::to_owned))
@@ -331,6 +403,19 @@ fn wrong_type(value: &Value, kind: &TypeKind) -> String {
     let mut wanted = wanted;
     wanted.dedup();
     format!("{} stands where {} belongs", shown(value), words::either(&wanted))
+}
+
+/// How a list is written as keys, and keys as a list.
+fn other_shape(value: &Value, kind: &TypeKind) -> &'static str {
+    let takes = |wanted: &str| match kind {
+        TypeKind::Single(one) => one.as_str() == wanted,
+        TypeKind::Multiple(many) => many.iter().any(|one| one.as_str() == wanted),
+    };
+    match value {
+        Value::Array(_) if takes("object") => "write each as a key with a colon, without a dash",
+        Value::Object(_) if takes("array") => "begin each item with a dash and a space",
+        _ => "",
+    }
 }
 
 fn type_word(json: &str) -> &'static str {

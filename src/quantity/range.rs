@@ -216,11 +216,8 @@ impl<D: Dimension> From<Window<D>> for Range<D> {
 
 impl<D: Dimension> fmt::Display for Range<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let unit = text::best_unit::<D>(self.high.abs().max(self.low.abs()));
-        let show = |base: f64| text::digits((base - unit.offset) / unit.scale);
-        let (low, high) = (show(self.low), show(self.high));
-        let number = if low == high { high } else { format!("{low} to {high}") };
-        out.write_str(&text::with_unit(&number, unit))
+        let unit = text::best_unit(D::UNITS, self.high.abs().max(self.low.abs()));
+        out.write_str(&text::ends(self.low, self.high, unit))
     }
 }
 

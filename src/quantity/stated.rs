@@ -39,6 +39,11 @@ impl<D: Dimension> Quantity<D> {
         self.base
     }
 
+    /// The unit it was written in, where somebody wrote it.
+    pub const fn unit(self) -> Option<&'static Unit> {
+        self.unit
+    }
+
     /// The same unit as `self`, another value (in the base unit): to say a limit in the writer's own unit.
     #[must_use]
     pub const fn with_base(self, base: f64) -> Self {
@@ -48,9 +53,8 @@ impl<D: Dimension> Quantity<D> {
 
 impl<D: Dimension> fmt::Display for Quantity<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let unit = self.unit.unwrap_or_else(|| text::best_unit::<D>(self.base));
-        let number = text::digits((self.base - unit.offset) / unit.scale);
-        out.write_str(&text::with_unit(&number, unit))
+        let unit = self.unit.or_else(|| text::best_unit(D::UNITS, self.base));
+        out.write_str(&text::ends(self.base, self.base, unit))
     }
 }
 

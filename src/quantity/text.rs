@@ -130,15 +130,24 @@ fn to_three_digits(value: f64, whole: impl Fn(f64) -> f64) -> f64 {
     whole(value / digit) * digit
 }
 
-/// The unit in which a value in base units reads best: 0.0031 ohm is 3.1 mohm.
-pub fn best_unit<D: Dimension>(base: f64) -> &'static Unit {
+/// The unit in which a value in base units reads best: 0.0031 ohm is 3.1 mohm. There is none among no units.
+pub fn best_unit(units: &'static [Unit], base: f64) -> Option<&'static Unit> {
     let magnitude = base.abs();
-    let shown = D::UNITS.iter().filter(|u| u.shown);
+    let shown = units.iter().filter(|u| u.shown);
     let fits = shown.clone().filter(|u| magnitude >= u.scale * 0.9995);
     fits.max_by(|a, b| a.scale.total_cmp(&b.scale))
         .filter(|_| magnitude > 0.0)
         .or_else(|| shown.clone().filter(|_| magnitude > 0.0).min_by(|a, b| a.scale.total_cmp(&b.scale)))
-        .unwrap_or(&D::UNITS[0])
+        .or_else(|| units.first())
+}
+
+/// Two ends in base units as they read in one unit: `38.4 to 39.6 A`, or `60 A` where both read the same.
+pub fn ends(low: f64, high: f64, unit: Option<&Unit>) -> String {
+    let (offset, scale) = unit.map_or((0.0, 1.0), |unit| (unit.offset, unit.scale));
+    let show = |base: f64| digits((base - offset) / scale);
+    let (low, high) = (show(low), show(high));
+    let number = if low == high { high } else { format!("{low} to {high}") };
+    unit.map_or_else(|| number.clone(), |unit| with_unit(&number, unit))
 }
 
 /// A number with its unit.

@@ -3,8 +3,8 @@
 use std::ops::Range;
 
 use super::model::{
-    Amount, Broken, Counts, Fact, Found, From, Given, Must, Numbers, PlanReport, Point, RuleName, Settled, Signature,
-    Spot, Turning, Unreadable, Waiting, Weighed,
+    Amount, Beside, Broken, Counts, Fact, Found, From, Given, Must, Numbers, PlanReport, Point, RuleName, Settled,
+    Signature, Spot, Turning, Unreadable, Waiting, Weighed,
 };
 use crate::judge::{
     Check, Figure, FindOut, Finding, Input, Judgement, Label, Outcome, Relation, Rule, Severity, Value, Working,
@@ -119,7 +119,9 @@ impl Writer<'_> {
     }
 
     fn unreadable(&self, misread: &Misread) -> Unreadable {
-        Unreadable { what: misread.what.clone(), mend: misread.mend.clone(), at: self.spot(&misread.span) }
+        let beside = misread.also.as_ref();
+        let also = beside.map(|(span, what)| Beside { what: (*what).to_owned(), at: self.spot(span) });
+        Unreadable { what: misread.what.clone(), mend: misread.mend.clone(), at: self.spot(&misread.span), also }
     }
 
     fn found(&self, check: &Check, finding: &Finding) -> Found {

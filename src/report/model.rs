@@ -284,6 +284,18 @@ pub struct Unreadable {
     pub mend: String,
     /// Where.
     pub at: Spot,
+    /// A second place that matters.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub also: Option<Beside>,
+}
+
+/// A second place that matters where words cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Beside {
+    /// What there is to say about it.
+    pub what: String,
+    /// Where.
+    pub at: Spot,
 }
 
 /// A rule by its two names.

@@ -1,6 +1,6 @@
 //! What a report is written on: how wide, whether in colour, and words that are safe to show.
 
-use crate::words::is_unsafe;
+use crate::words::{is_unsafe, stay_together};
 
 /// What a report is written on.
 #[derive(Debug, Clone, Copy)]
@@ -29,24 +29,36 @@ impl Paper {
 
     /// Words broken into lines, each after the first indented; the first is taken to start at that indent as well.
     pub fn wrap(&self, words: &str, indent: usize) -> String {
-        let room = self.width.saturating_sub(indent).max(30);
-        let mut text = String::new();
-        let mut used = 0;
-        for word in words.split_whitespace() {
-            let long = word.chars().count();
-            if used > 0 && used + 1 + long > room {
-                text.push('\n');
-                text.extend(std::iter::repeat_n(' ', indent));
-                used = 0;
-            } else if used > 0 {
-                text.push(' ');
-                used += 1;
-            }
-            text.push_str(word);
-            used += long;
-        }
-        text
+        self.lines(words, indent).join(&format!("\n{}", " ".repeat(indent)))
     }
+
+    /// Words broken into lines that leave room for an indent. Names and numbers with their units stay whole.
+    pub fn lines(&self, words: &str, indent: usize) -> Vec<String> {
+        let room = self.width.saturating_sub(indent).max(30);
+        let mut lines: Vec<String> = Vec::new();
+        for part in whole(words) {
+            match lines.last_mut() {
+                Some(line) if line.chars().count() + 1 + part.chars().count() <= room => {
+                    line.push(' ');
+                    line.push_str(&part);
+                }
+                _ => lines.push(part),
+            }
+        }
+        lines
+    }
+}
+
+/// Words, each number with its unit as one.
+fn whole(words: &str) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    for word in words.split_whitespace() {
+        match parts.last_mut() {
+            Some(before) if stay_together(before, word) => *before = format!("{before} {word}"),
+            _ => parts.push(word.to_owned()),
+        }
+    }
+    parts
 }
 
 /// Somebody's words without characters that could steer a terminal.
@@ -65,5 +77,15 @@ mod tests {
             paper.wrap("one two three four five six seven eight", 10),
             "one two three four five six\n          seven eight"
         );
+    }
+
+    #[test]
+    fn a_number_keeps_its_unit_and_a_name_its_hyphens() {
+        let paper = Paper { width: 30, ..Paper::default() };
+        assert_eq!(
+            paper.lines("a box tuned to 38.1 Hz allows 53.9 Hz on bass-amp.line-left", 0),
+            ["a box tuned to 38.1 Hz allows", "53.9 Hz on bass-amp.line-left",]
+        );
+        assert_eq!(paper.lines("it was 4 miles and 10 A, or 12 V", 12)[0], "it was 4 miles and 10 A, or");
     }
 }

@@ -18,6 +18,8 @@ use crate::words::is_unsafe;
 const LONGEST_LINE: usize = 400;
 /// Places further apart than this many lines are not drawn together.
 const FAR: usize = 10;
+/// What stands before every line of a headline: a margin and a sign.
+const HEADLINE_INDENT: usize = 6;
 /// How many characters of a long line are shown before and after a place.
 const AROUND: usize = 30;
 
@@ -82,7 +84,8 @@ impl<'a> Source<'a> {
         });
         let mut labels: Vec<LabeledSpan> = labels.collect();
         labels.sort_by_key(|label| (label.offset(), label.len()));
-        let shown = Shown { source: self, severity, headline: clean(headline), labels };
+        let headline = paper.lines(&clean(headline), HEADLINE_INDENT).join("\n");
+        let shown = Shown { source: self, severity, headline, labels };
         let mut drawn = String::new();
         if handler(paper).render_report(&mut drawn, &shown).is_err() {
             drawn = format!("  {}\n", shown.headline);
@@ -153,6 +156,7 @@ fn handler(paper: &Paper) -> GraphicalReportHandler {
     let styles = if paper.colour { ThemeStyles::ansi() } else { ThemeStyles::none() };
     GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
         .with_width(paper.width)
+        .with_wrap_lines(false)
         .with_links(false)
         .with_context_lines(1)
         .without_syntax_highlighting()

@@ -106,8 +106,9 @@ struct Desk<'a> {
 impl Desk<'_> {
     fn unreadable(&self, out: &mut dyn Write, unreadable: &Unreadable) -> io::Result<()> {
         let headline = format!("unreadable: {}", unreadable.what);
-        let mark = Mark { at: &unreadable.at, label: String::new() };
-        out.write_all(self.source.draw(self.paper, Look::Error, &headline, &[mark]).as_bytes())?;
+        let mut marks = vec![Mark { at: &unreadable.at, label: String::new() }];
+        marks.extend(unreadable.also.iter().map(|also| Mark { at: &also.at, label: also.what.clone() }));
+        out.write_all(self.source.draw(self.paper, Look::Error, &headline, &marks).as_bytes())?;
         self.row(out, "mend", &unreadable.mend)?;
         writeln!(out)
     }
@@ -290,11 +291,15 @@ impl Numbers {
             Must::AtMost => "at most",
             Must::AtLeast => "at least",
         };
+        let beyond = match self.must_be {
+            Must::AtMost => "above",
+            Must::AtLeast => "below",
+        };
         let ranged = |amount: &Amount| amount.low != amount.high;
         let (worst, least) =
             if ranged(&self.result) || ranged(&self.limit) { ("at worst ", "at least ") } else { ("", "") };
         let margin = match self.margin {
-            Some(margin) if margin < 0.0 => format!(", {worst}{} beyond the limit", percent(-margin)),
+            Some(margin) if margin < 0.0 => format!(", {worst}{} {beyond} the limit", percent(-margin)),
             Some(margin) => format!(", {least}{} to spare", percent(margin)),
             None => String::new(),
         };

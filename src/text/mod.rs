@@ -8,6 +8,7 @@ mod comments;
 mod decode;
 mod deed;
 mod edit;
+mod fault;
 mod find;
 mod graft;
 mod lines;
@@ -43,12 +44,21 @@ pub struct Misread {
     pub mend: String,
     /// The words that were probably meant in place of those at `span`.
     pub meant: Option<String>,
+    /// A second place that matters, with a few words about it.
+    pub also: Option<(Range<usize>, &'static str)>,
 }
 
 impl Misread {
     /// A misread at a byte range.
     pub fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
-        Self { span, what: what.into(), mend: mend.into(), meant: None }
+        Self { span, what: what.into(), mend: mend.into(), meant: None, also: None }
+    }
+
+    /// A second place that matters.
+    #[must_use]
+    pub fn also(mut self, span: Range<usize>, words: &'static str) -> Self {
+        self.also = Some((span, words));
+        self
     }
 
     /// What was probably meant in place of the words.

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use granit_parser::{Event, Options, Parser, ScalarStyle, ScanError, Span};
 
+use super::fault::{Fault, fault};
 use super::tree::{Entry, Kind, Map, Node, NodeId, Tree};
 use super::{Lines, Misread};
 
@@ -225,9 +226,10 @@ impl<'a> Builder<'a> {
             Kind::Seq(items) => items.push(value),
             Kind::Map(map) => {
                 let Some((key, key_span)) = open.key.take() else { return Ok(()) };
-                if map.get(&key).is_some() {
+                if let Some(first) = map.get(&key) {
                     let what = format!("the key `{}` stands here a second time", crate::words::excerpt(&key, 40));
-                    self.misreads.push(Misread::new(key_span, what, "keep one of the two"));
+                    let misread = Misread::new(key_span, what, "keep one of the two");
+                    self.misreads.push(misread.also(first.key_span.clone(), "first here"));
                 } else {
                     map.push(Entry { key, key_span, value, used_at });
                 }
@@ -292,15 +294,13 @@ impl<'a> Builder<'a> {
 
     /// A fault that the parser found.
     fn syntax(&self, error: &ScanError) -> Stop {
-        let at = error.marker().byte_offset().unwrap_or(self.text.len()).min(self.text.len());
-        let info = error.info();
-        let line_end = self.text[floor(self.text, at)..].find(['\r', '\n']).map_or(self.text.len(), |end| at + end);
-        let span = self.clamp(at..line_end.max(at));
-        let misread = Misread::new(span, super::parse::plain_words(&info), mend_of(&info));
-        // An open bracket is noticed only at the end: blank the line where it opens.
-        let opened = self.open.iter().rev().map(|open| self.tree.nodes[open.node].span.start);
-        let bracket = opened.clone().find(|start| self.text[*start..].starts_with(['[', '{']));
-        Stop::Syntax { misread, blank: bracket.unwrap_or(at) }
+        let at = floor(self.text, error.marker().byte_offset().unwrap_or(self.text.len()));
+        let starts = self.open.iter().map(|open| self.tree.nodes[open.node].span.start);
+        let opened = starts.into_iter().find(|start| self.text[*start..].starts_with(['[', '{']));
+        let Fault { mut misread, blank } = fault(self.text, at, &error.info(), opened);
+        misread.span = self.clamp(misread.span);
+        misread.also = misread.also.map(|(span, words)| (self.clamp(span), words));
+        Stop::Syntax { misread, blank }
     }
 
     fn range(&self, span: &Span) -> Range<usize> {
@@ -316,35 +316,4 @@ impl<'a> Builder<'a> {
 
 fn floor(text: &str, at: usize) -> usize {
     text.floor_char_boundary(at.min(text.len()))
-}
-
-/// The parser's own words, in words for people who do not write parsers.
-fn plain_words(info: &str) -> String {
-    let lower = info.to_lowercase();
-    let known = [
-        ("tab", "a tab is used to indent; only spaces can"),
-        ("while parsing a flow", "a bracket or brace is opened and not closed"),
-        ("flow", "a bracket or brace is not closed, or a comma is missing"),
-        ("quoted", "a quotation mark is opened and not closed"),
-        ("simple key", "a name here has no colon behind it, or the line is indented too far"),
-        (
-            "mapping values are not allowed",
-            "a colon is not expected here: two things on one line, or an indent that does not fit",
-        ),
-        ("anchor", "a name with `*` refers to nothing that was marked with `&` before"),
-        ("did not find expected", "the indent of this line does not fit the lines above it"),
-        ("block", "the indent of this line does not fit the lines above it"),
-    ];
-    known
-        .iter()
-        .find(|(piece, _)| lower.contains(piece))
-        .map_or_else(|| format!("this cannot be read: {info}"), |(_, words)| (*words).to_owned())
-}
-
-fn mend_of(info: &str) -> &'static str {
-    if info.to_lowercase().contains("tab") {
-        "indent with two spaces"
-    } else {
-        "line the keys of one thing up under each other, and close every bracket and quotation mark"
-    }
 }

@@ -21,7 +21,7 @@ mod wiring;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::View;
-use crate::words::is_unsafe;
+use crate::words::{UNITS, is_unsafe};
 use bits::Asks;
 pub use head::{Standing, stage, standing, tally};
 
@@ -90,12 +90,6 @@ pub fn page(title: &str, body: &Markup) -> String {
     };
     page.into_string().chars().map(|c| if c != '\n' && is_unsafe(c) { '\u{fffd}' } else { c }).collect()
 }
-
-/// Units that stay on the line of their number.
-pub const UNITS: &[&str] = &[
-    "A", "mA", "kA", "V", "mV", "W", "kW", "ohm", "mohm", "AWG", "mm2", "m", "cm", "mm", "ft", "in", "Hz", "kHz", "C",
-    "F", "%", "L", "kg", "dB", "dB/oct", "s", "ms", "min", "h", "days", "Ah", "×",
-];
 
 /// Markup with a space that does not break between each number and its unit, outside of tags.
 fn tied(markup: &Markup) -> Markup {

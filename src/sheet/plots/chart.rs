@@ -3,7 +3,7 @@
 use super::axis::{self, Axis};
 use crate::sheet::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
 use crate::sheet::letters::{SMALL, WITH_UNIT, fitted, width_of, wrapped};
-use crate::sheet::page::UNITS;
+use crate::words::UNITS;
 
 /// Room above the frame for the title of the upright axis, and below it for ticks.
 const ABOVE: f64 = 22.0;

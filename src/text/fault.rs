@@ -1,0 +1,243 @@
+//! What the parser stumbled over, told where it began, in words for people who do not write parsers.
+
+use std::ops::Range;
+
+use super::{Lines, Misread};
+
+/// A text that cannot be read on: what to tell, and the line without which the rest may be read.
+pub(super) struct Fault {
+    pub misread: Misread,
+    /// A place on the line to pass over.
+    pub blank: usize,
+}
+
+/// What the parser says in its own words (a piece of them, in small letters), what that is, and what to do.
+const KNOWN: &[(&str, &str, &str)] = &[
+    ("tab", "a tab is used to indent; only spaces can", "indent with two spaces"),
+    ("unclosed quote", "this quotation mark is never closed", "close it where the text ends"),
+    (
+        "quoted",
+        "text goes on behind a closing quotation mark",
+        "put it all between double quotes; a mark within single quotes is written twice",
+    ),
+    ("misplaced bracket", "this closes nothing that is open", "take it out, or open before what it should close"),
+    ("unexpected character", "a text cannot begin with this sign", "put the text in quotes"),
+    ("mapping keys are not allowed", "this sign alone is no value", "leave it empty while it is not known"),
+    ("anchor", "a name with `*` refers to nothing that was marked with `&` before", "write the value out"),
+    (
+        "flow",
+        "a comma is missing before this",
+        "part keys and items with commas; a text with a colon in it needs quotes",
+    ),
+    ("simple key", "a name here has no colon behind it, or the line is indented too far", LINE_UP),
+    ("did not find expected", "the indent of this line does not fit the lines above it", LINE_UP),
+    ("block", "the indent of this line does not fit the lines above it", LINE_UP),
+];
+
+const LINE_UP: &str = "line the keys of one thing up under each other";
+
+/// A fault at a place, in the parser's words; `opened` is where the outermost bracket opens that the parser is in.
+pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) -> Fault {
+    let info = info.to_lowercase();
+    let colon =
+        ["mapping values are not allowed", "simple key", "illegal placement"].iter().any(|it| info.contains(it));
+    // The parser closes no quotation mark for a bracket.
+    let bracket = opened.filter(|_| !info.contains("quote"));
+    let found = bracket.and_then(|start| open_bracket(text, start, at));
+    let found =
+        found.or_else(|| mismatched(text, at, &info)).or_else(|| colon.then(|| missing_colon(text, at)).flatten());
+    found.unwrap_or_else(|| {
+        let known = KNOWN.iter().find(|(piece, ..)| info.contains(piece));
+        let (what, mend) = known.map_or_else(
+            || (format!("this cannot be read: {info}"), "line keys up, and close every bracket and quotation mark"),
+            |(_, what, mend)| ((*what).to_owned(), *mend),
+        );
+        let missing_comma = what.starts_with("a comma");
+        let span = if missing_comma { word_at(text, at) } else { at..line_end(text, at) };
+        Fault { misread: Misread::new(span, what, mend), blank: opened.unwrap_or(at) }
+    })
+}
+
+/// A bracket that is never closed, with the place where reading stopped.
+fn open_bracket(text: &str, start: usize, at: usize) -> Option<Fault> {
+    let (bracket, stop) = unclosed(text, start)?;
+    let (open, close) = pair(text, bracket);
+    let stop = if at > bracket { at.min(stop.max(bracket)).max(bracket + 1) } else { stop };
+    let rest = word_at(text, stop).start.max(bracket + 1)..line_end(text, stop);
+    let misread =
+        Misread::new(bracket..bracket + 1, format!("this {open} is never closed"), format!("close it with {close}"));
+    let misread =
+        if text[rest.clone()].trim().is_empty() { misread } else { misread.also(rest, "reading stopped here") };
+    Some(Fault { misread, blank: bracket })
+}
+
+/// One kind of bracket closed by the other, where the parser does not say in which it is.
+fn mismatched(text: &str, at: usize, info: &str) -> Option<Fault> {
+    let start = text[..at].rfind(['\r', '\n']).map_or(0, |end| end + 1);
+    let first = start + text[start..line_end(text, start)].find(['[', '{'])?;
+    info.contains("mismatched").then(|| open_bracket(text, first, at)).flatten()
+}
+
+/// The innermost bracket that is open where it cannot be any more, and that place. A bracket that opens on a line is
+/// closed before a line begins that is indented no further.
+fn unclosed(text: &str, start: usize) -> Option<(usize, usize)> {
+    let lines = Lines::new(text);
+    let indent = |line: usize| text[lines.range(text, line)].bytes().take_while(|byte| *byte == b' ').count();
+    let margin = indent(lines.line(start));
+    let mut open: Vec<usize> = Vec::new();
+    let (mut quote, mut before) = (None, '[');
+    for (offset, c) in text[start..].char_indices() {
+        let at = start + offset;
+        match (quote, c) {
+            (Some(mark), c) => quote = quote.filter(|_| c != mark),
+            (None, '"' | '\'') if matches!(before, '[' | '{' | ',' | ':') => quote = Some(c),
+            (None, '[' | '{') => open.push(at),
+            (None, ']' | '}') => {
+                let bracket = open.pop()?;
+                if pair(text, bracket).1 != c {
+                    return Some((bracket, at));
+                }
+                if open.is_empty() {
+                    return None;
+                }
+            }
+            (None, '\n') => {
+                let next = lines.line(at) + 1;
+                let words = text[lines.range(text, next)].trim();
+                let goes_on = words.is_empty() || words.starts_with(['#', ']', '}']) || indent(next) > margin;
+                if !goes_on {
+                    return open.last().map(|bracket| (*bracket, lines.range(text, next).start + indent(next)));
+                }
+            }
+            _ => {}
+        }
+        before = if c.is_whitespace() { before } else { c };
+    }
+    open.last().map(|bracket| (*bracket, text.len()))
+}
+
+/// The bracket at a place, and the one that closes it.
+fn pair(text: &str, at: usize) -> (char, char) {
+    if text[at..].starts_with('[') { ('[', ']') } else { ('{', '}') }
+}
+
+/// A key without its colon, or without the space behind that, on this line or the one before; or a colon too many.
+fn missing_colon(text: &str, at: usize) -> Option<Fault> {
+    let lines = Lines::new(text);
+    let line = lines.line(at);
+    let range = lines.range(text, line);
+    if text[range.start..at.max(range.start)].contains(": ") {
+        let misread = Misread::new(
+            at..range.end.max(at),
+            "a second colon on this line",
+            "put a text with a colon in it in quotes; write each key on a line of its own",
+        );
+        return Some(Fault { misread, blank: at });
+    }
+    let has_key = |words: &str| words.contains(": ") || words.ends_with(':');
+    let lacks = |line: &usize| {
+        let words = text[lines.range(text, *line)].trim();
+        !words.is_empty() && !words.starts_with(['#', '-']) && !has_key(words)
+    };
+    let faulty = [Some(line), line.checked_sub(1)].into_iter().flatten().find(lacks)?;
+    let range = lines.range(text, faulty);
+    let start = range.end - text[range.clone()].trim_start().len();
+    let words = text[start..range.end].trim_end();
+    let misread = match words.split_once(':') {
+        Some((key, value)) => Misread::new(
+            start..start + words.len(),
+            "no space behind the colon",
+            format!("write `{}`", crate::words::excerpt(&format!("{key}: {value}"), 60)),
+        ),
+        None => Misread::new(
+            start..start + words.len(),
+            "no colon behind the key",
+            "write the key, a colon, a space and the value",
+        ),
+    };
+    Some(Fault { misread, blank: start })
+}
+
+/// The word before a colon, or else what stands at a place.
+fn word_at(text: &str, at: usize) -> Range<usize> {
+    let before = text[..at].trim_end();
+    let start = before.rfind([' ', ',', '{', '[', '\n']).map_or(0, |end| end + 1);
+    if text[at..].starts_with(':') && start < before.len() { start..before.len() } else { at..line_end(text, at) }
+}
+
+fn line_end(text: &str, at: usize) -> usize {
+    text[at..].find(['\r', '\n']).map_or(text.len(), |end| at + end)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::text::{Limits, Misread, parse};
+
+    fn first(text: &str) -> Misread {
+        parse(text, Limits::default()).1.into_iter().next().expect("a fault")
+    }
+
+    /// What is told, the words it is told at, and those of the second place.
+    fn told(text: &str) -> (String, &str, &str) {
+        let misread = first(text);
+        let also = misread.also.map_or("", |(span, _)| &text[span]);
+        (misread.what, &text[misread.span], also)
+    }
+
+    #[test]
+    fn a_bracket_that_stays_open_is_told_where_it_opens() {
+        for (text, bracket, stopped) in [
+            ("plan: 1\nw:\n  path: [dash, cargo\n  size: 4 AWG\n", "[", "size: 4 AWG"),
+            ("a: {b: 12 V, c: {d: e, f: 70 Ah}\ng:\n  h: i\n", "{", "g:"),
+            ("a: {b: {c: D, e: [{f: 2 ohm, g: 500 W}}}\nh: {}\n", "[", "}}"),
+            ("a:\r\n  b: {c: d\r\n    e: f\r\n", "{", "e: f"),
+            ("a: [\"x, ]\", 'y', b\nc: d\n", "[", "c: d"),
+        ] {
+            let (what, at, also) = told(text);
+            assert_eq!((what, at), (format!("this {bracket} is never closed"), bracket), "{text}");
+            assert_eq!(also, stopped, "{text}");
+        }
+        assert_eq!(told("a: {b: c}\nd: [e,\n").2, "");
+    }
+
+    #[test]
+    fn the_place_is_in_the_text_also_behind_letters_of_several_bytes() {
+        let text = "note: “größer”\nw: {ü: [é, ö\nsize: 4 AWG\n";
+        let (what, at, _) = told(text);
+        assert_eq!((what.as_str(), at), ("this [ is never closed", "["));
+    }
+
+    #[test]
+    fn what_stands_around_an_open_bracket_is_still_read() {
+        let (tree, misreads) = parse("a: 1\nb: [c, d\ne: {f: g}\n", Limits::default());
+        assert_eq!(misreads.len(), 1);
+        assert!(tree.node("e.f").is_some() && tree.node("b").is_none());
+    }
+
+    #[test]
+    fn each_slip_is_told_where_it_was_made() {
+        for (text, what, at) in [
+            ("a: {b: 12 V c: d}\n", "a comma is missing before this", "c"),
+            ("w:\n  from battery\n  to: amp\n", "no colon behind the key", "from battery"),
+            ("plan:1\njob:\n  stage: draft\n", "no space behind the colon", "plan:1"),
+            ("job:\n  summary: note: bring it\n", "a second colon on this line", ": bring it"),
+            ("job:\n  summary: \"one\n  stage: draft\n", "this quotation mark is never closed", "\"one"),
+            ("a: {b: 'customer's car', c: d}\n", "text goes on behind a closing quotation mark", "s car', c: d}"),
+            ("a: {b: c}}\nd: e\n", "this closes nothing that is open", "}"),
+            ("a: %50\n", "a text cannot begin with this sign", "%50"),
+            ("a:\n\tb: c\n", "a tab is used to indent; only spaces can", "b: c"),
+            ("a:\n    b: c\n   d: e\n", "the indent of this line does not fit the lines above it", "d: e"),
+            ("a:\n  b: ?\n  c: d\n", "this sign alone is no value", "?"),
+        ] {
+            let (told_what, told_at, _) = told(text);
+            assert_eq!((told_what.as_str(), told_at), (what, at), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_key_that_stands_twice_is_told_with_the_first() {
+        let text = "a: {b: 1, c: 2, b: 3}\n";
+        let misread = first(text);
+        assert_eq!((misread.span.start, misread.also), (16, Some((4..5, "first here"))));
+    }
+}
