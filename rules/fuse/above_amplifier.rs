@@ -76,11 +76,12 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
         .given(Input::stated("fuse rating", rating, place.clone()))
         .limit_from("the amplifier's maker")
         .verdict(|_| {
-            Finding::new(place, format!("{rating} fuse in front of {}, whose maker allows {maximum}", amplifier.name))
+            let noun = fuses[fuse].fuse.noun();
+            Finding::new(place, format!("{rating} {noun} in front of {}, whose maker allows {maximum}", amplifier.name))
                 .label(format!("{rating}, at most {maximum}"))
                 .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
                 .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
-                .mend(format!("fit a fuse of at most {maximum} in front of this amplifier"))
+                .mend(format!("fit a {noun} of at most {maximum} in front of this amplifier"))
                 .offers(super::offers::at_most(&fuses[fuse], maximum.base(), job))
         }))
 }
