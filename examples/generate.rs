@@ -1,7 +1,8 @@
 //! Writes plans into a folder, for measuring: `cargo run --example generate -- FOLDER COUNT [AMPLIFIERS]`.
 //!
-//! Each plan is a clean job with several amplifiers off one block, about 300 lines with five of them; sizes, lengths and powers vary with the number of the
-//! plan, the same for the same number on every machine.
+//! Each plan is a clean job with several amplifiers off one block, about 350 lines with five of them; more than a dozen
+//! ask for more than the radio's turn-on output gives. Sizes, lengths and powers vary with the number of the plan, the
+//! same for the same number on every machine.
 
 use std::fmt::Write as _;
 use std::path::Path;
@@ -77,6 +78,10 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
              holder: {{takes: 8 AWG, rated: 100 A}}}}}}"
         );
     }
+    let _ = writeln!(text, "  returns:\n    location: cargo\n    takes: 1/0 AWG\n    outputs:");
+    for at in 0..amplifiers {
+        let _ = writeln!(text, "      back-{at}: {{takes: 8 AWG}}");
+    }
     let _ = writeln!(
         text,
         "\nwires:\n  main:\n    from: battery.positive\n    to: rear.in\n    size: 1/0 AWG\n    conductor: copper\n    \
@@ -87,16 +92,23 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
         pick(&["3.8", "4.2", "4.6", "5"], 1)
     );
     for at in 0..amplifiers {
-        let tail = |colour: &str| {
-            format!(
-                "    size: 8 AWG\n    conductor: copper\n    stranding: fine\n    insulation: 105 C\n    colour: {colour}\n    \
-                 length: 40 cm\n    path: [cargo]\n    fixed_every: 20 cm\n    ends: {{from: {{kind: ferrule, strip: 6 mm, \
-                 made: crimped}}, to: {{kind: ring, stud: 8 mm, strip: 6 mm, made: crimped}}}}\n"
-            )
-        };
-        let _ = write!(text, "  feed-{at}:\n    from: rear.out-{at}\n    to: amp-{at}.power\n{}", tail("red"));
-        let _ = write!(text, "  return-{at}:\n    from: amp-{at}.ground\n    to: grounds.rail\n{}", tail("black"));
+        let _ = write!(
+            text,
+            "  feed-{at}:\n    from: rear.out-{at}\n    to: amp-{at}.power\n    size: 8 AWG\n    conductor: copper\n    \
+             stranding: fine\n    insulation: 105 C\n    colour: red\n    length: 40 cm\n    path: [cargo]\n    \
+             fixed_every: 20 cm\n    ends: {{from: {{kind: ferrule, strip: 6 mm, made: crimped}}, to: {{kind: ferrule, \
+             strip: 6 mm, made: crimped}}}}\n  return-{at}: {{from: amp-{at}.ground, to: returns.back-{at}, size: 8 AWG, \
+             conductor: copper, stranding: fine, insulation: 105 C, colour: black, length: 40 cm, path: [cargo], \
+             fixed_every: 20 cm, ends: {{from: {{kind: ferrule, strip: 6 mm, made: crimped}}, to: {{kind: ferrule, \
+             strip: 6 mm, made: crimped}}}}}}\n"
+        );
     }
+    let _ = writeln!(
+        text,
+        "  gathered:\n    from: returns.in\n    to: grounds.rail\n    size: 1/0 AWG\n    conductor: copper\n    stranding: fine\n    \
+         insulation: 105 C\n    colour: black\n    length: 30 cm\n    path: [cargo]\n    ends: {{from: {{kind: ferrule, \
+         strip: 6 mm, made: crimped}}, to: {{kind: ring, stud: 8 mm, made: crimped}}}}"
+    );
     let _ = writeln!(
         text,
         "\ngrounds:\n  rail:\n    on: body-structure\n    surface: bare-metal\n    \
@@ -109,6 +121,18 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
         format!(
             "  signal-{at}:\n    from: radio\n    taken_at: {{output: front, plays: full-range, after: radio, polarity_checked: true}}\n    \
              to: amp-{at}.line-1\n    lead: {{length: 5 m, shielded: true, path: [dash, right-sill, cargo]}}\n"
+        )
+    });
+    each(&mut text, "mounts", &|at| {
+        format!(
+            "  amp-{at}: {{on: board-behind-side-trim, fasteners: {{count: 4, kind: machine-screw, thread: M5}}, \
+             clearance: 50 mm, ventilated: true, blind_side: checked}}\n"
+        )
+    });
+    each(&mut text, "settings", &|at| {
+        format!(
+            "  amp-{at}: {{gain_target: {} V, tone: 1 kHz, high_pass: 80 Hz, boost: 0 dB}}\n",
+            pick(&["15.4", "17.3", "18.9", "20"], at)
         )
     });
     text

@@ -242,7 +242,7 @@ proptest! {
         let room = match form {
             FuseForm::BladeMiniature => 1.18,
             FuseForm::BoltDown => 1.03,
-            FuseForm::BladeRegular | FuseForm::BladeLarge => 1.0 + BITS,
+            FuseForm::BladeRegular | FuseForm::BladeLarge | FuseForm::CircuitBreaker => 1.0 + BITS,
         };
         let (small, large) = (let_through(multiples.low()), let_through(multiples.high()));
         prop_assert!(large <= room * small, "{large} A2s against {small} A2s");

@@ -5,7 +5,7 @@ use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Current, Quantity};
 use crate::solve::facts::sub;
 use crate::solve::protection::Way;
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -66,19 +66,66 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
         }
     }
     let (fuse, rating) = worst.ok_or(Undecided::NotApplicable("no fuse stands in front of this amplifier"))?;
+    let (beside, together) = side_by_side(ways, job);
+    if rating.base() <= maximum.base() && beside.len() > 1 {
+        return Ok(added(&beside, rating.with_base(together), maximum, amplifier, job));
+    }
     let place = sub(&fuses[fuse].place, "rating");
     Ok(at_most(rating, maximum)
         .formula("smallest fuse in front of the amplifier <= its maker's maximum")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .limit_from("the amplifier's maker")
         .verdict(|_| {
-            Finding::new(place, format!("{rating} fuse in front of {}, whose maker allows {maximum}", amplifier.name))
+            let noun = fuses[fuse].fuse.noun();
+            Finding::new(place, format!("{rating} {noun} in front of {}, whose maker allows {maximum}", amplifier.name))
                 .label(format!("{rating}, at most {maximum}"))
                 .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
                 .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
-                .mend(format!("fit a fuse of at most {maximum} in front of this amplifier"))
+                .mend(format!("fit a {noun} of at most {maximum} in front of this amplifier"))
                 .offers(super::offers::at_most(&fuses[fuse], maximum.base(), job))
         }))
+}
+
+/// The smallest fuse of every way, and what they let through together: no more than a fuse that every way passes.
+fn side_by_side(ways: &[&Way], job: &Job<'_>) -> (Vec<usize>, f64) {
+    let rating = |fuse: &usize| job.protection().fuses[*fuse].fuse.rating.map(Quantity::base);
+    let mut smallest: Vec<usize> = ways.iter().filter_map(|way| job.smallest_fuse(&way.fuses)).collect();
+    smallest.sort_unstable();
+    smallest.dedup();
+    let sum = smallest.iter().filter_map(rating).sum();
+    let first = ways.first().map_or(&[][..], |way| &way.fuses);
+    let common = first.iter().filter(|fuse| ways.iter().all(|way| way.fuses.contains(fuse)));
+    let together = common.filter_map(rating).fold(sum, f64::min);
+    (smallest, together)
+}
+
+/// Fuses each of which its maker allows, and what comes through all of them.
+fn added(
+    beside: &[usize],
+    together: Quantity<Current>,
+    maximum: Quantity<Current>,
+    amplifier: &Thing<'_, Amplifier>,
+    job: &Job<'_>,
+) -> Verdict {
+    let places: Vec<Place> = beside.iter().map(|fuse| sub(&job.protection().fuses[*fuse].place, "rating")).collect();
+    let inputs = beside.iter().zip(&places).filter_map(|(fuse, place)| {
+        Some(Input::stated("fuse rating", job.protection().fuses[*fuse].fuse.rating?, place.clone()))
+    });
+    at_most(together, maximum)
+        .formula("ratings of the fuses that feed the amplifier side by side, added <= its maker's maximum")
+        .given_all(inputs)
+        .limit_from("the amplifier's maker")
+        .verdict(|_| {
+            let title =
+                format!("{together} of fuses side by side feed {}, whose maker allows {maximum}", amplifier.name);
+            let finding = Finding::new(places[0].clone(), title).label("one of them");
+            let others = places[1..].iter();
+            others
+                .fold(finding, |finding, place| finding.also(place.clone(), "beside it"))
+                .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
+                .because("what comes through several fuses adds up in the amplifier, which burns on with all of it")
+                .mend(format!("feed it through one fuse of at most {maximum}, behind the place where the ways meet"))
+        })
 }
 
 fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: usize, job: &Job<'_>) -> Finding {
@@ -190,6 +237,24 @@ mod tests {
         assert_eq!(outcome(&of("40 A"), "FUSE-10", SUBJECT), Outcome::Pass);
         let open = check(&of("80 A"), "FUSE-10", SUBJECT);
         assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.rating"));
+    }
+
+    /// Two runs of 40 A to one terminal bring 80 A; behind a common fuse no more than that one lets through.
+    #[test]
+    fn fuses_side_by_side_add_up() {
+        let plan = |maximum: &str, main: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{maximum_fuse: {maximum}, onboard_fuses: [30 A]}}}}\n\
+                 blocks: {{split: {{outputs: {{one: {{fuse: {{rating: 40 A}}}}, two: {{fuse: {{rating: 40 A}}}}}}}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: split.in{main}}}\n  a: {{from: split.one, to: amp.power}}\n  \
+                 b: {{from: split.two, to: amp.power}}\n"
+            )
+        };
+        let of = |maximum: &str, main: &str| outcome(&plan(maximum, main), "FUSE-10", SUBJECT);
+        assert_eq!((of("80 A", ""), of("79 A", "")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!(of("60 A", ", fuse: {rating: 60 A, distance: 20 cm}"), Outcome::Pass);
+        let finding = finding(&plan("60 A", ""), "FUSE-10", SUBJECT);
+        assert_eq!(finding.title, "80 A of fuses side by side feed amp, whose maker allows 60 A");
     }
 
     /// Fed from two batteries, the worse of the two fuses counts, whichever comes first.

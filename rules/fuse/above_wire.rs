@@ -65,12 +65,12 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("hottest place on its way", &carries.ambient))
         .limit_from(over.source)
         .verdict(|is| {
-            let carried = carries.ampacity;
+            let (carried, noun) = (carries.ampacity, site.fuse.noun());
             let finding = if beside.is_empty() {
-                Finding::new(place, format!("{rating} fuse on a wire that carries {carried}"))
+                Finding::new(place, format!("{rating} {noun} on a wire that carries {carried}"))
                     .because("a fuse must open before the wire is hurt; above the wire's rating the wire is the fuse")
                     .mend(format!(
-                        "fit a fuse of at most {}{}, or a thicker wire",
+                        "fit a {noun} of at most {}{}, or a thicker wire",
                         Range::<Current>::point(is.limit().low),
                         job.house.stock.named_at_most(site.fuse.form, is.limit().low)
                     ))

@@ -42,13 +42,21 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .verdict(|is| {
             let asked = Range::<Current>::point(rounded_up(current.high()));
             let breaks = sub(&site.place, "breaking_capacity");
-            let stronger = Offer::new(format!("fit a bolt-down fuse that breaks {asked}"))
-                .set(sub(&site.place, "form"), "bolt-down")
-                .set(breaks, asked);
-            Finding::new(place, format!("a short behind this fuse draws {}, it breaks {}", is.result(), is.limit()))
+            let noun = site.fuse.noun();
+            let stronger = if site.fuse.is_breaker() {
+                Offer::new(format!("fit a breaker that breaks {asked}"))
+            } else {
+                Offer::new(format!("fit a bolt-down fuse that breaks {asked}")).set(sub(&site.place, "form"), "bolt-down")
+            };
+            let stronger = stronger.set(breaks, asked);
+            Finding::new(place, format!("a short behind this {noun} draws {}, it breaks {}", is.result(), is.limit()))
                 .label(format!("breaks {}", is.limit()))
-                .because("above its breaking capacity a fuse bursts and the arc goes on")
-                .mend(format!("fit a fuse that breaks at least {}", current.at_high()))
+                .because(if site.fuse.is_breaker() {
+                    "above its breaking capacity the contacts of a breaker weld together or its case bursts, and the current goes on"
+                } else {
+                    "above its breaking capacity a fuse bursts and the arc goes on"
+                })
+                .mend(format!("fit a {noun} that breaks at least {}", current.at_high()))
                 .offer(stronger)
         }))
 }
@@ -80,8 +88,18 @@ mod tests {
         let subject = "wires.main.fuse";
         assert_eq!(outcome(&plan(", form: blade-large"), "FUSE-06", subject), Outcome::Fail);
         assert_eq!(outcome(&plan(", form: bolt-down"), "FUSE-06", subject), Outcome::Open);
+        let open = check(&plan(", form: circuit-breaker"), "FUSE-06", subject);
+        assert_eq!(open.needs[0].path(), "wires.main.fuse.breaking_capacity", "no standard promises one");
         let open = check(&plan(""), "FUSE-06", subject);
         assert_eq!(open.needs[0].path(), "wires.main.fuse.form");
+    }
+
+    #[test]
+    fn a_stronger_breaker_is_offered_for_a_breaker() {
+        let text = plan(", form: circuit-breaker, breaking_capacity: 1 kA");
+        let finding = crate::rules::trial::finding(&text, "FUSE-06", "wires.main.fuse");
+        assert_eq!(finding.mend, "fit a breaker that breaks at least 2 kA");
+        assert_eq!(finding.offers[0].places().len(), 1, "its form stays");
     }
 
     /// A battery of 400 A cold cranking has 5 to 13.5 mohm: at 5 the short is too much for 2 kA whatever the joints are,

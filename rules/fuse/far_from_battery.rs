@@ -29,9 +29,10 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     // A tape is read to five centimetres.
     let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
     let site = &job.protection().fuses[fuse];
+    let noun = site.fuse.noun();
     let in_block = matches!(site.host, Host::Block(_));
-    let nearer =
-        (!in_block).then(|| Offer::new(format!("fuse {near} from {battery}")).set(sub(&site.place, "distance"), &near));
+    let nearer = (!in_block)
+        .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(sub(&site.place, "distance"), &near));
     if in_block && is_told(fuse, source, job) {
         return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
     }
@@ -40,13 +41,13 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::from("distance along the wire", distance, Origin::Stated(place.clone())))
         .limit_from(limit.source)
         .verdict(|is| {
-            Finding::new(place, format!("fuse {distance} from {battery}, {} allowed", is.limit()))
+            Finding::new(place, format!("{noun} {distance} from {battery}, {} allowed", is.limit()))
                 .label(format!("{distance} of wire without a fuse"))
                 .because("nothing opens when this stretch is chafed or crushed against the body")
                 .mend(if in_block {
                     format!("fit a fuse in this wire within {} of the battery; those in the block stay", is.limit())
                 } else {
-                    format!("move the fuse to within {} of the battery, along the wire", is.limit())
+                    format!("move the {noun} to within {} of the battery, along the wire", is.limit())
                 })
                 .offers(nearer)
         }))

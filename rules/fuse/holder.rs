@@ -65,6 +65,9 @@ fn larger(site: &FuseSite) -> Offer {
 
 fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
     let place = below(site, "holder.rated");
+    if site.fuse.is_breaker() {
+        return Err(Undecided::NotApplicable("a breaker holds itself"));
+    }
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(below(site, "rating")))?;
     let rated = holder.rated.ok_or_else(|| Undecided::need(place.clone()))?;
     let comparison = at_least(rated, rating)
@@ -93,12 +96,13 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
         .given(Input::word("wire size", gauge.to_string(), wire.at("size")))
         .given(Input::word("holder takes", takes.to_string(), place.clone()))
         .limit_from("the holder's maker");
-    let finding = Finding::new(place, format!("holder takes {takes}, the wire is {gauge}"))
+    let holder = if site.fuse.is_breaker() { "breaker" } else { "holder" };
+    let finding = Finding::new(place, format!("{holder} takes {takes}, the wire is {gauge}"))
         .label(format!("takes at most {takes}"))
         .also(wire.at("size"), format!("{gauge} has to go in"))
         .because("a wire that does not fit gets strands cut off, and what is left runs hot")
-        .mend(format!("fit a holder that takes {gauge}"))
-        .offers(site.fuse.rating.map(|rating| {
+        .mend(format!("fit a {holder} that takes {gauge}"))
+        .offers(site.fuse.rating.filter(|_| !site.fuse.is_breaker()).map(|rating| {
             let (takes, rated) = (below(site, "holder.takes"), below(site, "holder.rated"));
             larger(site).set(takes, gauge).set(rated, rating)
         }));
@@ -131,6 +135,15 @@ mod tests {
         assert_eq!(of("takes: 20 mm2, rated: 60 A"), Outcome::Pass);
         assert_eq!(of("takes: 19.6 mm2, rated: 60 A"), Outcome::Fail);
         assert_eq!(of("takes: 16 mm2, rated: 60 A"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_breaker_is_its_own_holder() {
+        let of = |holder: &str| {
+            let text = plan(&format!(", form: circuit-breaker, holder: {{{holder}}}"));
+            outcome(&text, "FUSE-11", "wires.main.fuse")
+        };
+        assert_eq!((of("takes: 4 AWG"), of("takes: 8 AWG"), of("")), (Outcome::Pass, Outcome::Fail, Outcome::Open));
     }
 
     #[test]

@@ -1,8 +1,9 @@
-//! Water and salt in a fuse holder corrode the contacts until they burn.
+//! Water and salt in a fuse holder corrode the contacts until they burn; a breaker's arc lights what is around it.
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Battery, BatteryKind, Zone};
 use crate::solve::facts::sub;
-use crate::solve::protection::Host;
+use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Job, Undecided};
 
 /// The rule.
@@ -24,19 +25,59 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             Host::Block(block) => job.blocks[block].at("location"),
         })
     })?;
+    // What fails for sure outweighs a fact that is missing.
+    match (keeps_water_out(site, zone), lights_nothing(site, zone, job)) {
+        (Ok(sealed), _) if sealed.finding.is_some() => Ok(sealed),
+        (_, Ok(protected)) if protected.finding.is_some() => Ok(protected),
+        (Err(Undecided::NotApplicable(_)), other) | (other, Err(Undecided::NotApplicable(_))) => other,
+        (Err(undecided), _) | (_, Err(undecided)) => Err(undecided),
+        (sealed, _) => sealed,
+    }
+}
+
+fn keeps_water_out(site: &FuseSite, zone: Zone) -> Judged {
     if !zone.is_wet() {
         return Err(Undecided::NotApplicable("this fuse sits in a dry place"));
     }
     let place = sub(&site.place, "holder.sealed");
     let sealed = site.fuse.holder.as_ref().and_then(|holder| holder.sealed);
     let sealed = sealed.ok_or_else(|| Undecided::need(place.clone()))?;
+    let (what, mend) = if site.fuse.is_breaker() {
+        ("breaker", "fit a breaker in a sealed case, or a fuse in a sealed holder")
+    } else {
+        ("fuse holder", "fit a holder with a sealed cover and sealed wire entries")
+    };
+    let offer = format!("fit a sealed {}", if site.fuse.is_breaker() { "breaker" } else { "holder" });
     Ok(Verdict::pass_if(sealed, || {
-        let sealed = Offer::new("fit a sealed holder").set(place.clone(), true);
-        Finding::new(place, format!("unsealed fuse holder in the {}", zone.word().replace('-', " ")))
+        let sealed = Offer::new(offer).set(place.clone(), true);
+        Finding::new(place, format!("unsealed {what} in the {}", zone.word().replace('-', " ")))
             .label("not sealed")
             .because("water and salt corrode the contacts, and a corroded contact burns at the current it was made for")
-            .mend("fit a holder with a sealed cover and sealed wire entries")
+            .mend(mend)
             .offer(sealed)
+    }))
+}
+
+/// The contacts of a breaker part with an arc. Petrol vapour in an engine bay and the hydrogen of a battery burn.
+fn lights_nothing(site: &FuseSite, zone: Zone, job: &Job<'_>) -> Judged {
+    let gasses = |battery: &Battery| {
+        battery.location == Some(zone)
+            && matches!(battery.kind, Some(BatteryKind::Flooded | BatteryKind::EnhancedFlooded))
+    };
+    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
+    let beside = starting.into_iter().chain(job.plan.batteries.values()).any(gasses);
+    if !site.fuse.is_breaker() || !(beside || zone == Zone::EngineBay) {
+        return Err(Undecided::NotApplicable("nothing that can be lit is beside it"));
+    }
+    let place = sub(&site.place, "ignition_protected");
+    let protected = site.fuse.ignition_protected.ok_or_else(|| Undecided::need(place.clone()))?;
+    Ok(Verdict::pass_if(protected, || {
+        let place_of = zone.word().replace('-', " ");
+        Finding::new(place.clone(), format!("breaker in the {place_of} that can light vapour"))
+            .label("not ignition protected")
+            .because("its contacts part with an arc, and fuel vapour or the gas of a battery is lit by it")
+            .mend("fit a breaker that is ignition protected (SAE J1171), or a fuse")
+            .offer(Offer::new("fit an ignition protected breaker").set(place, true))
     }))
 }
 
@@ -69,6 +110,27 @@ mod tests {
         assert_eq!(outcome(&dry, "FUSE-12", "wires.main.fuse"), Outcome::NotApplicable);
         let underbody = plan("path: [underbody], ", ", holder: {sealed: false}");
         assert_eq!(outcome(&underbody, "FUSE-12", "wires.main.fuse"), Outcome::Fail);
+    }
+
+    /// An arc is dangerous in the engine bay, and beside a battery that gasses wherever it stands; a fuse has none outside.
+    #[test]
+    fn a_breaker_must_not_light_what_is_around_it() {
+        let of = |path: &str, battery: &str, more: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{battery: {{{battery}}}}}\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: \
+                 battery.positive, to: amp.power, path: [{path}], fuse: {{form: circuit-breaker, rating: 60 A, \
+                 distance: 20 cm, holder: {{sealed: true}}{more}}}}}\n"
+            );
+            check(&text, "FUSE-12", "wires.main.fuse")
+        };
+        let bay = |more| of("engine-bay, firewall, dash", "location: engine-bay, kind: agm", more);
+        assert_eq!(bay(", ignition_protected: true").outcome, Outcome::Pass);
+        assert_eq!(bay(", ignition_protected: false").outcome, Outcome::Fail);
+        assert_eq!(bay("").needs[0].path(), "wires.main.fuse.ignition_protected");
+        let cargo = |kind: &str| of("cargo", &format!("location: cargo, kind: {kind}"), ", ignition_protected: false");
+        assert_eq!((cargo("flooded").outcome, cargo("agm").outcome), (Outcome::Fail, Outcome::NotApplicable));
+        let fuse = plan(WET, ", holder: {sealed: true}, ignition_protected: false");
+        assert_eq!(outcome(&fuse, "FUSE-12", "wires.main.fuse"), Outcome::Pass);
     }
 
     #[test]

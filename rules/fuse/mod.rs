@@ -3,9 +3,11 @@
 mod above_amplifier;
 mod above_wire;
 mod breaking_capacity;
+mod closes_itself;
 mod far_from_battery;
 mod holder;
 mod holder_unsealed;
+mod in_return;
 mod live_without_fuse;
 mod offers;
 mod rating_not_made;
@@ -35,5 +37,7 @@ pub const FAMILY: Family = Family {
         holder::RULE,
         holder_unsealed::RULE,
         tap_beyond_spare::RULE,
+        in_return::RULE,
+        closes_itself::RULE,
     ],
 };

@@ -56,7 +56,7 @@ pub fn thicker_wire(site: &FuseSite, job: &Job<'_>) -> Vec<Offer> {
 
 fn rated(site: &FuseSite, rating: f64) -> Offer {
     let rating = Range::<Current>::point(rating);
-    Offer::new(format!("fit {} fuse", words::a(rating))).set(sub(&site.place, "rating"), rating)
+    Offer::new(format!("fit {} {}", words::a(rating), site.fuse.noun())).set(sub(&site.place, "rating"), rating)
 }
 
 fn wire<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, crate::plan::Wire>> {

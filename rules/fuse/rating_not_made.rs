@@ -29,6 +29,10 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
     let made = form.ratings().to_vec();
+    if site.fuse.is_breaker() && job.house.stock.ratings(form).is_none() {
+        return Err(Undecided::NotApplicable("no standard says which ratings breakers are made in"));
+    }
+    let noun = if site.fuse.is_breaker() { "" } else { " fuse" };
     let kept = job.house.stock.ratings(form).map(|kept| kept.iter().map(|rating| rating.base()).collect::<Vec<_>>());
     let is_in = |list: &[f64]| list.iter().any(|other| (other - rating.base()).abs() < 0.01);
     let form = word(&form);
@@ -41,10 +45,10 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         Some(kept) => Verdict::pass_if(is_in(&kept), || {
             let near = neighbours(&kept, rating.base());
             let (label, mend) = match near.as_str() {
-                "" => (format!("no {form} fuse is"), "plan another form, or have one ordered".to_owned()),
+                "" => (format!("no {form}{noun} is"), "plan another form, or have one ordered".to_owned()),
                 near => (format!("{near} of this form is"), format!("plan {near}, or have this one ordered")),
             };
-            let title = format!("no {form} fuse of {rating} is in stock");
+            let title = format!("no {form}{noun} of {rating} is in stock");
             Finding::new(place, title).label(label).because(because).mend(mend).offers(near_offers())
         }),
         None => Verdict::pass_if(is_in(&made), || {
@@ -86,6 +90,16 @@ mod tests {
         assert_eq!(of("form: blade-regular, rating: 7.5 A"), Outcome::Pass);
         assert_eq!(of("form: bolt-down, rating: 7.5 A"), Outcome::Fail);
         assert_eq!(of("form: blade-miniature, rating: 35 A"), Outcome::Fail);
+    }
+
+    #[test]
+    fn breakers_are_held_against_the_stock_alone() {
+        let text = plan("form: circuit-breaker, rating: 65 A");
+        assert_eq!(outcome(&text, "FUSE-09", "wires.main.fuse"), Outcome::NotApplicable);
+        let mut house = crate::house::House::default();
+        house.stock.fuses.insert(crate::plan::FuseForm::CircuitBreaker, vec![crate::quantity::Quantity::new(60.0)]);
+        let by = |text: &str| crate::rules::trial::outcome_by(&house, text, "FUSE-09", "wires.main.fuse");
+        assert_eq!((by(&text), by(&text.replace("65 A", "60 A"))), (Outcome::Fail, Outcome::Pass));
     }
 
     #[test]

@@ -25,6 +25,9 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     });
     let before = before.ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;
     let (own, upstream) = (&protection.fuses[fuse], &protection.fuses[before]);
+    if own.fuse.is_breaker() && !upstream.fuse.is_breaker() {
+        return Err(Undecided::NotApplicable("ratings do not tell whether a breaker opens before a fuse"));
+    }
     let place = sub(&own.place, "rating");
     let rating = own.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let other = sub(&upstream.place, "rating");
@@ -102,6 +105,14 @@ mod tests {
     fn the_limit_is_one_point_six() {
         assert_eq!(outcome(&plan("rating: 80 A, ", "rating: 50 A", SECOND), "FUSE-08", SUBJECT), Outcome::Pass);
         assert_eq!(outcome(&plan("rating: 80 A, ", "rating: 51 A", SECOND), "FUSE-08", SUBJECT), Outcome::Fail);
+    }
+
+    #[test]
+    fn ratings_say_nothing_of_a_breaker_behind_a_fuse() {
+        let breaker = "form: circuit-breaker, rating: 60 A";
+        assert_eq!(outcome(&plan("rating: 80 A, ", breaker, SECOND), "FUSE-08", SUBJECT), Outcome::NotApplicable);
+        let both = plan("form: circuit-breaker, rating: 80 A, ", breaker, SECOND);
+        assert_eq!(outcome(&both, "FUSE-08", SUBJECT), Outcome::Fail);
     }
 
     #[test]

@@ -41,7 +41,9 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("this fuse protects no wire alone"));
     }
     let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
-    let shorts = all(ways.into_iter().map(|way| short(job, way, form, rating)))?;
+    let pace = site.fuse.is_breaker().then(|| job.breaker_opening(&site.fuse, &site.place));
+    let slower = pace.as_ref().map_or((1.0, 1.0), |pace| opening::breaker_pace(pace.range));
+    let shorts = all(ways.into_iter().map(|way| short(job, way, (form, rating, slower))))?;
     // A way that fails for sure comes before one that only may be worse.
     let rank = |short: &Short| (short.share.0 > 1.0, short.share.1);
     let worst = shorts.into_iter().max_by(|one, other| {
@@ -51,7 +53,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let worst = worst.ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
     let wire = &job.wires[worst.wire];
     let share = Figure::ratio(worst.share.0, worst.share.1);
-    let opens = opening::opening_time(form, rating, worst.current).slowest;
+    let opens = opening::opening_time(form, rating, worst.current).slowest.scaled(slower.0, slower.1);
+    let noun = site.fuse.noun();
     Ok(Comparison::new(share, Relation::AtMost, Figure::ratio(1.0, 1.0))
         .formula("longest opening time / (k S / I)^2 <= 1 at every current that the short may take")
         .given(Input::stated("fuse rating", rating, place.clone()))
@@ -61,6 +64,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             Origin::Computed("battery voltage / (battery + wires + joints + fuses + body)"),
         ))
         .given(Input::from("longest opening time", opens, Origin::Table(form.source())))
+        .given_all(pace.as_ref().map(|pace| Input::known("at six times its rating within", pace)))
         .given(Input::word("wire size", wire.size.map_or_else(String::new, |size| size.to_string()), wire.at("size")))
         .limit_from("IEC 60364-4-43 clause 434.5.2: the fuse opens before the conductor is hurt")
         .verdict(|_| {
@@ -69,7 +73,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 format!("a short of {least} on {} may last {}, longer than the wire stands", wire.name, opens.at_high())
             } else {
                 format!(
-                    "a short at the far end of {} draws {least}, which need not open {} fuse",
+                    "a short at the far end of {} draws {least}, which need not open {} {noun}",
                     wire.name,
                     words::a(rating)
                 )
@@ -77,14 +81,23 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             Finding::new(place, title)
                 .label("opens too late")
                 .also(wire.at("size"), format!("a short at the far end of this draws {}", worst.current))
-                .because("the wire burns before the fuse opens")
-                .mend("fit a faster form or a smaller rating, or a thicker wire")
+                .because("the wire burns before its protection opens")
+                .mend(if site.fuse.is_breaker() {
+                    "fit a fuse, a faster breaker or a smaller rating, or a thicker wire"
+                } else {
+                    "fit a faster form or a smaller rating, or a thicker wire"
+                })
                 .offers(super::offers::at_most(site, rating.base() * (1.0 - 1e-3), job))
                 .offers(super::offers::thicker_wire(site, job))
         }))
 }
 
-fn short(job: &Job<'_>, way: &Way, form: FuseForm, rating: Quantity<Current>) -> Decided<Short> {
+/// `slower` says how much slower than its form's curve it may be, least and most.
+fn short(
+    job: &Job<'_>,
+    way: &Way,
+    (form, rating, slower): (FuseForm, Quantity<Current>, (f64, f64)),
+) -> Decided<Short> {
     let wire = &job.wires[way.wire];
     let carries = job.ampacity(wire)?;
     let (current, harmless) = (job.fault_current(way)?, carries.ampacity);
@@ -98,7 +111,7 @@ fn short(job: &Job<'_>, way: &Way, form: FuseForm, rating: Quantity<Current>) ->
     let (least, most) =
         shares.fold((f64::INFINITY, 0.0_f64), |known, share| (known.0.min(share.0), known.1.max(share.1)));
     let least = if current.low() <= harmless.high() { 0.0 } else { least };
-    Ok(Short { wire: way.wire, current: harmful, share: (least, most) })
+    Ok(Short { wire: way.wire, current: harmful, share: (least * slower.0, most * slower.1) })
 }
 
 #[cfg(test)]
@@ -122,6 +135,22 @@ mod tests {
         assert_eq!(outcome(&plan("blade-large", "9 m", size), "FUSE-05", "wires.main.fuse"), Outcome::Fail);
         assert_eq!(outcome(&plan("blade-regular", "9 m", size), "FUSE-05", "wires.main.fuse"), Outcome::Pass);
         assert_eq!(outcome(&plan("blade-large", "1 m", "size: 4 AWG, "), "FUSE-05", "wires.main.fuse"), Outcome::Pass);
+    }
+
+    /// 9 m of 10 AWG off 5 mohm let some 270 A flow and stand them for 5 s; whether a breaker of 60 A does, what its maker
+    /// states decides.
+    #[test]
+    fn a_breaker_is_as_fast_as_its_maker_says() {
+        let of = |more: &str| {
+            let text = plan("circuit-breaker", "9 m", "size: 10 AWG, ")
+                .replace("rating: 35 A", &format!("rating: 60 A{more}"));
+            check(&text, "FUSE-05", "wires.main.fuse")
+        };
+        assert_eq!(of(", opening_time: 0.5 s").outcome, Outcome::Pass);
+        assert_eq!(of(", opening_time: 20 s").outcome, Outcome::Fail);
+        let open = of("");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert!(open.turns.iter().any(|turn| turn.place.path() == "wires.main.fuse.opening_time"), "{:?}", open.turns);
     }
 
     /// The share itself turns at 1: between a length that surely passes and one that surely fails lies an open stretch.

@@ -37,11 +37,12 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::limit("loading", &loading))
         .limit_from(loading.source)
         .verdict(|is| {
-            Finding::new(place, format!("{rating} fuse under a load of {}", is.limit()))
+            let noun = site.fuse.noun();
+            Finding::new(place, format!("{rating} {noun} under a load of {}", is.limit()))
                 .label(format!("{rating}, at least {asked} asked"))
-                .because("it opens while the music plays, and a fuse that opens often gets replaced by a larger one")
+                .because("it opens while the music plays, and what opens often gets replaced by a larger one")
                 .mend(format!(
-                    "fit a fuse of at least {}{}, if the wire carries it (FUSE-01)",
+                    "fit a {noun} of at least {}{}, if the wire carries it (FUSE-01)",
                     asked.at_high(),
                     job.house.stock.named_at_least(site.fuse.form, asked.high())
                 ))

@@ -2,6 +2,7 @@
 
 use crate::house::Assumption;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
+use crate::plan::FuseForm;
 use crate::quantity::{Range, Voltage};
 use crate::solve::facts::sub;
 use crate::solve::{Job, Origin, Place, Undecided};
@@ -26,7 +27,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let made_for = match (site.fuse.voltage, site.fuse.form) {
         (None, None) => return Err(Undecided::need(place)),
         (stated, form) => {
-            let range = form.map_or(Range::point(0.0), crate::plan::FuseForm::voltage);
+            let promised = form.and_then(FuseForm::voltage).or(stated.map(Range::from));
+            let range = promised.ok_or_else(|| Undecided::need(place.clone()))?;
             let source = "32 V or 58 V (ISO 8820-3:2015; ISO 8820-5, memory)";
             job.assume(place.clone(), stated, &Assumption { range, source })
         }
@@ -44,14 +46,20 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         system?;
     }
     Ok(comparison.verdict(|is| {
-        let made =
-            ["32 V", "58 V"].map(|volts| Offer::new(format!("fit a fuse made for {volts}")).set(place.clone(), volts));
-        let finding = Finding::new(place, format!("fuse made for {}, the system reaches {}", is.result(), is.limit()));
+        let made = ["32 V", "58 V"]
+            .map(|volts| Offer::new(format!("fit a {} made for {volts}", site.fuse.noun())).set(place.clone(), volts));
+        let noun = site.fuse.noun();
+        let title = format!("{noun} made for {}, the system reaches {}", is.result(), is.limit());
+        let finding = Finding::new(place, title);
         let finding = finding.also(Place::of("vehicle.voltage"), format!("reaches {} in service", is.limit()));
         finding
             .label(format!("made for {}", is.result()))
-            .because("above its voltage a fuse may not put out the arc when it opens")
-            .mend(format!("fit a fuse made for at least {}; standard forms are made for 32 V or 58 V", is.limit()))
+            .because("above the voltage that it is made for it may not put out the arc when it opens")
+            .mend(if site.fuse.is_breaker() {
+                format!("fit a breaker made for at least {} of direct current", is.limit())
+            } else {
+                format!("fit a fuse made for at least {}; standard forms are made for 32 V or 58 V", is.limit())
+            })
             .offers(made)
     }))
 }
@@ -90,6 +98,8 @@ mod tests {
     #[test]
     fn what_decides_is_asked_for() {
         let open = check(&plan(TWELVE, ""), "FUSE-07", "wires.main.fuse");
+        assert_eq!(open.needs[0].path(), "wires.main.fuse.voltage");
+        let open = check(&plan(TWELVE, ", form: circuit-breaker"), "FUSE-07", "wires.main.fuse");
         assert_eq!(open.needs[0].path(), "wires.main.fuse.voltage");
         let open = check(&plan("", ", voltage: 24 V"), "FUSE-07", "wires.main.fuse");
         assert_eq!(open.needs[0].path(), "vehicle.voltage");

@@ -41,9 +41,9 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         return Err(Undecided::need(Place::of("vehicle.body")));
     }
     let near = Range::<Length>::from(job.house.limits.return_length.value);
-    Ok(compared.verdict(|_| {
-        Finding::new(wire.at("length"), format!("return of {length} to the battery in a steel body"))
-            .label(format!("more than {}", length.with_base(limit.value.base())))
+    Ok(compared.verdict(|is| {
+        Finding::new(wire.at("length"), format!("return of {} to the battery in a steel body", is.result()))
+            .label(format!("more than {}", is.limit()))
             .also(Place::of("vehicle.body"), "steel carries a return")
             .because("a welded body is a wider return than any cable, and a second path beside the body invites noise")
             .mend(format!("ground the amplifier to bare body within {near} of it, and save the cable"))

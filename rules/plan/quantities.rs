@@ -2,7 +2,7 @@
 
 use super::plausible;
 use crate::plan::{Battery, Bridged, End, Fuse, Plan};
-use crate::quantity::{Area, Dimension, Gauge, Quantity, Range, Window, text};
+use crate::quantity::{Area, Current, Dimension, Gauge, Quantity, Range, Window, text};
 use crate::solve::Place;
 
 /// A stated quantity.
@@ -17,7 +17,7 @@ pub struct Stated {
 pub struct Slip {
     /// How it is written.
     pub written: String,
-    /// Between which values it makes sense.
+    /// Which values make sense, in words.
     pub usual: String,
     /// The same number with another unit of its dimension, where that makes sense.
     pub meant: Vec<String>,
@@ -76,9 +76,17 @@ impl Seen {
         let inside = value.low() >= low - slack && value.high() <= high + slack;
         let slip = (!inside).then(|| {
             let written = written();
-            Slip { meant: meant(&written, &path), usual: usual::<D>(low, high), written }
+            Slip { meant: meant(&written, &path), usual: format!("{} is usual", usual::<D>(low, high)), written }
         });
         self.0.push(Stated { place: Place::of(path), slip });
+    }
+
+    /// An alternator gives its rated current when it turns fast, and less at idle.
+    fn above_rated(&mut self, rated: Quantity<Current>, idle: Quantity<Current>) {
+        if let Some(last) = self.0.last_mut().filter(|last| last.slip.is_none() && idle.base() > rated.base()) {
+            let usual = format!("at idle an alternator gives less than the {rated} that it is rated for");
+            last.slip = Some(Slip { written: idle.to_string(), usual, meant: Vec::new() });
+        }
     }
 
     fn battery(&mut self, at: &str, battery: &Battery) {
@@ -95,6 +103,7 @@ impl Seen {
         self.one(|| format!("{at}.voltage"), fuse.voltage);
         self.one(|| format!("{at}.breaking_capacity"), fuse.breaking_capacity);
         self.one(|| format!("{at}.resistance"), fuse.resistance);
+        self.one(|| format!("{at}.opening_time"), fuse.opening_time);
         if let Some(holder) = &fuse.holder {
             self.gauge(|| format!("{at}.holder.takes"), holder.takes);
             self.one(|| format!("{at}.holder.rated"), holder.rated);
@@ -113,6 +122,9 @@ impl Seen {
         if let Some(alternator) = &vehicle.alternator {
             self.one(|| "vehicle.alternator.rated".into(), alternator.rated);
             self.one(|| "vehicle.alternator.at_idle".into(), alternator.at_idle);
+            if let (Some(rated), Some(idle)) = (alternator.rated, alternator.at_idle) {
+                self.above_rated(rated, idle);
+            }
             self.one(|| "vehicle.alternator.voltage".into(), alternator.voltage);
             self.one(|| "vehicle.alternator.cable_resistance".into(), alternator.cable_resistance);
         }

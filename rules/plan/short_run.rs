@@ -39,7 +39,7 @@ fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
         .limit_from("the vehicle's own distances")
         .verdict(|is| {
             let longer = length.with_base(crate::quantity::text::rounded_up(is.limit().high));
-            Finding::new(way.at("length"), format!("{length} for a way of {}", is.limit()))
+            Finding::new(way.at("length"), format!("{} for a way of {}", is.result(), is.limit()))
                 .label("it does not reach")
                 .also(way.at("path"), format!("{} along here", is.limit()))
                 .because("a run that does not reach is pulled tight over edges, or pieced together with a joint")

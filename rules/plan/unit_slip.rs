@@ -15,6 +15,7 @@ pub const RULE: Rule = Rule {
     check: Subjects::Each(check),
     slips: &[
         super::Slip::Say("vehicle.factory_load.key_off", &["22 A", "30 A"]),
+        super::Slip::Past("vehicle.alternator.rated"),
         super::Slip::Say("loads.*.lead.length", &["150 m", "5000 m"]),
         super::Slip::Say("wires.*.length", &["450 m"]),
         super::Slip::Say("wires.*.fixed_every", &["30 m", "45 m"]),
@@ -38,7 +39,7 @@ fn finding(place: &Place, slip: &quantities::Slip) -> Finding {
         [] => "look at the number and its unit again".to_owned(),
         meant => format!("look at the unit: {} would fit", words::either(meant)),
     };
-    Finding::new(place.clone(), format!("{} here looks like a slip: {} is usual", slip.written, slip.usual))
+    Finding::new(place.clone(), format!("{} here looks like a slip: {}", slip.written, slip.usual))
         .label("number or unit")
         .meant(Some("~".into()))
         .because("a slip of unit makes every figure that is computed from it wrong")
@@ -74,6 +75,20 @@ mod tests {
         ] {
             assert_eq!(outcome(text, "PLAN-05", place), Outcome::Fail, "{place}");
         }
+    }
+
+    /// Both may be the same in a note that was taken in a hurry; more at idle than at its best is a slip.
+    #[test]
+    fn an_alternator_gives_no_more_at_idle_than_it_is_rated_for() {
+        let of = |rated: &str| {
+            let text = format!("plan: 1\nvehicle: {{alternator: {{{rated}at_idle: 72 A}}}}\n");
+            check(&text, "PLAN-05", "vehicle.alternator.at_idle")
+        };
+        assert_eq!(of("rated: 72 A, ").outcome, Outcome::Pass);
+        assert_eq!(of("").outcome, Outcome::Pass);
+        let finding = of("rated: 71 A, ").finding.expect("it fails");
+        let says = "72 A here looks like a slip: at idle an alternator gives less than the 71 A that it is rated for";
+        assert_eq!(finding.title, says);
     }
 
     #[test]

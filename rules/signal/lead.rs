@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Signal, SignalLead};
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::{Job, Origin, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -34,16 +34,25 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let limit = job.house.limits.signal_length;
     let place = signal.at("lead.length");
     let length = signal.need("lead.length", &lead.length)?;
-    let verdict = at_most(length, limit.value)
-        .formula("length of the signal lead <= limit")
+    // A van, or a car with its amplifier at the far end, asks for what its way is.
+    let way = job.way_length(&lead.path).ok().filter(|way| way.stretches > 0).map(|way| way.measured);
+    let spare = job.house.limits.spare_length;
+    let most = way.map_or(limit.value.base(), |way| limit.value.base().max(way.low() * (1.0 + spare.base())));
+    let verdict = at_most(length, limit.value.with_base(most))
+        .formula(
+            "length of the signal lead <= limit, or its way through the vehicle and so much more if that is longer",
+        )
         .given(Input::stated("length", length, place.clone()))
+        .given_all(
+            way.map(|way| Input::from("way", way, Origin::Computed("distances of the places on its path, added"))),
+        )
+        .given(Input::limit("more", &spare))
         .limit_from(limit.source)
-        .verdict(|_| {
-            let most = length.with_base(limit.value.base());
-            Finding::new(place, format!("signal lead of {length}, {most} is the most"))
-                .label(format!("{length} here"))
-                .because("every metre takes up more noise and loses some treble")
-                .mend(format!("take a way of at most {most}, or send a balanced signal"))
+        .verdict(|is| {
+            Finding::new(place, format!("signal lead of {}, {} is the most", is.result(), is.limit()))
+                .label(format!("{} here", is.result()))
+                .because("every metre beside the vehicle's wiring takes up more noise")
+                .mend(format!("take a way of at most {}, or send a balanced signal", is.limit()))
         });
     if verdict.finding.is_none() {
         signal.need("lead.shielded", &lead.shielded)?;
@@ -66,6 +75,19 @@ mod tests {
         assert_eq!(of("shielded: true, length: 6 m", "line-left"), Outcome::Pass);
         assert_eq!(of("shielded: true, length: 6.1 m", "line-left"), Outcome::Fail);
         assert_eq!(of("length: 6.1 m", "line-left"), Outcome::Fail);
+    }
+
+    /// Dash to tail of a long van are 7 m: a fifth more is no coil of spare lead.
+    #[test]
+    fn where_the_way_is_longer_the_way_counts() {
+        let of = |length: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{distances: {{dash: 1 m, right-sill: 5 m, cargo: 1 m}}}}\nsignals: {{left: {{to: amp.line-left, \
+                 lead: {{shielded: true, length: {length}, path: [dash, right-sill, cargo]}}}}}}\n"
+            );
+            outcome(&text, "SIGNAL-11", "signals.left")
+        };
+        assert_eq!((of("8.4 m"), of("8.5 m")), (Outcome::Pass, Outcome::Fail));
     }
 
     #[test]

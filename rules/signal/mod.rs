@@ -12,6 +12,7 @@ mod polarity;
 pub mod site;
 mod sound_processing;
 mod speaker_into_line;
+mod swapped;
 mod too_high;
 mod too_low;
 
@@ -35,5 +36,6 @@ pub const FAMILY: Family = Family {
         lead::RULE,
         sound_processing::RULE,
         low_passed::RULE,
+        swapped::RULE,
     ],
 };

@@ -1,7 +1,8 @@
 //! There is a most that a source and a wire can deliver, and no voltage at which they deliver more.
 
-use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::Amplifier;
+use crate::quantity::{Range, Share};
 use crate::solve::network::Operating;
 use crate::solve::supply::Supply;
 use crate::solve::{Case, Job, Known, Place, Thing, Undecided};
@@ -42,9 +43,9 @@ fn check(job: &Job<'_>) -> Judged {
     let largest = largest.ok_or(Undecided::NotApplicable("no amplifier has both its supply terminals connected"))?;
     let full = job.demand(largest)?.full;
     let place = feed(largest, job);
-    let share = Figure::ratio(reach.0, reach.1);
-    Ok(Comparison::new(share, Relation::AtLeast, Figure::ratio(1.0, 1.0))
-        .formula("share of the power asked that the network can deliver >= 1")
+    let share = Range::<Share>::new(reach.0 * 100.0, reach.1 * 100.0);
+    Ok(at_least(share, Range::<Share>::point(100.0))
+        .formula("share of the power asked that the network can deliver >= all of it")
         .given(Input::known("asked by the largest amplifier", &Known::computed(full, case.words())))
         .limit_from("maximum power transfer: a source of E behind R delivers at most E^2 / 4R")
         .verdict(|is| {
@@ -117,7 +118,7 @@ mod tests {
         let failed = check(&plan(4000, LENGTH), "SUPPLY-04", "job");
         let share = failed.working.map(|working| working.result.high).unwrap_or_default();
         // 5000 W are asked for; at most 12.6^2 / (4 x 22.5 mohm) = 1764 W less the idle current's share.
-        assert!(share > 0.25 && share < 0.36, "{share}");
+        assert!(share > 25.0 && share < 36.0, "{share}");
         assert_eq!(failed.finding.map(|finding| finding.at.place.path()).as_deref(), Some("wires.main.size"));
     }
 

@@ -8,6 +8,7 @@ mod gain;
 pub mod held_back;
 mod no_high_pass;
 mod no_low_pass;
+mod nothing_passes;
 pub mod plays;
 mod tone;
 
@@ -19,7 +20,16 @@ use crate::solve::{Job, Place};
 pub const FAMILY: Family = Family {
     code: "TUNE",
     title: "Levels and settings: gain, filters, boost, test tone",
-    rules: &[gain::RULE, no_low_pass::RULE, no_high_pass::RULE, crossover::RULE, boost::RULE, by_ear::RULE, tone::RULE],
+    rules: &[
+        gain::RULE,
+        no_low_pass::RULE,
+        no_high_pass::RULE,
+        crossover::RULE,
+        boost::RULE,
+        by_ear::RULE,
+        tone::RULE,
+        nothing_passes::RULE,
+    ],
 };
 
 /// Judges every group of outputs that share a setting.

@@ -1,6 +1,6 @@
 //! Small speakers cannot play deep bass.
 
-use super::plays::{Part, corner, drivers, part};
+use super::plays::{Part, corner, drivers, has_small, part};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{DriverKind, Plays};
 use crate::quantity::{Frequency, Quantity};
@@ -19,17 +19,23 @@ pub const RULE: Rule = Rule {
 };
 
 fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
-    if part(job, channels)? != Part::Small {
-        return Err(Undecided::NotApplicable("no small speakers, or subwoofers beside them, on these outputs"));
+    let part = part(job, channels)?;
+    if !matches!(part, Part::Small | Part::Mixed) || !has_small(&drivers(job, channels)?)? {
+        return Err(Undecided::NotApplicable("no small speakers on these outputs"));
     }
+    let mixed = part == Part::Mixed;
     let stated = channels.setting.as_ref().and_then(|setting| setting.high_pass);
     let Some(corner) = corner(job, channels, "high_pass", stated, Plays::HighPassed)? else {
         return Ok(Verdict::fail(
             Finding::new(channels.set(), "no high-pass on small speakers")
                 .label("no high_pass here")
                 .because("deep bass drives a small cone to its stops: it distorts at half volume and breaks at full")
-                .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters")
-                .offers(["80 Hz", "3 kHz"].map(|corner| high_pass(channels, corner))),
+                .mend(if mixed {
+                    "give their outputs a setting of their own (`amplifier`, `outputs`), with a high-pass of about 80 Hz"
+                } else {
+                    "set a high-pass of about 80 Hz for full-range speakers, and higher for midranges and tweeters"
+                })
+                .offers(["80 Hz", "3 kHz"].into_iter().filter(|_| !mixed).map(|corner| high_pass(channels, corner))),
         ));
     };
     let tweeters = drivers(job, channels)?.iter().all(|(_, _, kind)| *kind == DriverKind::Tweeter);
@@ -113,7 +119,7 @@ mod tests {
         let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {front: {kind: full-range}, sub: {kind: subwoofer}}\n\
                     loads: {left: {amplifier: amp, outputs: [1], coils: front}, bass: {amplifier: amp, outputs: [2], coils: sub}}\n";
         let both = format!("{text}settings: {{amp: {{gain_target: 9 V}}}}\n");
-        assert_eq!(outcome(&both, "TUNE-03", "amplifiers.amp"), Outcome::NotApplicable);
+        assert_eq!(outcome(&both, "TUNE-03", "amplifiers.amp"), Outcome::Fail);
         let apart = format!(
             "{text}settings: {{front: {{amplifier: amp, outputs: [1], gain_target: 9 V}}, amp: {{gain_target: 9 V}}}}\n"
         );

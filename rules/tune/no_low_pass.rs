@@ -18,15 +18,17 @@ pub const RULE: Rule = Rule {
 };
 
 fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
-    if part(job, channels)? != Part::Bass {
-        return Err(Undecided::NotApplicable("other speakers than subwoofers hang on these outputs"));
+    let part = part(job, channels)?;
+    if !matches!(part, Part::Bass | Part::Mixed) {
+        return Err(Undecided::NotApplicable("no subwoofer hangs on these outputs"));
     }
+    let mixed = part == Part::Mixed;
     let stated = channels.setting.as_ref().and_then(|setting| setting.low_pass);
     let limit = job.house.limits.subwoofer_low_pass;
     let usual = Offer::new("low-pass at 80 Hz").set(channels.at("low_pass"), "80 Hz");
     let Some(corner) = corner(job, channels, "low_pass", stated, Plays::LowPassed)? else {
         let finding = Finding::new(channels.set(), "no low-pass on a subwoofer").label("no low_pass here");
-        return Ok(Verdict::fail(told(finding).offer(usual)));
+        return Ok(Verdict::fail(told(finding, mixed).offers((!mixed).then_some(usual))));
     };
     Ok(at_most(corner, limit.value)
         .formula("corner of the low-pass <= highest for a subwoofer")
@@ -34,14 +36,19 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
         .limit_from(limit.source)
         .verdict(|is| {
             let title = format!("low-pass of a subwoofer at {corner}, at most {} allowed", is.limit());
-            told(Finding::new(channels.at("low_pass"), title).label(format!("{corner} here"))).offer(usual)
+            told(Finding::new(channels.at("low_pass"), title).label(format!("{corner} here")), mixed)
+                .offers((!mixed).then_some(usual))
         }))
 }
 
-fn told(finding: Finding) -> Finding {
+fn told(finding: Finding, mixed: bool) -> Finding {
     finding
         .because("above some 120 Hz the ear tells where the sound comes from, and voices boom out of the cargo space")
-        .mend("set the low-pass to about 80 Hz")
+        .mend(if mixed {
+            "give the outputs of the subwoofer a setting of their own (`amplifier`, `outputs`), with a low-pass of about 80 Hz"
+        } else {
+            "set the low-pass to about 80 Hz"
+        })
 }
 
 #[cfg(test)]
@@ -95,5 +102,24 @@ mod tests {
     fn other_speakers_need_none() {
         let text = plan("gain_target: 30 V").replace("subwoofer", "full-range");
         assert_eq!(outcome(&text, "TUNE-02", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+
+    /// One setting for a subwoofer and a door speaker: whichever filter it has, it is wrong for one of the two.
+    #[test]
+    fn a_subwoofer_beside_other_speakers_wants_one_too() {
+        let text = |setting: &str| {
+            plan(setting)
+                .replace("drivers: {", "drivers: {door: {kind: full-range, coils: [4 ohm]}, ")
+                .replace("loads: {", "loads: {front: {amplifier: amp, outputs: [2], coils: door}, ")
+        };
+        let of = |setting: &str| {
+            let text = text(setting);
+            ["TUNE-02", "TUNE-03"].map(|code| outcome(&text, code, "amplifiers.amp"))
+        };
+        assert_eq!(of("gain_target: 30 V"), [Outcome::Fail, Outcome::Fail]);
+        assert_eq!(of("gain_target: 30 V, low_pass: 80 Hz"), [Outcome::Pass, Outcome::Fail]);
+        assert_eq!(of("gain_target: 30 V, high_pass: 80 Hz"), [Outcome::Fail, Outcome::Pass]);
+        let finding = check(&text("gain_target: 30 V"), "TUNE-02", "amplifiers.amp").finding.expect("it fails");
+        assert!(finding.mend.contains("a setting of their own") && finding.offers.is_empty(), "{}", finding.mend);
     }
 }

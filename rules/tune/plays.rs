@@ -60,12 +60,21 @@ pub fn part<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Decided<Part> {
     if bass > 0 {
         return Ok(Part::Mixed);
     }
+    Ok(if has_small(&drivers)? { Part::Small } else { Part::Large })
+}
+
+/// Whether there are small speakers among some.
+///
+/// # Errors
+/// The need for the size of a woofer.
+pub fn has_small(drivers: &[(&str, &Driver, DriverKind)]) -> Decided<bool> {
     let small = all(drivers.iter().map(|(name, driver, kind)| match (kind, driver.size) {
+        (DriverKind::Subwoofer, _) => Ok(false),
         (DriverKind::Woofer, Some(size)) => Ok(size.base() < LARGE),
         (DriverKind::Woofer, None) => Err(Undecided::need(Place::of(format!("drivers.{name}.size")))),
         _ => Ok(true),
     }))?;
-    Ok(if small.contains(&true) { Part::Small } else { Part::Large })
+    Ok(small.contains(&true))
 }
 
 /// A corner that the setting of outputs has to state. `Ok(None)`: the setting is worked out, and it has none.

@@ -37,7 +37,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .limit_from(spare.source)
         .verdict(|is| {
             let cut = length.with_base(crate::quantity::text::rounded_down(is.limit().low));
-            Finding::new(wire.at("length"), format!("{length} of wire for a way of {way}"))
+            Finding::new(wire.at("length"), format!("{} of wire for a way of {way}", is.result()))
                 .label(format!("{} would be ample", is.limit()))
                 .also(wire.at("path"), format!("{way} along here"))
                 .because("spare wire adds drop for nothing, and a coil of it lies in one place, warms itself and picks up noise")

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 
 use super::setting::{Setting, Usual};
-use crate::quantity::{Current, Ratio, Resistance, Share, Slope, Temperature, Voltage};
+use crate::quantity::{Current, Duration, Ratio, Resistance, Share, Slope, Temperature, Voltage};
 
 const CP: &str = "common practice, no published source";
 const PEUKERT: &str = "textbooks on batteries (memory)";
@@ -40,6 +40,10 @@ pub struct Assumptions {
     pub joint: Usual<Resistance>,
     /// Drop across a fuse at its rated current.
     pub fuse_drop: Usual<Voltage>,
+    /// Drop across a circuit breaker at its rated current.
+    pub breaker_drop: Usual<Voltage>,
+    /// Longest time in which a circuit breaker opens at six times its rating.
+    pub breaker_opening: Usual<Duration>,
     /// Steel body, from the battery's strap to the rear floor.
     pub body: Usual<Resistance>,
     /// Factory charge cable and straps.
@@ -104,6 +108,8 @@ impl Assumptions {
             coil_dc,
             joint,
             fuse_drop,
+            breaker_drop,
+            breaker_opening,
             body,
             charge_cable,
             isolator,
@@ -142,6 +148,8 @@ impl Assumptions {
             coil_dc,
             joint,
             fuse_drop,
+            breaker_drop,
+            breaker_opening,
             body,
             charge_cable,
             isolator,
@@ -201,6 +209,8 @@ impl Default for Assumptions {
             ),
             joint: Usual::new("joint", (0.000_05, 0.000_25), (0.000_001, 0.01), CP),
             fuse_drop: Usual::new("fuse-drop", (0.06, 0.11), (0.01, 0.5), CP),
+            breaker_drop: Usual::new("breaker-drop", (0.08, 0.25), (0.01, 1.0), CP),
+            breaker_opening: Usual::new("breaker-opening", (0.5, 5.0), (0.01, 60.0), CP),
             body: Usual::new("body", (0.000_5, 0.002), (0.000_01, 0.05), CP),
             charge_cable: Usual::new("charge-cable", (0.000_5, 0.002), (0.000_01, 0.05), CP),
             isolator: Usual::new("isolator", (0.000_2, 0.001), (0.000_01, 0.05), CP),

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::reference::Terminal;
 use super::zone::Zone;
-use crate::quantity::{Current, Gauge, Length, Quantity, Resistance, Temperature, Voltage};
+use crate::quantity::{Current, Duration, Gauge, Length, Quantity, Resistance, Temperature, Voltage};
 
 /// A conductor that carries supply current.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -107,7 +107,7 @@ pub enum Covering {
     Carpet,
 }
 
-/// A fuse and its holder.
+/// A fuse and its holder, or a circuit breaker in its place.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
@@ -124,8 +124,40 @@ pub struct Fuse {
     pub breaking_capacity: Option<Quantity<Current>>,
     /// Resistance of its element, where it was measured, like `1.4 mohm`.
     pub resistance: Option<Quantity<Resistance>>,
-    /// What holds it.
+    /// What holds it. A circuit breaker holds itself: which wire its terminals take, and whether its case is sealed.
     pub holder: Option<Holder>,
+    /// How a circuit breaker closes again, like `manual`.
+    pub reset: Option<Reset>,
+    /// Whether a circuit breaker opens on a fault even while somebody holds it closed.
+    pub trip_free: Option<bool>,
+    /// The longest time in which a circuit breaker opens at six times its rating, by its maker's curve, like `2 s`.
+    pub opening_time: Option<Quantity<Duration>>,
+    /// Whether a circuit breaker is proved not to light vapour around it (SAE J1171).
+    pub ignition_protected: Option<bool>,
+}
+
+impl Fuse {
+    /// Whether it is a circuit breaker.
+    pub fn is_breaker(&self) -> bool {
+        self.form == Some(FuseForm::CircuitBreaker)
+    }
+
+    /// What to call it: a fuse, or a breaker.
+    pub fn noun(&self) -> &'static str {
+        if self.is_breaker() { "breaker" } else { "fuse" }
+    }
+}
+
+/// How a circuit breaker closes again (the types of SAE J553, read at second hand).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Reset {
+    /// By itself, again and again while the fault lasts (type I).
+    Automatic,
+    /// By itself, once the circuit has been without voltage: while it is live it stays open (type II).
+    Modified,
+    /// By hand (type III).
+    Manual,
 }
 
 /// A fuse holder.
@@ -273,4 +305,6 @@ pub enum FuseForm {
     BladeLarge,
     /// Strip fuse held by two bolts (ISO 8820-5).
     BoltDown,
+    /// No fuse but a circuit breaker (SAE J553).
+    CircuitBreaker,
 }

@@ -13,10 +13,12 @@ pub struct Unit {
     pub offset: f64,
     /// Whether results may be shown in this unit (inches and feet are only echoed).
     pub shown: bool,
+    /// From how many of this unit on a result is shown in it.
+    pub least: f64,
 }
 
 const fn unit(symbol: &'static str, scale: f64, shown: bool, misspelt: &'static [&'static str]) -> Unit {
-    Unit { symbol, misspelt, scale, offset: 0.0, shown }
+    Unit { symbol, misspelt, scale, offset: 0.0, shown, least: 1.0 }
 }
 
 /// A kind of quantity. The first unit of `UNITS` is the base unit in which values are kept.
@@ -50,7 +52,8 @@ dimension!(
     /// Length, kept in metres.
     Length, "length", "5.2 m", [
         unit("m", 1.0, true, &["metre", "metres", "meter", "meters", "M"]),
-        unit("cm", 0.01, true, &["centimetre", "centimeter"]),
+        // Studs, strips and clearances are in millimetres on every drawing: 10 mm, not 1 cm.
+        Unit { least: 10.0, ..unit("cm", 0.01, true, &["centimetre", "centimeter"]) },
         unit("mm", 0.001, true, &["millimetre", "millimeter"]),
         unit("ft", 0.3048, false, &["foot", "feet", "'"]),
         unit("in", 0.0254, false, &["inch", "inches", "\""]),
@@ -93,7 +96,7 @@ dimension!(
     /// Temperature, kept in degrees Celsius.
     Temperature, "temperature", "105 C", [
         unit("C", 1.0, true, &["°C", "degC", "celsius", "c"]),
-        Unit { symbol: "F", misspelt: &["°F", "degF", "fahrenheit"], scale: 5.0 / 9.0, offset: -160.0 / 9.0, shown: false },
+        Unit { symbol: "F", misspelt: &["°F", "degF", "fahrenheit"], scale: 5.0 / 9.0, offset: -160.0 / 9.0, shown: false, least: 1.0 },
     ], true
 );
 dimension!(

@@ -134,7 +134,7 @@ fn to_three_digits(value: f64, whole: impl Fn(f64) -> f64) -> f64 {
 pub fn best_unit(units: &'static [Unit], base: f64) -> Option<&'static Unit> {
     let magnitude = base.abs();
     let shown = units.iter().filter(|u| u.shown);
-    let fits = shown.clone().filter(|u| magnitude >= u.scale * 0.9995);
+    let fits = shown.clone().filter(|u| magnitude >= u.scale * u.least * 0.9995);
     fits.max_by(|a, b| a.scale.total_cmp(&b.scale))
         .filter(|_| magnitude > 0.0)
         .or_else(|| shown.clone().filter(|_| magnitude > 0.0).min_by(|a, b| a.scale.total_cmp(&b.scale)))

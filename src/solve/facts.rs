@@ -6,7 +6,7 @@ use super::job::Job;
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
 use crate::house::Assumption;
 use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Stranding, Wire, Zone};
-use crate::quantity::{Current, Gauge, Length, Range, Resistance, Temperature, Voltage};
+use crate::quantity::{Current, Duration, Gauge, Length, Range, Resistance, Temperature, Voltage};
 
 /// Insulation classes of the ampacity table within the assumed range.
 const CLASSES: [f64; 5] = [60.0, 75.0, 80.0, 90.0, 105.0];
@@ -134,7 +134,8 @@ impl Job<'_> {
     /// The need for its rating.
     pub fn fuse_resistance(&self, fuse: &Fuse, place: &Place) -> Decided<Known<Resistance>> {
         let rating = fuse.rating.ok_or_else(|| Undecided::need(sub(place, "rating")))?;
-        let drop = self.house.assumptions.fuse_drop;
+        let assumptions = &self.house.assumptions;
+        let drop = if fuse.is_breaker() { assumptions.breaker_drop } else { assumptions.fuse_drop };
         let range = super::fuse::element_resistance(rating, drop.range);
         Ok(self.assume(sub(place, "resistance"), fuse.resistance, &Assumption { range, source: drop.source }))
     }
@@ -142,7 +143,7 @@ impl Job<'_> {
     /// The largest current that a fuse interrupts.
     ///
     /// # Errors
-    /// The need for its form, when its breaking capacity is not stated either.
+    /// The need for its form, when its breaking capacity is not stated either; of a breaker the need for it.
     pub fn breaking_capacity(&self, fuse: &Fuse, place: &Place) -> Decided<Known<Current>> {
         let stated = fuse.breaking_capacity;
         let form = match (stated, fuse.form) {
@@ -151,8 +152,15 @@ impl Job<'_> {
             (None, None) => return Err(Undecided::need(sub(place, "form"))),
         };
         let source = "ISO 8820-3 blades 1 kA; ISO 8820-5 strips 1 to 2 kA by type (memory)";
-        let otherwise = Assumption { range: form.breaking_capacity(), source };
-        Ok(self.assume(sub(place, "breaking_capacity"), stated, &otherwise))
+        let place = sub(place, "breaking_capacity");
+        let promised = form.breaking_capacity().or(stated.map(Range::from));
+        let range = promised.ok_or_else(|| Undecided::need(place.clone()))?;
+        Ok(self.assume(place, stated, &Assumption { range, source }))
+    }
+
+    /// The longest time in which a circuit breaker opens at six times its rating.
+    pub fn breaker_opening(&self, fuse: &Fuse, place: &Place) -> Known<Duration> {
+        self.assume(sub(place, "opening_time"), fuse.opening_time, &self.house.assumptions.breaker_opening)
     }
 
     /// Twelve-volt batteries in series that make up the system.

@@ -88,6 +88,7 @@ pub const fn fuse_form(form: FuseForm) -> &'static str {
         FuseForm::BladeRegular => "regular blade",
         FuseForm::BladeLarge => "large blade",
         FuseForm::BoltDown => "bolt-down strip",
+        FuseForm::CircuitBreaker => "circuit breaker",
     }
 }
 

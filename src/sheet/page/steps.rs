@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::plan::{
-    AirbagStep, BatteryStep, Crossing, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting, Signal,
-    Step, Terminal, TestStep, TurnOn, Wire, Zone,
+    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting,
+    Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::sheet::View;
 
@@ -239,7 +239,9 @@ fn fuse(plan: &Plan, name: &str) -> Told {
         let form = fuse.form.map(|form| format!(" {}", fuse_form(form))).unwrap_or_default();
         format!("{at}{rating}{form}")
     });
-    with(format!("Put in the fuse of {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
+    let is_breaker = plan.wires.get(name).and_then(|wire| wire.fuse.as_ref()).is_some_and(Fuse::is_breaker);
+    let does = if is_breaker { "Close the breaker of" } else { "Put in the fuse of" };
+    with(format!("{does} {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
 }
 
 fn setting(setting: &Setting) -> String {

@@ -48,6 +48,9 @@ fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
     let form = site.fuse.form.ok_or_else(|| need("form"));
     all([rating.clone().map(drop), form.clone().map(drop)])?;
     let (rating, form) = (rating?, form?);
+    if site.fuse.is_breaker() {
+        return Err(Undecided::NotApplicable("the curve of a breaker is its maker's"));
+    }
     if rating.base() <= 0.0 {
         return Err(Undecided::NotApplicable("a fuse without a rating"));
     }

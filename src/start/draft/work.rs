@@ -1,48 +1,78 @@
 //! What is set and what is done, in its order.
 
-use super::{BLOCK, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS, driven_by};
+use super::{BLOCK, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS};
 use crate::plan::{DriverKind, HighVoltage};
 use crate::quantity::{Quantity, Voltage};
+use crate::start::Amplifier;
+use crate::start::hang::Load;
 use crate::start::paper::Paper;
-use crate::start::{Amplifier, Driver};
+
+/// A part of the music, with what is usually set for it.
+struct Part {
+    name: &'static str,
+    drivers: &'static [DriverKind],
+    filter: &'static str,
+    tone: &'static str,
+}
+
+const PARTS: [Part; 2] = [
+    Part { name: "mains", drivers: &[DriverKind::Woofer, DriverKind::FullRange], filter: "high_pass", tone: "1 kHz" },
+    Part { name: "bass", drivers: &[DriverKind::Subwoofer], filter: "low_pass", tone: "50 Hz" },
+];
+
+/// A setting of an amplifier, or of some of its outputs.
+struct Set<'d> {
+    name: String,
+    /// The amplifier and the outputs, where the setting is not for all of them.
+    only: Option<(&'d str, String)>,
+    gain: Quantity<Voltage>,
+    part: &'static Part,
+}
 
 impl Draft<'_> {
     pub(super) fn settings(&self, paper: &mut Paper) {
-        let setting = |amplifier| Some((amplifier, self.setting(amplifier)?, self.gain(amplifier)?));
-        let set: Vec<(&Amplifier, _, _)> = self.facts.amplifiers.iter().filter_map(setting).collect();
+        let set: Vec<Set<'_>> = self.facts.amplifiers.iter().flat_map(|amplifier| self.sets(amplifier)).collect();
         if !set.is_empty() {
             paper.section("settings");
         }
-        for (amplifier, (filter, tone), gain) in set {
-            paper.key(1, &amplifier.name, "", "");
-            paper.key(2, "gain_target", gain, "proposal: all that amplifier and coils are rated for");
-            paper.key(2, "tone", tone, "proposal");
-            paper.key(2, filter, "80 Hz", "proposal");
+        for set in set {
+            paper.key(1, &set.name, "", "");
+            if let Some((amplifier, outputs)) = &set.only {
+                paper.key(2, "amplifier", amplifier, "");
+                paper.key(2, "outputs", format!("[{outputs}]"), "");
+            }
+            paper.key(2, "gain_target", set.gain, "proposal: all that amplifier and coils are rated for");
+            paper.key(2, "tone", set.part.tone, "proposal");
+            paper.key(2, set.part.filter, "80 Hz", "proposal");
             paper.key(2, "filters", "", "their design, like butterworth");
             paper.key(2, "boost", "0 dB", "proposal: none");
         }
     }
 
-    /// The voltage that all loads of an amplifier bear; none where one of them is not known well enough.
-    fn gain(&self, amplifier: &Amplifier) -> Option<Quantity<Voltage>> {
-        let own = self.loads.iter().filter(|(on, _)| *on == Some(amplifier.name.as_str()));
-        let gains: Vec<Quantity<Voltage>> = own.map(|(_, load)| load.gain).collect::<Option<_>>()?;
-        gains.into_iter().min_by(|one, other| one.base().total_cmp(&other.base()))
+    /// One setting for an amplifier that drives one part of the music; one for each part where it drives several. None for
+    /// a part of which a load is not known well enough.
+    fn sets<'d>(&'d self, amplifier: &'d Amplifier) -> Vec<Set<'d>> {
+        let on = |load: &&(Option<&str>, Load)| load.0 == Some(amplifier.name.as_str());
+        let loads: Vec<&Load> = self.loads.iter().filter(on).map(|(_, load)| load).collect();
+        let of = |part: &'static Part| {
+            let own: Vec<&&Load> = loads.iter().filter(|load| self.plays(load, part)).collect();
+            let gains: Vec<Quantity<Voltage>> = own.iter().map(|load| load.gain).collect::<Option<_>>()?;
+            let gain = gains.into_iter().min_by(|one, other| one.base().total_cmp(&other.base()))?;
+            if own.len() == loads.len() {
+                return Some(Set { name: amplifier.name.clone(), only: None, gain, part });
+            }
+            let outputs: Vec<String> = own.iter().flat_map(|load| &load.outputs).map(u8::to_string).collect();
+            let name = format!("{}-{}", amplifier.name, part.name);
+            let is_free = self.facts.amplifiers.iter().all(|other| other.name != name);
+            let only = Some((amplifier.name.as_str(), outputs.join(", ")));
+            (is_free && !outputs.is_empty()).then_some(Set { name, only, gain, part })
+        };
+        PARTS.iter().filter_map(of).collect()
     }
 
-    /// The filter and the test tone of an amplifier that drives one part of the music.
-    fn setting(&self, amplifier: &Amplifier) -> Option<(&'static str, &'static str)> {
-        let own = |said: &Driver| driven_by(self.facts, said).ok().flatten() == Some(amplifier.name.as_str());
-        let kinds: Vec<_> =
-            self.drivers.iter().filter(|(_, said)| own(said)).map(|(name, _)| self.kind(name)).collect();
-        let all = |allowed: &[DriverKind]| {
-            !kinds.is_empty() && kinds.iter().all(|kind| kind.is_some_and(|kind| allowed.contains(&kind)))
-        };
-        match () {
-            () if all(&[DriverKind::Subwoofer]) => Some(("low_pass", "50 Hz")),
-            () if all(&[DriverKind::Woofer, DriverKind::FullRange]) => Some(("high_pass", "1 kHz")),
-            () => None,
-        }
+    fn plays(&self, load: &Load, part: &Part) -> bool {
+        let coils = load.coils.each();
+        coils.iter().all(|(_, coil)| self.kind(&coil.driver).is_some_and(|kind| part.drivers.contains(&kind)))
     }
 
     pub(super) fn steps(&self, paper: &mut Paper) {
