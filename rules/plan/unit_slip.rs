@@ -58,7 +58,7 @@ mod tests {
         assert_eq!(outcome(&plan("20 m"), "PLAN-05", "wires.main.length"), Outcome::Pass);
         assert_eq!(outcome(&plan("20.1 m"), "PLAN-05", "wires.main.length"), Outcome::Fail);
         let finding = check(&plan("200 ft"), "PLAN-05", "wires.main.length").finding.expect("it fails");
-        assert_eq!(finding.title, "200 ft here looks like a slip: 2 cm to 20 m is usual");
+        assert_eq!(finding.title, "200 ft here looks like a slip: 20 mm to 20 m is usual");
         assert_eq!(finding.mend, "look at the unit: 200 cm, 200 mm or 200 in would fit");
     }
 

@@ -159,7 +159,7 @@ mod tests {
         for once in ["on: lit", "off: dark"] {
             let measured = format!("{}, indicators: {{amp: {{{once}}}}}", all.join(", "));
             let finding = check(&plan("installed", &measured), "PROOF-08", "job").finding.expect("a finding");
-            assert_eq!(finding.mend, "measure and write down the lamps of amp, on and off");
+            assert_eq!(finding.mend, "measure and write down the lamps of `amp`, on and off");
         }
     }
 }
