@@ -73,7 +73,7 @@ fn a_rule_is_worked_in_the_plans_own_numbers() {
         "insulation = 75 C (wires.main.insulation, line 64)",
         "put in 80 A <= 38.4 to 39.6 A",
         "result 80 A, must be at most",
-        "at worst 108 % beyond the limit",
+        "at worst 108 % above the limit",
         "limit 33 CFR 183.425 table 5",
         "passes with wires.main.fuse.rating = 30 A (now 80 A)",
         "passes with wires.main.size = 2 AWG (now 8 AWG)",
