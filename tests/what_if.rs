@@ -2,7 +2,7 @@
 
 mod common;
 
-use assert_cmd::Command;
+use std::path::Path;
 
 const JOBS: &str = "examples/jobs";
 const CLEAN: &str = "examples/jobs/j-2041-one-subwoofer.yaml";
@@ -15,9 +15,8 @@ fn run(arguments: &[&str]) -> (i32, String, String) {
 }
 
 fn run_on(arguments: &[&str], stdin: &str) -> (i32, String, String) {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let command = command.current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments).env("COLUMNS", "100");
-    common::ended(command.write_stdin(stdin))
+    let mut command = common::program(Path::new(env!("CARGO_MANIFEST_DIR")), arguments);
+    common::ended(command.env("COLUMNS", "100").write_stdin(stdin))
 }
 
 /// The words without their line ends and gaps.
