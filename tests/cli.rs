@@ -43,8 +43,8 @@ fn folder(files: &[(&str, &str)]) -> TempDir {
 }
 
 fn command(folder: &Path, arguments: &[&str]) -> Command {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    command.current_dir(folder).args(arguments).env_remove("NO_COLOR");
+    let mut command = common::program(folder, arguments);
+    command.env_remove("NO_COLOR");
     command
 }
 

@@ -5,7 +5,6 @@ mod common;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use assert_cmd::Command;
 use rayon::prelude::*;
 use testlamp::drill::{Level, Practice, Unplantable, Wanted, plant};
 use testlamp::house::House;
@@ -135,7 +134,7 @@ fn a_plan_that_is_not_clean_is_refused() {
 }
 
 fn drill(arguments: &[&str]) -> (i32, String, String) {
-    common::ended(Command::cargo_bin("testlamp").expect("the program").arg("drill").args(arguments))
+    common::ended(&mut common::program(Path::new("."), &[&["drill"][..], arguments].concat()))
 }
 
 /// A practice plan in a folder of its own.

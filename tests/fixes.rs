@@ -10,7 +10,6 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use proptest::prelude::*;
 use testlamp::house::House;
 use testlamp::judge::{Check, Rule, Tier, Wanted, Workshop, judge, may_be_offered, mend};
@@ -19,7 +18,7 @@ use testlamp::rules;
 use testlamp::text::{Kind, NodeId, comments};
 
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
-    common::ended(Command::cargo_bin("testlamp").expect("the program").current_dir(folder).args(arguments))
+    common::ended(&mut common::program(folder, arguments))
 }
 
 fn job(name: &str) -> String {
@@ -328,9 +327,9 @@ fn one_rule_or_one_element_can_be_chosen() {
 
 #[test]
 fn standard_input_goes_mended_to_standard_output() {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
+    let mut command = common::program(Path::new("."), &["fix", "-"]);
     let text = "plan: 1\nwires: {main: {size: 4AWG}} # feed\n";
-    let output = command.args(["fix", "-"]).write_stdin(text).output().expect("it runs");
+    let output = command.write_stdin(text).output().expect("it runs");
     assert_eq!(String::from_utf8_lossy(&output.stdout), text.replace("4AWG", "4 AWG"));
 }
 

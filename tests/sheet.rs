@@ -7,7 +7,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use roxmltree::{Document, Node};
 use tempfile::TempDir;
 
@@ -40,8 +39,7 @@ struct Ran {
 }
 
 fn run(folder: &Path, arguments: &[&str]) -> Ran {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let (status, out, err) = common::ended(command.current_dir(folder).args(arguments));
+    let (status, out, err) = common::ended(&mut common::program(folder, arguments));
     Ran { status, out, err }
 }
 

@@ -11,7 +11,6 @@ mod table;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use proptest::prelude::*;
 use testlamp::house::{House, Stock};
 use testlamp::judge::{Check, Judgement, Outcome, Rule, Severity, Sizes, Sizing, Subjects, judge_briefly, sizes};
@@ -348,8 +347,7 @@ fn the_least_copper_of_one_amplifier_behind_a_block_is_that_of_trying_every_choi
 }
 
 fn run(folder: &Path, arguments: &[&str], input: &str) -> (i32, String, String) {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    common::ended(command.current_dir(folder).args(arguments).write_stdin(input.to_owned()))
+    common::ended(common::program(folder, arguments).write_stdin(input.to_owned()))
 }
 
 #[test]

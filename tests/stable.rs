@@ -7,11 +7,10 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 use testlamp::rules;
 
-use common::ended;
+use common::{ended, program};
 
 const SCHEMAS: [&str; 7] = ["plan", "house", "shelf", "report", "record", "figures", "house-settings"];
 /// Formats that people write: there, a key that has to be stated and had not to be before breaks what they have.
@@ -20,8 +19,7 @@ const HEAD: &str = "# What stays from one release to the next (docs/stability.md
                     # change; `TESTLAMP_RENEW=1 cargo test --test stable` adds what is new and takes nothing out.\n";
 
 fn says(arguments: &[&str]) -> String {
-    let mut program = Command::cargo_bin("testlamp").expect("the program");
-    let (_, out, err) = ended(program.current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments));
+    let (_, out, err) = ended(&mut program(Path::new(env!("CARGO_MANIFEST_DIR")), arguments));
     assert_eq!(err, "", "{arguments:?}");
     out
 }

@@ -2,7 +2,7 @@
 
 mod common;
 
-use assert_cmd::Command;
+use std::path::Path;
 
 const JOBS: &str = "examples/jobs";
 const CLEAN: &str = "examples/jobs/j-2041-one-subwoofer.yaml";
@@ -15,9 +15,8 @@ fn run(arguments: &[&str]) -> (i32, String, String) {
 }
 
 fn run_on(arguments: &[&str], stdin: &str) -> (i32, String, String) {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let command = command.current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments).env("COLUMNS", "100");
-    common::ended(command.write_stdin(stdin))
+    let mut command = common::program(Path::new(env!("CARGO_MANIFEST_DIR")), arguments);
+    common::ended(command.env("COLUMNS", "100").write_stdin(stdin))
 }
 
 /// The words without their line ends and gaps.
@@ -73,7 +72,7 @@ fn a_rule_is_worked_in_the_plans_own_numbers() {
         "insulation = 75 C (wires.main.insulation, line 64)",
         "put in 80 A <= 38.4 to 39.6 A",
         "result 80 A, must be at most",
-        "at worst 108 % beyond the limit",
+        "at worst 108 % above the limit",
         "limit 33 CFR 183.425 table 5",
         "passes with wires.main.fuse.rating = 30 A (now 80 A)",
         "passes with wires.main.size = 2 AWG (now 8 AWG)",

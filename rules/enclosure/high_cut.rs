@@ -57,16 +57,9 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
 
 #[cfg(test)]
 mod tests {
+    use super::super::site::vented as plan;
     use crate::judge::Outcome;
     use crate::rules::trial::{check, outcome};
-
-    fn plan(setting: &str) -> String {
-        format!(
-            "plan: 1\namplifiers: {{amp: {{}}}}\ndrivers: {{sub: {{enclosure: box, coils: [4 ohm]}}}}\nenclosures: {{box: \
-             {{kind: vented, net_volume: 50 L, vent: {{diameter: 100 mm, length: 250 mm}}}}}}\nloads: {{bass: {{amplifier: amp, \
-             outputs: [1], coils: sub.1}}}}\nsettings: {{amp: {{{setting}}}}}\n"
-        )
-    }
 
     /// The box of BOX-04 is tuned to 38.1 Hz; half an octave above it is 53.9 Hz.
     #[test]

@@ -140,16 +140,9 @@ fn tuned(site: &Site<'_>, job: &Job<'_>) -> Decided<(Quantity<Frequency>, Quanti
 
 #[cfg(test)]
 mod tests {
+    use super::super::site::vented as plan;
     use crate::judge::Outcome;
     use crate::rules::trial::{check, finding, outcome};
-
-    fn plan(setting: &str) -> String {
-        format!(
-            "plan: 1\namplifiers: {{amp: {{}}}}\ndrivers: {{sub: {{enclosure: box, coils: [4 ohm]}}}}\nenclosures: {{box: \
-             {{kind: vented, net_volume: 50 L, vent: {{diameter: 100 mm, length: 250 mm}}}}}}\nloads: {{bass: {{amplifier: amp, \
-             outputs: [1], coils: sub.1}}}}\nsettings: {{amp: {{{setting}}}}}\n"
-        )
-    }
 
     /// 78.5 cm2 and 250 + 73.15 mm on 50 l: 343 / 2 pi x sqrt(0.00785 / (0.05 x 0.323)) = 38.1 Hz; half an octave under
     /// it is 26.9 Hz.

@@ -83,3 +83,13 @@ impl Site<'_> {
         Ok(Parameters { compliance_volume, ..first })
     }
 }
+
+/// A vented box tuned to 38.1 Hz whose amplifier has this setting, for tests.
+#[cfg(test)]
+pub fn vented(setting: &str) -> String {
+    format!(
+        "plan: 1\namplifiers: {{amp: {{}}}}\ndrivers: {{sub: {{enclosure: box, coils: [4 ohm]}}}}\nenclosures: {{box: \
+         {{kind: vented, net_volume: 50 L, vent: {{diameter: 100 mm, length: 250 mm}}}}}}\nloads: {{bass: {{amplifier: amp, \
+         outputs: [1], coils: sub.1}}}}\nsettings: {{amp: {{{setting}}}}}\n"
+    )
+}

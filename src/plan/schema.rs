@@ -1,5 +1,6 @@
 //! JSON Schemas generated from types, and the check of a tree against them.
 
+use std::collections::HashSet;
 use std::sync::{LazyLock, OnceLock};
 
 use jsonschema::error::{TypeKind, ValidationErrorKind};
@@ -144,7 +145,7 @@ pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<N
     }
     // What is left of a text that a comma has cut need not make sense.
     let is_cut = |misread: &Misread| misread.mend.starts_with(DECIMALS);
-    let cut: Vec<Option<NodeId>> = found.iter().filter(|(_, told)| is_cut(told)).map(|(node, _)| *node).collect();
+    let cut: HashSet<Option<NodeId>> = found.iter().filter(|(_, told)| is_cut(told)).map(|(node, _)| *node).collect();
     found.retain(|(node, misread)| is_cut(misread) || !cut.contains(node));
     found
 }
@@ -227,9 +228,9 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
         ValidationErrorKind::AdditionalProperties { unexpected } => {
             let known = known_keys(format, error);
             let cut = node.map_or_else(Vec::new, |node| cut_by_commas(tree, node, unexpected));
-            let keys: Vec<&str> = cut.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
+            let keys: HashSet<&str> = cut.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
             found.extend(cut.iter().map(|cut| (Some(cut.value), cut.misread())));
-            for (at, key) in unexpected.iter().enumerate().filter(|(_, key)| !keys.contains(&key.as_str())) {
+            for (at, key) in unexpected.iter().enumerate().filter(|(_, key)| !keys.contains(key.as_str())) {
                 let (node, span) = written(key);
                 // The nearest is looked for only where it will be told.
                 let known: &[String] = if at < MOST_TOLD { &known } else { &[] };
@@ -328,10 +329,11 @@ impl Cut<'_> {
 /// The texts in a mapping that commas have cut: each with the keys behind it that are unknown and have no value.
 fn cut_by_commas<'a>(tree: &'a Tree, node: NodeId, unexpected: &[String]) -> Vec<Cut<'a>> {
     let Some(map) = tree.map(node) else { return Vec::new() };
+    let unexpected: HashSet<&str> = unexpected.iter().map(String::as_str).collect();
     let mut cuts: Vec<Cut<'a>> = Vec::new();
     let mut before: Option<(&text::Entry, usize)> = None;
     for entry in map.entries() {
-        let is_cut = unexpected.contains(&entry.key) && tree.is_null(entry.value);
+        let is_cut = tree.is_null(entry.value) && unexpected.contains(entry.key.as_str());
         match (&mut before, is_cut) {
             // A comma and a space; in lines of their own keys stand further apart and have colons.
             (Some((whole, end)), true) if (1..=2).contains(&entry.key_span.start.saturating_sub(*end)) => {

@@ -33,13 +33,26 @@ pub(super) fn remove(text: &str, tree: &Tree, path: &str, comments_stay: bool) -
     if matches!(tree.kind(holder), Kind::Map(_)) && !text[gone.start..parts[at].start].trim().is_empty() {
         return Err(format!("`{path}` begins an item of a list"));
     }
-    if !comments_stay {
-        return Ok(Edit { text: String::new(), at: gone });
-    }
     let (_, indent) = first_line(text, &parts[at])?;
     let new_line = new_line(text);
-    let said = comments_in(text, tree, &gone).into_iter().map(|words| format!("{indent}{words}{new_line}"));
-    Ok(Edit { text: said.collect(), at: gone })
+    let said = comments_in(text, tree, &gone).into_iter().filter(|_| comments_stay);
+    let said: String = said.map(|words| format!("{indent}{words}{new_line}")).collect();
+    let gone = if said.is_empty() { with_gap(text, gone) } else { gone };
+    Ok(Edit { text: said, at: gone })
+}
+
+/// Lines that go, with the blank ones that would stand twice without them, or at the end of the text.
+fn with_gap(text: &str, gone: Range<usize>) -> Range<usize> {
+    let before = text[..gone.start].trim_end_matches([' ', '\t', '\r', '\n']);
+    let above = before.len() + text[before.len()..].find('\n').map_or(0, |end| end + 1);
+    let is_gap = before.is_empty() || text[above.min(gone.start)..gone.start].contains('\n');
+    let rest = &text[gone.end..];
+    let blank: usize = rest.split_inclusive('\n').take_while(|line| line.trim().is_empty()).map(str::len).sum();
+    match () {
+        () if !is_gap => gone,
+        () if blank == rest.len() => above.min(gone.start)..text.len(),
+        () => gone.start..gone.end + blank,
+    }
 }
 
 /// Puts an item into a list: before the one at this path, or behind the last one.
@@ -213,6 +226,22 @@ mod tests {
     fn what_holds_nothing_more_goes_too() {
         assert_eq!(after("a:\n  - b: 1\ne: 4\n", "a.0", &Deed::Remove), "e: 4\n");
         assert_eq!(after("a: {b: {c: 1}, d: 2}\n", "a.b.c", &Deed::Remove), "a: {d: 2}\n");
+    }
+
+    #[test]
+    fn a_section_goes_with_one_of_the_blank_lines_around_it() {
+        let gone = |text: &str, path: &str| after(text, path, &Deed::Remove);
+        assert_eq!(gone("a: 1\n\nb:\n  c: 2\n\nd: 3\n", "b"), "a: 1\n\nd: 3\n");
+        assert_eq!(gone("a: 1\r\n\r\nb: {c: 2}\r\n \r\nd: 3\r\n", "b"), "a: 1\r\n\r\nd: 3\r\n");
+        assert_eq!(gone("a: 1\n\n\nb: {c: 2}\n\n\nd: 3\n", "b"), "a: 1\n\n\nd: 3\n");
+        // At the end nothing is left to part.
+        assert_eq!(gone("a: 1\n\nb: 2\n", "b"), "a: 1\n");
+        assert_eq!(gone("a: 1\n\nb: 2", "b"), "a: 1\n");
+        assert_eq!(gone("a: 1\n\nb: 2\n\n", "b"), "a: 1\n");
+        // A blank line on one side only parts what is left, and what is said stays where it was said.
+        assert_eq!(gone("a: 1\nb: 2\n\nd: 3\n", "b"), "a: 1\n\nd: 3\n");
+        assert_eq!(gone("a: 1\n\nb: 2\nd: 3\n", "b"), "a: 1\n\nd: 3\n");
+        assert_eq!(gone("a: 1\n\nb: 2 # two\n\nd: 3\n", "b"), "a: 1\n\n# two\n\nd: 3\n");
     }
 
     #[test]

@@ -1,6 +1,18 @@
 //! The program as its users run it.
 
+use std::path::Path;
+
 use assert_cmd::Command;
+
+/// The program in a folder, with arguments.
+///
+/// # Panics
+/// When it was not built.
+pub fn program(folder: &Path, arguments: &[&str]) -> Command {
+    let mut command = Command::cargo_bin("testlamp").expect("the program");
+    command.current_dir(folder).args(arguments);
+    command
+}
 
 /// How a run of the program ended: its exit status, and what it wrote to standard output and standard error.
 ///
