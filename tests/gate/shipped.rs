@@ -4,7 +4,6 @@ use std::fs;
 use std::path::Path;
 
 use super::{CLEAN, DANGER, folder, read, run};
-use serde_json::Value;
 
 fn yaml(path: &str) -> serde_yaml::Value {
     let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).expect(path);

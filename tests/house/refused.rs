@@ -1,6 +1,5 @@
 //! What cannot be taken, and what is said of it.
 
-use std::fmt::Write as _;
 use std::fs;
 
 use super::{RETURN, Ran, folder, refused, run};

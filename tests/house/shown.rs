@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 
-use super::{GEAR, ONE_OHM, Ran, folder, house, run};
+use super::{GEAR, LONGER, ONE_OHM, Ran, folder, run};
 use serde_json::Value;
 use tempfile::TempDir;
 
