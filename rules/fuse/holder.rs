@@ -50,9 +50,6 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     }
 }
 
-/// Sizes of the two systems that are sold as one lie this near: 20 mm2 for 4 AWG (21.15 mm2), 50 mm2 for 1/0 AWG (53.5 mm2).
-const SAME_SIZE: f64 = 0.93;
-
 fn below(site: &FuseSite, key: &'static str) -> Place {
     sub(&site.place, key)
 }
@@ -91,7 +88,7 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
     let gauge = wire.need("size", &wire.size)?;
     let takes = holder.takes.ok_or_else(|| Undecided::need(place.clone()))?;
     let area = |of: Gauge| Range::<Area>::point(of.area().middle());
-    let comparison = at_least(area(takes), area(gauge) * SAME_SIZE)
+    let comparison = at_least(area(takes), area(gauge) * (1.0 / Gauge::SOLD_AS_ONE))
         .formula("holder takes >= wire size, by area, less the 7 % between sizes that are sold as one")
         .given(Input::word("wire size", gauge.to_string(), wire.at("size")))
         .given(Input::word("holder takes", takes.to_string(), place.clone()))

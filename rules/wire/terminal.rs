@@ -23,19 +23,16 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-/// 35 mm2 and 70 mm2 are sold as 2 AWG (33.6 mm2) and 2/0 AWG (67.4 mm2): 4 % apart.
-const NEAR_SIZES: f64 = 1.05;
-
 fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let (place, takes) = takes(end, job)?;
     let wire = end.wire;
     let size = wire.need("size", &wire.size)?;
-    let limit: Range<Area> = takes.area() * NEAR_SIZES;
+    let limit: Range<Area> = takes.area() * Gauge::SOLD_AS_ONE;
     Ok(at_most(size.area(), limit)
-        .formula("cross-section of the wire <= the largest the terminal takes, and 5 % for sizes sold as the same")
+        .formula("cross-section of the wire <= the largest the terminal takes, and 7 % for sizes that are sold as one")
         .given(Input::word("wire size", size.to_string(), wire.at("size")))
         .given(Input::word("terminal takes", takes.to_string(), place.clone()))
-        .limit_from("the terminal's maker; 5 % because metric and American sizes do not meet (common practice)")
+        .limit_from("the terminal's maker; 7 % because metric and American sizes do not meet (common practice)")
         .verdict(|_| {
             Finding::new(wire.at("size"), format!("{size} into a terminal that takes {takes}"))
                 .label(format!("{} at {}", size.area(), end.name()))
@@ -90,6 +87,9 @@ mod tests {
         assert_eq!(outcome(&plan("4 AWG", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Pass);
         assert_eq!(outcome(&plan("3 AWG", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
         assert_eq!(outcome(&plan("22 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Pass);
+        let metric = "terminals: {power: 50 mm2}";
+        assert_eq!(outcome(&plan("1/0 AWG", metric), "WIRE-05", "wires.one.ends.to"), Outcome::Pass, "53.5 mm2");
+        assert_eq!(outcome(&plan("54 mm2", metric), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
         assert_eq!(outcome(&plan("25 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
     }
 
