@@ -282,6 +282,18 @@ fn what_follows_points_at_its_cause() {
 }
 
 #[test]
+fn an_open_bracket_has_the_place_where_reading_stopped_beside_it() {
+    let folder = folder(&[("a.yaml", "plan: 1\nwires: [main\njob: {}\n")]);
+    let report = sarif(folder.path(), &["a.yaml"]);
+    let result = &report["runs"][0]["results"][0];
+    let line = |location: &Value| location["physicalLocation"]["region"]["startLine"].clone();
+    assert_eq!(result["message"]["text"].as_str().map(|words| words.starts_with("this [ is never closed")), Some(true));
+    let related = array(result, "/relatedLocations");
+    assert_eq!((line(&result["locations"][0]), related.len()), (2.into(), 1));
+    assert_eq!(line(&related[0]), 3, "{related:?}");
+}
+
+#[test]
 fn no_format_for_machines_tells_where_the_machine_keeps_its_files() {
     let folder = folder(&[("a b é.yaml", "plan: 1\nwires: {main: {length: 4 kg}}\n")]);
     // What a link or a short name leads to is what the system calls the folder.

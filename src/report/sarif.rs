@@ -8,7 +8,9 @@ use serde::Serialize;
 
 use super::evidence::digest;
 use super::json::to_json;
-use super::model::{NotRead, Numbers, PlanReport, Program, RuleOff, Settled, Signature, Spot, Summary, Supposed};
+use super::model::{
+    Beside, NotRead, Numbers, PlanReport, Program, RuleOff, Settled, Signature, Spot, Summary, Supposed,
+};
 use super::place::{Here, Region, Ruler};
 use super::told::{Standing, Told, told, verdict};
 use super::{Judged, Printer};
@@ -193,6 +195,9 @@ impl<'a> Page<'a> {
                 ..self.location(at, &point.path)
             }));
         }
+        related.extend(
+            told.beside.map(|Beside { what, at }| Location { message: Some(message(what)), ..self.location(at, "") }),
+        );
         if let (Some(at), Some(Settled { code, subject })) = (cause, told.follows) {
             let message = Some(message(&format!("follows from {code} at {subject}")));
             related.push(Location { message, ..self.location(&self.spots[at], subject) });

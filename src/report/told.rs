@@ -1,6 +1,6 @@
 //! What there is to tell of a plan, one thing after the other, for every format that lists.
 
-use super::model::{Broken, Found, Numbers, PlanReport, Point, Settled, Signature, Spot, Unreadable, Waiting};
+use super::model::{Beside, Broken, Found, Numbers, PlanReport, Point, Settled, Signature, Spot, Unreadable, Waiting};
 use crate::judge::Severity;
 
 /// Where a thing stands.
@@ -49,6 +49,8 @@ pub struct Told<'a> {
     pub mend: String,
     /// Other places that matter.
     pub also: &'a [Point],
+    /// A second place that matters where words cannot be read.
+    pub beside: Option<&'a Beside>,
     /// The numbers behind it.
     pub working: Option<&'a Numbers>,
     /// What it only follows from.
@@ -88,6 +90,7 @@ fn unreadable(unreadable: &Unreadable) -> Told<'_> {
         why: "",
         mend: unreadable.mend.clone(),
         also: &[],
+        beside: unreadable.also.as_ref(),
         working: None,
         follows: None,
         waiver: None,
@@ -113,6 +116,7 @@ fn found(found: &Found) -> Told<'_> {
         why: &found.why,
         mend: found.waiver.as_ref().map_or(mend, Signature::words),
         also: &found.also,
+        beside: None,
         working: found.working.as_ref(),
         follows: found.follows.as_ref(),
         waiver: found.waiver.as_ref(),
@@ -139,6 +143,7 @@ fn waiting(waiting: &Waiting) -> Told<'_> {
         why: "",
         mend: waiting.waiver.as_ref().map_or(asks, Signature::words),
         also: &[],
+        beside: None,
         working: waiting.working.as_ref(),
         follows: None,
         waiver: waiting.waiver.as_ref(),
@@ -160,6 +165,7 @@ fn broken(broken: &Broken) -> Told<'_> {
         why: "",
         mend: String::new(),
         also: &[],
+        beside: None,
         working: None,
         follows: None,
         waiver: None,
