@@ -117,6 +117,7 @@ mod tests {
     fn between_the_two_it_is_open_and_the_control_decides() {
         let open = check(&plan("12 V", "", "charging: 13 V"), "PROOF-05", "job");
         assert_eq!((open.outcome, open.turns[0].place.path().as_str()), (Outcome::Open, "vehicle.alternator.control"));
+        assert_eq!(open.turns[0].words, "passes with ecu");
     }
 
     #[test]

@@ -161,4 +161,15 @@ mod tests {
         let found = super::predicted(floor, &job).expect("stated");
         assert!((found.low() - 1.639e-3).abs() < 2e-5 && found.high() < 1.7e-3, "{found}");
     }
+
+    #[test]
+    fn it_is_told_whether_the_plan_or_the_limit_sets_the_most() {
+        let source = |body: &str| {
+            let judged =
+                of(&format!("body: steel, body_resistance: {body}"), "length: 40 cm", "grounds: {floor: 1 mohm}");
+            judged.working.expect("it is computed").source
+        };
+        assert_eq!(source("1 mohm"), "the plan's own wire, joint and body");
+        assert_eq!(source("20 mohm"), crate::house::House::default().limits.ground_path.source);
+    }
 }
