@@ -115,7 +115,7 @@ mod generate;
 
 #[test]
 fn generated_plans_are_clean_and_decided() {
-    for (number, amplifiers) in [(0, 1), (1, 5), (2, 5), (3, 8)] {
+    for (number, amplifiers) in [(0, 1), (1, 5), (2, 5), (3, 20)] {
         let reading = plan::read(generate::plan(number, amplifiers));
         assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
         let judgement = judge(&reading, &House::default(), &rules::all());

@@ -162,6 +162,7 @@ impl Seen {
             }
         }
         for (name, source) in &plan.sources {
+            self.inputs(&format!("sources.{name}"), source.inputs.as_ref());
             self.one(|| format!("sources.{name}.level"), source.level);
             self.one(|| format!("sources.{name}.power"), source.power);
             self.one(|| format!("sources.{name}.speaker_load"), source.speaker_load);
