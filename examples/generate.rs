@@ -68,7 +68,10 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
         )
     });
     each(&mut text, "drivers", &|at| {
-        format!("  driver-{at}:\n    kind: full-range\n    size: 165 mm\n    rms: {} W\n    coils: [4 ohm]\n", watts(at))
+        format!(
+            "  driver-{at}:\n    kind: full-range\n    size: 165 mm\n    rms: {} W\n    coils: [4 ohm]\n",
+            watts(at)
+        )
     });
     each(&mut text, "loads", &|at| {
         format!(

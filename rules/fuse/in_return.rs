@@ -69,7 +69,10 @@ mod tests {
             assert_eq!(outcome(&plan(to), "FUSE-14", "wires.main.fuse"), Outcome::Pass);
             assert_eq!(outcome(&plan(to), "FUSE-14", "wires.return.far_fuse"), Outcome::Fail, "{to}");
         }
-        assert_eq!(finding(&plan("grounds.floor"), "FUSE-14", "wires.return.far_fuse").title, "breaker in a return: return");
+        assert_eq!(
+            finding(&plan("grounds.floor"), "FUSE-14", "wires.return.far_fuse").title,
+            "breaker in a return: return"
+        );
         let offers = offered(&plan("grounds.floor"), "FUSE-14", "wires.return.far_fuse");
         assert_eq!(offers, [("leave the breaker out".to_owned(), vec!["wires.return.far_fuse".to_owned()])]);
     }

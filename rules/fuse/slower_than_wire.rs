@@ -142,7 +142,8 @@ mod tests {
     #[test]
     fn a_breaker_is_as_fast_as_its_maker_says() {
         let of = |more: &str| {
-            let text = plan("circuit-breaker", "9 m", "size: 10 AWG, ").replace("rating: 35 A", &format!("rating: 60 A{more}"));
+            let text = plan("circuit-breaker", "9 m", "size: 10 AWG, ")
+                .replace("rating: 35 A", &format!("rating: 60 A{more}"));
             check(&text, "FUSE-05", "wires.main.fuse")
         };
         assert_eq!(of(", opening_time: 0.5 s").outcome, Outcome::Pass);

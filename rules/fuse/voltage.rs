@@ -46,8 +46,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         system?;
     }
     Ok(comparison.verdict(|is| {
-        let made =
-            ["32 V", "58 V"].map(|volts| Offer::new(format!("fit a {} made for {volts}", site.fuse.noun())).set(place.clone(), volts));
+        let made = ["32 V", "58 V"]
+            .map(|volts| Offer::new(format!("fit a {} made for {volts}", site.fuse.noun())).set(place.clone(), volts));
         let noun = site.fuse.noun();
         let title = format!("{noun} made for {}, the system reaches {}", is.result(), is.limit());
         let finding = Finding::new(place, title);

@@ -39,9 +39,13 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let spare = job.house.limits.spare_length;
     let most = way.map_or(limit.value.base(), |way| limit.value.base().max(way.low() * (1.0 + spare.base())));
     let verdict = at_most(length, limit.value.with_base(most))
-        .formula("length of the signal lead <= limit, or its way through the vehicle and so much more if that is longer")
+        .formula(
+            "length of the signal lead <= limit, or its way through the vehicle and so much more if that is longer",
+        )
         .given(Input::stated("length", length, place.clone()))
-        .given_all(way.map(|way| Input::from("way", way, Origin::Computed("distances of the places on its path, added"))))
+        .given_all(
+            way.map(|way| Input::from("way", way, Origin::Computed("distances of the places on its path, added"))),
+        )
         .given(Input::limit("more", &spare))
         .limit_from(limit.source)
         .verdict(|is| {

@@ -64,7 +64,9 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             Finding::new(signal.at(key), format!("`{name}` is {}, and goes to the {}", side.word(), other.word()))
                 .label(side.word())
                 .also(place, other.word())
-                .because("the stage is the wrong way round: the fader of the radio and every voice come from the other side")
+                .because(
+                    "the stage is the wrong way round: the fader of the radio and every voice come from the other side",
+                )
                 .mend("exchange it with the signal of the other side, at one end only"),
         ),
     })
@@ -137,7 +139,8 @@ mod tests {
         assert_eq!(of("output: front-left", "line-2", "door-right"), Outcome::NotApplicable);
         assert_eq!(of("output: front-left", "line", "door-right"), Outcome::NotApplicable);
         assert_eq!(of("output: front", "line-left", "door-right"), Outcome::NotApplicable);
-        let told = finding(&plan("output: front-left", "line-1", "door-right", "full-range"), "SIGNAL-14", "signals.one");
+        let told =
+            finding(&plan("output: front-left", "line-1", "door-right", "full-range"), "SIGNAL-14", "signals.one");
         assert_eq!(told.title, "`front-left` is left, and goes to the right");
         assert_eq!(told.also[0].place.path(), "loads.door.coils");
     }

@@ -65,7 +65,8 @@ pub fn part<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Decided<Part> {
 
 /// A corner that decides for one part of the music cannot be asked of a setting that is for several.
 pub fn unless(mixed: bool, open: Undecided) -> Undecided {
-    let behind = Undecided::NotApplicable("one setting for bass and mains, and what comes before the amplifier may filter");
+    let behind =
+        Undecided::NotApplicable("one setting for bass and mains, and what comes before the amplifier may filter");
     if mixed { behind } else { open }
 }
 

@@ -69,12 +69,8 @@ const STRIP: [Gate; 5] = [
 
 /// The shape of a thermal circuit breaker's slowest curve, for one that takes 5 s at six times its rating (common practice,
 /// no published source: what SAE J553 asks was not read). [`breaker_pace`] fits it to another time.
-const BREAKER: [Gate; 4] = [
-    gate(1.0, 3600.0, NEVER),
-    gate(1.35, 1.0, 3600.0),
-    gate(2.0, 0.1, 120.0),
-    gate(6.0, 0.0, BREAKER_AT_SIX),
-];
+const BREAKER: [Gate; 4] =
+    [gate(1.0, 3600.0, NEVER), gate(1.35, 1.0, 3600.0), gate(2.0, 0.1, 120.0), gate(6.0, 0.0, BREAKER_AT_SIX)];
 
 /// The time at six times the rating for which [`BREAKER`] is drawn, in s.
 const BREAKER_AT_SIX: f64 = 5.0;
@@ -98,8 +94,8 @@ impl FuseForm {
             ],
             // Any maker has others (common practice, no published source).
             Self::CircuitBreaker => &[
-                5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 120.0, 135.0, 150.0, 200.0, 250.0,
-                300.0,
+                5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 70.0, 80.0, 100.0, 120.0, 135.0, 150.0, 200.0,
+                250.0, 300.0,
             ],
         }
     }

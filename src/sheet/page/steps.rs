@@ -4,8 +4,8 @@ use maud::{Markup, html};
 
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::plan::{
-    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting, Signal,
-    Step, Terminal, TestStep, TurnOn, Wire, Zone,
+    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting,
+    Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::sheet::View;
 

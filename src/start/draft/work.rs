@@ -3,9 +3,9 @@
 use super::{BLOCK, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS};
 use crate::plan::{DriverKind, HighVoltage};
 use crate::quantity::{Quantity, Voltage};
-use crate::start::paper::Paper;
 use crate::start::Amplifier;
 use crate::start::hang::Load;
+use crate::start::paper::Paper;
 
 /// A part of the music, with what is usually set for it.
 struct Part {
