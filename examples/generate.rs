@@ -1,7 +1,7 @@
 //! Writes plans into a folder, for measuring: `cargo run --example generate -- FOLDER COUNT [AMPLIFIERS]`.
 //!
-//! Each plan is a clean job with several amplifiers off one block, about 350 lines with five of them; more than a dozen
-//! ask for more than the radio's turn-on output gives. Sizes, lengths and powers vary with the number of the plan, the
+//! Each plan is a clean job with several amplifiers off one block, about 350 lines with five of them; more of
+//! them share the power of five. Sizes, lengths and powers vary with the number of the plan, the
 //! same for the same number on every machine.
 
 use std::fmt::Write as _;
@@ -37,11 +37,15 @@ fn write_all(folder: &Path, count: usize, amplifiers: usize) -> std::io::Result<
 }
 
 /// One plan; the same number gives the same text.
+#[allow(clippy::cast_precision_loss, reason = "a handful of amplifiers")]
 pub fn plan(number: usize, amplifiers: usize) -> String {
+    // What several amplifiers ask together stays what five do.
+    let share = AMPLIFIERS as f64 / amplifiers.max(AMPLIFIERS) as f64;
+    let watts = |at: usize| ([60.0, 75.0, 90.0, 100.0][(number * 31 + at * 17) % 4] * share * 10.0_f64).round() / 10.0;
     let pick = |choices: &[&'static str], salt: usize| choices[(number * 31 + salt * 17) % choices.len()];
     let mut text = format!(
         "plan: 1\n\njob:\n  number: G-{number:05}\n  stage: planned\n  summary: generated job number {number}\n\n\
-         vehicle:\n  summary: generated\n  voltage: 12 V\n  body: steel\n  high_voltage: none\n  stop_start: false\n  \
+         vehicle:\n  summary: generated\n  voltage: 12 V\n  body: steel\n  body_resistance: 0.8 mohm\n  high_voltage: none\n  stop_start: false\n  \
          battery:\n    location: engine-bay\n    kind: agm\n    capacity: 95 Ah\n    cold_cranking: 850 A\n    monitor: none\n  \
          alternator:\n    rated: 220 A\n    at_idle: 150 A\n    voltage: 14.3 V\n    control: fixed\n  \
          factory_load:\n    running: 45 A\n    key_off: 20 mA\n\nsources:\n  radio:\n    kind: aftermarket\n    outputs: line\n    \
@@ -56,13 +60,18 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
         format!(
             "  amp-{at}:\n    location: cargo\n    class: D\n    channels: 1\n    rated:\n      - {{load: 4 ohm, power: {} W}}\n    \
              rated_at: 14.4 V\n    minimum_load: 4 ohm\n    bridged: none\n    operating_voltage: 9 V .. 16 V\n    \
-             idle_current: 0.5 A\n    onboard_fuses: [15 A]\n    maximum_fuse: 30 A\n    \
-             terminals: {{power: 8 AWG, speaker: 10 AWG, strip: 6 mm}}\n    inputs: {{line: 0.2 V .. 5 V}}\n    remote_current: 15 mA\n",
-            pick(&["60", "75", "90", "100"], at)
+             idle_current: {:.2} A\n    off_current: 0.1 mA\n    onboard_fuses: [15 A]\n    maximum_fuse: 30 A\n    \
+             terminals: {{power: 8 AWG, speaker: 10 AWG, strip: 6 mm}}\n    inputs: {{line: 0.2 V .. 5 V}}\n    remote_current: {:.1} mA\n",
+            watts(at),
+            0.5 * share,
+            15.0 * share
         )
     });
     each(&mut text, "drivers", &|at| {
-        format!("  driver-{at}:\n    kind: full-range\n    size: 165 mm\n    rms: 100 W\n    coils: [4 ohm]\n")
+        format!(
+            "  driver-{at}:\n    kind: full-range\n    size: 165 mm\n    rms: {} W\n    coils: [4 ohm]\n",
+            watts(at)
+        )
     });
     each(&mut text, "loads", &|at| {
         format!(
@@ -132,7 +141,7 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
     each(&mut text, "settings", &|at| {
         format!(
             "  amp-{at}: {{gain_target: {} V, tone: 1 kHz, high_pass: 80 Hz, boost: 0 dB}}\n",
-            pick(&["15.4", "17.3", "18.9", "20"], at)
+            ((watts(at) * 4.0).sqrt() * 10.0).floor() / 10.0
         )
     });
     text

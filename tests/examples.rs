@@ -12,7 +12,7 @@ use testlamp::rules;
 /// The day on which the jobs are judged: it decides which waivers have ended.
 const TODAY: &str = "2026-12-01";
 
-const CLEAN: [&str; 14] = [
+const CLEAN: [&str; 15] = [
     "j-2041-one-subwoofer.yaml",
     "j-2043-two-amplifiers.yaml",
     "j-2044-second-battery.yaml",
@@ -27,6 +27,7 @@ const CLEAN: [&str; 14] = [
     "j-2073-one-lead-one-box.yaml",
     "j-2074-front-pair-kept-free.yaml",
     "j-2075-returns-gathered.yaml",
+    "j-2076-van-breaker-processor.yaml",
 ];
 const DRAFTS: [&str; 2] = ["j-2042-half-filled-draft.yaml", "j-2053-city-car-first-notes.yaml"];
 
@@ -105,6 +106,22 @@ fn the_clean_jobs_are_clean_and_decided() {
             judgement.open().map(|check| format!("{} {}", check.rule.code, check.subject)).collect();
         assert!(open.is_empty(), "{job}: {open:?}");
         assert!(judgement.count(Outcome::Pass) > 200, "{job}");
+    }
+}
+
+#[path = "../examples/generate.rs"]
+#[allow(dead_code, reason = "only the plans are of use here")]
+mod generate;
+
+#[test]
+fn generated_plans_are_clean_and_decided() {
+    for (number, amplifiers) in [(0, 1), (1, 5), (2, 5), (3, 20)] {
+        let reading = plan::read(generate::plan(number, amplifiers));
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let judgement = judge(&reading, &House::default(), &rules::all());
+        let left = judgement.failed().chain(judgement.open());
+        let left: Vec<String> = left.map(|check| format!("{} {}", check.rule.code, check.subject)).collect();
+        assert!(left.is_empty(), "{number} with {amplifiers}: {left:?}");
     }
 }
 

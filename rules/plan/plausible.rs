@@ -62,6 +62,8 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("enclosures.*.vent.*", 0.005, 2.0),
     ("enclosures.*.mass", 0.5, 300.0),
     ("sources.*.level", 0.1, 60.0),
+    ("sources.*.inputs.line", 0.02, 20.0),
+    ("sources.*.inputs.speaker_level", 0.05, 60.0),
     ("sources.*.power", 0.5, 1000.0),
     ("sources.*.speaker_load", 0.5, 32.0),
     ("sources.*.on_delay", 0.0, 120.0),

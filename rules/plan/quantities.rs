@@ -1,7 +1,7 @@
 //! Every quantity that a plan states, with the range in which it makes sense.
 
 use super::plausible;
-use crate::plan::{Battery, Bridged, End, Fuse, Plan};
+use crate::plan::{Battery, Bridged, End, Fuse, Inputs, Plan};
 use crate::quantity::{Area, Current, Dimension, Gauge, Quantity, Range, Window, text};
 use crate::solve::Place;
 
@@ -171,6 +171,7 @@ impl Seen {
             }
         }
         for (name, source) in &plan.sources {
+            self.inputs(&format!("sources.{name}"), source.inputs.as_ref());
             self.one(|| format!("sources.{name}.level"), source.level);
             self.one(|| format!("sources.{name}.power"), source.power);
             self.one(|| format!("sources.{name}.speaker_load"), source.speaker_load);
@@ -212,13 +213,15 @@ impl Seen {
             self.gauge(|| format!("{at}.terminals.speaker"), terminals.speaker);
             self.one(|| format!("{at}.terminals.strip"), terminals.strip);
         }
-        if let Some(inputs) = &amplifier.inputs {
-            self.window(|| format!("{at}.inputs.line"), inputs.line);
-            self.window(|| format!("{at}.inputs.speaker_level"), inputs.speaker_level);
-        }
+        self.inputs(at, amplifier.inputs.as_ref());
         self.one(|| format!("{at}.remote_current"), amplifier.remote_current);
         self.one(|| format!("{at}.on_delay"), amplifier.on_delay);
         self.one(|| format!("{at}.mass"), amplifier.mass);
+    }
+
+    fn inputs(&mut self, at: &str, inputs: Option<&Inputs>) {
+        self.window(|| format!("{at}.inputs.line"), inputs.and_then(|inputs| inputs.line));
+        self.window(|| format!("{at}.inputs.speaker_level"), inputs.and_then(|inputs| inputs.speaker_level));
     }
 
     fn supply(&mut self, plan: &Plan) {

@@ -52,7 +52,7 @@ impl<'a> Reference<'a> {
 /// Names that every plan knows.
 const OF_THE_VEHICLE: [&str; 3] = ["battery", "alternator", "grounds"];
 /// What a terminal can belong to, grounds apart.
-const WITH_TERMINALS: &[&str] = &["amplifiers", "batteries", "isolators", "blocks", "converters"];
+const WITH_TERMINALS: &[&str] = &["amplifiers", "batteries", "isolators", "blocks", "converters", "sources"];
 /// What can be fastened.
 const FASTENED: &[&str] =
     &["amplifiers", "enclosures", "drivers", "batteries", "converters", "blocks", "isolators", "sources"];

@@ -2,7 +2,7 @@
 
 use super::references::{self, Reference};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::Plan;
+use crate::plan::{Plan, SourceKind};
 use crate::rules::route::ways;
 use crate::solve::{Job, Place, channels};
 use crate::words;
@@ -53,8 +53,9 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
     }
     let Some(terminal) = reference.terminal else { return Verdict::pass() };
     let has = terminals(plan, reference.name);
-    let is_input = plan.amplifiers.contains_key(reference.name)
-        && (terminal.starts_with("line") || terminal.starts_with("speaker"));
+    let takes_audio = plan.amplifiers.contains_key(reference.name)
+        || plan.sources.get(reference.name).is_some_and(|source| source.kind == Some(SourceKind::Processor));
+    let is_input = takes_audio && (terminal.starts_with("line") || terminal.starts_with("speaker"));
     Verdict::pass_if(is_input || has.contains(&terminal), || {
         let written = reference.with(reference.name);
         unknown(place, &written, &format!("no terminal of `{}`", reference.name), terminal, &has, |near| {
@@ -63,7 +64,7 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
     })
 }
 
-/// The terminals of a thing; the inputs of an amplifier have free names after `line` and `speaker`.
+/// The terminals of a thing; the inputs of an amplifier or a processor have free names after `line` and `speaker`.
 pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
     if plan.amplifiers.contains_key(thing) {
         return vec!["power", "ground", "remote", "line", "speaker"];
@@ -72,7 +73,11 @@ pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
         return vec!["power", "ground", "remote"];
     }
     if plan.isolators.contains_key(thing) {
-        return vec!["in", "out"];
+        return vec!["in", "out", "sense"];
+    }
+    if let Some(source) = plan.sources.get(thing) {
+        let is_processor = source.kind == Some(SourceKind::Processor);
+        return if is_processor { vec!["power", "ground", "remote", "line", "speaker"] } else { Vec::new() };
     }
     match plan.blocks.get(thing) {
         Some(block) => std::iter::once("in").chain(block.outputs.keys().map(String::as_str)).collect(),

@@ -18,6 +18,9 @@ pub const RULE: Rule = Rule {
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let (key, device) = site::device(signal, job)?;
+    if site::to_processor(signal, job) {
+        return Err(Undecided::NotApplicable("a processor can undo what the factory amplifier has done"));
+    }
     let kind = device.need("kind", &device.kind)?;
     if kind == SourceKind::Factory && key == "from" && site::is_speaker_level(signal, &device)? {
         // A factory radio's speaker leads may run through an amplifier that nobody has seen yet.
@@ -60,5 +63,22 @@ mod tests {
     fn a_factory_radio_may_have_an_amplifier_behind_it() {
         assert_eq!(of("kind: factory, outputs: speaker-level", "from: radio"), Outcome::Open);
         assert_eq!(of("", "from: radio, taken_at: {after: radio}"), Outcome::Open);
+    }
+
+    /// Levels into a processor are held against its own inputs.
+    #[test]
+    fn a_processor_takes_what_a_factory_amplifier_gives() {
+        let of = |kind: &str, code: &str| {
+            let text = format!(
+                "plan: 1\nsources:\n  amp: {{kind: factory-amplifier, outputs: speaker-level, level: 10 V}}\n  \
+                 dsp: {{kind: {kind}, inputs: {{speaker_level: 2 V .. 9 V}}}}\n\
+                 signals: {{left: {{from: amp, taken_at: {{speaker: front-left, after: amp}}, to: dsp.speaker-left}}}}\n"
+            );
+            outcome(&text, code, "signals.left")
+        };
+        assert_eq!(of("processor", "SIGNAL-02"), Outcome::NotApplicable);
+        assert_eq!(of("aftermarket", "SIGNAL-02"), Outcome::Fail);
+        assert_eq!(of("processor", "SIGNAL-03"), Outcome::Fail);
+        assert_eq!(of("aftermarket", "SIGNAL-03"), Outcome::NotApplicable);
     }
 }

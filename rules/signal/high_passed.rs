@@ -44,14 +44,15 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
 /// Whether the amplifier has speakers besides subwoofers, and another tap that brings it the bass: front speakers from a
 /// high-passed tap, a subwoofer from another.
 fn bass_comes_from_elsewhere(signal: &Thing<'_, Signal>, job: &Job<'_>) -> bool {
-    let Some(amplifier) = signal.to.as_ref().and_then(|to| job.amplifier(&to.thing)) else { return false };
-    let others = site::reaching(amplifier.name, job).into_iter().filter(|other| other.address != signal.address);
+    let Some(to) = &signal.to else { return false };
+    let others = site::reaching(&to.thing, job).into_iter().filter(|other| other.address != signal.address);
     let bass = |other: &Thing<'_, Signal>| {
         let plays = site::taken(other, |tap| tap.plays);
         matches!(plays, Some(Plays::FullRange | Plays::LowPassed))
     };
-    let mut loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
-    loads.any(|load| !coils::is_bass(job, load)) && others.into_iter().any(bass)
+    let mut loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(to.thing.as_str()));
+    let plays_more = site::to_processor(signal, job) || loads.any(|load| !coils::is_bass(job, load));
+    plays_more && others.into_iter().any(bass)
 }
 
 /// Whether everything the amplifier plays is a tweeter or a midrange.

@@ -1,7 +1,7 @@
 //! What the rules of this family ask of a signal: its device, its taps, the levels on its way.
 
 use crate::house::Assumption;
-use crate::plan::{Amplifier, Converter, OutputKind, Signal, Source, TakenAt};
+use crate::plan::{Amplifier, Converter, Inputs, OutputKind, Signal, Source, SourceKind, TakenAt};
 use crate::quantity::{Range, Voltage, Window};
 use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, coils, levels};
 
@@ -87,19 +87,34 @@ pub fn arriving(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Known<Volt
 /// The window of the input where a signal ends. Speaker level on a line input has none (SIGNAL-05 reports that).
 pub fn window(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<(Window<Voltage>, Place)> {
     let to = signal.need("to", &signal.to)?;
-    let amplifier = job.amplifier(&to.thing).ok_or(Undecided::NotApplicable("it ends at no amplifier"))?;
+    let (gear, inputs) = inputs(&to.thing, job).ok_or(Undecided::NotApplicable("it ends at no amplifier"))?;
     let (_, device) = device(signal, job)?;
     let speaker_input = to_speaker_input(signal)?;
     if signal.through.is_none() && !speaker_input && is_speaker_level(signal, &device)? {
         return Err(Undecided::NotApplicable("speaker level on a line input (SIGNAL-05 reports that)"));
     }
-    let inputs = amplifier.inputs.as_ref();
     let (key, window) = if speaker_input {
         ("inputs.speaker_level", inputs.and_then(|inputs| inputs.speaker_level))
     } else {
         ("inputs.line", inputs.and_then(|inputs| inputs.line))
     };
-    Ok((amplifier.need(key, &window)?, amplifier.at(key)))
+    let place = Place::of(format!("{gear}.{key}"));
+    Ok((window.ok_or_else(|| Undecided::need(place.clone()))?, place))
+}
+
+/// The inputs of an amplifier or a processor, with its place.
+pub fn inputs<'a>(name: &str, job: &Job<'a>) -> Option<(Place, Option<&'a Inputs>)> {
+    if let Some(amplifier) = job.amplifier(name) {
+        return Some((amplifier.place(), amplifier.plan().inputs.as_ref()));
+    }
+    let (name, source) = job.plan.sources.get_key_value(name)?;
+    (source.kind == Some(SourceKind::Processor)).then(|| (Place::of(format!("sources.{name}")), source.inputs.as_ref()))
+}
+
+/// Whether a signal ends at a processor.
+pub fn to_processor(signal: &Signal, job: &Job<'_>) -> bool {
+    let name = signal.to.as_ref().map(|to| to.thing.as_str());
+    name.is_some_and(|name| job.amplifier(name).is_none() && inputs(name, job).is_some())
 }
 
 /// Whether an amplifier has a load that plays bass only.

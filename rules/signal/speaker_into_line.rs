@@ -25,7 +25,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("it is taken at a line output"));
     }
     let to = signal.need("to", &signal.to)?;
-    let inputs = job.amplifier(&to.thing).and_then(|amplifier| amplifier.inputs.as_ref());
+    let inputs = site::inputs(&to.thing, job).and_then(|(_, inputs)| inputs);
     let other = inputs.and_then(|inputs| inputs.speaker_level);
     let mend = if other.is_some() {
         format!("use the speaker-level input of `{}`", to.thing)

@@ -141,7 +141,8 @@ fn into_amplifier(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Decided<Stage> {
     let level = site::arriving(signal, job)?;
     let source = site::source_level(signal, job)?.range;
     let mend = if signal.through.is_some() { ratio(window.to, source) } else { Mend::Input };
-    Ok(Stage { what: "into the amplifier", takes: "takes", mend, key: "to", level, limit: window.to, place })
+    let what = if site::to_processor(signal, job) { "into the processor" } else { "into the amplifier" };
+    Ok(Stage { what, takes: "takes", mend, key: "to", level, limit: window.to, place })
 }
 
 #[cfg(test)]

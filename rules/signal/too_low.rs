@@ -31,8 +31,8 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             let title = format!("{found} into an input that asks at least {asked}: {short:.1} dB too little");
             Finding::new(signal.at("to"), title)
                 .label(format!("{found} arrives"))
-                .also(place, format!("rated power asks {asked} at the most sensitive setting"))
-                .because("with the gain wide open the amplifier still stays below its rated power, and hisses")
+                .also(place, format!("{asked} asked at the most sensitive setting"))
+                .because("with the gain wide open what comes behind still stays below its full output, and hisses")
                 .mend(format!("bring at least {asked}: a converter of higher ratio, a line driver, or another input"))
         }))
 }

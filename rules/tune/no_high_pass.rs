@@ -1,6 +1,6 @@
 //! Small speakers cannot play deep bass.
 
-use super::plays::{Part, corner, drivers, has_small, part};
+use super::plays::{Part, corner, drivers, has_small, part, unless};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{DriverKind, Plays};
 use crate::quantity::{Frequency, Quantity};
@@ -25,7 +25,9 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
     }
     let mixed = part == Part::Mixed;
     let stated = channels.setting.as_ref().and_then(|setting| setting.high_pass);
-    let Some(corner) = corner(job, channels, "high_pass", stated, Plays::HighPassed)? else {
+    let Some(corner) =
+        corner(job, channels, "high_pass", stated, Plays::HighPassed).map_err(|open| unless(mixed, open))?
+    else {
         return Ok(Verdict::fail(
             Finding::new(channels.set(), "no high-pass on small speakers")
                 .label("no high_pass here")

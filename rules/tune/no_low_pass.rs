@@ -1,6 +1,6 @@
 //! A subwoofer plays bass only.
 
-use super::plays::{Part, corner, part};
+use super::plays::{Part, corner, part, unless};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Plays;
 use crate::solve::channels::Channels;
@@ -26,7 +26,9 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
     let stated = channels.setting.as_ref().and_then(|setting| setting.low_pass);
     let limit = job.house.limits.subwoofer_low_pass;
     let usual = Offer::new("low-pass at 80 Hz").set(channels.at("low_pass"), "80 Hz");
-    let Some(corner) = corner(job, channels, "low_pass", stated, Plays::LowPassed)? else {
+    let Some(corner) =
+        corner(job, channels, "low_pass", stated, Plays::LowPassed).map_err(|open| unless(mixed, open))?
+    else {
         let finding = Finding::new(channels.set(), "no low-pass on a subwoofer").label("no low_pass here");
         return Ok(Verdict::fail(told(finding, mixed).offers((!mixed).then_some(usual))));
     };

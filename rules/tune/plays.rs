@@ -63,6 +63,13 @@ pub fn part<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Decided<Part> {
     Ok(if has_small(&drivers)? { Part::Small } else { Part::Large })
 }
 
+/// A corner that decides for one part of the music cannot be asked of a setting that is for several.
+pub fn unless(mixed: bool, open: Undecided) -> Undecided {
+    let behind =
+        Undecided::NotApplicable("one setting for bass and mains, and what comes before the amplifier may filter");
+    if mixed { behind } else { open }
+}
+
 /// Whether there are small speakers among some.
 ///
 /// # Errors

@@ -53,8 +53,14 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
     Ok(Verdict::pass_if(kind != FeedKind::Constant, || {
         let flat = words(time_to_half(&lead.to, job), job);
-        Finding::new(lead.at("from.kind"), format!("always on{flat}"))
-            .label("live at all times (DIN 72552 terminal 30)")
+        let finding = Finding::new(lead.at("from.kind"), format!("always on{flat}"))
+            .label("live at all times (DIN 72552 terminal 30)");
+        if super::is_sense_wire(lead, job) {
+            return finding
+                .because("an isolator that is always told that the engine runs lets one battery empty the other")
+                .mend("feed it from a circuit that is live with the ignition (terminal 15)");
+        }
+        finding
             .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
             .offers(super::better_feeds(lead, job))

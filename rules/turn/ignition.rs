@@ -20,6 +20,9 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if kind == FeedKind::Constant {
         return Err(Undecided::NotApplicable("a constant feed: TURN-01 reports that"));
     }
+    if super::is_sense_wire(lead, job) {
+        return Err(Undecided::NotApplicable("an isolator is to know that the engine runs"));
+    }
     Ok(Verdict::pass_if(kind != FeedKind::Ignition, || {
         Finding::new(lead.at("from.kind"), "on whenever the ignition is, with the radio off too")
             .label("live with the ignition (DIN 72552 terminal 15)")
@@ -46,5 +49,17 @@ mod tests {
         assert_eq!(of("kind: radio-output"), Outcome::Pass);
         assert_eq!(of("kind: constant"), Outcome::NotApplicable);
         assert_eq!(of("circuit: outlet"), Outcome::Open);
+    }
+
+    #[test]
+    fn the_sense_wire_of_an_isolator_follows_the_ignition_and_never_a_constant_feed() {
+        let of = |kind: &str, code: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{charger: {{kind: charger}}}}\nturn_on:\n  sense: {{from: {{kind: {kind}}}, to: [charger.sense]}}\n"
+            );
+            outcome(&text, code, "turn_on.sense")
+        };
+        assert_eq!(of("ignition", "TURN-06"), Outcome::NotApplicable);
+        assert_eq!((of("ignition", "TURN-01"), of("constant", "TURN-01")), (Outcome::Pass, Outcome::Fail));
     }
 }

@@ -79,6 +79,11 @@ pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
     Offer::new(title).set(Place::of(format!("turn_on.{}", to.thing)), lead)
 }
 
+/// Whether a lead is the sense wire of an isolator and switches nothing else.
+fn is_sense_wire(lead: &TurnOn, job: &Job<'_>) -> bool {
+    !lead.to.is_empty() && lead.to.iter().all(|to| job.plan.isolators.contains_key(&to.thing))
+}
+
 /// A fact about a lead's feed.
 fn feed<F>(lead: &TurnOn, fact: impl Fn(&TurnOnFeed) -> Option<F>) -> Option<F> {
     lead.from.as_ref().and_then(fact)

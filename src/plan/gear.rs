@@ -121,7 +121,7 @@ pub struct Terminals {
     pub strip: Option<Quantity<Length>>,
 }
 
-/// The levels an amplifier's inputs take.
+/// The levels that the inputs of an amplifier or a processor take.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
@@ -248,6 +248,9 @@ pub struct Source {
     pub kind: Option<SourceKind>,
     /// The kind of output that is used.
     pub outputs: Option<OutputKind>,
+    /// The levels that the inputs of a processor take. Its terminals are `NAME.power`, `NAME.ground`, `NAME.remote` and its
+    /// inputs, like `dsp.speaker-left`.
+    pub inputs: Option<Inputs>,
     /// Whether it has a line output made for bass.
     pub bass_output: Option<bool>,
     /// Its highest clean output, like `8.5 V`.

@@ -39,7 +39,8 @@ pub struct BlockOutput {
     pub takes: Option<Gauge>,
 }
 
-/// A device that parts two batteries when the engine stands. Its terminals are `NAME.in` and `NAME.out`.
+/// A device that parts two batteries when the engine stands. Its terminals are `NAME.in` and `NAME.out`, and `NAME.sense` for
+/// a turn-on lead that tells it that the engine runs.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
