@@ -283,7 +283,10 @@ impl Search<'_> {
             let reached = end.value;
             let further = to != from
                 && PARTS.iter().any(|part| {
-                    let values = from.iter().zip(&to).map(|(from, to)| if *part == 1.0 { *to } else { from + part * (to - from) });
+                    let values = from
+                        .iter()
+                        .zip(&to)
+                        .map(|(from, to)| if *part == 1.0 { *to } else { from + part * (to - from) });
                     self.climb(&values.collect(), place, way, end);
                     end.value > reached
                 });
@@ -302,7 +305,12 @@ impl Search<'_> {
             values[place] = at;
             let point = solve(self.circuit, &values)?;
             let slopes = self.measure.gradient_as_it_stands(self.circuit, &point);
-            let station = Station { at, value: way * self.value(&point), slopes: slopes.iter().map(|slope| slope * way).collect(), point };
+            let station = Station {
+                at,
+                value: way * self.value(&point),
+                slopes: slopes.iter().map(|slope| slope * way).collect(),
+                point,
+            };
             end.offer(station.value, &station.point);
             Some(station)
         };

@@ -50,8 +50,7 @@ impl Measure<'_> {
     }
 
     /// The same slopes as they would be if one source changed over: an idle or limited one giving within its range, a
-    /// giving one no longer. `None` for the source whose own current is the result, and where no other source would
-    /// hold the network.
+    /// giving one no longer. `None` where no other source would hold the network.
     pub(super) fn gradient_changed_over(&self, circuit: &Circuit, point: &Point, index: usize) -> Option<Vec<f64>> {
         let (mut gradient, mut adjoint) = self.pulls(circuit, point);
         self.lean(circuit, point, &mut adjoint);
