@@ -220,7 +220,7 @@ fn ranges_contain_every_choice() {
             }
         }
     }
-    tally.finish(400);
+    tally.finish(100);
 }
 
 #[test]
@@ -241,7 +241,7 @@ fn narrowing_never_widens() {
             tally.check(&network, measure, narrow.range(measure), wide.range(measure), changes);
         }
     }
-    tally.finish(2000);
+    tally.finish(1000);
 }
 
 /// An alternator near its limit and two batteries. With the rear one's return at its thickest that battery gives least, the
