@@ -40,7 +40,8 @@ impl Solution {
     /// Each end is a value that the network takes at some choice of the facts. That no choice goes beyond it is
     /// sampled, not proven: over generated networks with loops and wide ranges none did where each source stays idle,
     /// giving or at its limit; where one changes over within the ranges, one or two sampled results in ten
-    /// thousand did, in drops and currents of meshed feeds and returns between sources; never the voltage at a load.
+    /// thousand did, in drops and currents of meshed feeds and returns between sources. The lowest voltage at a load
+    /// was off by 0.3 mV at most.
     pub fn range(&self, measure: Measure) -> (f64, f64) {
         if let Some(corners) = &self.corners {
             return corners.range(&self.circuit, measure);

@@ -5,9 +5,12 @@
 //! corner confirms itself. Two things can deceive them, and each has its remedy:
 //!
 //! - A source that changes over (a battery from idle to giving, an alternator to its limit) changes all slopes. The
-//!   search therefore sets out from several points, among them those where such a source gives least and most.
+//!   search therefore sets out from several points, among them those where such a source gives least and most, and at
+//!   each also the way that the slopes would point if one source had changed over: a corner can confirm itself while
+//!   another one, beyond such a change, lies further out.
 //! - In a mesh a current may turn round, and a result may have its end inside the ranges. Where a corner does not
-//!   confirm itself, the search goes on from it by shorter moves.
+//!   confirm itself, the search goes on from it by shorter moves. Where a source changes over the result may have a
+//!   ridge, which no single fact can be moved along: there one fact keeps to the ridge while the others move.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
@@ -21,6 +24,9 @@ const MOST_CORNERS: usize = 6;
 
 /// How often the search moves on between the corners.
 const MOST_MOVES: usize = 60;
+
+/// How often the way to a ridge is shortened. Both sides are nearly straight, so four are usual.
+const MOST_CUTS: usize = 12;
 
 /// How many facts are moved alone, the most promising first, when all together do not help.
 const MOVED_ALONE: usize = 6;
@@ -59,6 +65,16 @@ impl End {
         }
         further
     }
+}
+
+/// A point on the way over a ridge.
+struct Station {
+    /// The number of the fact that is moved.
+    at: f64,
+    /// The result, counted so that more is further out, and its slopes as the sources stand.
+    value: f64,
+    slopes: Vec<f64>,
+    point: Arc<Point>,
 }
 
 /// A fact to be moved to the other end of its range.
@@ -153,8 +169,15 @@ struct Search<'a> {
 type Start = (Arc<Point>, Vec<f64>);
 
 impl Search<'_> {
+    /// Each point with the slopes there, and with those there would be if one of the sources changed over.
     fn with_slopes(&self, points: &[Arc<Point>]) -> Vec<Start> {
-        points.iter().map(|point| (Arc::clone(point), self.slopes(point))).collect()
+        let all = |point| std::iter::once(self.slopes(point)).chain(self.changed_over(point));
+        points.iter().flat_map(|point| all(point).map(|slopes| (Arc::clone(point), slopes))).collect()
+    }
+
+    fn changed_over<'a>(&'a self, point: &'a Point) -> impl Iterator<Item = Vec<f64>> + 'a {
+        let sources = 0..self.circuit.sources.len();
+        sources.filter_map(|source| self.measure.gradient_changed_over(self.circuit, point, source))
     }
 
     fn slopes(&self, point: &Point) -> Vec<f64> {
@@ -184,6 +207,14 @@ impl Search<'_> {
         for (start, slopes) in starts {
             end.offer(way * self.value(start), start);
             confirmed = confirmed.max(self.follow_corners(slopes, way, &mut visited, &mut end));
+        }
+        let mut reached = f64::NEG_INFINITY;
+        while end.value > reached {
+            reached = end.value;
+            let from = Arc::clone(&end.point);
+            for slopes in self.changed_over(&from) {
+                confirmed = confirmed.max(self.follow_corners(&slopes, way, &mut visited, &mut end));
+            }
         }
         // A source that stays idle gives nothing anywhere: the corner lies no further out than the middle.
         let is_confirmed = confirmed >= end.value;
@@ -222,17 +253,94 @@ impl Search<'_> {
         })
     }
 
-    /// Leaves a corner that its own slopes contradict, by all moves they ask for together or by one of them alone.
+    /// Leaves a corner that its own slopes contradict: by all moves they ask for together, by one of them alone, or
+    /// along a ridge that one of them leads up to.
     fn move_on(&self, way: f64, end: &mut End) {
         for _ in 0..MOST_MOVES {
             let moves = self.moves(way, end);
             let alone = &moves[..moves.len().min(MOVED_ALONE)];
             let further = !moves.is_empty()
-                && (self.try_moves(&moves, way, end) || alone.chunks(1).any(|one| self.try_moves(one, way, end)));
+                && (self.try_moves(&moves, way, end)
+                    || alone.chunks(1).any(|one| self.try_moves(one, way, end))
+                    || alone.iter().any(|one| self.follow_ridge(one.place, way, end)));
             if !further {
                 return;
             }
         }
+    }
+
+    /// With one fact kept where the result is furthest out, moves the others to where the slopes along this ridge point.
+    /// Tells whether that leads further out.
+    fn follow_ridge(&self, place: usize, way: f64, end: &mut End) -> bool {
+        let before = end.value;
+        for _ in 0..MOST_CORNERS {
+            let Some(along) = self.climb(&end.point.values.clone(), place, way, end) else { break };
+            let from = end.point.values.clone();
+            let mut to = from.clone();
+            for &other in self.circuit.free.iter().filter(|other| **other != place && along[**other] != 0.0) {
+                to[other] = if along[other] > 0.0 { self.circuit.high[other] } else { self.circuit.low[other] };
+            }
+            let reached = end.value;
+            let further = to != from
+                && PARTS.iter().any(|part| {
+                    let values = from
+                        .iter()
+                        .zip(&to)
+                        .map(|(from, to)| if *part == 1.0 { *to } else { from + part * (to - from) });
+                    self.climb(&values.collect(), place, way, end);
+                    end.value > reached
+                });
+            if !further {
+                break;
+            }
+        }
+        end.value > before
+    }
+
+    /// Moves one fact to where the result is furthest out. Where that is a ridge within its range, gives the slopes
+    /// along it: those of both sides, so mixed that the fact itself no longer matters.
+    fn climb(&self, values: &Values, place: usize, way: f64, end: &mut End) -> Option<Vec<f64>> {
+        let mut station = |at: f64| {
+            let mut values = values.clone();
+            values[place] = at;
+            let point = solve(self.circuit, &values)?;
+            let slopes = self.measure.gradient_as_it_stands(self.circuit, &point);
+            let station = Station {
+                at,
+                value: way * self.value(&point),
+                slopes: slopes.iter().map(|slope| slope * way).collect(),
+                point,
+            };
+            end.offer(station.value, &station.point);
+            Some(station)
+        };
+        let (mut left, mut right) = (station(self.circuit.low[place])?, station(self.circuit.high[place])?);
+        if left.slopes[place] <= 0.0 || right.slopes[place] >= 0.0 {
+            return None;
+        }
+        for _ in 0..MOST_CUTS {
+            let (rise, fall) = (left.slopes[place], right.slopes[place]);
+            // Where the two straight lines meet.
+            let at = (right.value - left.value + rise * left.at - fall * right.at) / (rise - fall);
+            if at <= left.at || at >= right.at {
+                break;
+            }
+            let most = left.value + rise * (at - left.at);
+            let middle = station(at)?;
+            let arrived = most - middle.value <= 1e-10 * (1.0 + most.abs());
+            if middle.slopes[place] > 0.0 {
+                left = middle;
+            } else {
+                right = middle;
+            }
+            if arrived {
+                break;
+            }
+        }
+        let (rise, fall) = (left.slopes[place], right.slopes[place]);
+        let part = fall / (fall - rise);
+        let mixed = left.slopes.iter().zip(&right.slopes).map(|(left, right)| part * left + (1.0 - part) * right);
+        Some(mixed.collect())
     }
 
     /// The moves that the slopes at an end ask for, the most promising first.

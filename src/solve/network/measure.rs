@@ -43,24 +43,60 @@ impl Measure<'_> {
     /// The slope of the value over every number of the network, in the order of the values. A source that is idle or at
     /// its limit is taken as if it gave current within its range: the way a fact pulls once it matters.
     pub(super) fn gradient(&self, circuit: &Circuit, point: &Point) -> Vec<f64> {
-        let mut gradient = vec![0.0; point.values.len()];
-        let mut adjoint = vec![0.0; circuit.pattern.count()];
-        self.direct(circuit, point, &mut gradient, &mut adjoint);
-        // The slopes of the network are symmetric, so the factor of the last step serves the adjoint as it is.
-        point.slopes.solve(&circuit.pattern, &mut adjoint);
+        let (mut gradient, mut adjoint) = self.pulls(circuit, point);
         self.lean(circuit, point, &mut adjoint);
         add_network(circuit, point, &adjoint, &mut gradient);
         gradient
     }
 
+    /// The same slopes as they would be if one source changed over: an idle or limited one giving within its range, a
+    /// giving one no longer. `None` where no other source would hold the network.
+    pub(super) fn gradient_changed_over(&self, circuit: &Circuit, point: &Point, index: usize) -> Option<Vec<f64>> {
+        let (mut gradient, mut adjoint) = self.pulls(circuit, point);
+        self.lean(circuit, point, &mut adjoint);
+        change_over(circuit, point, index, &mut adjoint)?;
+        add_network(circuit, point, &adjoint, &mut gradient);
+        Some(gradient)
+    }
+
+    /// The slopes as the sources stand: what one that is idle or at its limit would do within its range counts nothing.
+    pub(super) fn gradient_as_it_stands(&self, circuit: &Circuit, point: &Point) -> Vec<f64> {
+        let (mut gradient, adjoint) = self.pulls(circuit, point);
+        add_network(circuit, point, &adjoint, &mut gradient);
+        for index in 0..circuit.sources.len() {
+            let [force, resistance, limit] = &mut gradient[circuit.source_place(index)..][..3] else { continue };
+            match source(circuit, point, index).mode {
+                Mode::Giving => *limit = 0.0,
+                Mode::Limited => (*force, *resistance) = (0.0, 0.0),
+                Mode::Idle | Mode::Cautious => (*force, *resistance, *limit) = (0.0, 0.0, 0.0),
+            }
+        }
+        gradient
+    }
+
+    /// The slopes over the numbers at fixed voltages, and how a current into each row moves the value.
+    fn pulls(&self, circuit: &Circuit, point: &Point) -> (Vec<f64>, Vec<f64>) {
+        let mut gradient = vec![0.0; point.values.len()];
+        let mut adjoint = vec![0.0; circuit.pattern.count()];
+        self.direct(circuit, point, &mut gradient, &mut adjoint);
+        // The slopes of the network are symmetric, so the factor of the last step serves the adjoint as it is.
+        point.slopes.solve(&circuit.pattern, &mut adjoint);
+        (gradient, adjoint)
+    }
+
+    /// The source whose current is the result.
+    fn own_source(&self, circuit: &Circuit) -> Option<usize> {
+        match *self {
+            Self::BatteryCurrent(battery) => Some(battery),
+            Self::AlternatorCurrent(alternator) => Some(circuit.batteries + alternator),
+            _ => None,
+        }
+    }
+
     /// A source that is idle or at its limit is not among the slopes of the network. Its own current leans as if it
     /// were: the network with one conductance more (the formula of Sherman and Morrison).
     fn lean(&self, circuit: &Circuit, point: &Point, adjoint: &mut [f64]) {
-        let index = match *self {
-            Self::BatteryCurrent(battery) => battery,
-            Self::AlternatorCurrent(alternator) => circuit.batteries + alternator,
-            _ => return,
-        };
+        let Some(index) = self.own_source(circuit) else { return };
         if source(circuit, point, index).mode != Mode::Giving {
             let scale = 1.0 / (1.0 - circuit.sources[index].across(adjoint));
             for value in adjoint {
@@ -134,6 +170,27 @@ fn direct_source(circuit: &Circuit, point: &Point, index: usize, gradient: &mut 
         gradient[place + offset] += slope;
     }
     circuit.sources[index].inject(adjoint, -at.conductance);
+}
+
+/// Turns pulls into those of the network in which one source has changed over: one conductance more, or one less (the
+/// formula of Sherman and Morrison).
+fn change_over(circuit: &Circuit, point: &Point, index: usize, adjoint: &mut [f64]) -> Option<()> {
+    /// What is left of a network that rests on this source alone is rounding.
+    const NOTHING_LEFT: f64 = 1e-6;
+    let (at, link) = (source(circuit, point, index), circuit.sources[index]);
+    let more = if at.mode == Mode::Giving { -at.conductance } else { at.conductance };
+    let mut answer = vec![0.0; adjoint.len()];
+    link.inject(&mut answer, 1.0);
+    point.slopes.solve(&circuit.pattern, &mut answer);
+    let rest = 1.0 + more * link.across(&answer);
+    if rest < NOTHING_LEFT {
+        return None;
+    }
+    let part = more * link.across(adjoint) / rest;
+    for (pull, answer) in adjoint.iter_mut().zip(&answer) {
+        *pull -= part * answer;
+    }
+    Some(())
 }
 
 /// Adds what every number does by way of the voltages.

@@ -306,7 +306,7 @@ fn gradients_are_slopes() {
     let base = Network {
         edges: vec![edge(1, 2, 0.004), edge(2, 4, 0.003), edge(3, 0, 0.001), edge(3, 0, 0.004), edge(4, 5, 0.006)],
         batteries: vec![battery(1, 0, 12.6, 0.005), battery(4, 3, 12.7, 0.006)],
-        alternators: vec![alternator(1, 12.5, 0.003, f64::INFINITY)],
+        alternators: vec![alternator(1, 12.5, 0.003, f64::INFINITY), alternator(2, 12.4, 0.004, f64::INFINITY)],
         loads: vec![load(2, 3, 800.0), Load { current: Range::point(1.0), ..load(5, 3, 700.0) }],
     };
     let measures = [
@@ -315,6 +315,7 @@ fn gradients_are_slopes() {
         Measure::EdgeCurrent(2),
         Measure::BatteryCurrent(1),
         Measure::AlternatorCurrent(0),
+        Measure::AlternatorCurrent(1),
         Measure::LoadCurrent(1),
     ];
     let count = Circuit::new(&base).low.len();
@@ -501,4 +502,66 @@ fn a_wire_with_both_ends_on_one_post() {
     let (plain, looped) = (works(&network(&[])), works(&network(&[edge(2, 2, 0.001)])));
     assert_eq!(looped.voltage(2, 0), plain.voltage(2, 0));
     assert_eq!(looped.current(1), Range::point(0.0));
+}
+
+/// Two alternators on one post: by hand the one with 14.2 V carries all until 50 A; the other one, of 14.0 V, the rest.
+#[test]
+fn ranges_of_a_second_alternator() {
+    let network = Network {
+        edges: vec![Edge { resistance: known(0.002, 0.004), ..edge(1, 2, 0.0) }],
+        batteries: vec![battery(1, 0, 12.6, 0.01)],
+        alternators: vec![alternator(1, 14.2, 0.004, 70.0), alternator(1, 14.0, 0.005, 40.0)],
+        loads: vec![Load { power: Range::new(500.0, 1100.0), ..load(2, 0, 0.0) }],
+    };
+    let found = works(&network);
+    assert_eq!(found.alternator_current(1).low(), 0.0);
+    assert!(found.alternator_current(1).high() > 5.0 && found.alternator_current(0).low() > 30.0);
+    ranges_are_those_of_a_grid(&network, 12, &[Measure::AlternatorCurrent(0), Measure::AlternatorCurrent(1)]);
+}
+
+/// Slopes as if a source had changed over, against those of the network's matrix with its conductance put in or left out.
+#[test]
+fn changed_over_is_one_conductance_more_or_less() {
+    let network = Network {
+        edges: vec![edge(1, 2, 0.004), edge(2, 4, 0.003), edge(3, 0, 0.001), edge(3, 0, 0.004)],
+        batteries: vec![battery(1, 0, 12.6, 0.005), battery(4, 3, 12.7, 0.006)],
+        alternators: vec![alternator(1, 14.2, 0.003, 60.0)],
+        loads: vec![load(2, 3, 1100.0), load(4, 3, 500.0)],
+    };
+    let circuit = Circuit::new(&network);
+    let point = operate(&circuit, &circuit.low).expect("works");
+    let modes = [0, 1, 2].map(|index| measure::source(&circuit, &point, index).mode);
+    assert_eq!(modes, [point::Mode::Giving, point::Mode::Giving, point::Mode::Limited]);
+    for turned in 0..3 {
+        let mut other = circuit.edge_matrix(&point.values);
+        for (index, link) in circuit.sources.iter().enumerate() {
+            let gives = (modes[index] == point::Mode::Giving) != (index == turned);
+            other.stamp(*link, if gives { 1.0 / point.values[circuit.source_place(index) + 1] } else { 0.0 });
+        }
+        for (load, link) in circuit.loads.iter().enumerate() {
+            other.stamp(*link, -point.values[circuit.load_place(load)] / link.across(&point.voltages).powi(2));
+        }
+        assert!(other.factor(&circuit.pattern));
+        let other = Point { slopes: other, ..point.clone() };
+        for measure in [Measure::Voltages(&[(4, 3)]), Measure::EdgeCurrent(2), Measure::LoadCurrent(0)] {
+            let found = measure.gradient_changed_over(&circuit, &point, turned).expect("the others hold the network");
+            for (found, expected) in found.iter().zip(measure.gradient(&circuit, &other)) {
+                near(*found, expected, 1e-5 * expected.abs().max(1.0));
+            }
+        }
+    }
+}
+
+/// A network that rests on one source has no slopes without it.
+#[test]
+fn the_only_source_cannot_change_over() {
+    let network = Network {
+        edges: vec![edge(1, 2, 0.004)],
+        batteries: vec![battery(1, 0, 12.6, 0.005)],
+        loads: vec![load(2, 0, 800.0)],
+        ..Network::default()
+    };
+    let circuit = Circuit::new(&network);
+    let point = operate(&circuit, &circuit.low).expect("works");
+    assert_eq!(Measure::LoadCurrent(0).gradient_changed_over(&circuit, &point, 0), None);
 }
