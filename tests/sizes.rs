@@ -189,7 +189,7 @@ fn where_no_size_holds_the_rule_and_the_wire_are_told_and_nothing_is_changed() {
     let chosen = choose(&plan::read(far.clone()), &house);
     assert_eq!(chosen.reading.text, far);
     let told = chosen.obstacles.join("\n");
-    for words in ["no size up to 4 AWG, the thickest that goes in,", "WIRE-02", "wires.main", "500 mV is the most"] {
+    for words in ["no size up to 4 AWG, the thickest that goes in,", "WIRE-02", "wires.main", "0.5 V is the most"] {
         assert!(told.contains(words), "{words}: {told}");
     }
     let unmeasured = stripped(&job("j-2041"), Without::SizesAndRatings).replace("length: 4.9 m", "note: far");

@@ -101,7 +101,7 @@ mod tests {
                 format!("plan: 1\ndrivers: {{sub: {{coils: [4 ohm, 4 ohm]}}}}\nloads: {{a: {{coils: sub.{used}}}}}\n");
             let finding = finding(&text, "LOAD-05", "drivers.sub");
             assert_eq!(finding.at.place.path(), format!("drivers.sub.coils.{}", open - 1));
-            assert_eq!(finding.mend, format!("join sub.{open} with the others, in series or in parallel"));
+            assert_eq!(finding.mend, format!("join `sub.{open}` with the others, in series or in parallel"));
             for joined in after(&text, "LOAD-05", "drivers.sub") {
                 assert_eq!(outcome(&joined, "LOAD-05", "drivers.sub"), Outcome::Pass, "{joined}");
             }
