@@ -100,24 +100,7 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
          from: {{kind: ring, stud: 8 mm, made: crimped}}\n      to: {{kind: ferrule, strip: 6 mm, made: crimped}}",
         pick(&["3.8", "4.2", "4.6", "5"], 1)
     );
-    for at in 0..amplifiers {
-        let _ = write!(
-            text,
-            "  feed-{at}:\n    from: rear.out-{at}\n    to: amp-{at}.power\n    size: 8 AWG\n    conductor: copper\n    \
-             stranding: fine\n    insulation: 105 C\n    colour: red\n    length: 40 cm\n    path: [cargo]\n    \
-             fixed_every: 20 cm\n    ends: {{from: {{kind: ferrule, strip: 6 mm, made: crimped}}, to: {{kind: ferrule, \
-             strip: 6 mm, made: crimped}}}}\n  return-{at}: {{from: amp-{at}.ground, to: returns.back-{at}, size: 8 AWG, \
-             conductor: copper, stranding: fine, insulation: 105 C, colour: black, length: 40 cm, path: [cargo], \
-             fixed_every: 20 cm, ends: {{from: {{kind: ferrule, strip: 6 mm, made: crimped}}, to: {{kind: ferrule, \
-             strip: 6 mm, made: crimped}}}}}}\n"
-        );
-    }
-    let _ = writeln!(
-        text,
-        "  gathered:\n    from: returns.in\n    to: grounds.rail\n    size: 1/0 AWG\n    conductor: copper\n    stranding: fine\n    \
-         insulation: 105 C\n    colour: black\n    length: 30 cm\n    path: [cargo]\n    ends: {{from: {{kind: ferrule, \
-         strip: 6 mm, made: crimped}}, to: {{kind: ring, stud: 8 mm, made: crimped}}}}"
-    );
+    branches(&mut text, amplifiers);
     let _ = writeln!(
         text,
         "\ngrounds:\n  rail:\n    on: body-structure\n    surface: bare-metal\n    \
@@ -145,4 +128,26 @@ pub fn plan(number: usize, amplifiers: usize) -> String {
         )
     });
     text
+}
+
+/// A feed and a return for each amplifier, and what leads on from where the returns are gathered.
+fn branches(text: &mut String, amplifiers: usize) {
+    for at in 0..amplifiers {
+        let _ = write!(
+            text,
+            "  feed-{at}:\n    from: rear.out-{at}\n    to: amp-{at}.power\n    size: 8 AWG\n    conductor: copper\n    \
+             stranding: fine\n    insulation: 105 C\n    colour: red\n    length: 40 cm\n    path: [cargo]\n    \
+             fixed_every: 20 cm\n    ends: {{from: {{kind: ferrule, strip: 6 mm, made: crimped}}, to: {{kind: ferrule, \
+             strip: 6 mm, made: crimped}}}}\n  return-{at}: {{from: amp-{at}.ground, to: returns.back-{at}, size: 8 AWG, \
+             conductor: copper, stranding: fine, insulation: 105 C, colour: black, length: 40 cm, path: [cargo], \
+             fixed_every: 20 cm, ends: {{from: {{kind: ferrule, strip: 6 mm, made: crimped}}, to: {{kind: ferrule, \
+             strip: 6 mm, made: crimped}}}}}}\n"
+        );
+    }
+    let _ = writeln!(
+        text,
+        "  gathered:\n    from: returns.in\n    to: grounds.rail\n    size: 1/0 AWG\n    conductor: copper\n    stranding: fine\n    \
+         insulation: 105 C\n    colour: black\n    length: 30 cm\n    path: [cargo]\n    ends: {{from: {{kind: ferrule, \
+         strip: 6 mm, made: crimped}}, to: {{kind: ring, stud: 8 mm, made: crimped}}}}"
+    );
 }

@@ -12,7 +12,7 @@ use testlamp::judge::{Judgement, Rule, judge};
 use testlamp::plan::{self, Day, Reading};
 use testlamp::rules;
 
-const CLEAN: [&str; 14] = [
+const CLEAN: [&str; 15] = [
     "j-2041-one-subwoofer.yaml",
     "j-2043-two-amplifiers.yaml",
     "j-2044-second-battery.yaml",
@@ -27,6 +27,7 @@ const CLEAN: [&str; 14] = [
     "j-2073-one-lead-one-box.yaml",
     "j-2074-front-pair-kept-free.yaml",
     "j-2075-returns-gathered.yaml",
+    "j-2076-van-breaker-processor.yaml",
 ];
 
 fn job(name: &str) -> PathBuf {
