@@ -176,7 +176,8 @@ impl Search<'_> {
     }
 
     fn changed_over<'a>(&'a self, point: &'a Point) -> impl Iterator<Item = Vec<f64>> + 'a {
-        let sources = 0..self.circuit.sources.len();
+        // Ends beyond a change-over were seen with several batteries; looking for them costs every result.
+        let sources = if self.circuit.batteries > 1 { 0..self.circuit.sources.len() } else { 0..0 };
         sources.filter_map(|source| self.measure.gradient_changed_over(self.circuit, point, source))
     }
 
