@@ -48,7 +48,7 @@ struct Teller<'a> {
 
 impl Teller<'_> {
     fn unreadable(&self, misread: &Misread) -> Diagnostic {
-        let also = misread.also.iter().filter(|_| self.client.related);
+        let also = misread.also.as_deref().into_iter().filter(|_| self.client.related);
         let related: Vec<DiagnosticRelatedInformation> = also
             .map(|(span, words)| DiagnosticRelatedInformation {
                 location: self.document.location(span),

@@ -119,7 +119,7 @@ impl Writer<'_> {
     }
 
     fn unreadable(&self, misread: &Misread) -> Unreadable {
-        let beside = misread.also.as_ref();
+        let beside = misread.also.as_deref();
         let also = beside.map(|(span, what)| Beside { what: (*what).to_owned(), at: self.spot(span) });
         Unreadable { what: misread.what.clone(), mend: misread.mend.clone(), at: self.spot(&misread.span), also }
     }

@@ -36,7 +36,7 @@ pub(super) fn remove(text: &str, tree: &Tree, path: &str, comments_stay: bool) -
     let (_, indent) = first_line(text, &parts[at])?;
     let new_line = new_line(text);
     let said = comments_in(text, tree, &gone).into_iter().filter(|_| comments_stay);
-    let said: String = said.map(|words| format!("{indent}{words}{new_line}")).collect();
+    let said: String = said.flat_map(|words| [indent.as_str(), words, new_line]).collect();
     let gone = if said.is_empty() { with_gap(text, gone) } else { gone };
     Ok(Edit { text: said, at: gone })
 }

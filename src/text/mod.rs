@@ -44,8 +44,8 @@ pub struct Misread {
     pub mend: String,
     /// The words that were probably meant in place of those at `span`.
     pub meant: Option<String>,
-    /// A second place that matters, with a few words about it.
-    pub also: Option<(Range<usize>, &'static str)>,
+    /// A second place that matters, with a few words about it. Few have one.
+    pub also: Option<Box<(Range<usize>, &'static str)>>,
 }
 
 impl Misread {
@@ -57,7 +57,7 @@ impl Misread {
     /// A second place that matters.
     #[must_use]
     pub fn also(mut self, span: Range<usize>, words: &'static str) -> Self {
-        self.also = Some((span, words));
+        self.also = Some(Box::new((span, words)));
         self
     }
 

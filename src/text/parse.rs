@@ -299,7 +299,9 @@ impl<'a> Builder<'a> {
         let opened = starts.into_iter().find(|start| self.text[*start..].starts_with(['[', '{']));
         let Fault { mut misread, blank } = fault(self.text, at, &error.info(), opened);
         misread.span = self.clamp(misread.span);
-        misread.also = misread.also.map(|(span, words)| (self.clamp(span), words));
+        if let Some((span, _)) = misread.also.as_deref_mut() {
+            *span = self.clamp(span.clone());
+        }
         Stop::Syntax { misread, blank }
     }
 
