@@ -4,10 +4,13 @@
 
 pub mod ampacity;
 pub mod arrangements;
+mod case;
 pub mod channels;
+pub mod charging;
 pub mod coils;
 pub mod conductor;
 pub mod demand;
+pub mod drops;
 pub mod enclosure;
 pub mod energy;
 pub mod facts;
@@ -21,15 +24,16 @@ pub mod levels;
 pub mod loads;
 pub mod network;
 pub mod protection;
+pub mod resistance;
 pub mod supply;
 pub mod way;
 
 pub use crate::plan::{FuseForm, Material};
+pub use case::Case;
 pub use conductor::Construction;
 pub use fuse::Opening;
 pub use job::{Assumed, Job, Pins};
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
-pub use supply::Case;
 
 /// What there is to see of the job of a plan, in tests.
 #[cfg(test)]

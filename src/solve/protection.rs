@@ -413,7 +413,7 @@ impl Job<'_> {
         let multiple = self.system_multiple()?;
         let (emf, source) = self.source(way.source, multiple);
         let passes = self.passes_resistance(&way.passes)?;
-        let back = super::supply::body(self).range;
+        let back = super::resistance::body(self).range;
         let least = source + passes + back;
         let most = source + passes;
         Ok(Range::new(emf.low() / least.high(), emf.high() / most.low()))
