@@ -16,6 +16,7 @@ pub mod energy;
 pub mod facts;
 pub mod filters;
 pub mod fuse;
+mod fuse_reach;
 pub mod graph;
 pub mod holding;
 mod job;
@@ -25,6 +26,7 @@ pub mod loads;
 pub mod network;
 pub mod protection;
 pub mod resistance;
+mod short_circuit;
 pub mod supply;
 pub mod way;
 
