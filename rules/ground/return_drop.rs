@@ -25,7 +25,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let drop = job.return_drop(amplifier, Case::IdleFull)?;
     let demand = job.demand(amplifier)?;
     let limit = job.house.limits.return_drop;
-    let body = (!end.reaches_battery).then(|| Input::known("body", &crate::solve::supply::body(job)));
+    let body = (!end.reaches_battery).then(|| Input::known("body", &crate::solve::resistance::body(job)));
     Ok(at_most(drop.range, limit.value)
         .formula(
             "voltage from the amplifier's ground terminal to the battery's negative post, engine idling, full output",

@@ -5,7 +5,7 @@ use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at
 use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Range, Resistance, Voltage};
 use crate::solve::graph::LinkKind;
-use crate::solve::supply::wire_resistance;
+use crate::solve::resistance::wire_resistance;
 use crate::solve::{Case, Decided, Job, Origin, Place, Thing, Undecided};
 
 /// The rule.

@@ -4,7 +4,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Body, Ground, Terminal, Wire};
 use crate::quantity::{Range, Resistance};
-use crate::solve::supply::{body, wire_resistance};
+use crate::solve::resistance::{body, wire_resistance};
 use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
 
 /// The rule.

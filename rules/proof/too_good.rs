@@ -4,7 +4,7 @@ use super::{ground_path, site};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::{Body, Ground, Wire};
 use crate::quantity::Range;
-use crate::solve::supply::wire_resistance;
+use crate::solve::resistance::wire_resistance;
 use crate::solve::{Job, Origin, Place, Thing, Undecided};
 
 /// The rule.

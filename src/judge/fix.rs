@@ -1,20 +1,19 @@
 //! Fixes: changes of a plan that clear a finding, each proved before it is offered.
 //!
 //! A fix is proved by doing it: the changed text is read, solved and judged. It is offered only when what it is for is
-//! gone and nothing as bad or worse has come.
-
-use std::collections::HashMap;
-use std::ops::Range;
+//! gone and nothing as bad or worse has come (`proof`), and it touches only what a plan decides (`decided`).
 
 use super::apply::apply_where;
 use super::change::{Change, changes_of, facts};
 use super::check::{Check, FindOut, Judgement};
-use super::verdict::{Offer, Outcome};
-use super::{Rule, Severity, skeleton};
+use super::decided::{is_decision, may_be_offered};
+use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_worse};
+use super::verdict::Offer;
+use super::{Rule, skeleton};
 use crate::house::House;
 use crate::plan::{Reading, Stage, read_with};
 use crate::solve::{Job, Place};
-use crate::text::{Edit, comments, fits};
+use crate::text::Edit;
 
 /// How far a fix may be trusted without a look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, schemars::JsonSchema)]
@@ -42,111 +41,6 @@ pub struct Fix {
     /// The bytes that change; all others stay as they are.
     pub edit: Edit,
 }
-
-/// What a plan decides. Everything else it states is a fact about the vehicle or the gear, and no fix turns a fact.
-const DECISIONS: [&str; 37] = [
-    "wires.*.size",
-    "wires.*.conductor",
-    "wires.*.stranding",
-    "wires.*.insulation",
-    "wires.*.colour",
-    "wires.*.covering",
-    "wires.*.fixed_every",
-    "wires.*.fuse.rating",
-    "wires.*.fuse.form",
-    "wires.*.fuse.distance",
-    "wires.*.fuse.voltage",
-    "wires.*.fuse.holder.sealed",
-    "wires.*.far_fuse.rating",
-    "wires.*.far_fuse.form",
-    "wires.*.far_fuse.distance",
-    "wires.*.far_fuse.holder.sealed",
-    "wires.*.crossings.*.sealed",
-    "wires.*.crossings.*.through",
-    "wires.*.ends.*.kind",
-    "wires.*.ends.*.made",
-    "wires.*.ends.*.stud",
-    "wires.*.ends.*.strip",
-    "blocks.*.outputs.*.fuse.rating",
-    "grounds.*.surface",
-    "grounds.*.coated_after",
-    "grounds.*.fastener.kind",
-    "grounds.*.fastener.locking",
-    "turn_on.*.fuse",
-    "turn_on.*.tap",
-    "turn_on.*.relay.suppression",
-    "turn_on.*.crossings.*.sealed",
-    "signals.*.lead.shielded",
-    "signals.*.lead.separation",
-    "loads.*.lead.size",
-    "mounts.*.clearance",
-    "mounts.*.fasteners.*",
-    "settings.*.*",
-];
-
-/// What a rule may offer besides: whole things and lists that a plan decides.
-const DECIDED_WHOLE: &[&str] = &[
-    "wires.*.fuse.holder.*",
-    "wires.*.far_fuse.holder.*",
-    "wires.*.far_fuse.voltage",
-    "wires.*.fuse.breaking_capacity",
-    "wires.*.fuse.reset",
-    "wires.*.fuse.trip_free",
-    "wires.*.fuse.ignition_protected",
-    "wires.*.far_fuse.reset",
-    "wires.*.far_fuse.trip_free",
-    "wires.*.far_fuse.ignition_protected",
-    "blocks.*.outputs.*.fuse.reset",
-    "blocks.*.outputs.*.fuse.trip_free",
-    "blocks.*.outputs.*.fuse.ignition_protected",
-    "wires.*.far_fuse.breaking_capacity",
-    "blocks.*.outputs.*.fuse.breaking_capacity",
-    "blocks.*.outputs.*.fuse.form",
-    "blocks.*.outputs.*.fuse.voltage",
-    "wires.*",
-    "wires.*.length",
-    "grounds.*",
-    "grounds.*.fastener.shared",
-    "turn_on.*.from",
-    "turn_on.*.from.kind",
-    "turn_on.*.from.circuit",
-    "turn_on.*.from.delay",
-    "turn_on.*.to.*",
-    "signals.*.to",
-    "signals.*.taken_at.load_resistor",
-    "signals.*.taken_at",
-    "amplifiers.*.location",
-    "enclosures.*.vent.*",
-    "loads.*.reversed",
-    "batteries.*.vented_outside",
-    "steps.*.*",
-    "wires.*.fuse",
-    "wires.*.far_fuse",
-    "wires.*.path",
-    "wires.*.path.*",
-    "wires.*.crossings.*",
-    "wires.*.to",
-    "wires.*.from",
-    "grounds.*.on",
-    "grounds.*.fastener",
-    "turn_on.*",
-    "turn_on.*.relay",
-    "turn_on.*.path.*",
-    "turn_on.*.crossings.*",
-    "turn_on.*.crossings.*.through",
-    "signals.*.lead.path.*",
-    "signals.*.lead.crosses_at",
-    "signals.*.lead.crossings.*",
-    "signals.*.lead.crossings.*.through",
-    "signals.*.lead.crossings.*.sealed",
-    "loads.*.coils",
-    "loads.*.outputs",
-    "mounts.*.*",
-    "enclosures.*.*",
-    "settings.*",
-    "steps.*",
-    "waivers.*",
-];
 
 /// A fix that was made.
 #[derive(Debug, Clone, PartialEq)]
@@ -220,17 +114,6 @@ pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked:
         }
     });
     told.collect()
-}
-
-/// Whether a path is something that a plan decides.
-pub fn is_decision(path: &str) -> bool {
-    DECISIONS.iter().any(|pattern| fits(pattern, path))
-}
-
-/// Whether a path is something that a rule may offer to change.
-pub fn may_be_offered(path: &str) -> bool {
-    let is_coil = fits("loads.*.coils", &path.split('.').take(3).collect::<Vec<_>>().join("."));
-    is_coil || is_decision(path) || DECIDED_WHOLE.iter().any(|pattern| fits(pattern, path))
 }
 
 /// What fixes are proved with.
@@ -376,95 +259,6 @@ impl Workshop<'_> {
     }
 }
 
-fn is(one: &Check, other: &Check) -> bool {
-    one.rule.code == other.rule.code && one.subject == other.subject
-}
-
-/// What a finding is called: its rule and its subject, items of lists without their numbers, since these shift when an
-/// item comes, goes or moves.
-type Name = (&'static str, String);
-
-fn name(check: &Check) -> Name {
-    let path = check.subject.path();
-    let is_number = |segment: &str| segment.bytes().all(|byte| byte.is_ascii_digit());
-    let segments: Vec<&str> = path.split('.').map(|segment| if is_number(segment) { "*" } else { segment }).collect();
-    (check.rule.code, segments.join("."))
-}
-
-/// How often each is found, of an outcome and at least so severe.
-fn count(judgement: &Judgement, outcome: Outcome, than: Severity) -> HashMap<Name, usize> {
-    let mut counts = HashMap::new();
-    for check in judgement.checks.iter().filter(|check| check.outcome == outcome && check.severity >= than) {
-        *counts.entry(name(check)).or_insert(0) += 1;
-    }
-    counts
-}
-
-/// Whether a finding is gone: its check passes or has nothing more to judge, as when what it was about is gone. Of items
-/// of lists there is one finding less. A rule that breaks down has not been asked.
-fn is_cleared(check: &Check, before: &Judgement, after: &Judgement) -> bool {
-    let own = name(check);
-    if after.checks.iter().any(|other| other.broke && other.rule.code == check.rule.code) {
-        return false;
-    }
-    let unclear = |judgement: &Judgement| {
-        let wanting = |other: &&Check| matches!(other.outcome, Outcome::Fail | Outcome::Open) && name(other) == own;
-        judgement.checks.iter().filter(wanting).count()
-    };
-    if own.1.contains('*') {
-        return unclear(after) < unclear(before);
-    }
-    let now = after.checks.iter().find(|other| is(other, check));
-    now.is_none_or(|now| matches!(now.outcome, Outcome::Pass | Outcome::NotApplicable))
-}
-
-fn margin(check: &Check) -> Option<f64> {
-    check.working.as_deref().and_then(super::Working::margin)
-}
-
-/// Whether a change brings nothing of this severity or worse: no check fails that did not fail, and none is open that
-/// passed. What could not be judged before and is open now is no loss. No rule breaks down that did not.
-fn no_worse(before: &Judgement, after: &Judgement, than: Severity) -> bool {
-    if breaks_more(before, after) {
-        return false;
-    }
-    let (failed, passed, open) =
-        (count(before, Outcome::Fail, than), count(before, Outcome::Pass, than), count(before, Outcome::Open, than));
-    let more = |counts: &HashMap<Name, usize>, name: &Name, now: usize| now > counts.get(name).copied().unwrap_or(0);
-    let fails = count(after, Outcome::Fail, than);
-    let opens = count(after, Outcome::Open, than);
-    fails.iter().all(|(name, now)| !more(&failed, name, *now))
-        && opens.iter().all(|(name, now)| !passed.contains_key(name) || !more(&open, name, *now))
-}
-
-/// Whether rules break down on a plan that did not on another: they have not been asked then.
-pub(super) fn breaks_more(before: &Judgement, after: &Judgement) -> bool {
-    let did = |check: &Check| before.checks.iter().any(|other| other.broke && is(other, check));
-    after.checks.iter().any(|check| check.broke && !did(check))
-}
-
-/// Whether a plan still says to people what it said, be it in another order.
-fn keeps_comments(before: &Reading, after: &Reading) -> bool {
-    let of = |reading: &Reading| -> Vec<String> {
-        let mut words: Vec<String> = comments(&reading.text, &reading.tree).into_iter().map(str::to_owned).collect();
-        words.sort_unstable();
-        words
-    };
-    of(before) == of(after)
-}
-
-/// The bytes in which two texts differ, on character boundaries.
-pub(super) fn difference(before: &str, after: &str) -> Edit {
-    let same = |pairs: &mut dyn Iterator<Item = ((usize, char), (usize, char))>| {
-        pairs.take_while(|((_, one), (_, other))| one == other).map(|((_, one), _)| one.len_utf8()).sum::<usize>()
-    };
-    let front = same(&mut before.char_indices().zip(after.char_indices()));
-    let (rest_before, rest_after) = (&before[front..], &after[front..]);
-    let back = same(&mut rest_before.char_indices().rev().zip(rest_after.char_indices().rev()));
-    let at: Range<usize> = front..before.len() - back;
-    Edit { at, text: after[front..after.len() - back].to_owned() }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -534,7 +328,6 @@ mod tests {
                     drivers: {sub: {kind: subwoofer, coils: [2 ohm]}}\n\
                     loads: {bass: {amplifier: amp, outputs: [1], coils: sub.1}}\n";
         assert_eq!(fixes(text, "LOAD-01"), []);
-        assert!(is_decision("wires.main.fuse.rating") && !is_decision("amplifiers.amp.minimum_load"));
     }
 
     #[test]
@@ -548,12 +341,5 @@ mod tests {
             let fix = workshop.respelling(0).unwrap_or_else(|| panic!("{wrong}: {:?}", reading.misreads));
             assert_eq!(fix.edit.apply(&text), WIRE.replace("10 AWG", right), "{wrong}");
         }
-    }
-
-    #[test]
-    fn a_difference_lies_on_character_boundaries() {
-        assert_eq!(difference("aäb", "aöb"), Edit { at: 1..3, text: "ö".into() });
-        assert_eq!(difference("ab", "aab"), Edit { at: 1..1, text: "a".into() });
-        assert_eq!(difference("a", "a"), Edit { at: 1..1, text: String::new() });
     }
 }

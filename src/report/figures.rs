@@ -8,7 +8,7 @@ use super::model::Amount;
 use crate::judge::Figure;
 use crate::plan::{Amplifier, Load, Wire};
 use crate::quantity::{Current, Dimension, Power, Range, Resistance, Share};
-use crate::solve::{Case, Decided, Job, Known, Thing, Undecided, coils, levels, loads, supply};
+use crate::solve::{Case, Decided, Job, Known, Thing, Undecided, charging, coils, levels, loads};
 
 /// The numbers of one thing.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -172,7 +172,7 @@ fn figure(name: &str, value: Decided<(f64, f64)>) -> Row {
 pub(crate) fn supply_table(job: &Job<'_>) -> Table {
     let mut rows = Vec::new();
     for (case, words) in [(Case::IdleProgramme, "at idle"), (Case::CruiseProgramme, "on the road")] {
-        rows.push(row(&format!("alternator spares, {words}"), Ok(supply::spare(job, case))));
+        rows.push(row(&format!("alternator spares, {words}"), Ok(charging::spare(job, case))));
         let asked = job.balance(case).map(|balance| balance.asked);
         rows.push(known(&format!("added gear, average, {words}"), asked));
     }

@@ -2,12 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use super::case::Case;
+use super::charging;
 use super::facts::sub;
 use super::graph::{LinkKind, POSITIVE, isolator_passes};
 use super::job::Job;
 use super::known::{self, Decided, Known, Place, Thing, Undecided};
 use super::network::Solution;
-use super::supply::{self, Case, Supply};
+use super::resistance::charge_cable;
+use super::supply::Supply;
 use crate::house::Assumption;
 use crate::plan::{self, Amplifier, Battery, BatteryKind, FeedKind};
 use crate::quantity::{Capacity, Current, Duration, Quantity, Range, Ratio, Resistance, Share, Voltage};
@@ -107,8 +110,8 @@ impl Job<'_> {
     /// The facts that are missing; not applicable where no amplifier is connected or the network never works.
     pub fn balance(&self, case: Case) -> Decided<Balance> {
         let asked = self.drawn(case, None)?;
-        let (output, running) = (supply::output(self, case), supply::running(self));
-        Ok(Balance { output, running, spare: supply::spare(self, case), asked })
+        let (output, running) = (charging::output(self, case), charging::running(self));
+        Ok(Balance { output, running, spare: charging::spare(self, case), asked })
     }
 
     /// What amplifiers draw together in a case: all, or those on one bank of batteries.
@@ -203,7 +206,7 @@ impl Job<'_> {
         let balance = self.balance(Case::CruiseProgramme)?;
         let added = self.supply()?.solution(Case::CruiseProgramme)?.alternator_current(0);
         let current = (added + balance.running.range).min(balance.output.range);
-        let cable = supply::charge_cable(self);
+        let cable = charge_cable(self);
         let drop = current * cable.range;
         Ok(Charge { cable, current: Known::computed(current, "the vehicle's own draw and the added gear's"), drop })
     }

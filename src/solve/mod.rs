@@ -4,15 +4,19 @@
 
 pub mod ampacity;
 pub mod arrangements;
+mod case;
 pub mod channels;
+pub mod charging;
 pub mod coils;
 pub mod conductor;
 pub mod demand;
+pub mod drops;
 pub mod enclosure;
 pub mod energy;
 pub mod facts;
 pub mod filters;
 pub mod fuse;
+mod fuse_reach;
 pub mod graph;
 pub mod holding;
 mod job;
@@ -21,15 +25,17 @@ pub mod levels;
 pub mod loads;
 pub mod network;
 pub mod protection;
+pub mod resistance;
+mod short_circuit;
 pub mod supply;
 pub mod way;
 
 pub use crate::plan::{FuseForm, Material};
+pub use case::Case;
 pub use conductor::Construction;
 pub use fuse::Opening;
 pub use job::{Assumed, Job, Pins};
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
-pub use supply::Case;
 
 /// What there is to see of the job of a plan, in tests.
 #[cfg(test)]

@@ -11,7 +11,7 @@ mod search;
 mod trial;
 
 use super::check::Check;
-use super::fix::{breaks_more, difference};
+use super::proof::{breaks_more, difference};
 use super::verdict::Outcome;
 use super::{Rule, judge_briefly};
 use crate::house::House;

@@ -130,7 +130,7 @@ impl Desk<'_, '_> {
         if job.wires.is_empty() {
             return None;
         }
-        let held = job.system_multiple().map(|multiple| crate::solve::supply::charging_voltage(job, multiple).range);
+        let held = job.system_multiple().map(|multiple| crate::solve::charging::charging_voltage(job, multiple).range);
         let sound = charging::sound(job).map(|(least, most)| least.at_low().hull(most.at_high()));
         let read = self.measured.charging;
         Some(Line {

@@ -1,0 +1,205 @@
+//! What is read from the solved supply: drops along the runs of an amplifier, voltages at its terminals, currents.
+
+use super::case::Case;
+use super::graph::{Graph, Link, LinkKind};
+use super::job::Job;
+use super::known::{Decided, Known, Thing, Undecided};
+use super::network::Edge;
+use super::protection::Host;
+use crate::plan::{Amplifier, Wire};
+use crate::quantity::{Current, Range, Voltage};
+
+const JOINS_NOTHING: &str = "the wire joins nothing";
+
+/// The node where an amplifier's return leaves its own runs: a ground, or a battery's negative post.
+fn return_end(job: &Job<'_>, graph: &Graph, amplifier: &str) -> Option<usize> {
+    let from = graph.node(amplifier, "ground")?;
+    let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+    let goals: Vec<usize> = grounds.chain(graph.negatives(job)).collect();
+    graph.nearest(from, &goals, is_run).map(|(node, _)| node)
+}
+
+/// Wires, blocks and isolators: what an installer lays, not the body.
+fn is_run(kind: &LinkKind) -> bool {
+    matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_))
+}
+
+/// The two terminals of an amplifier and where its feed and return runs end.
+struct Runs {
+    source: usize,
+    power: usize,
+    ground: usize,
+    end: usize,
+    negative: usize,
+}
+
+/// The links of an amplifier's own runs, by their number in the graph, from the amplifier outwards.
+#[derive(Debug, Clone, Default)]
+pub struct RunLinks {
+    /// From its power terminal to the nearest battery's positive post; empty where none is reached.
+    pub feed: Vec<usize>,
+    /// From its ground terminal to the nearest ground or battery's negative post; empty where none is reached.
+    pub back: Vec<usize>,
+}
+
+const NO_FEED: &str = "no feed reaches this amplifier yet (PLAN-03 reports that)";
+const NO_RETURN: &str = "no return leaves this amplifier yet (PLAN-03 and GROUND-09 report that)";
+
+impl Job<'_> {
+    fn runs(&self, amplifier: &Thing<'_, Amplifier>) -> Decided<Runs> {
+        let graph = self.graph();
+        let power = graph.node(amplifier.name, "power").ok_or(Undecided::NotApplicable(NO_FEED))?;
+        let ground = graph.node(amplifier.name, "ground").ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let (source, _) =
+            graph.nearest(power, &graph.positives(self), is_run).ok_or(Undecided::NotApplicable(NO_FEED))?;
+        let end = return_end(self, graph, amplifier.name).ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let (negative, _) =
+            graph.nearest(ground, &graph.negatives(self), |_| true).ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        Ok(Runs { source, power, ground, end, negative })
+    }
+
+    /// What an amplifier's own runs are made of: wires, outputs of blocks, isolators.
+    pub fn run_links(&self, amplifier: &Thing<'_, Amplifier>) -> RunLinks {
+        let graph = self.graph();
+        let grounds = self.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
+        let ends: Vec<usize> = graph.negatives(self).into_iter().chain(grounds).collect();
+        let way = |terminal: &str, goals: &[usize]| {
+            let from = graph.node(amplifier.name, terminal)?;
+            graph.nearest(from, goals, is_run).map(|(_, links)| links)
+        };
+        RunLinks {
+            feed: way("power", &graph.positives(self)).unwrap_or_default(),
+            back: way("ground", &ends).unwrap_or_default(),
+        }
+    }
+
+    fn computed<D: crate::quantity::Dimension>(range: Range<D>, case: Case) -> Known<D> {
+        Known::computed(range, case.words())
+    }
+
+    /// Drop in an amplifier's own runs: feed and return with their fuses and joints, without the body.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable where no run reaches it.
+    pub fn run_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        let solution = self.supply()?.solution(case)?;
+        let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.end)]);
+        Ok(Self::computed(sum, case))
+    }
+
+    /// Drop on the whole way from the battery that feeds an amplifier to it and back, the body with it.
+    ///
+    /// # Errors
+    /// As [`Job::run_drop`].
+    pub fn whole_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        let solution = self.supply()?.solution(case)?;
+        let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.negative)]);
+        Ok(Self::computed(sum, case))
+    }
+
+    /// Drop on the whole way back from an amplifier to the nearest battery's negative post.
+    ///
+    /// # Errors
+    /// As [`Job::run_drop`].
+    pub fn return_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.ground, runs.negative), case))
+    }
+
+    /// Voltage between an amplifier's supply terminals.
+    ///
+    /// # Errors
+    /// As [`Job::run_drop`].
+    pub fn terminal_voltage(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(amplifier)?;
+        Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.power, runs.ground), case))
+    }
+
+    /// Current in a wire, whichever way it flows.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn wire_current(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Current>> {
+        let edge = self.wire_edge(wire)?;
+        let current = self.supply()?.solution(case)?.current(edge);
+        Ok(Self::computed(magnitude(current), case))
+    }
+
+    /// Drop along a wire with its fuses and joints, whichever way the current flows.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn wire_drop(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Voltage>> {
+        self.supply()?;
+        self.link_drop(self.wire_link(wire)?, case)
+    }
+
+    /// Drop along a link of the graph, whichever way the current flows.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable for a link that is not there.
+    pub fn link_drop(&self, link: usize, case: Case) -> Decided<Known<Voltage>> {
+        let supply = self.supply()?;
+        let edge = supply.edge(link).ok_or(Undecided::NotApplicable(JOINS_NOTHING))?;
+        let Edge { a, b, .. } = supply.network(case).edges[edge];
+        Ok(Self::computed(magnitude(supply.solution(case)?.voltage(a, b)), case))
+    }
+
+    fn wire_link(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
+        let index = self.wires.iter().position(|other| other.address == wire.address);
+        index.and_then(|index| self.graph().wire(index)).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
+    }
+
+    fn wire_edge(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
+        // The supply first: what is missing for it is asked for even where the wire has an end missing.
+        let supply = self.supply()?;
+        supply.edge(self.wire_link(wire)?).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
+    }
+
+    /// Current through a fuse, whichever way it flows.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn fuse_current(&self, fuse: usize, case: Case) -> Decided<Known<Current>> {
+        let site = self.protection().fuses.get(fuse).ok_or(Undecided::NotApplicable("no such fuse"))?;
+        match site.host {
+            Host::Wire { wire, .. } => self.wire_current(&self.wires[wire], case),
+            Host::Block(block) => {
+                let holds = |link: &Link| match &link.kind {
+                    LinkKind::Output(index, output) => {
+                        *index == block && site.place == self.blocks[block].at(format!("outputs.{output}.fuse"))
+                    }
+                    _ => false,
+                };
+                let link = self.graph().links.iter().position(holds);
+                let supply = self.supply()?;
+                let edge = link.and_then(|link| supply.edge(link));
+                let edge = edge.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
+                Ok(Self::computed(magnitude(supply.solution(case)?.current(edge)), case))
+            }
+        }
+    }
+}
+
+/// The size of a quantity that may flow either way.
+fn magnitude<D: crate::quantity::Dimension>(range: Range<D>) -> Range<D> {
+    let most = range.low().abs().max(range.high().abs());
+    let least = if range.low() <= 0.0 && range.high() >= 0.0 { 0.0 } else { range.low().abs().min(range.high().abs()) };
+    Range::new(least, most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_size_without_a_sign_is_at_least_how_near_it_comes_to_nothing() {
+        let of = |low, high| magnitude(Range::<Current>::new(low, high));
+        assert_eq!(of(-3.0, 5.0), Range::new(0.0, 5.0));
+        assert_eq!(of(-5.0, -3.0), Range::new(3.0, 5.0));
+        assert_eq!(of(2.0, 7.0), Range::new(2.0, 7.0));
+        assert_eq!(of(-7.0, 0.0), Range::new(0.0, 7.0));
+    }
+}

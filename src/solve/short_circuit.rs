@@ -1,0 +1,98 @@
+//! What flows through a short to the body: at the end of a way, and behind a fuse that has to interrupt it.
+
+use super::job::Job;
+use super::known::{self, Decided, Undecided};
+use super::protection::{Pass, Way};
+use super::resistance::body;
+use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
+
+impl Job<'_> {
+    /// The current through a short to the body at the far end of a way.
+    ///
+    /// The lower end takes every resistance at its upper end, the body included; the upper end takes a short right to
+    /// the battery's strap.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn fault_current(&self, way: &Way) -> Decided<Range<Current>> {
+        let multiple = self.system_multiple()?;
+        let (emf, source) = self.source(way.source, multiple);
+        let passes = self.passes_resistance(&way.passes)?;
+        let back = body(self).range;
+        let least = source + passes + back;
+        let most = source + passes;
+        Ok(Range::new(emf.low() / least.high(), emf.high() / most.low()))
+    }
+
+    /// The current through a short right behind a fuse, which the fuse has to interrupt.
+    ///
+    /// # Errors
+    /// The facts that are missing; not applicable where no battery reaches the fuse.
+    pub fn fault_behind(&self, fuse: usize) -> Decided<Range<Current>> {
+        let multiple = self.system_multiple()?;
+        let protection = self.protection();
+        let mut largest: Option<Range<Current>> = None;
+        for way in &protection.ways {
+            let Some(at) = way.passes.iter().position(|pass| *pass == Pass::Fuse(fuse)) else { continue };
+            let (emf, source) = self.source(way.source, multiple);
+            let passes = self.passes_resistance(&way.passes[..at])?;
+            let total = source + passes;
+            let current = Range::new(emf.low() / total.high(), emf.high() / total.low());
+            largest = Some(largest.map_or(current, |known| known.max(current)));
+        }
+        largest.ok_or(Undecided::NotApplicable("no battery feeds this fuse"))
+    }
+
+    /// A battery's voltage at rest and its internal resistance.
+    fn source(&self, source: usize, multiple: f64) -> (Range<Voltage>, Range<Resistance>) {
+        let feeder = &self.protection().feeders[source];
+        (
+            self.rest_voltage(&feeder.battery, &feeder.place, multiple).range,
+            self.battery_resistance(&feeder.battery, &feeder.place, multiple).range,
+        )
+    }
+
+    /// Resistance of everything on a way: conductors from cold to their insulation's limit, joints, cold fuses.
+    fn passes_resistance(&self, passes: &[Pass]) -> Decided<Range<Resistance>> {
+        const COLD: f64 = 20.0;
+        let parts = passes.iter().map(|pass| match pass {
+            Pass::Stretch(wire, metres) => {
+                let wire = &self.wires[*wire];
+                let metres = metres.ok_or_else(|| Undecided::need(wire.at("length")))?;
+                let temperature = Range::<Temperature>::new(COLD, self.insulation(wire).range.high());
+                self.conductor_resistance(wire, Range::point(metres), temperature)
+            }
+            Pass::Joint(wire) => Ok(self.joint(&self.wires[*wire]).range),
+            Pass::Fuse(fuse) => {
+                let site = &self.protection().fuses[*fuse];
+                self.fuse_resistance(&site.fuse, &site.place).map(|known| known.range)
+            }
+            Pass::Contact => Ok(self.house.assumptions.joint.range),
+        });
+        known::all(parts).map(|parts| parts.into_iter().sum())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::of_job;
+
+    /// 12.6 V behind 5 mohm; a feed of 4 m without a fuse, and a body of 2 mohm to come back by.
+    const FEED: &str = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 2 mohm, \
+                        battery: {internal_resistance: 5 mohm, rest_voltage: 12.6 V}}\n\
+                        wires: {feed: {from: battery.positive, to: amp.power, length: 4 m, size: 4 AWG, conductor: copper, \
+                        stranding: solid, insulation: 75 C, joint_resistance: 0.5 mohm}}\n";
+
+    /// A short at the far end is least where all is warm and the body lies in the way, most right at the strap: 4 m of
+    /// 21.15 mm2 at 0.017241 ohm mm2/m are 3.26 mohm at 20 C and 21.6 % more at 75 C. The joint at the post is in it.
+    #[test]
+    fn the_body_and_the_heat_make_a_fault_smaller() {
+        of_job(FEED, |job| {
+            let found = job.fault_current(&job.protection().ways[0]).expect("stated");
+            let metal = 4.0 * 0.017_241 / 21.15;
+            let (cold, warm) = (0.005 + 0.0005 + metal, 0.005 + 0.0005 + metal * (1.0 + 0.003_93 * 55.0) + 0.002);
+            assert!((found.high() / (12.6 / cold) - 1.0).abs() < 0.002, "{found}");
+            assert!((found.low() / (12.6 / warm) - 1.0).abs() < 0.002, "{found}");
+        });
+    }
+}
