@@ -33,7 +33,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let side = side.ok_or(Undecided::NotApplicable("it is not clear which side of the supply this fuse is on"))?;
     let noun = site.fuse.noun();
     Ok(Verdict::pass_if(side == Side::Feed, || {
-        Finding::new(site.place.clone(), format!("{noun} in a return: {}", wire.map_or("", |wire| wire.name)))
+        Finding::new(site.place.clone(), format!("{noun} in the return `{}`", wire.map_or("", |wire| wire.name)))
             .label("the way back is interrupted here")
             .because(
                 "when it opens, the amplifier stays live and its current goes back through signal screens and the \
@@ -71,7 +71,7 @@ mod tests {
         }
         assert_eq!(
             finding(&plan("grounds.floor"), "FUSE-14", "wires.return.far_fuse").title,
-            "breaker in a return: return"
+            "breaker in the return `return`"
         );
         let offers = offered(&plan("grounds.floor"), "FUSE-14", "wires.return.far_fuse");
         assert_eq!(offers, [("leave the breaker out".to_owned(), vec!["wires.return.far_fuse".to_owned()])]);
