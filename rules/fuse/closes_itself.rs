@@ -94,7 +94,7 @@ mod tests {
         assert_eq!(outcome(&plan("", ""), "FUSE-15", "wires.main.fuse"), Outcome::NotApplicable);
     }
 
-    /// Behind a fuse it closes until that one opens, and behind another like it for ever.
+    /// A fuse before it can end what another one like it never does.
     #[test]
     fn behind_a_fuse_it_may_close_by_itself() {
         let branch = format!("{BREAKER}, reset: automatic");

@@ -4,7 +4,7 @@ use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Battery, BatteryKind, Zone};
 use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
-use crate::solve::{Job, Undecided};
+use crate::solve::{Decided, Job, Place, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -60,13 +60,7 @@ fn keeps_water_out(site: &FuseSite, zone: Zone) -> Judged {
 
 /// The contacts of a breaker part with an arc. Petrol vapour in an engine bay and the hydrogen of a battery burn.
 fn lights_nothing(site: &FuseSite, zone: Zone, job: &Job<'_>) -> Judged {
-    let gasses = |battery: &Battery| {
-        battery.location == Some(zone)
-            && matches!(battery.kind, Some(BatteryKind::Flooded | BatteryKind::EnhancedFlooded))
-    };
-    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
-    let beside = starting.into_iter().chain(job.plan.batteries.values()).any(gasses);
-    if !site.fuse.is_breaker() || !(beside || zone == Zone::EngineBay) {
+    if !site.fuse.is_breaker() || !(zone == Zone::EngineBay || gas_comes_to(zone, job)?) {
         return Err(Undecided::NotApplicable("nothing that can be lit is beside it"));
     }
     let place = sub(&site.place, "ignition_protected");
@@ -79,6 +73,29 @@ fn lights_nothing(site: &FuseSite, zone: Zone, job: &Job<'_>) -> Judged {
             .mend("fit a breaker that is ignition protected (SAE J1171), or a fuse")
             .offer(Offer::new("fit an ignition protected breaker").set(place, true))
     }))
+}
+
+/// Whether a battery with liquid electrolyte stands in a place.
+fn gas_comes_to(zone: Zone, job: &Job<'_>) -> Decided<bool> {
+    let stated = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.clone());
+    let starting = (Place::of("vehicle.battery"), stated.unwrap_or_default());
+    let added = job.plan.batteries.iter();
+    let added = added.map(|(name, battery)| (Place::of(format!("batteries.{name}")), battery.clone()));
+    let gasses = |(place, battery): (Place, Battery)| {
+        let is_liquid = battery.kind.map(|kind| matches!(kind, BatteryKind::Flooded | BatteryKind::EnhancedFlooded));
+        match (battery.location, is_liquid) {
+            (_, Some(false)) => Ok(false),
+            (Some(location), _) if location != zone => Ok(false),
+            (None, _) => Err(Undecided::need(sub(&place, "location"))),
+            (_, None) => Err(Undecided::need(sub(&place, "kind"))),
+            (_, Some(true)) => Ok(true),
+        }
+    };
+    let found: Vec<Decided<bool>> = std::iter::once(starting).chain(added).map(gasses).collect();
+    if found.contains(&Ok(true)) {
+        return Ok(true);
+    }
+    all(found).map(|_| false)
 }
 
 #[cfg(test)]
@@ -129,6 +146,10 @@ mod tests {
         assert_eq!(bay("").needs[0].path(), "wires.main.fuse.ignition_protected");
         let cargo = |kind: &str| of("cargo", &format!("location: cargo, kind: {kind}"), ", ignition_protected: false");
         assert_eq!((cargo("flooded").outcome, cargo("agm").outcome), (Outcome::Fail, Outcome::NotApplicable));
+        let open = |battery: &str| of("cargo", battery, ", ignition_protected: false").needs[0].path();
+        assert_eq!(open("location: cargo"), "vehicle.battery.kind");
+        assert_eq!(open("kind: flooded"), "vehicle.battery.location");
+        assert_eq!(of("cargo", "location: engine-bay", "").outcome, Outcome::NotApplicable);
         let fuse = plan(WET, ", holder: {sealed: true}, ignition_protected: false");
         assert_eq!(outcome(&fuse, "FUSE-12", "wires.main.fuse"), Outcome::Pass);
     }

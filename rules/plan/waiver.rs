@@ -172,7 +172,7 @@ mod tests {
         };
         let slip = SIGNED.replace("grounds.floor", "grounds.flor");
         assert_eq!(mend(&slip), "write `at: grounds.floor`, or take the waiver out");
-        // Nothing of PLAN-08 is judged there.
+        // Nothing of WIRE-01 is judged anywhere near.
         assert_eq!(mend(&slip.replace("GROUND-01", "WIRE-01")), "take it out");
     }
 }

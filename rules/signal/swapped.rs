@@ -65,7 +65,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
                 .label(side.word())
                 .also(place, other.word())
                 .because(
-                    "the stage is the wrong way round: the fader of the radio and every voice come from the other side",
+                    "the stage is the wrong way round: every voice comes from the other side, and the radio's balance works backwards",
                 )
                 .mend("exchange it with the signal of the other side, at one end only"),
         ),
@@ -76,15 +76,20 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
 /// Nothing where both sides are summed into bass.
 fn others(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Vec<(Place, Side)> {
     let Some(to) = &signal.to else { return Vec::new() };
-    let Some(amplifier) = job.amplifier(&to.thing) else { return Vec::new() };
+    if site::taken(signal, |tap| Some(site::is_bass_output(tap))) == Some(true) {
+        return Vec::new();
+    }
+    let input = Side::of(&to.terminal).map(|side| (signal.at("to"), side));
+    let Some(amplifier) = job.amplifier(&to.thing) else {
+        return input.filter(|_| site::to_processor(signal, job)).into_iter().collect();
+    };
     let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
     let number = to.terminal.rsplit('-').next().and_then(|last| last.parse::<u8>().ok());
     let loads: Vec<_> = loads.filter(|load| number.is_none_or(|number| load.outputs.contains(&number))).collect();
     let sums = !loads.is_empty() && loads.iter().all(|load| coils::is_bass(job, load));
-    if sums || site::taken(signal, |tap| Some(site::is_bass_output(tap))) == Some(true) {
+    if sums {
         return Vec::new();
     }
-    let input = Side::of(&to.terminal).map(|side| (signal.at("to"), side));
     let behind = loads.iter().filter(|load| number.is_some() && load.outputs.len() == 1);
     let driven = behind.filter_map(|load| {
         let coils = load.coils.as_ref()?.each();
@@ -143,6 +148,20 @@ mod tests {
             finding(&plan("output: front-left", "line-1", "door-right", "full-range"), "SIGNAL-14", "signals.one");
         assert_eq!(told.title, "`front-left` is left, and goes to the right");
         assert_eq!(told.also[0].place.path(), "loads.door.coils");
+    }
+
+    #[test]
+    fn the_inputs_of_a_processor_have_sides_too() {
+        let of = |output: &str, kind: &str| {
+            let text = format!(
+                "plan: 1\nsources: {{radio: {{}}, dsp: {{kind: {kind}}}}}\nsignals: {{one: {{from: radio, taken_at: {{output: \
+                 {output}}}, to: dsp.line-left}}}}\n"
+            );
+            outcome(&text, "SIGNAL-14", "signals.one")
+        };
+        assert_eq!((of("front-left", "processor"), of("front-right", "processor")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!(of("bass-right", "processor"), Outcome::NotApplicable);
+        assert_eq!(of("front-right", "aftermarket"), Outcome::NotApplicable);
     }
 
     #[test]

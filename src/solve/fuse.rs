@@ -68,9 +68,10 @@ const STRIP: [Gate; 5] = [
 ];
 
 /// The shape of a thermal circuit breaker's slowest curve, for one that takes 5 s at six times its rating (common practice,
-/// no published source: what SAE J553 asks was not read). [`breaker_pace`] fits it to another time.
+/// no published source: what SAE J553 asks was not read). [`breaker_pace`] fits it to another time. Nothing is promised of
+/// the fastest.
 const BREAKER: [Gate; 4] =
-    [gate(1.0, 3600.0, NEVER), gate(1.35, 1.0, 3600.0), gate(2.0, 0.1, 120.0), gate(6.0, 0.0, BREAKER_AT_SIX)];
+    [gate(1.0, 0.0, NEVER), gate(1.35, 0.0, 3600.0), gate(2.0, 0.0, 120.0), gate(6.0, 0.0, BREAKER_AT_SIX)];
 
 /// The time at six times the rating for which [`BREAKER`] is drawn, in s.
 const BREAKER_AT_SIX: f64 = 5.0;
@@ -176,6 +177,8 @@ impl Opening {
 ///
 /// Fastest: the shortest time of the next gate up, since a larger current never takes longer; beyond the last gate
 /// nothing is promised, so zero.
+///
+/// Of a circuit breaker both are those of the curve that is drawn for all; [`breaker_pace`] says how much slower one is.
 ///
 /// A current range is bounded by its ends, as both times fall with the current. Whether a wire stands it is another matter:
 /// [`fault_share`] says that over the whole range.

@@ -142,7 +142,9 @@ fn wire(wire: &Wire) -> Vec<String> {
     ]);
     let covering = wire.covering.map(|covering| format!("covering: {}", plain(&covering)));
     let fixed = wire.fixed_every.map(|every| format!("fixed every {every}"));
-    let held = wire.fuse.iter().chain(&wire.far_fuse).next().map(|_| "its fuse stays out".to_owned());
+    let held = wire.fuse.iter().chain(&wire.far_fuse).next();
+    let held =
+        held.map(|fuse| if fuse.is_breaker() { "its breaker stays open" } else { "its fuse stays out" }.to_owned());
     vec![first, listed([way(&wire.path, &wire.crossings), covering, fixed, held])]
 }
 
@@ -234,13 +236,17 @@ fn fuse(plan: &Plan, name: &str) -> Told {
     let of_wire = of_wire.map(|fuse| (String::new(), fuse));
     let outputs = plan.blocks.get(name).into_iter().flat_map(|block| &block.outputs);
     let of_block = outputs.filter_map(|(output, stated)| Some((format!("{output}: "), stated.fuse.as_ref()?)));
-    let fuses = of_wire.chain(of_block).map(|(at, fuse)| {
+    let all: Vec<(String, &Fuse)> = of_wire.chain(of_block).collect();
+    let does = match (all.iter().any(|(_, fuse)| fuse.is_breaker()), all.iter().any(|(_, fuse)| !fuse.is_breaker())) {
+        (true, true) => "Put in the fuse and close the breaker of",
+        (true, false) => "Close the breaker of",
+        _ => "Put in the fuse of",
+    };
+    let fuses = all.iter().map(|(at, fuse)| {
         let rating = fuse.rating.map_or_else(|| "rating not stated".into(), |rating| rating.to_string());
         let form = fuse.form.map(|form| format!(" {}", fuse_form(form))).unwrap_or_default();
         format!("{at}{rating}{form}")
     });
-    let is_breaker = plan.wires.get(name).and_then(|wire| wire.fuse.as_ref()).is_some_and(Fuse::is_breaker);
-    let does = if is_breaker { "Close the breaker of" } else { "Put in the fuse of" };
     with(format!("{does} {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
 }
 
@@ -275,6 +281,19 @@ mod tests {
         );
         assert_eq!(told[0][0].belongs, ["60 A bolt-down strip"]);
         assert_eq!(told[1][0].belongs, ["left: 30 A"]);
+    }
+
+    #[test]
+    fn a_breaker_is_closed_and_stays_open_until_then() {
+        let of = |far: &str| {
+            steps(&format!(
+                "wires: {{main: {{fuse: {{form: circuit-breaker}}{far}}}}}\nsteps: [{{run: main}}, {{fuse: main}}]\n"
+            ))
+        };
+        let told = of("");
+        assert!(told[0][0].belongs.concat().contains("its breaker stays open"), "{:?}", told[0][0].belongs);
+        assert_eq!(told[1][0].does, "Close the breaker of main");
+        assert_eq!(of(", far_fuse: {rating: 60 A}")[1][0].does, "Put in the fuse and close the breaker of main");
     }
 
     #[test]
