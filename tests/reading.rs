@@ -204,6 +204,8 @@ fn a_text_that_a_comma_cuts_is_told_once_with_its_quotes() {
     let told = said("plan: 1\nwires: {main: {length: 4,9 m, size: 4 AWG}}\n");
     let told: Vec<_> = told.iter().map(|told| (told.0.as_str(), told.1.as_str(), told.2.as_str())).collect();
     assert_eq!(told, [("4,9 m", "`4,9 m` has a comma", "write decimals with a point: `length: 4.9 m`")]);
+    let told = said("plan: 1\nwires: {main: {length: \"\", 9 m}}\n");
+    assert!(told.iter().all(|told| !told.2.contains("decimals")), "nothing before the comma is no number: {told:?}");
     // A key that is merely unknown is no cut text.
     let told = said("plan: 1\nwires: {main: {size: 4 AWG, lenght: 5 m}}\n");
     assert!(told[0].2.contains("did you mean `length`?"), "{told:?}");

@@ -313,6 +313,7 @@ impl Cut<'_> {
         let is_number = |text: &str| text.starts_with(|first: char| first.is_ascii_digit());
         let cut = self.keys.join(", ");
         let (what, mend) = if self.keys.len() == 1
+            && !self.text.is_empty()
             && self.text.bytes().all(|byte| byte.is_ascii_digit())
             && is_number(&cut)
         {

@@ -53,8 +53,13 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             |(_, what, mend)| ((*what).to_owned(), *mend),
         );
         let missing_comma = what.starts_with("a comma");
-        let span = if missing_comma { word_at(text, at) } else { at..line_end(text, at) };
-        Fault { misread: Misread::new(span, what, mend), blank: opened.unwrap_or(at) }
+        let misread = if missing_comma && text[at..].starts_with(',') {
+            Misread::new(at..at + 1, "a comma with nothing before it", "take it out")
+        } else {
+            let span = if missing_comma { word_at(text, at) } else { at..line_end(text, at) };
+            Misread::new(span, what, mend)
+        };
+        Fault { misread, blank: opened.unwrap_or(at) }
     })
 }
 
@@ -218,6 +223,7 @@ mod tests {
     fn each_slip_is_told_where_it_was_made() {
         for (text, what, at) in [
             ("a: {b: 12 V c: d}\n", "a comma is missing before this", "c"),
+            ("a: {b: 12 V,, c: d}\n", "a comma with nothing before it", ","),
             ("w:\n  from battery\n  to: amp\n", "no colon behind the key", "from battery"),
             ("plan:1\njob:\n  stage: draft\n", "no space behind the colon", "plan:1"),
             ("job:\n  summary: note: bring it\n", "a second colon on this line", ": bring it"),
