@@ -88,7 +88,7 @@ local after = table.concat(vim.api.nvim_buf_get_lines(buffer, 0, -1, true), '\n'
 check(after == before:gsub('bass%-amp', 'low'), 'the name is not changed everywhere')
 wait('the plan to be judged again', function()
   local told = found(buffer, 'WIRE-02')
-  return told and told.message:find('on the way to low', 1, true)
+  return told and told.message:find('on the way to `low`', 1, true)
 end)
 
 -- What is typed is completed, and columns are right behind an emoji.
