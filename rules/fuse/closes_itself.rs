@@ -27,8 +27,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let place = sub(&site.place, "reset");
     match site.fuse.reset.ok_or_else(|| Undecided::need(place.clone()))? {
         Reset::Modified => Ok(Verdict::pass()),
-        Reset::Automatic => Ok(Verdict::pass_if(ends_behind_a_fuse(fuse, job), || {
-            Finding::new(place.clone(), "breaker that closes by itself, with no fuse before it")
+        Reset::Automatic => Ok(Verdict::fail(
+            Finding::new(place.clone(), "breaker that closes by itself")
                 .label("closes onto the fault again and again")
                 .because("it feeds a short in bursts for hours, until the wire has aged through or its contacts weld")
                 .mend("fit a breaker that is reset by hand, or a fuse")
@@ -36,8 +36,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                     Offer::new("fit a breaker that is reset by hand")
                         .set(place, "manual")
                         .set(sub(&site.place, "trip_free"), true),
-                )
-        })),
+                ),
+        )),
         Reset::Manual => {
             let place = sub(&site.place, "trip_free");
             let free = site.fuse.trip_free.ok_or_else(|| Undecided::need(place.clone()))?;
@@ -50,21 +50,6 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             }))
         }
     }
-}
-
-/// Whether on every way a device comes before it that stays open.
-fn ends_behind_a_fuse(fuse: usize, job: &Job<'_>) -> bool {
-    let protection = job.protection();
-    let stays_open = |other: &usize| {
-        let other = &protection.fuses[*other].fuse;
-        !other.is_breaker() || matches!(other.reset, Some(Reset::Manual | Reset::Modified))
-    };
-    let mut ways = protection.ways.iter().filter_map(|way| {
-        let at = way.fuses.iter().position(|passed| *passed == fuse)?;
-        Some(way.fuses[..at].iter().any(stays_open))
-    });
-    let first = ways.next();
-    first == Some(true) && ways.all(|ends| ends)
 }
 
 #[cfg(test)]
@@ -94,11 +79,10 @@ mod tests {
         assert_eq!(outcome(&plan("", ""), "FUSE-15", "wires.main.fuse"), Outcome::NotApplicable);
     }
 
-    /// A fuse before it can end what another one like it never does.
+    /// A fuse before it is larger and slower: it stays whole while the breaker goes on.
     #[test]
-    fn behind_a_fuse_it_may_close_by_itself() {
+    fn a_fuse_before_it_changes_nothing() {
         let branch = format!("{BREAKER}, reset: automatic");
-        let of = |main: &str| outcome(&plan(main, &branch), "FUSE-15", "wires.one.fuse");
-        assert_eq!((of(", form: bolt-down"), of(&branch)), (Outcome::Pass, Outcome::Fail));
+        assert_eq!(outcome(&plan(", form: bolt-down", &branch), "FUSE-15", "wires.one.fuse"), Outcome::Fail);
     }
 }
