@@ -81,7 +81,7 @@ dimension!(
 dimension!(
     /// Resistance or nominal impedance, kept in ohms.
     Resistance, "resistance", "4 ohm", [
-        Unit { least: 0.1, ..unit("ohm", 1.0, true, &["ohms", "Ω", "Ohm", "R"]) },
+        unit("ohm", 1.0, true, &["ohms", "Ω", "Ohm", "R"]),
         unit("mohm", 0.001, true, &["milliohm", "mΩ", "mohms", "mOhm"]),
     ]
 );
