@@ -90,9 +90,13 @@ fn unclosed(text: &str, start: usize) -> Option<(usize, usize)> {
     let indent = |line: usize| text[lines.range(text, line)].bytes().take_while(|byte| *byte == b' ').count();
     let margin = indent(lines.line(start));
     let mut open: Vec<usize> = Vec::new();
-    let (mut quote, mut before) = (None, '[');
+    let (mut quote, mut before, mut comment) = (None, '[', false);
     for (offset, c) in text[start..].char_indices() {
         let at = start + offset;
+        comment = c != '\n' && (comment || quote.is_none() && c == '#' && text[..at].ends_with(char::is_whitespace));
+        if comment {
+            continue;
+        }
         match (quote, c) {
             (Some(mark), c) => quote = quote.filter(|_| c != mark),
             (None, '"' | '\'') if matches!(before, '[' | '{' | ',' | ':') => quote = Some(c),
@@ -203,6 +207,13 @@ mod tests {
             assert_eq!(also, stopped, "{text}");
         }
         assert_eq!(told("a: {b: c}\nd: [e,\n").2, "");
+    }
+
+    #[test]
+    fn a_bracket_in_a_comment_opens_nothing() {
+        let text = "plan: 1\nwires: {main: {size: 4 AWG, # see [1\n  length: 5 m\njob: {}\n";
+        let misread = &crate::text::parse(text, crate::text::Limits::default()).1[0];
+        assert_eq!((misread.what.as_str(), misread.span.start), ("this { is never closed", 22), "{misread:?}");
     }
 
     #[test]
