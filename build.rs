@@ -1,48 +1,173 @@
-//! Lists where the page of every rule stands, so that the rule book can point to it, and writes down what the schemas ask of
-//! a file.
+//! Lists where the page of every rule stands, so that the rule book can point to it, and writes down as data what the
+//! schemas ask of a file.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 use std::{env, fs, io};
 
-use serde_json::Value;
+use serde_json::{Map, Value};
 
 fn main() -> io::Result<()> {
     let folder = env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("no output folder"))?;
     let folder = Path::new(&folder);
     fs::write(folder.join("pages.rs"), pages()?)?;
-    ["plan", "house", "shelf"]
-        .into_iter()
-        .try_for_each(|name| fs::write(folder.join(format!("{name}.asked.json")), asked(name)?))
+    let shapes: io::Result<String> = ["plan", "house", "shelf"].into_iter().map(shapes).collect();
+    fs::write(folder.join("shapes.rs"), shapes?)
 }
 
-/// What the schema of a format asks, as JSON.
-fn asked(name: &str) -> io::Result<String> {
-    let path = format!("schema/{name}.schema.json");
+/// What the schema of a format asks, as tables in Rust: one of each type, and the whole under the name of the format.
+fn shapes(format: &str) -> io::Result<String> {
+    let path = format!("schema/{format}.schema.json");
     println!("cargo:rerun-if-changed={path}");
-    let mut schema = serde_json::from_str(&fs::read_to_string(path)?)?;
-    strip(&mut schema);
-    Ok(schema.to_string())
+    let schema: Value = serde_json::from_str(&fs::read_to_string(&path)?)?;
+    let none = Map::new();
+    let types = schema["$defs"].as_object().unwrap_or(&none);
+    let whole = format.to_uppercase();
+    let named = |at: usize| format!("{whole}_{at}");
+    let names = types.keys().enumerate().map(|(at, key)| (key.as_str(), named(at))).collect();
+    let writer = Shapes { format, names };
+    let mut text = String::new();
+    for (at, is) in types.values().enumerate() {
+        let _ = writeln!(text, "static {}: Shape = {};", named(at), writer.shape(is)?);
+    }
+    let _ = writeln!(text, "/// What the schema of a {format} file asks.");
+    let _ = writeln!(text, "pub(crate) static {whole}: Shape = {};", writer.shape(&schema)?);
+    Ok(text)
 }
 
-/// Takes out of a schema what it tells people. Quantities are read by the plan's own reader: their patterns are for
-/// editors, and slow to compile.
-fn strip(schema: &mut Value) {
-    match schema {
-        Value::Object(map) => {
-            let is_quantity = map.contains_key("x-quantity");
-            // A key of a plan may be called like a word of schemas; what describes it is no string and no list.
-            map.retain(|key, value| match key.as_str() {
-                "$schema" | "title" | "description" => !value.is_string(),
-                "examples" | "enumDescriptions" => !value.is_array(),
-                "pattern" => !is_quantity,
-                _ => true,
-            });
-            map.values_mut().for_each(strip);
+/// Writes what one schema asks.
+struct Shapes<'a> {
+    format: &'a str,
+    /// What the table of each type is called.
+    names: BTreeMap<&'a str, String>,
+}
+
+/// The names that things of a plan may have.
+const PLAIN_NAMES: &str = "^[A-Za-z0-9][A-Za-z0-9_-]*$";
+
+impl Shapes<'_> {
+    /// A schema as a value of the type `Shape`.
+    fn shape(&self, schema: &Value) -> io::Result<String> {
+        let map = schema.as_object().ok_or_else(|| unknown("a schema that is no object", schema))?;
+        for key in map.keys() {
+            self.is_known(key)?;
         }
-        Value::Array(items) => items.iter_mut().for_each(strip),
-        _ => {}
+        if let Some(kind) = schema["x-quantity"].as_str() {
+            // Quantities are read by the plan's own reader; their patterns are for editors.
+            return Ok(format!("Shape::Quantity({kind:?})"));
+        }
+        if let Some(branches) = schema["anyOf"].as_array() {
+            return Ok(format!("Shape::Either(&[{}])", list(branches, |branch| self.reference(branch))?));
+        }
+        if map.contains_key("enum") {
+            return Ok(words(schema));
+        }
+        match schema["type"].as_str() {
+            _ if map.contains_key("$ref") => Err(unknown("a reference at the top", schema)),
+            Some("object") if schema["additionalProperties"].is_object() => self.named(schema),
+            Some("object") => self.group(schema),
+            Some("array") => Ok(format!("Shape::List({})", self.reference(&schema["items"])?)),
+            _ => value(schema),
+        }
     }
+
+    /// The shapes know just these words of schemas: with another one in use the check would say less than the schema.
+    fn is_known(&self, key: &str) -> io::Result<()> {
+        let told = ["$schema", "title", "description", "examples", "enumDescriptions", "$defs"];
+        let asked = [
+            "type",
+            "x-quantity",
+            "anyOf",
+            "enum",
+            "properties",
+            "additionalProperties",
+            "propertyNames",
+            "items",
+            "required",
+            "pattern",
+            "minimum",
+            "maximum",
+            "minLength",
+            "minProperties",
+            "maxProperties",
+            "$ref",
+        ];
+        if told.contains(&key) || asked.contains(&key) {
+            return Ok(());
+        }
+        Err(io::Error::other(format!("the check of {} files does not know `{key}` of the schema", self.format)))
+    }
+
+    /// A schema, or the table that it refers to, behind a `&`.
+    fn reference(&self, schema: &Value) -> io::Result<String> {
+        match schema["$ref"].as_str().and_then(|path| self.names.get(path.strip_prefix("#/$defs/")?)) {
+            Some(name) => Ok(format!("&{name}")),
+            None => Ok(format!("&{}", self.shape(schema)?)),
+        }
+    }
+
+    fn group(&self, schema: &Value) -> io::Result<String> {
+        let keys = schema["properties"].as_object().ok_or_else(|| unknown("a group without keys", schema))?;
+        if schema["additionalProperties"] != Value::Bool(false) {
+            return Err(unknown("a group with keys of any name", schema));
+        }
+        let mut text = String::new();
+        for (key, is) in keys {
+            let is = match is["maximum"].as_i64().filter(|most| *key == self.format && is["minimum"] == *most) {
+                Some(version) => format!("&Shape::Version {{ key: {key:?}, is: {version} }}"),
+                None => self.reference(is)?,
+            };
+            let _ = write!(text, "({key:?}, {is}), ");
+        }
+        let needs = schema["required"].as_array().map_or(&[][..], Vec::as_slice);
+        let one = schema["minProperties"] == 1 && schema["maxProperties"] == 1;
+        Ok(format!("Shape::Group {{ keys: &[{text}], needs: &{}, one: {one} }}", Value::from(needs)))
+    }
+
+    fn named(&self, schema: &Value) -> io::Result<String> {
+        let names = &schema["propertyNames"];
+        let names = match names["$ref"].as_str() {
+            Some(_) => format!("Names::Of({})", self.reference(names)?),
+            None if names["pattern"] == PLAIN_NAMES => "Names::Plain".to_owned(),
+            None if names.is_null() => "Names::Any".to_owned(),
+            None => return Err(unknown("names", names)),
+        };
+        Ok(format!("Shape::Named {{ names: {names}, each: {} }}", self.reference(&schema["additionalProperties"])?))
+    }
+}
+
+/// A closed list of words.
+fn words(schema: &Value) -> String {
+    let words = schema["enum"].as_array().into_iter().flatten();
+    let (words, numbers): (Vec<Value>, Vec<Value>) = words.cloned().partition(Value::is_string);
+    format!("Shape::Words {{ words: &{}, numbers: &{} }}", Value::from(words), Value::from(numbers))
+}
+
+/// A single value.
+fn value(schema: &Value) -> io::Result<String> {
+    let types = match &schema["type"] {
+        Value::Array(types) => types.clone(),
+        one => vec![one.clone()],
+    };
+    let types = list(&types, |name| match name.as_str() {
+        Some("string") => Ok("Type::Text".to_owned()),
+        Some("integer") => Ok("Type::Whole".to_owned()),
+        Some("number") => Ok("Type::Number".to_owned()),
+        Some("boolean") => Ok("Type::YesNo".to_owned()),
+        _ => Err(unknown("a type", schema)),
+    })?;
+    let (least, most) = (schema["minimum"].as_f64(), schema["maximum"].as_f64());
+    let filled = schema["minLength"] == 1;
+    Ok(format!("Shape::Value {{ types: &[{types}], least: {least:?}, most: {most:?}, filled: {filled} }}"))
+}
+
+fn list(values: &[Value], write: impl Fn(&Value) -> io::Result<String>) -> io::Result<String> {
+    Ok(values.iter().map(write).collect::<io::Result<Vec<String>>>()?.join(", "))
+}
+
+fn unknown(what: &str, schema: &Value) -> io::Error {
+    io::Error::other(format!("the check does not know {what}: {schema}"))
 }
 
 /// The pages of rules: code and path, as a list in Rust.

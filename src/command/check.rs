@@ -19,7 +19,7 @@ use super::record::Stamp;
 use super::suppose::Supposing;
 use super::{ColourChoice, Status, complain, list};
 use crate::house::folder_of;
-use crate::plan::{self, Day};
+use crate::plan::Day;
 use crate::report::{NotRead, PlanReport, Summary};
 use crate::rules;
 
@@ -83,7 +83,6 @@ const BATCH: usize = 64;
 /// # Errors
 /// When the report cannot be written.
 pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
-    plan::prepare();
     let mut inputs = arguments.inputs();
     let houses = match arguments.houses(&mut inputs) {
         Ok(houses) => houses,

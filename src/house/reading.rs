@@ -12,7 +12,7 @@ use super::gate::OpenChecks;
 use super::own::{Each, Expression, OwnRule};
 use super::setting::{Usual, keep};
 use super::{Changed, House, RuleSettings, Severity};
-use crate::plan::{Format, Lookup, Shelf, Stage, Taken, checked_in, derived, take, word};
+use crate::plan::{Format, HOUSE_SHAPE, Lookup, Shelf, Stage, Taken, checked_in, derived, take, word};
 use crate::quantity::{Dimension, Quantity, Temperature};
 use crate::text::{Limits, Lines, Misread, Tree, parse};
 use crate::words;
@@ -27,8 +27,7 @@ static HOUSE: Format = Format {
     like: "a list of keys like `house:`, `limits:` and `stock:`",
     most_things: usize::MAX,
     schema: LazyLock::new(|| checked_in(include_str!("../../schema/house.schema.json"))),
-    asked: || checked_in(include_str!(concat!(env!("OUT_DIR"), "/house.asked.json"))),
-    validator: None,
+    shape: &HOUSE_SHAPE,
 };
 
 /// The JSON Schema of a house file, from its types.

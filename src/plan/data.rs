@@ -2,8 +2,8 @@
 
 use serde_json::{Map, Value, json};
 
+use super::kind::Kind as Quantities;
 use super::lookup::{lookup, schema_of};
-use super::schema::measured;
 use crate::text::{Kind, NodeId, Tree};
 
 /// What a plan states at a path. Quantities are numbers in base units (m, A, V, ohm, W, Hz, C, L, kg, s; a size in mm2; a
@@ -23,9 +23,10 @@ fn at(tree: &Tree, node: NodeId, path: &str) -> Value {
             let items = items.iter().enumerate();
             Value::Array(items.map(|(number, item)| at(tree, *item, &below(&number.to_string()))).collect())
         }
-        Kind::Scalar { text, .. } => {
-            lookup().kind(path).and_then(|kind| measured(kind, text)).unwrap_or_else(|| tree.to_json(node))
-        }
+        Kind::Scalar { text, .. } => lookup()
+            .kind(path)
+            .and_then(|kind| (Quantities::of(kind).measured)(text))
+            .unwrap_or_else(|| tree.to_json(node)),
     }
 }
 
@@ -44,7 +45,7 @@ fn filled(schema: &'static Value, depth: usize) -> Value {
     }
     if let Some(kind) = schema["x-quantity"].as_str() {
         let example = schema["examples"][0].as_str().unwrap_or_default();
-        return measured(kind, example).unwrap_or_else(|| json!("a"));
+        return (Quantities::of(kind).measured)(example).unwrap_or_else(|| json!("a"));
     }
     if let Some(word) = schema["enum"].get(0) {
         return word.clone();

@@ -2,19 +2,22 @@
 //!
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 
+mod cut;
 mod data;
 mod format;
 mod gear;
 mod ground;
-mod instance;
+mod kind;
 mod load;
 mod lookup;
 mod measured;
+mod misfit;
 mod mount;
 mod reading;
 mod reference;
 mod schema;
 mod setting;
+mod shape;
 mod shelf;
 mod shelf_file;
 mod signal;
@@ -35,7 +38,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 pub use data::{data, specimen};
-pub use format::{prepare, schema};
+pub use format::schema;
 pub use gear::*;
 pub use ground::*;
 pub use load::{Coil, Coils, Load, LoadLead};
@@ -47,6 +50,7 @@ pub(crate) use reading::{Taken, take};
 pub use reference::Terminal;
 pub(crate) use schema::{Format, checked_in, derived, of as tidy_schema};
 pub use setting::{FilterKind, Setting};
+pub(crate) use shape::HOUSE as HOUSE_SHAPE;
 pub use shelf::{OnShelf, Shelf, Shelves, section_of};
 pub use shelf_file::{ShelfFile, lookup as shelf_lookup, read as read_shelf, schema as shelf_schema};
 pub use signal::{Plays, Signal, SignalLead, TakenAt};

@@ -10,7 +10,8 @@ use serde::de::DeserializeOwned;
 use super::Plan;
 use super::format::PLAN;
 use super::lookup::holds_names;
-use super::schema::{self, Format, MOST_TOLD};
+use super::misfit::{self, MOST_TOLD};
+use super::schema::Format;
 use super::shelf::Shelves;
 use crate::text::{self, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
@@ -118,14 +119,14 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
         _ if is_crowded => {}
         Some(root) if tree.map(root).is_some() => {
             let mut struck = HashSet::new();
-            for (node, mut misread) in schema::check(format, &tree, root) {
-                let written = node.zip(shelves).and_then(|(node, shelves)| shelves.written(&tree, node));
+            for (node, mut misread) in misfit::check(format.shape, &tree, root) {
+                let written = shelves.and_then(|shelves| shelves.written(&tree, node));
                 if let Some(written) = written {
                     misread.what = format!("{} ({written})", misread.what);
                     // The words of the plan there are the reference.
                     misread.meant = None;
                 }
-                struck.extend(node);
+                struck.insert(node);
                 misreads.push(misread);
             }
             value = typed(&tree, root, struck, &mut misreads);

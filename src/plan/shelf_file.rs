@@ -1,7 +1,7 @@
 //! A shelf file by itself: what a plan that takes everything from it would be told.
 
 use std::collections::BTreeMap;
-use std::sync::{LazyLock, OnceLock};
+use std::sync::LazyLock;
 
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::lookup::Lookup;
 use super::reading::{Taken, take};
 use super::schema::{Format, checked_in, derived};
-use super::{Amplifier, Battery, Block, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle};
+use super::{Amplifier, Battery, Block, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle, shape};
 use crate::text::{Misread, Tree};
 
 /// One shelf file: gear and vehicles that come again and again, by name.
@@ -49,8 +49,7 @@ static SHELF: Format = Format {
     like: "a list of keys like `shelf:`, `amplifiers:` and `vehicles:`",
     most_things: usize::MAX,
     schema: LazyLock::new(|| checked_in(include_str!("../../schema/shelf.schema.json"))),
-    asked: || checked_in(include_str!(concat!(env!("OUT_DIR"), "/shelf.asked.json"))),
-    validator: Some(OnceLock::new()),
+    shape: &shape::SHELF,
 };
 
 /// The JSON Schema of a shelf file, from its types.

@@ -263,7 +263,7 @@ impl Tree {
     }
 
     /// The words that stand for an entry: its value where that is a single one, its key otherwise.
-    fn words<'a>(&'a self, entry: &'a Entry) -> &'a Range<usize> {
+    pub fn words<'a>(&'a self, entry: &'a Entry) -> &'a Range<usize> {
         let single = matches!(self.nodes[entry.value].kind, Kind::Scalar { .. });
         if single && !entry.used_at.is_empty() { &entry.used_at } else { &entry.key_span }
     }

@@ -1,0 +1,87 @@
+//! The kinds of quantities that can stand in a file.
+
+use serde_json::{Value, json};
+
+use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
+
+/// A kind of quantity, or of another text that a plan reads in a way of its own.
+pub(super) struct Kind {
+    /// Reads a text; the error is a sentence that says what was found and what is taken.
+    pub read: fn(&str) -> Result<(), String>,
+    /// A text that is only spelt in another way, as a plan spells it.
+    pub respelt: fn(&str) -> Option<String>,
+    /// A text as plain data: a number in its base unit, or both ends of a window.
+    pub measured: fn(&str) -> Option<Value>,
+}
+
+impl Kind {
+    /// The kind that schemas call by a name, like `length` or `length window`.
+    pub fn of(name: &str) -> Self {
+        use quantity::dimension as kind;
+        match name {
+            "cross-section" => {
+                return Self {
+                    read: |text| Gauge::read(text).map(drop),
+                    respelt: Gauge::respelt,
+                    measured: |text| Some(Gauge::read(text).ok()?.square_millimetres().into()),
+                };
+            }
+            "terminal" => return Self::text(|text| super::Terminal::read(text).map(drop)),
+            "day" => return Self::text(|text| super::Day::read(text).map(drop)),
+            "coil" => return Self::text(|text| super::Coil::read(text).map(drop)),
+            _ => {}
+        }
+        let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
+        match name {
+            "length" => Self::quantity::<kind::Length>(form),
+            "current" => Self::quantity::<kind::Current>(form),
+            "voltage" => Self::quantity::<kind::Voltage>(form),
+            "resistance" => Self::quantity::<kind::Resistance>(form),
+            "power" => Self::quantity::<kind::Power>(form),
+            "temperature" => Self::quantity::<kind::Temperature>(form),
+            "frequency" => Self::quantity::<kind::Frequency>(form),
+            "volume" => Self::quantity::<kind::Volume>(form),
+            "mass" => Self::quantity::<kind::Mass>(form),
+            "duration" => Self::quantity::<kind::Duration>(form),
+            "capacity" => Self::quantity::<kind::Capacity>(form),
+            "angle" => Self::quantity::<kind::Angle>(form),
+            "level" => Self::quantity::<kind::Level>(form),
+            "share" => Self::quantity::<kind::Share>(form),
+            "slope" => Self::quantity::<kind::Slope>(form),
+            "ratio" => Self::quantity::<kind::Ratio>(form),
+            "acceleration" => Self::quantity::<kind::Acceleration>(form),
+            "speed" => Self::quantity::<kind::Speed>(form),
+            _ => Self::text(|_| Ok(())),
+        }
+    }
+
+    /// A text that is no quantity.
+    fn text(read: fn(&str) -> Result<(), String>) -> Self {
+        Self { read, respelt: |_| None, measured: |_| None }
+    }
+
+    /// A single value, both ends of a window, or either.
+    fn quantity<D: Dimension>(form: &str) -> Self {
+        match form {
+            "window" => Self {
+                read: |text| Window::<D>::read(text).map(drop),
+                respelt: |_| None,
+                measured: |text| Window::<D>::read(text).ok().map(|is| ends(Range::from(is))),
+            },
+            "range" => Self {
+                read: |text| Range::<D>::read(text).map(drop),
+                respelt: |_| None,
+                measured: |text| Range::<D>::read(text).ok().map(ends),
+            },
+            _ => Self {
+                read: |text| Quantity::<D>::read(text).map(drop),
+                respelt: quantity::text::respelt::<D>,
+                measured: |text| Some(Quantity::<D>::read(text).ok()?.base().into()),
+            },
+        }
+    }
+}
+
+fn ends<D: Dimension>(range: Range<D>) -> Value {
+    json!({ "low": range.low(), "high": range.high() })
+}

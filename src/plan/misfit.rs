@@ -1,0 +1,484 @@
+//! The check of a tree against the shape of its format: every misfit at its place, in words.
+
+use std::collections::HashSet;
+use std::ops::Range;
+
+use super::cut;
+use super::kind::Kind;
+use super::shape::{Names, Shape, Type};
+use crate::quantity::Dimension as _;
+use crate::quantity::dimension::Ratio;
+use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
+use crate::words;
+
+/// So many places that cannot be read are told one by one.
+pub(super) const MOST_TOLD: usize = 200;
+
+/// What does not fit, with the node to strike out.
+pub(super) type Misfit = (NodeId, Misread);
+
+/// Everything in a tree that does not fit a shape.
+pub(super) fn check(shape: &Shape, tree: &Tree, root: NodeId) -> Vec<Misfit> {
+    let mut found = Vec::new();
+    let start = tree.span(root).start;
+    Check { tree, found: &mut found }.fit(shape, root, start..start);
+    found
+}
+
+struct Check<'a> {
+    tree: &'a Tree,
+    found: &'a mut Vec<Misfit>,
+}
+
+impl Check<'_> {
+    /// One node; `place` are the words that stand for it.
+    fn fit(&mut self, shape: &Shape, node: NodeId, place: Range<usize>) {
+        // A value left empty is not stated; it has no shape that could be wrong.
+        if self.tree.is_null(node) {
+            return;
+        }
+        match (shape, self.tree.kind(node)) {
+            (Shape::Group { keys, needs, one }, text::Kind::Map(map)) => {
+                if *one && map.entries().len() != 1 {
+                    let what = format!("{} belongs here, and nothing else", words::either(&ticked(keys)));
+                    self.tell(node, place.clone(), what, "");
+                }
+                for need in needs.iter().filter(|need| map.get(need).is_none()) {
+                    self.tell(node, place.clone(), format!("the key `{need}` is missing here"), "");
+                }
+                self.group(keys, map);
+            }
+            (Shape::Named { names, each }, text::Kind::Map(map)) => {
+                for entry in map.entries() {
+                    self.name(names, entry);
+                    self.fit(each, entry.value, self.tree.words(entry).clone());
+                }
+            }
+            (Shape::List(each), text::Kind::Seq(items)) => {
+                for item in items {
+                    self.fit(each, *item, self.tree.span(*item));
+                }
+            }
+            (Shape::Either(ways), _) => self.either(ways, node, &place),
+            (Shape::Words { words, .. }, _) if !takes(shape, self.tree, node) => {
+                let misread = Misread::new(place, unknown_word(self.tree, node, words), "");
+                self.found.push((node, misread.meant(near_word(self.tree, node, words).map(str::to_owned))));
+            }
+            (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
+            _ if !takes(shape, self.tree, node) => {
+                let (what, mend) = (wrong_type(self.tree, node, shape), other_shape(self.tree, node, shape));
+                self.tell(node, place, what, mend);
+            }
+            (Shape::Version { key, is }, _) if number(self.tree, node) != Some(f64::from(*is)) => {
+                let what = format!("{key} format {} is not known to this version", self.tree.to_json(node));
+                self.tell(node, place, what, &format!("write `{key}: {is}`"));
+            }
+            (Shape::Value { least, most, filled, .. }, _) => self.value(node, place, *least, *most, *filled),
+            _ => {}
+        }
+    }
+
+    fn tell(&mut self, node: NodeId, place: Range<usize>, what: String, mend: &str) {
+        self.found.push((node, Misread::new(place, what, mend)));
+    }
+
+    fn group(&mut self, keys: &[(&str, &Shape)], map: &Map) {
+        let shape_of = |key: &str| keys.iter().find(|(known, _)| *known == key).map(|(_, shape)| *shape);
+        let cuts = cut::by_commas(self.tree, map, &|key| shape_of(key).is_some());
+        self.found.extend(cuts.iter().map(|cut| (cut.value, cut.misread())));
+        let behind: HashSet<&str> = cuts.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
+        // What is left of a number that a comma has cut need not make sense.
+        let broken: HashSet<NodeId> = cuts.iter().filter(|cut| cut.is_number()).map(|cut| cut.value).collect();
+        for entry in map.entries() {
+            match shape_of(&entry.key) {
+                Some(_) if broken.contains(&entry.value) => {}
+                Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
+                None if behind.contains(entry.key.as_str()) => {}
+                None => self.unknown_key(entry, keys.iter().map(|(key, _)| *key)),
+            }
+        }
+    }
+
+    fn unknown_key<'k>(&mut self, entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) {
+        // The nearest is looked for only where it will be told.
+        let limit = if self.found.len() < MOST_TOLD { usize::MAX } else { 0 };
+        self.found.push((entry.value, unknown_key(entry, known.take(limit))));
+    }
+
+    fn name(&mut self, names: &Names, entry: &Entry) {
+        match names {
+            Names::Of(Shape::Words { words, .. }) if !words.contains(&entry.key.as_str()) => {
+                self.unknown_key(entry, words.iter().copied());
+            }
+            Names::Plain if !is_plain(&entry.key) => {
+                let what = format!("`{}` cannot be a name", words::excerpt(&entry.key, 40));
+                let mend = "name things with letters, digits and hyphens, like bass-amp";
+                self.tell(entry.value, entry.key_span.clone(), what, mend);
+            }
+            _ => {}
+        }
+    }
+
+    /// Of the ways a value may be written, the one that the writer seems to have meant.
+    fn either(&mut self, ways: &[&Shape], node: NodeId, place: &Range<usize>) {
+        let mut tried: Vec<(bool, Vec<Misfit>)> = Vec::new();
+        for way in ways {
+            let mut found = Vec::new();
+            Check { tree: self.tree, found: &mut found }.fit(way, node, place.clone());
+            if found.is_empty() {
+                return;
+            }
+            tried.push((takes(way, self.tree, node), found));
+        }
+        let meant = tried.into_iter().min_by_key(|(takes, found)| if *takes { found.len() } else { usize::MAX });
+        self.found.extend(meant.into_iter().flat_map(|(_, found)| found));
+    }
+
+    fn quantity(&mut self, kind: &str, node: NodeId, place: Range<usize>) {
+        let Some(what) = not_read(kind, self.tree, node) else { return };
+        let shown = shown(self.tree, node);
+        let states_nothing = !shown.contains(|c: char| c.is_ascii_digit());
+        let misread =
+            Misread::new(place, what, if states_nothing { "leave it empty while it is not known" } else { "" });
+        let text = text_at(self.tree, node);
+        self.found.push((node, misread.meant(text.and_then(Kind::of(kind).respelt))));
+    }
+
+    fn value(&mut self, node: NodeId, place: Range<usize>, least: Option<f64>, most: Option<f64>, filled: bool) {
+        let number = number(self.tree, node);
+        let below = least.filter(|least| number.is_some_and(|number| number < *least));
+        let above = most.filter(|most| number.is_some_and(|number| number > *most));
+        if let Some(limit) = below.or(above) {
+            let what = format!("{} does not fit here; the limit is {limit}", shown(self.tree, node));
+            self.tell(node, place, what, "");
+        } else if filled && text_at(self.tree, node) == Some("") {
+            self.tell(node, place, "nothing stands here".into(), "");
+        }
+    }
+}
+
+/// Whether a node is of a type that a shape takes.
+fn takes(shape: &Shape, tree: &Tree, node: NodeId) -> bool {
+    match (shape, tree.kind(node)) {
+        (Shape::Group { .. } | Shape::Named { .. }, kind) => matches!(kind, text::Kind::Map(_)),
+        (Shape::List(_), kind) => matches!(kind, text::Kind::Seq(_)),
+        (Shape::Either(ways), _) => ways.iter().any(|way| takes(way, tree, node)),
+        (Shape::Words { words, numbers }, _) => {
+            let is_word = text_at(tree, node).is_some_and(|text| words.contains(&text));
+            is_word || number(tree, node).is_some_and(|number| numbers.contains(&number))
+        }
+        (Shape::Quantity(kind), _) => is_of(Type::Text, tree, node) || is_plain_number(kind, tree, node),
+        (Shape::Version { .. }, _) => is_of(Type::Number, tree, node),
+        (Shape::Value { types, .. }, _) => types.iter().any(|of| is_of(*of, tree, node)),
+    }
+}
+
+fn is_of(of: Type, tree: &Tree, node: NodeId) -> bool {
+    match of {
+        Type::Text => text_at(tree, node).is_some(),
+        Type::Whole => number(tree, node).is_some_and(|number| number.fract() == 0.0),
+        Type::Number => number(tree, node).is_some(),
+        Type::YesNo => matches!(tree.scalar(node), Some(Scalar::Bool(_))),
+    }
+}
+
+/// Whether a bare number stands where one may.
+fn is_plain_number(kind: &str, tree: &Tree, node: NodeId) -> bool {
+    kind.starts_with(Ratio::NAME) && number(tree, node).is_some()
+}
+
+/// Its text, where a schema sees a string. JSON has no number that is not finite: there it is its words.
+fn text_at(tree: &Tree, node: NodeId) -> Option<&str> {
+    match tree.scalar(node)? {
+        Scalar::Text(text) => Some(text),
+        Scalar::Float(number) if !number.is_finite() => tree.text(node),
+        _ => None,
+    }
+}
+
+/// Its number, where a schema sees one.
+fn number(tree: &Tree, node: NodeId) -> Option<f64> {
+    match tree.scalar(node)? {
+        #[expect(clippy::cast_precision_loss, reason = "limits and words are small")]
+        Scalar::Int(number) => Some(number as f64),
+        Scalar::Float(number) if number.is_finite() => Some(number),
+        _ => None,
+    }
+}
+
+/// Why a quantity of a kind cannot be read.
+fn not_read(kind: &str, tree: &Tree, node: NodeId) -> Option<String> {
+    let read = Kind::of(kind).read;
+    if let Some(text) = text_at(tree, node) {
+        return read(text).err();
+    }
+    if number(tree, node).is_none() {
+        // A coil may also be a group; the shape of groups judges that.
+        return Some(format!("{} stands where a single value belongs", shown(tree, node)));
+    }
+    let number = tree.to_json(node).to_string();
+    let refused = read(&number).err();
+    if kind.starts_with(Ratio::NAME) {
+        return refused;
+    }
+    Some(refused.unwrap_or_else(|| format!("`{number}` is a bare number; a name or a unit belongs here")))
+}
+
+fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
+    keys.iter().map(|(key, _)| format!("`{key}`")).collect()
+}
+
+/// Whether things may be called so.
+fn is_plain(name: &str) -> bool {
+    let plain = |letter: u8| letter.is_ascii_alphanumeric() || matches!(letter, b'-' | b'_');
+    name.starts_with(|first: char| first.is_ascii_alphanumeric()) && name.bytes().all(plain)
+}
+
+fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) -> Misread {
+    let what = format!("`{}` is not a key that is known here", words::excerpt(&entry.key, 40));
+    let near = words::nearest(&entry.key, known.clone());
+    let mend = match near {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if known.clone().next().is_none() => String::new(),
+        None => format!("known here: {}", words::all(&known.collect::<Vec<_>>())),
+    };
+    Misread::new(entry.key_span.clone(), what, mend).meant(near.map(str::to_owned))
+}
+
+/// The known word nearest to a mistyped one.
+fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Option<&'w str> {
+    words::nearest(text_at(tree, node)?, known.iter().copied())
+}
+
+fn unknown_word(tree: &Tree, node: NodeId, known: &[&str]) -> String {
+    let found = shown(tree, node);
+    let choices = words::either(known);
+    match near_word(tree, node, known) {
+        // A long list hides the one word that was meant.
+        Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
+        Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
+        None => format!("{found} is not known here; write {choices}"),
+    }
+}
+
+fn wrong_type(tree: &Tree, node: NodeId, shape: &Shape) -> String {
+    let wanted = match shape {
+        Shape::Group { .. } | Shape::Named { .. } => vec!["a group of keys"],
+        Shape::List(_) => vec!["a list like [a, b]"],
+        Shape::Version { .. } => vec![type_word(Type::Whole)],
+        Shape::Value { types, .. } => types.iter().map(|of| type_word(*of)).collect(),
+        // These say in words of their own what they take.
+        Shape::Words { .. } | Shape::Quantity(_) | Shape::Either(_) => vec!["something else"],
+    };
+    format!("{} stands where {} belongs", shown(tree, node), words::either(&wanted))
+}
+
+/// How a list is written as keys, and keys as a list.
+fn other_shape(tree: &Tree, node: NodeId, shape: &Shape) -> &'static str {
+    match (tree.kind(node), shape) {
+        (text::Kind::Seq(_), Shape::Group { .. } | Shape::Named { .. }) => {
+            "write each as a key with a colon, without a dash"
+        }
+        (text::Kind::Map(_), Shape::List(_)) => "begin each item with a dash and a space",
+        _ => "",
+    }
+}
+
+fn type_word(of: Type) -> &'static str {
+    match of {
+        Type::YesNo => "true or false",
+        Type::Whole => "a whole number",
+        Type::Number => "a number",
+        Type::Text => "a word",
+    }
+}
+
+/// A value as it is named in a message.
+fn shown(tree: &Tree, node: NodeId) -> String {
+    match tree.kind(node) {
+        text::Kind::Map(_) => "a group of keys".into(),
+        text::Kind::Seq(_) => "a list".into(),
+        text::Kind::Scalar { .. } => match text_at(tree, node) {
+            Some(text) => format!("`{}`", words::excerpt(text, 40)),
+            None => format!("`{}`", tree.to_json(node)),
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+    use std::sync::LazyLock;
+
+    use jsonschema::{Keyword, ValidationError, Validator};
+    use proptest::prelude::*;
+    use serde_json::{Value, json};
+
+    use super::super::format::PLAN;
+    use super::super::kind::Kind;
+    use super::check;
+    use crate::text::{Limits, NodeId, Tree, parse};
+
+    /// The published schema as somebody else reads it: a general-purpose checker of JSON Schema, told of the texts that
+    /// plans read in their own way, and that a value left empty is not stated.
+    static OTHER: LazyLock<Validator> = LazyLock::new(|| {
+        let mut schema = PLAN.schema.clone();
+        or_nothing(&mut schema);
+        let options = jsonschema::options().with_keyword("x-quantity", |_, name: &Value, _| {
+            let read = Kind::of(name.as_str().unwrap_or_default()).read;
+            Ok(Box::new(Read(read)) as Box<dyn for<'i> Keyword<'i>>)
+        });
+        options.build(&schema).expect("a schema")
+    });
+
+    struct Read(fn(&str) -> Result<(), String>);
+
+    impl<'i> Keyword<'i> for Read {
+        fn validate(&self, instance: &'i Value) -> Result<(), ValidationError<'i>> {
+            if self.is_valid(instance) { Ok(()) } else { Err(ValidationError::custom("not read")) }
+        }
+        fn is_valid(&self, instance: &Value) -> bool {
+            match instance {
+                Value::String(text) => (self.0)(text).is_ok(),
+                Value::Number(number) => (self.0)(&number.to_string()).is_ok(),
+                _ => true,
+            }
+        }
+    }
+
+    /// Lets every value be left empty.
+    fn or_nothing(schema: &mut Value) {
+        let nullable = |is: &mut Value| {
+            or_nothing(is);
+            *is = json!({ "anyOf": [{ "type": "null" }, is.take()] });
+        };
+        for (key, value) in schema.as_object_mut().into_iter().flatten() {
+            match (key.as_str(), value) {
+                ("properties", Value::Object(keys)) => keys.values_mut().for_each(nullable),
+                ("$defs", Value::Object(types)) => types.values_mut().for_each(or_nothing),
+                ("items" | "additionalProperties", is @ Value::Object(_)) => nullable(is),
+                ("anyOf", Value::Array(ways)) => ways.iter_mut().for_each(or_nothing),
+                _ => {}
+            }
+        }
+    }
+
+    /// The plans of the examples.
+    static PLANS: LazyLock<Vec<String>> = LazyLock::new(|| {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs");
+        let files = std::fs::read_dir(folder).expect("the examples").filter_map(Result::ok);
+        let mut files: Vec<_> =
+            files.map(|file| file.path()).filter(|path| path.extension().is_some_and(|is| is == "yaml")).collect();
+        files.sort();
+        files.iter().map(|path| std::fs::read_to_string(path).expect("a plan")).collect()
+    });
+
+    /// What somebody may write by mistake, or the wrong place's words.
+    const WORDS: [&str; 42] = [
+        "none",
+        "4 AWG",
+        "12 V",
+        "true",
+        "5",
+        "1.5",
+        "~",
+        "[]",
+        "{}",
+        "[a, b]",
+        "{a: b}",
+        "\"5\"",
+        ".nan",
+        "-3",
+        "1e9",
+        "300",
+        "nane",
+        "sub.1",
+        "x.y.z",
+        "2041",
+        "8.8",
+        "30.6.2027",
+        "2027-06-30",
+        "1.0",
+        "0",
+        "{series: [sub.1]}",
+        "{series: []}",
+        "{series: [sub.1], parallel: [sub.2]}",
+        "50 %",
+        "0.7",
+        "bass-amp.power",
+        "[1, 2, 300]",
+        "70mm",
+        "4AWG",
+        "null",
+        "256",
+        "+5",
+        "{load: 4 ohm}",
+        "{load: 4 ohm, power: 50 W}",
+        "[{load: 4 ohm, power: 5 W}]",
+        "{power: 5}",
+        "99999999999 m",
+    ];
+
+    fn nodes(tree: &Tree) -> Vec<NodeId> {
+        let mut nodes: Vec<NodeId> = tree.root().into_iter().collect();
+        let mut at = 0;
+        while let Some(node) = nodes.get(at) {
+            nodes.extend(tree.parts(*node));
+            at += 1;
+        }
+        nodes
+    }
+
+    /// A text with the words of one of its nodes, or of one of its keys, written over, if that still is YAML.
+    fn slipped(text: &str, at: prop::sample::Index, word: &str, is_key: bool) -> String {
+        let (tree, _) = parse(text, Limits::default());
+        let keys = nodes(&tree).into_iter().filter_map(|node| tree.map(node)).flat_map(|map| map.entries().to_vec());
+        let spans: Vec<_> = if is_key {
+            keys.map(|entry| entry.key_span).collect()
+        } else {
+            nodes(&tree).into_iter().map(|node| tree.span(node)).filter(|span| !span.is_empty()).collect()
+        };
+        let span = if spans.is_empty() { 0..0 } else { at.get(&spans).clone() };
+        let slipped = format!("{}{word}{}", &text[..span.start], &text[span.end..]);
+        let (tree, faults) = parse(&slipped, Limits::default());
+        let is_whole = faults.is_empty() && tree.root().is_some_and(|root| tree.map(root).is_some());
+        if is_whole { slipped } else { text.to_owned() }
+    }
+
+    proptest! {
+        /// What the check takes the published schema takes, and what it refuses the schema refuses.
+        #[test]
+        fn the_check_and_the_published_schema_agree(
+            plan in any::<prop::sample::Index>(),
+            slips in prop::collection::vec((any::<prop::sample::Index>(), prop::sample::select(&WORDS[..]), prop::bool::weighted(0.2)), 0..4),
+        ) {
+            let mut text = plan.get(&PLANS).clone();
+            for (at, word, is_key) in slips {
+                text = slipped(&text, at, word, is_key);
+            }
+            let (tree, _) = parse(&text, Limits::default());
+            let root = tree.root().expect("a plan");
+            let found = check(PLAN.shape, &tree, root);
+            let other: Vec<String> = OTHER.iter_errors(&tree.to_json(root)).map(|error| format!("{} {error}", error.instance_path())).collect();
+            prop_assert_eq!(found.is_empty(), other.is_empty(), "{:?} {:?}\n{}", found, other, text);
+        }
+    }
+
+    #[test]
+    fn slips_are_mostly_refused() {
+        // Else the property above would say little.
+        let text = &PLANS[0];
+        let (tree, _) = parse(text, Limits::default());
+        let spans: Vec<_> = nodes(&tree).into_iter().map(|node| tree.span(node)).collect();
+        let refused = |word: &str| {
+            let texts = spans.iter().map(|span| format!("{}{word}{}", &text[..span.start], &text[span.end..]));
+            let trees = texts.map(|text| parse(&text, Limits::default())).filter(|(_, faults)| faults.is_empty());
+            let found =
+                trees.map(|(tree, _)| tree.root().is_some_and(|root| !check(PLAN.shape, &tree, root).is_empty()));
+            let found: Vec<bool> = found.collect();
+            (found.iter().filter(|is| **is).count(), found.len())
+        };
+        let (count, of) = refused("300");
+        assert!(count * 2 > of && count < of, "{count} of {of}");
+    }
+}
