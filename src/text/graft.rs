@@ -1,6 +1,6 @@
 //! Parts of another text that a tree takes over: what a plan does not say of a thing, the shelf says.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 use super::tree::{Elsewhere, Entry, Kind, Map, NodeId, Tree};
@@ -39,9 +39,7 @@ impl Tree {
             Kind::Map(map) => {
                 let entries: Vec<Entry> =
                     map.entries().iter().map(|entry| self.copy_entry(from, entry, used_at, text)).collect();
-                let keys = || entries.iter().enumerate().map(|(at, entry)| (entry.key.clone(), at));
-                let index = (entries.len() >= Map::INDEXED).then(|| keys().collect::<HashMap<_, _>>());
-                Kind::Map(Map { entries, index })
+                Kind::Map(Map::of(entries))
             }
         };
         self.nodes.push(super::tree::Node { span: used_at.clone(), kind, weight: theirs.weight });

@@ -107,7 +107,8 @@ impl<'a> Builder<'a> {
             written,
             text,
             limits,
-            tree: Tree::default(),
+            // A node takes some sixteen letters; what is too much is given back with the tree.
+            tree: Tree { nodes: Vec::with_capacity(written.len().min(limits.nodes) / 16), ..Tree::default() },
             open: Vec::new(),
             anchors: HashMap::new(),
             misreads: Vec::new(),

@@ -46,7 +46,7 @@ pub enum Kind {
 pub struct Map {
     pub(super) entries: Vec<Entry>,
     /// Only for mappings with many keys; small ones are searched from the front.
-    pub(super) index: Option<HashMap<String, usize>>,
+    pub(super) index: Option<Box<HashMap<String, usize>>>,
 }
 
 /// A key with its value.
@@ -103,6 +103,13 @@ impl Map {
     /// From this many keys on a mapping keeps an index.
     pub(super) const INDEXED: usize = 48;
 
+    /// Of entries that all have keys of their own.
+    pub(super) fn of(entries: Vec<Entry>) -> Self {
+        let mut map = Self { entries, index: None };
+        map.find_index();
+        map
+    }
+
     /// All entries.
     pub fn entries(&self) -> &[Entry] {
         &self.entries
@@ -136,7 +143,7 @@ impl Map {
 
     fn find_index(&mut self) {
         let keys = || self.entries.iter().enumerate().map(|(at, entry)| (entry.key.clone(), at));
-        self.index = (self.entries.len() > Self::INDEXED).then(|| keys().collect());
+        self.index = (self.entries.len() > Self::INDEXED).then(|| Box::new(keys().collect()));
     }
 }
 
