@@ -46,6 +46,7 @@ pub enum Kind {
 pub struct Map {
     pub(super) entries: Vec<Entry>,
     /// Only for mappings with many keys; small ones are searched from the front.
+    #[expect(clippy::box_collection, reason = "most mappings have none, and every node would pay for its room")]
     pub(super) index: Option<Box<HashMap<String, usize>>>,
 }
 
