@@ -17,8 +17,6 @@ use crate::words;
 
 type Validator = jsonschema::Validator<Instances>;
 
-/// How a number with a comma in it is mended.
-const DECIMALS: &str = "write decimals with a point";
 /// So many places that cannot be read are told one by one.
 pub(super) const MOST_TOLD: usize = 200;
 
@@ -139,14 +137,14 @@ pub(super) fn check(format: &Format, tree: &Tree, root: NodeId) -> Vec<(Option<N
         &own
     };
     let Some(validator) = validator else { return Vec::new() };
-    let mut found: Vec<(Option<NodeId>, Misread)> = Vec::new();
+    let (mut found, mut decimals) = (Vec::new(), Vec::new());
     for error in validator.iter_errors(Instance::Node(tree, root)) {
-        report(format, tree, &error, &mut found);
+        report(format, tree, &error, &mut found, &mut decimals);
     }
-    // What is left of a text that a comma has cut need not make sense.
-    let is_cut = |misread: &Misread| misread.mend.starts_with(DECIMALS);
-    let cut: HashSet<Option<NodeId>> = found.iter().filter(|(_, told)| is_cut(told)).map(|(node, _)| *node).collect();
-    found.retain(|(node, misread)| is_cut(misread) || !cut.contains(node));
+    // What is left of a number that a comma has cut need not make sense.
+    let cut: HashSet<Option<NodeId>> = decimals.iter().map(|(node, _)| *node).collect();
+    found.retain(|(node, _)| !cut.contains(node));
+    found.extend(decimals);
     found
 }
 
@@ -207,8 +205,14 @@ fn references(schema: &Value, found: &mut Vec<String>) {
     }
 }
 
-/// One error of the schema in words, at its place.
-fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut Vec<(Option<NodeId>, Misread)>) {
+/// One error of the schema in words, at its place; numbers that a comma has cut go into a list of their own.
+fn report(
+    format: &Format,
+    tree: &Tree,
+    error: &ValidationError<'_>,
+    found: &mut Vec<(Option<NodeId>, Misread)>,
+    decimals: &mut Vec<(Option<NodeId>, Misread)>,
+) {
     let parts = parts_of(error.instance_path().as_str());
     let parts = || parts.iter().map(String::as_str);
     let node = tree.node_parts(parts());
@@ -229,7 +233,10 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
             let known = known_keys(format, error);
             let cut = node.map_or_else(Vec::new, |node| cut_by_commas(tree, node, unexpected));
             let keys: HashSet<&str> = cut.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
-            found.extend(cut.iter().map(|cut| (Some(cut.value), cut.misread())));
+            for cut in &cut {
+                let list = if cut.is_number() { &mut *decimals } else { &mut *found };
+                list.push((Some(cut.value), cut.misread()));
+            }
             for (at, key) in unexpected.iter().enumerate().filter(|(_, key)| !keys.contains(key.as_str())) {
                 let (node, span) = written(key);
                 // The nearest is looked for only where it will be told.
@@ -274,7 +281,7 @@ fn report(format: &Format, tree: &Tree, error: &ValidationError<'_>, found: &mut
         }
         ValidationErrorKind::AnyOf { context } | ValidationErrorKind::OneOfNotValid { context } => {
             match best_branch(value, context) {
-                Some(branch) => branch.iter().for_each(|inner| report(format, tree, inner, found)),
+                Some(branch) => branch.iter().for_each(|inner| report(format, tree, inner, found, decimals)),
                 None => found.push(kept(format!("{} does not fit here", shown(value)), "")),
             }
         }
@@ -309,15 +316,17 @@ struct Cut<'a> {
 }
 
 impl Cut<'_> {
+    /// Whether it is a number with a comma for its point: digits before the comma and right behind it.
+    fn is_number(&self) -> bool {
+        let whole = !self.text.is_empty() && self.text.bytes().all(|byte| byte.is_ascii_digit());
+        whole && matches!(self.keys[..], [decimals] if decimals.starts_with(|first: char| first.is_ascii_digit()))
+    }
+
     fn misread(&self) -> Misread {
-        let is_number = |text: &str| text.starts_with(|first: char| first.is_ascii_digit());
         let cut = self.keys.join(", ");
-        let (what, mend) = if self.keys.len() == 1
-            && !self.text.is_empty()
-            && self.text.bytes().all(|byte| byte.is_ascii_digit())
-            && is_number(&cut)
-        {
-            (format!("`{},{cut}` has a comma", self.text), format!("{DECIMALS}: `{}: {}.{cut}`", self.key, self.text))
+        let (what, mend) = if self.is_number() {
+            let mend = format!("write decimals with a point: `{}: {}.{cut}`", self.key, self.text);
+            (format!("`{},{cut}` has a comma", self.text), mend)
         } else {
             let whole = format!("{}, {cut}", self.text);
             let what = format!("`{}` stands behind a comma, where a key belongs", words::excerpt(&cut, 40));
