@@ -1,14 +1,17 @@
 //! Formats that other programs read, each read back by a reader that is not ours.
 
+mod common;
+#[path = "common/files.rs"]
+mod files;
+
 use std::collections::HashSet;
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
+use files::folder;
 use pulldown_cmark::{Event, Options, Parser, Tag};
 use roxmltree::{Document, Node};
 use serde_json::Value;
-use tempfile::TempDir;
 
 const JOBS: &str = "examples/jobs";
 const CLEAN: &str = "examples/jobs/j-2041-one-subwoofer.yaml";
@@ -45,23 +48,13 @@ struct Ran {
 }
 
 fn run(folder: &Path, arguments: &[&str]) -> Ran {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let output = command.current_dir(folder).arg("check").args(arguments).args(["--as-of", "2026-11-27"]).output();
-    let output = output.expect("it runs");
-    let out = String::from_utf8(output.stdout).expect("UTF-8");
-    Ran { status: output.status.code().expect("an exit status"), out }
+    let mut command = common::program(folder, &["check", "--as-of", "2026-11-27"]);
+    let (status, out, _) = common::ended(command.args(arguments));
+    Ran { status, out }
 }
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().expect("a folder");
-    for (name, text) in files {
-        fs::write(folder.path().join(name), text).expect("a file");
-    }
-    folder
 }
 
 fn json(text: &str) -> Value {
@@ -464,7 +457,7 @@ fn markdown_shows_the_verdict_first_and_folds_the_rest() {
 
 #[test]
 fn markdown_fits_into_a_comment() {
-    let folder = TempDir::new().expect("a folder");
+    let folder = folder(&[]);
     for at in 0..60 {
         fs::write(folder.path().join(format!("{at}.yaml")), HOSTILE).expect("a file");
     }
