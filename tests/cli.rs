@@ -1,12 +1,14 @@
 //! The command line: exit statuses, inputs, formats.
 
 mod common;
+#[path = "common/files.rs"]
+mod files;
 
 use std::fs;
 use std::path::Path;
 
 use assert_cmd::Command;
-use tempfile::TempDir;
+use files::folder;
 
 /// A draft that states nothing a rule could judge.
 const EMPTY: &str = "plan: 1\n";
@@ -30,16 +32,6 @@ struct Ran {
     status: i32,
     out: String,
     err: String,
-}
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().expect("a folder");
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("a file");
-    }
-    folder
 }
 
 fn command(folder: &Path, arguments: &[&str]) -> Command {
@@ -302,28 +294,6 @@ fn two_threads_give_the_same_bytes_as_one() {
         let one = with("1");
         assert!(one.contains("FUSE-01"));
         assert!(one == with("2"), "{format}");
-    }
-}
-
-#[cfg(unix)]
-#[test]
-fn a_reader_that_goes_away_ends_nothing_but_the_output() {
-    use std::process::{Command, Stdio};
-    let names: Vec<String> = (0..300).map(|at| format!("{at}.yaml")).collect();
-    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), FAULTY)).collect();
-    let folder = folder(&files);
-    for arguments in [&["check"][..], &["check", "--format", "json"], &["explain", "FUSE-01"], &["--help"]] {
-        let mut child = Command::new(assert_cmd::cargo::cargo_bin("testlamp"))
-            .args(arguments)
-            .current_dir(folder.path())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped())
-            .spawn()
-            .expect("it runs");
-        drop(child.stdout.take());
-        let output = child.wait_with_output().expect("it ends");
-        assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
-        assert_eq!(output.status.code(), Some(i32::from(arguments[0] == "check")), "{arguments:?}");
     }
 }
 

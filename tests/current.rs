@@ -1,9 +1,10 @@
 //! Files that are generated and checked in are what the program would write now.
 
+mod common;
+
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
 use serde_json::Value;
 use testlamp::report::to_json;
 use testlamp::{command, house, plan, report};
@@ -12,9 +13,9 @@ const RENEWS: &str = "TESTLAMP_RENEW";
 const RENEW: &str = "renew it with `TESTLAMP_RENEW=1 cargo test --test current`";
 
 fn said(arguments: &[&str]) -> String {
-    let output = Command::cargo_bin("testlamp").expect("the program").args(arguments).output().expect("it runs");
-    assert!(output.status.success(), "{arguments:?}");
-    String::from_utf8(output.stdout).expect("UTF-8")
+    let (status, out, _) = common::ended(&mut common::program(Path::new("."), arguments));
+    assert_eq!(status, 0, "{arguments:?}");
+    out
 }
 
 /// The schema of this name is what the types derive, and what the program prints.

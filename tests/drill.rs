@@ -1,34 +1,19 @@
 //! Practice plans: what is planted is what is found, and answers are graded by it.
 
+#[path = "common/clean.rs"]
+mod clean;
 mod common;
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use clean::CLEAN;
 use rayon::prelude::*;
 use testlamp::drill::{Level, Practice, Unplantable, Wanted, plant};
 use testlamp::house::House;
 use testlamp::judge::{Judgement, Rule, judge};
 use testlamp::plan::{self, Day, Reading};
 use testlamp::rules;
-
-const CLEAN: [&str; 15] = [
-    "j-2041-one-subwoofer.yaml",
-    "j-2043-two-amplifiers.yaml",
-    "j-2044-second-battery.yaml",
-    "j-2045-24-volt-truck.yaml",
-    "j-2051-one-subwoofer-installed.yaml",
-    "j-2054-bridged-rear-pair.yaml",
-    "j-2055-camper-lithium.yaml",
-    "j-2056-motorhome-24-volt.yaml",
-    "j-2057-everything-on-one-block.yaml",
-    "j-2058-electric-line-output.yaml",
-    "j-2070-hybrid-isolated.yaml",
-    "j-2073-one-lead-one-box.yaml",
-    "j-2074-front-pair-kept-free.yaml",
-    "j-2075-returns-gathered.yaml",
-    "j-2076-van-breaker-processor.yaml",
-];
 
 fn job(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs").join(name)

@@ -1,9 +1,14 @@
 //! The workshop's jobs and exactly what is found in each.
 
+#[path = "common/clean.rs"]
+mod clean;
+mod common;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use clean::CLEAN;
 use testlamp::house::House;
 use testlamp::judge::{Check, Judgement, Outcome, Severity, judge};
 use testlamp::plan::{self, Day, Reading, Stage};
@@ -12,23 +17,6 @@ use testlamp::rules;
 /// The day on which the jobs are judged: it decides which waivers have ended.
 const TODAY: &str = "2026-12-01";
 
-const CLEAN: [&str; 15] = [
-    "j-2041-one-subwoofer.yaml",
-    "j-2043-two-amplifiers.yaml",
-    "j-2044-second-battery.yaml",
-    "j-2045-24-volt-truck.yaml",
-    "j-2051-one-subwoofer-installed.yaml",
-    "j-2054-bridged-rear-pair.yaml",
-    "j-2055-camper-lithium.yaml",
-    "j-2056-motorhome-24-volt.yaml",
-    "j-2057-everything-on-one-block.yaml",
-    "j-2058-electric-line-output.yaml",
-    "j-2070-hybrid-isolated.yaml",
-    "j-2073-one-lead-one-box.yaml",
-    "j-2074-front-pair-kept-free.yaml",
-    "j-2075-returns-gathered.yaml",
-    "j-2076-van-breaker-processor.yaml",
-];
 const DRAFTS: [&str; 2] = ["j-2042-half-filled-draft.yaml", "j-2053-city-car-first-notes.yaml"];
 
 fn folder() -> PathBuf {
@@ -427,6 +415,11 @@ fn everything_on_the_shelf_can_be_referred_to() {
     }
 }
 
+/// Status and words of a run in the project's folder.
+fn said(arguments: &[&str]) -> (i32, String, String) {
+    common::ended(&mut common::program(Path::new(env!("CARGO_MANIFEST_DIR")), arguments))
+}
+
 /// One row of the table of jobs in the README: number with its file, stage, what it shows, what is found, status.
 fn row(job: &str, readme: &str) -> Vec<String> {
     let link = format!("](examples/jobs/{job}) |");
@@ -445,12 +438,8 @@ fn the_readme_tells_of_each_job_what_check_says() {
         assert!(job.starts_with(&format!("{}-", number.to_lowercase())), "{job} is {number}");
         let codes: BTreeSet<&str> = findings(&job, &House::default()).into_iter().map(|(code, _)| code).collect();
         let found = if codes.is_empty() { "–".to_owned() } else { codes.into_iter().collect::<Vec<_>>().join(", ") };
-        let output = assert_cmd::Command::new(env!("CARGO_BIN_EXE_testlamp"))
-            .args(["check", "--quiet", "--as-of", TODAY, &format!("examples/jobs/{job}")])
-            .current_dir(env!("CARGO_MANIFEST_DIR"))
-            .output()
-            .expect("it runs");
-        let status = output.status.code().expect("a status").to_string();
+        let (status, ..) = said(&["check", "--quiet", "--as-of", TODAY, &format!("examples/jobs/{job}")]);
+        let status = status.to_string();
         let cells = row(&job, readme);
         let stage = format!("{:?}", plan.stage()).to_lowercase();
         let told: Vec<&str> = cells.iter().map(String::as_str).collect();
@@ -473,12 +462,7 @@ fn the_readme_names_the_fullest_job_and_counts_its_checks() {
 fn the_readme_shows_a_finding_as_it_is_and_counts_the_rules_right() {
     let readme = include_str!("../README.md");
     let picture = readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).expect("a picture");
-    let output = assert_cmd::Command::new(env!("CARGO_BIN_EXE_testlamp"))
-        .args(["check", "--color", "never", "examples/jobs/j-2046-fuse-above-wire.yaml"])
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .expect("it runs");
-    let told = String::from_utf8_lossy(&output.stdout);
+    let (_, told, _) = said(&["check", "--color", "never", "examples/jobs/j-2046-fuse-above-wire.yaml"]);
     assert!(told.contains(picture), "the picture in README.md is old; now:\n{told}");
     for family in rules::FAMILIES {
         let row = readme.lines().find(|line| line.starts_with(&format!("| {} |", family.code)));

@@ -3,6 +3,8 @@
 #[path = "gate/baseline.rs"]
 mod baseline;
 mod common;
+#[path = "common/files.rs"]
+mod files;
 #[cfg(target_os = "linux")]
 #[path = "gate/linux.rs"]
 mod linux;
@@ -13,6 +15,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
+use files::{folder, write};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 use tempfile::TempDir;
@@ -34,20 +37,6 @@ wires:
     conductor: copper
     fuse: {form: bolt-down, rating: 60 A}
 ";
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().expect("a folder");
-    for (name, text) in files {
-        write(&folder, name, text);
-    }
-    folder
-}
-
-fn write(folder: &TempDir, name: &str, text: &str) {
-    let path = folder.path().join(name);
-    fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-    fs::write(path, text).expect("a file");
-}
 
 fn read(folder: &TempDir, name: &str) -> String {
     fs::read_to_string(folder.path().join(name)).expect(name)

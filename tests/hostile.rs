@@ -3,13 +3,13 @@
 #[allow(dead_code, reason = "opening a text is enough")]
 #[path = "editor/client.rs"]
 mod client;
+mod common;
 
 use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use assert_cmd::Command;
 use client::Client;
 use serde_json::{Value, json};
 use tempfile::TempDir;
@@ -22,16 +22,15 @@ fn check(folder: &Path, name: &str, format: &str) -> (i32, String) {
 
 /// What was said, and the status.
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String) {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
     let start = Instant::now();
-    let output = command.current_dir(folder).args(arguments).output().expect("it runs");
+    let (status, out, err) = common::ended(&mut common::program(folder, arguments));
     // Room for a slow machine without optimisation; what hangs or grows without bound takes far longer.
     assert!(start.elapsed() < Duration::from_secs(10), "{arguments:?} took {:?}", start.elapsed());
-    let words = String::from_utf8(output.stdout).expect("UTF-8") + &String::from_utf8_lossy(&output.stderr);
+    let words = out + &err;
     for word in ["panicked", "broke down"] {
         assert!(!words.contains(word), "{arguments:?}: {words:.2000}");
     }
-    (output.status.code().expect("an exit status"), words)
+    (status, words)
 }
 
 /// Many lines below a head, each with a name of its own.

@@ -3,6 +3,8 @@
 mod common;
 #[path = "house/decides.rs"]
 mod decides;
+#[path = "common/files.rs"]
+mod files;
 #[path = "house/found.rs"]
 mod found;
 #[path = "house/own_rules.rs"]
@@ -14,10 +16,9 @@ mod shelves;
 #[path = "house/shown.rs"]
 mod shown;
 
-use std::fs;
 use std::path::Path;
 
-use tempfile::TempDir;
+use files::folder;
 use testlamp::house::{House, KnownRule};
 use testlamp::judge::{Check, Judgement, Rule, judge};
 use testlamp::{plan, rules};
@@ -64,16 +65,6 @@ fn run(folder: &Path, arguments: &[&str], stdin: &str) -> Ran {
         assert!(!out.contains(word) && !err.contains(word), "{arguments:?}: {out}{err}");
     }
     Ran { status, out, err }
-}
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().expect("a folder");
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("a file");
-    }
-    folder
 }
 
 /// A return of 60 cm: too long for what testlamp ships with (18 in), not for 36 in.

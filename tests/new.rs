@@ -1,12 +1,12 @@
 //! A draft checks clean but for what is to be found out, is the same whether asked for or said in flags, and replaces
 //! nothing.
 
+mod common;
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;
-
-use assert_cmd::Command;
 
 use testlamp::house::House;
 use testlamp::judge::{Outcome, judge_briefly};
@@ -185,12 +185,8 @@ fn coils_are_joined_for_the_amplifier_and_held_to_what_they_take() {
     assert!(["[1]", "[2]", "[3]", "[4]"].iter().all(|output| four.contains(&format!("outputs: {output}"))), "{four}");
 }
 
-fn run(folder: &Path, arguments: &[&str], answers: &str) -> (Option<i32>, String, String) {
-    let mut command = Command::cargo_bin("testlamp").expect("the program");
-    let command = command.arg("new").args(arguments).current_dir(folder).write_stdin(answers);
-    let output = command.output().expect("it runs");
-    let words = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
-    (output.status.code(), words(output.stdout), words(output.stderr))
+fn run(folder: &Path, arguments: &[&str], answers: &str) -> (i32, String, String) {
+    common::ended(common::program(folder, &["new"]).args(arguments).write_stdin(answers))
 }
 
 const FLAGS: [&str; 22] = [
@@ -224,7 +220,7 @@ fn questions_and_flags_come_to_the_same_draft() {
     let mut said = vec!["said.yaml"];
     said.extend(FLAGS);
     let (status, out, told) = run(place.path(), &said, "");
-    assert_eq!((status, told.as_str()), (Some(0), ""));
+    assert_eq!((status, told.as_str()), (0, ""));
     assert!(
         out.contains("said.yaml is a draft") && out.contains("facts to find out") && !out.contains("does not fit"),
         "{out}"
@@ -232,7 +228,7 @@ fn questions_and_flags_come_to_the_same_draft() {
     let answers = "J-2101\nBass for a van: two boxes\npanel van\n24 V\naluminium\nnone\nengine-bay\n110 A\nleft\n\
                    bass-amp\n1 x 500 W at 2 ohm\ncargo\n\nsub\nsubwoofer\n4 ohm\n250 W\n2\n\n";
     let (status, _, questions) = run(place.path(), &["asked.yaml", "--ask"], answers);
-    assert_eq!(status, Some(0), "{questions}");
+    assert_eq!(status, 0, "{questions}");
     assert!(
         questions.starts_with("One line for each question") && questions.contains("alternator (like 110 A): "),
         "{questions}"
@@ -247,7 +243,7 @@ fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
     let place = tempfile::tempdir().expect("a folder");
     let (status, _, questions) =
         run(place.path(), &["a.yaml", "--ask"], "\n\n\n13 V\n12\nplastic\nSteel\nno\nengine bay\n");
-    assert_eq!(status, Some(0));
+    assert_eq!(status, 0);
     assert_eq!(questions.matches("system voltage (").count(), 2, "{questions}");
     assert!(questions.contains("`plastic` is none of them; write steel, aluminium or composite"), "{questions}");
     let text = fs::read_to_string(place.path().join("a.yaml")).expect("a draft");
@@ -255,7 +251,7 @@ fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
     assert!(text.contains("high_voltage: none") && text.contains("location: engine-bay"), "{text}");
     // Without facts and without a terminal nothing is asked.
     let (status, _, questions) = run(place.path(), &["b.yaml"], "J-1\n");
-    assert_eq!((status, questions.as_str()), (Some(0), ""));
+    assert_eq!((status, questions.as_str()), (0, ""));
     assert!(!fs::read_to_string(place.path().join("b.yaml")).expect("a draft").contains("J-1"));
 }
 
@@ -266,7 +262,7 @@ fn gear_is_said_on_one_line_too() {
     let answers = "\n\n\n\n\n\n\n\n\nbass: 1 x 500 W at 2 ohm, in under seat\nquad: 4 channels\n\nsub: subwoofer, 4 ohm + \
                    4 ohm\nbass\n";
     let (status, told, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
-    assert_eq!(status, Some(0), "{questions}");
+    assert_eq!(status, 0, "{questions}");
     assert!(
         told.contains("to find out") && questions.contains("on which amplifier (bass or quad"),
         "{told}{questions}"
@@ -288,7 +284,7 @@ fn the_shelf_of_the_house_is_offered_and_taken_from() {
     }
     let answers = "\n\nvan-grey\n\n\n\n\n\n\n\nbass\nmono-5\nmono-500\ncargo\n\nsub\nsub-12-dual\n\n\n";
     let (status, _, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
-    assert_eq!(status, Some(0), "{questions}");
+    assert_eq!(status, 0, "{questions}");
     assert!(questions.contains("from the shelf (there: mono-500 and mono-500-lab)"), "{questions}");
     assert!(questions.contains("`mono-5` is not on the shelf"), "{questions}");
     let flags = [
@@ -303,7 +299,7 @@ fn the_shelf_of_the_house_is_offered_and_taken_from() {
     let read = |name: &str| fs::read_to_string(place.path().join(name)).expect("a draft");
     assert_eq!(read("a.yaml"), read("b.yaml"));
     let (status, _, told) = run(place.path(), &["c.yaml", "--amplifier", "bass: shelf mono-50"], "");
-    assert!(status == Some(2) && told.contains("did you mean `mono-500`?"), "{told}");
+    assert!(status == 2 && told.contains("did you mean `mono-500`?"), "{told}");
     assert!(!place.path().join("c.yaml").exists());
 }
 
@@ -316,7 +312,7 @@ fn hostile_words_are_quoted_or_refused_with_a_sentence() {
         let file = format!("{at}.yaml");
         let (status, _, told) =
             run(place.path(), &[&file, &format!("--number={hostile}"), &format!("--vehicle={hostile}")], "");
-        assert_eq!(status, Some(0), "{hostile}: {told}");
+        assert_eq!(status, 0, "{hostile}: {told}");
         let text = fs::read_to_string(place.path().join(&file)).expect("a draft");
         let reading = testlamp::plan::read(text.clone());
         assert!(reading.misreads.is_empty(), "{text}");
@@ -347,15 +343,15 @@ fn hostile_words_are_quoted_or_refused_with_a_sentence() {
         ("--side", "up", "write left or right"),
     ] {
         let (status, out, told) = run(place.path(), &["x.yaml", flag, value], "");
-        assert_eq!((status, out.as_str()), (Some(2), ""), "{flag} {value}: {told}");
+        assert_eq!((status, out.as_str()), (2, ""), "{flag} {value}: {told}");
         assert!(told.contains(sentence), "{flag} {value}: {told}");
         assert!(!place.path().join("x.yaml").exists());
     }
     let two = ["x.yaml", "--amplifier", "a", "--amplifier", "b", "--driver", "s"];
     let (status, _, told) = run(place.path(), &two, "");
-    assert!(status == Some(2) && told.contains("s hangs on a or b: say which"), "{told}");
+    assert!(status == 2 && told.contains("s hangs on a or b: say which"), "{told}");
     let twice = ["x.yaml", "--amplifier", "a", "--amplifier", "a"];
-    assert_eq!(run(place.path(), &twice, "").0, Some(2));
+    assert_eq!(run(place.path(), &twice, "").0, 2);
 }
 
 #[test]
@@ -365,11 +361,11 @@ fn what_is_there_is_never_replaced() {
     fs::create_dir(place.path().join("folder")).expect("a folder");
     for name in ["a.yaml", "folder"] {
         let (status, out, told) = run(place.path(), &[name], "");
-        assert_eq!((status, out.as_str()), (Some(2), ""));
+        assert_eq!((status, out.as_str()), (2, ""));
         assert!(told.contains("is there already, and stays as it is"), "{told}");
     }
     assert_eq!(fs::read_to_string(place.path().join("a.yaml")).expect("it stays"), "mine");
-    assert_eq!(run(place.path(), &["nowhere/a.yaml"], "").0, Some(2));
+    assert_eq!(run(place.path(), &["nowhere/a.yaml"], "").0, 2);
     assert_eq!(fs::read_dir(place.path()).expect("a folder").count(), 2);
 }
 
@@ -378,7 +374,7 @@ fn facts_that_do_not_fit_are_told_and_still_written() {
     let place = tempfile::tempdir().expect("a folder");
     let flags = ["a.yaml", "--amplifier", "amp: 1 x 500 W at 4 ohm", "--driver", "sub: subwoofer, 2 ohm, 500 W"];
     let (status, out, _) = run(place.path(), &flags, "");
-    assert_eq!(status, Some(0));
+    assert_eq!(status, 0);
     assert!(out.contains("what is known does not fit: LOAD-11"), "{out}");
     assert!(place.path().join("a.yaml").exists());
 }

@@ -2,11 +2,14 @@
 //! words, and the page needs nothing beside itself.
 
 mod common;
+#[path = "common/files.rs"]
+mod files;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
 
+use files::folder;
 use roxmltree::{Document, Node};
 use tempfile::TempDir;
 
@@ -58,16 +61,6 @@ fn path(job: &str) -> String {
     let mut names = jobs.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
     let name = names.find(|name| name.starts_with(job)).unwrap_or_else(|| panic!("no job {job}"));
     format!("examples/jobs/{name}")
-}
-
-fn folder(files: &[(&str, &str)]) -> TempDir {
-    let folder = TempDir::new().expect("a folder");
-    for (name, text) in files {
-        let path = folder.path().join(name);
-        fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");
-        fs::write(path, text).expect("a file");
-    }
-    folder
 }
 
 /// The page as XML, once its doctype is off and its void elements are closed: every other element is closed, every

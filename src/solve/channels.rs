@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::job::Job;
+use super::facts::Facts;
 use super::known::{Decided, Place, Thing, Undecided};
 use crate::plan::{Amplifier, Load, Setting};
 use crate::quantity::{Quantity, Voltage};
@@ -31,16 +31,16 @@ pub fn is_own(setting: &Setting) -> bool {
 }
 
 /// The channels of every amplifier.
-pub fn each<'a>(job: &Job<'a>) -> Vec<Channels<'a>> {
-    job.amplifiers.iter().flat_map(|amplifier| of(job, amplifier)).collect()
+pub fn each<'a>(facts: &Facts<'a>) -> Vec<Channels<'a>> {
+    facts.amplifiers.iter().flat_map(|amplifier| of(facts, amplifier)).collect()
 }
 
 /// The channels of an amplifier: a group for each of its settings, and one for what no setting holds for.
-pub fn of<'a>(job: &Job<'a>, amplifier: &Thing<'a, Amplifier>) -> Vec<Channels<'a>> {
-    let settings = job.plan.settings.iter().filter(|(name, is)| amplifier_of(name, is) == amplifier.name);
+pub fn of<'a>(facts: &Facts<'a>, amplifier: &Thing<'a, Amplifier>) -> Vec<Channels<'a>> {
+    let settings = facts.plan.settings.iter().filter(|(name, is)| amplifier_of(name, is) == amplifier.name);
     let settings: Vec<(&String, &Setting)> = settings.collect();
     let loads: Vec<&Thing<'a, Load>> =
-        job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name)).collect();
+        facts.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name)).collect();
     let on = |load: &Load, is: &Setting| load.outputs.iter().any(|output| is.outputs.contains(output));
     let claimed = |load: &Load| settings.iter().any(|(_, is)| on(load, is));
     let mut found: Vec<Channels<'a>> = Vec::new();
@@ -56,7 +56,7 @@ pub fn of<'a>(job: &Job<'a>, amplifier: &Thing<'a, Amplifier>) -> Vec<Channels<'
     let rest: Vec<Thing<'a, Load>> = loads.iter().filter(|load| !claimed(load)).copied().cloned().collect();
     let whole = settings.iter().any(|(_, is)| is.outputs.is_empty());
     if settings.is_empty() || (!whole && !rest.is_empty()) {
-        let taken = job.plan.settings.contains_key(amplifier.name);
+        let taken = facts.plan.settings.contains_key(amplifier.name);
         let name = if taken { format!("{}-rest", amplifier.name).into() } else { Cow::Borrowed(amplifier.name) };
         found.push(Channels { amplifier: amplifier.clone(), setting: None, name, loads: rest });
     }
@@ -64,9 +64,9 @@ pub fn of<'a>(job: &Job<'a>, amplifier: &Thing<'a, Amplifier>) -> Vec<Channels<'
 }
 
 /// The channels that a load hangs on.
-pub fn of_load<'a>(job: &Job<'a>, load: &Thing<'_, Load>) -> Option<Channels<'a>> {
-    let amplifier = job.amplifier(load.amplifier.as_deref()?)?;
-    of(job, amplifier).into_iter().find(|channels| channels.loads.iter().any(|other| other.address == load.address))
+pub fn of_load<'a>(facts: &Facts<'a>, load: &Thing<'_, Load>) -> Option<Channels<'a>> {
+    let amplifier = facts.amplifier(load.amplifier.as_deref()?)?;
+    of(facts, amplifier).into_iter().find(|channels| channels.loads.iter().any(|other| other.address == load.address))
 }
 
 impl<'a> Channels<'a> {
@@ -101,10 +101,8 @@ impl<'a> Channels<'a> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::each;
-    use crate::house::House;
-    use crate::plan;
-    use crate::solve::Job;
 
     /// Subject, setting and loads of each group.
     fn groups(settings: &str) -> Vec<String> {
@@ -112,14 +110,11 @@ mod tests {
             "plan: 1\namplifiers: {{quad: {{channels: 4}}}}\nloads:\n  fl: {{amplifier: quad, outputs: [1]}}\n  \
              fr: {{amplifier: quad, outputs: [2]}}\n  sub: {{amplifier: quad, outputs: [3, 4]}}\n{settings}"
         );
-        let (reading, house) = (plan::read(plan), House::default());
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let job = Job::new(&reading.plan, &house);
         let of = |channels: super::Channels<'_>| {
             let loads: Vec<_> = channels.loads.iter().map(|load| load.name).collect();
             format!("{} {} {}", channels.place(), channels.set(), loads.join(","))
         };
-        each(&job).into_iter().map(of).collect()
+        of_job(&plan, |job| each(job).into_iter().map(of).collect())
     }
 
     #[test]

@@ -1,17 +1,16 @@
 //! What charges: the voltage that the alternator or a converter holds, what it gives and what it can spare.
 
 use super::case::Case;
-use super::facts::sub;
-use super::job::Job;
+use super::facts::{Facts, sub};
 use super::known::{Known, Place};
 use crate::house::Assumption;
 use crate::plan::{ChargeControl, HighVoltage};
 use crate::quantity::{Current, Range, Ratio, Voltage};
 
 /// The voltage the alternator holds.
-pub fn charging_voltage(job: &Job<'_>, multiple: f64) -> Known<Voltage> {
-    let assumptions = &job.house.assumptions;
-    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+pub fn charging_voltage(facts: &Facts<'_>, multiple: f64) -> Known<Voltage> {
+    let assumptions = &facts.house.assumptions;
+    let alternator = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let control = alternator.and_then(|alternator| alternator.control);
     let assumed = match control {
         Some(ChargeControl::Fixed) => assumptions.charging_fixed,
@@ -19,30 +18,30 @@ pub fn charging_voltage(job: &Job<'_>, multiple: f64) -> Known<Voltage> {
     };
     let otherwise = Assumption { range: assumed.range * multiple, source: assumed.source };
     let stated = alternator.and_then(|alternator| alternator.voltage);
-    job.assume(Place::of("vehicle.alternator.voltage"), stated, &otherwise)
+    facts.assume(Place::of("vehicle.alternator.voltage"), stated, &otherwise)
 }
 
 /// What the alternator gives beyond what the vehicle takes for itself.
-pub fn spare(job: &Job<'_>, case: Case) -> Range<Current> {
-    (output(job, case).range - running(job).range).max(Range::point(0.0))
+pub fn spare(facts: &Facts<'_>, case: Case) -> Range<Current> {
+    (output(facts, case).range - running(facts).range).max(Range::point(0.0))
 }
 
 /// What the alternator gives in a case with the engine running: its rated output on the road, less at idle. A converter
 /// in its place gives as much at a standstill as on the road.
-pub fn output(job: &Job<'_>, case: Case) -> Known<Current> {
-    let assumptions = &job.house.assumptions;
-    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+pub fn output(facts: &Facts<'_>, case: Case) -> Known<Current> {
+    let assumptions = &facts.house.assumptions;
+    let alternator = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let path = Place::of("vehicle.alternator");
-    let rated = job.assume(sub(&path, "rated"), alternator.and_then(|a| a.rated), &assumptions.alternator);
+    let rated = facts.assume(sub(&path, "rated"), alternator.and_then(|a| a.rated), &assumptions.alternator);
     if case == Case::CruiseProgramme {
         return rated;
     }
-    let converter = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
+    let converter = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
     let converter = matches!(converter, Some(HighVoltage::Hybrid | HighVoltage::Electric));
     let share = if converter { CONVERTER_IDLE } else { *assumptions.alternator_idle };
     let range = rated.range.scaled(share.range.low(), share.range.high());
     let otherwise = Assumption { range, source: share.source };
-    job.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
+    facts.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
 }
 
 /// A converter's output at a standstill as a share of its rated output.
@@ -50,10 +49,10 @@ const CONVERTER_IDLE: Assumption<Ratio> =
     Assumption { range: Range::point(1.0), source: "common practice, no published source" };
 
 /// What the vehicle takes for itself with the engine running.
-pub fn running(job: &Job<'_>) -> Known<Current> {
-    let load = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
+pub fn running(facts: &Facts<'_>) -> Known<Current> {
+    let load = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
     let stated = load.and_then(|load| load.running);
-    job.assume(Place::of("vehicle.factory_load.running"), stated, &job.house.assumptions.running)
+    facts.assume(Place::of("vehicle.factory_load.running"), stated, &facts.house.assumptions.running)
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::conductor::{self, Construction};
-use super::job::Job;
+use super::facts::Facts;
 use super::known::{Decided, Known, Place, Thing, Undecided, all};
 use crate::house::Assumption;
 use crate::plan::{Amplifier, Bridged, Coil, Coils, DriverKind, Load, Material, RatedPower};
@@ -16,13 +16,13 @@ use crate::quantity::{Power, Quantity, Range, Resistance, Temperature};
 ///
 /// # Errors
 /// The needs for what is missing: a coil that its driver does not state.
-pub fn impedance(job: &Job<'_>, coils: &Coils) -> Decided<f64> {
+pub fn impedance(facts: &Facts<'_>, coils: &Coils) -> Decided<f64> {
     match coils {
-        Coils::One(coil) => coil_impedance(job, coil).map(Quantity::base),
-        Coils::Series(parts) => Ok(each(job, parts)?.iter().sum()),
+        Coils::One(coil) => coil_impedance(facts, coil).map(Quantity::base),
+        Coils::Series(parts) => Ok(each(facts, parts)?.iter().sum()),
         Coils::Parallel(parts) => {
-            let bands = parts.iter().map(|part| band(job, part));
-            let sets = side_by_side(bands.zip(each(job, parts)?));
+            let bands = parts.iter().map(|part| band(facts, part));
+            let sets = side_by_side(bands.zip(each(facts, parts)?));
             Ok(sets.into_values().reduce(f64::min).unwrap_or(0.0))
         }
     }
@@ -41,8 +41,8 @@ pub enum Band {
     High,
 }
 
-fn coil_band(job: &Job<'_>, coil: &Coil) -> Band {
-    match job.plan.drivers.get(&coil.driver).and_then(|driver| driver.kind) {
+fn coil_band(facts: &Facts<'_>, coil: &Coil) -> Band {
+    match facts.plan.drivers.get(&coil.driver).and_then(|driver| driver.kind) {
         Some(DriverKind::Midrange) => Band::Middle,
         Some(DriverKind::Tweeter) => Band::High,
         _ => Band::Low,
@@ -50,15 +50,15 @@ fn coil_band(job: &Job<'_>, coil: &Coil) -> Band {
 }
 
 /// The lowest band of a tree.
-pub fn band(job: &Job<'_>, coils: &Coils) -> Band {
-    coils.coils().into_iter().map(|coil| coil_band(job, coil)).min().unwrap_or(Band::Low)
+pub fn band(facts: &Facts<'_>, coils: &Coils) -> Band {
+    coils.coils().into_iter().map(|coil| coil_band(facts, coil)).min().unwrap_or(Band::Low)
 }
 
 /// Whether each coil of a tree plays the tree's lowest band, in the order of [`Coils::each`]. The others sit behind a
 /// crossover that leaves them the smaller part of the music.
-pub fn plays_lowest(job: &Job<'_>, coils: &Coils) -> Vec<bool> {
-    let lowest = band(job, coils);
-    coils.coils().into_iter().map(|coil| coil_band(job, coil) == lowest).collect()
+pub fn plays_lowest(facts: &Facts<'_>, coils: &Coils) -> Vec<bool> {
+    let lowest = band(facts, coils);
+    coils.coils().into_iter().map(|coil| coil_band(facts, coil) == lowest).collect()
 }
 
 /// What the parts of each band make side by side, in ohm.
@@ -83,17 +83,17 @@ fn together(coils: &Coils, ohms: &dyn Fn(&Coil) -> Decided<f64>) -> Decided<f64>
     }
 }
 
-fn each(job: &Job<'_>, parts: &[Coils]) -> Decided<Vec<f64>> {
-    all(parts.iter().map(|part| impedance(job, part)))
+fn each(facts: &Facts<'_>, parts: &[Coils]) -> Decided<Vec<f64>> {
+    all(parts.iter().map(|part| impedance(facts, part)))
 }
 
 /// Nominal impedance of one coil.
 ///
 /// # Errors
 /// The need for its driver's coils.
-pub fn coil_impedance(job: &Job<'_>, coil: &Coil) -> Decided<Quantity<Resistance>> {
+pub fn coil_impedance(facts: &Facts<'_>, coil: &Coil) -> Decided<Quantity<Resistance>> {
     let need = || Undecided::need(Place::of(format!("drivers.{}.coils", coil.driver)));
-    let driver = job.plan.drivers.get(&coil.driver).ok_or_else(need)?;
+    let driver = facts.plan.drivers.get(&coil.driver).ok_or_else(need)?;
     driver.coils.get(usize::from(coil.number) - 1).copied().filter(|ohms| ohms.base() > 0.0).ok_or_else(need)
 }
 
@@ -101,9 +101,9 @@ pub fn coil_impedance(job: &Job<'_>, coil: &Coil) -> Decided<Quantity<Resistance
 ///
 /// # Errors
 /// The needs for its coils.
-pub fn load_impedance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Resistance>> {
+pub fn load_impedance(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Range<Resistance>> {
     let coils = load.need("coils", &load.coils)?;
-    impedance(job, &coils).map(Range::point)
+    impedance(facts, &coils).map(Range::point)
 }
 
 /// What a meter shows of a load at the amplifier's end of its lead: every coil and the lead there and back at 30 C.
@@ -114,12 +114,12 @@ pub fn load_impedance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Range<Re
 /// # Errors
 /// The needs for coils and lead. Not applicable to a load without resistance, or with drivers of different kinds: the
 /// crossover between them blocks direct current from some.
-pub fn dc_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
+pub fn dc_resistance(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
     let coils = load.need("coils", &load.coils)?;
-    one_kind(job, &coils)?;
-    let low = together(&coils, &|coil| coil_dc(job, coil).map(|ohms| ohms.range.low()));
-    let high = together(&coils, &|coil| coil_dc(job, coil).map(|ohms| ohms.range.high()));
-    let lead = lead_resistance(job, load);
+    one_kind(facts, &coils)?;
+    let low = together(&coils, &|coil| coil_dc(facts, coil).map(|ohms| ohms.range.low()));
+    let high = together(&coils, &|coil| coil_dc(facts, coil).map(|ohms| ohms.range.high()));
+    let lead = lead_resistance(facts, load);
     all([low.clone().map(drop), lead.clone().map(drop)])?;
     let coils = Range::<Resistance>::new(low?, high?);
     if coils.low() <= 0.0 {
@@ -132,8 +132,8 @@ pub fn dc_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Res
 ///
 /// # Errors
 /// Not applicable to drivers of different kinds.
-pub fn one_kind(job: &Job<'_>, coils: &Coils) -> Decided<()> {
-    let kind = |driver: &str| job.plan.drivers.get(driver).and_then(|driver| driver.kind);
+pub fn one_kind(facts: &Facts<'_>, coils: &Coils) -> Decided<()> {
+    let kind = |driver: &str| facts.plan.drivers.get(driver).and_then(|driver| driver.kind);
     let mut kinds = coils.coils().into_iter().map(|coil| kind(&coil.driver));
     let first = kinds.next();
     if kinds.all(|kind| Some(kind) == first) {
@@ -146,15 +146,15 @@ pub fn one_kind(job: &Job<'_>, coils: &Coils) -> Decided<()> {
 ///
 /// # Errors
 /// The need for its driver's coils.
-pub fn coil_dc(job: &Job<'_>, coil: &Coil) -> Decided<Known<Resistance>> {
-    let nominal = Range::from(coil_impedance(job, coil)?);
+pub fn coil_dc(facts: &Facts<'_>, coil: &Coil) -> Decided<Known<Resistance>> {
+    let nominal = Range::from(coil_impedance(facts, coil)?);
     let index = usize::from(coil.number) - 1;
     let place = Place::of(format!("drivers.{}.dc_resistance.{index}", coil.driver));
-    let driver = job.plan.drivers.get(&coil.driver);
+    let driver = facts.plan.drivers.get(&coil.driver);
     let stated = driver.and_then(|driver| driver.dc_resistance.get(index)).copied();
-    let share = job.house.assumptions.coil_dc;
+    let share = facts.house.assumptions.coil_dc;
     let range = nominal.scaled(share.range.low(), share.range.high());
-    Ok(job.assume(place, stated, &Assumption { range, source: share.source }))
+    Ok(facts.assume(place, stated, &Assumption { range, source: share.source }))
 }
 
 /// A lead in the cabin, in C.
@@ -164,7 +164,7 @@ const WARM: Range<Temperature> = Range::point(30.0);
 ///
 /// # Errors
 /// The needs for its length and size.
-pub fn lead_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
+pub fn lead_resistance(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Known<Resistance>> {
     let lead = load.lead.clone().unwrap_or_default();
     let (length, size) = (load.need("lead.length", &lead.length), load.need("lead.size", &lead.size));
     all([length.clone().map(drop), size.clone().map(drop)])?;
@@ -172,7 +172,7 @@ pub fn lead_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<R
     let words = [Material::Copper, Material::CopperCladAluminium];
     let show = |index: f64| if index < 0.5 { "copper".to_owned() } else { "copper-clad-aluminium".to_owned() };
     let source = "what is sold without naming its metal may be copper-clad aluminium (common practice)";
-    let materials = job.assume_words(&load.at("lead.conductor"), lead.conductor, &words, show, source);
+    let materials = facts.assume_words(&load.at("lead.conductor"), lead.conductor, &words, show, source);
     let of = |material: &Material| conductor::resistance(both_ways, area, *material, WARM, Construction::Stranded);
     let range = materials.iter().map(of).reduce(Range::hull).unwrap_or(Range::point(0.0));
     Ok(Known::computed(range, "length, size and metal at 30 C"))
@@ -185,29 +185,29 @@ pub fn lead_resistance(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Known<R
 ///
 /// # Errors
 /// The needs for what is missing: a coil that its driver does not state.
-pub fn shares(job: &Job<'_>, coils: &Coils) -> Decided<Vec<f64>> {
+pub fn shares(facts: &Facts<'_>, coils: &Coils) -> Decided<Vec<f64>> {
     let mut found = Vec::new();
-    divide(job, coils, 1.0, &mut found)?;
+    divide(facts, coils, 1.0, &mut found)?;
     Ok(found)
 }
 
-fn divide(job: &Job<'_>, coils: &Coils, share: f64, found: &mut Vec<f64>) -> Decided<()> {
+fn divide(facts: &Facts<'_>, coils: &Coils, share: f64, found: &mut Vec<f64>) -> Decided<()> {
     let (parts, weights) = match coils {
         Coils::One(_) => {
             found.push(share);
             return Ok(());
         }
         Coils::Series(parts) => {
-            let ohms = each(job, parts)?;
+            let ohms = each(facts, parts)?;
             let sum: f64 = ohms.iter().sum();
             (parts, ohms.into_iter().map(|ohms| ohms / sum).collect::<Vec<_>>())
         }
         Coils::Parallel(parts) => {
-            let whole = impedance(job, coils)?;
-            (parts, each(job, parts)?.into_iter().map(|ohms| whole / ohms).collect())
+            let whole = impedance(facts, coils)?;
+            (parts, each(facts, parts)?.into_iter().map(|ohms| whole / ohms).collect())
         }
     };
-    parts.iter().zip(weights).try_for_each(|(part, weight)| divide(job, part, share * weight, found))
+    parts.iter().zip(weights).try_for_each(|(part, weight)| divide(facts, part, share * weight, found))
 }
 
 /// The rated points that hold for a load: one channel's, or those of two channels bridged.
@@ -244,25 +244,21 @@ pub fn rated_power(rated: &[RatedPower], ohms: f64) -> Option<Range<Power>> {
 }
 
 /// Whether a load plays bass only: every driver on it is a subwoofer.
-pub fn is_bass(job: &Job<'_>, load: &Load) -> bool {
+pub fn is_bass(facts: &Facts<'_>, load: &Load) -> bool {
     let Some(coils) = &load.coils else { return false };
-    let kinds = coils.coils().into_iter().map(|coil| job.plan.drivers.get(&coil.driver).and_then(|d| d.kind));
+    let kinds = coils.coils().into_iter().map(|coil| facts.plan.drivers.get(&coil.driver).and_then(|d| d.kind));
     let kinds: Vec<_> = kinds.collect();
     !kinds.is_empty() && kinds.iter().all(|kind| *kind == Some(DriverKind::Subwoofer))
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::*;
-    use crate::house::House;
 
     fn dc(drivers: &str, load: &str) -> Decided<Range<Resistance>> {
         let plan = format!("plan: 1\ndrivers: {{{drivers}}}\nloads: {{bass: {{{load}}}}}\n");
-        let reading = crate::plan::read(plan);
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        let job = Job::new(&reading.plan, &house);
-        dc_resistance(&job, &job.loads[0]).map(|known| known.range)
+        of_job(&plan, |job| dc_resistance(job, &job.loads[0]).map(|known| known.range))
     }
 
     const LEAD: &str = "lead: {size: 12 AWG, length: 1.5 m, conductor: copper}";
@@ -331,11 +327,8 @@ mod tests {
 
     #[test]
     fn a_coil_of_no_ohms_is_none_stated() {
-        let plan = "plan: 1\ndrivers: {sub: {coils: [0 ohm]}}\n".to_owned();
-        let reading = crate::plan::read(plan);
-        let house = House::default();
-        let job = Job::new(&reading.plan, &house);
         let coil = Coil { driver: "sub".into(), number: 1, reversed: false };
-        assert!(coil_impedance(&job, &coil).is_err());
+        let plan = "plan: 1\ndrivers: {sub: {coils: [0 ohm]}}\n";
+        assert!(of_job(plan, |job| coil_impedance(job, &coil).is_err()));
     }
 }

@@ -1,6 +1,6 @@
 //! What an amplifier asks of the supply.
 
-use super::job::Job;
+use super::facts::Facts;
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
 use super::loads;
 use crate::plan::{Amplifier, AmplifierClass, DriverKind, Load};
@@ -27,10 +27,11 @@ pub struct Demand {
 ///
 /// # Errors
 /// The needs for its ratings, its class and the coils on it.
-pub fn of(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Demand> {
-    let efficiency = efficiency(job, amplifier)?;
-    let idle = job.assume(amplifier.at("idle_current"), amplifier.idle_current, &job.house.assumptions.idle_current);
-    let parts = super::known::all(outputs(job, amplifier)?.into_iter().map(Ok))?;
+pub fn of(facts: &Facts<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Demand> {
+    let efficiency = efficiency(facts, amplifier)?;
+    let idle =
+        facts.assume(amplifier.at("idle_current"), amplifier.idle_current, &facts.house.assumptions.idle_current);
+    let parts = super::known::all(outputs(facts, amplifier)?.into_iter().map(Ok))?;
     let audio: Range<Power> = parts.iter().map(|part| part.power).sum();
     let (least, most) = (efficiency.range.low() / 100.0, efficiency.range.high() / 100.0);
     let full = audio.scaled(1.0 / most, 1.0 / least);
@@ -58,11 +59,11 @@ struct Output {
 }
 
 /// The outputs that carry a load; without any load stated, all channels at any of their rated loads.
-fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Output>> {
-    let hung = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
+fn outputs(facts: &Facts<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Output>> {
+    let hung = facts.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
     let outputs = super::known::all(hung.map(|load| {
-        let power = loads::drawn(load, job, amplifier)?;
-        Ok(Output { power, duty: duty(job, load) })
+        let power = loads::drawn(load, facts, amplifier)?;
+        Ok(Output { power, duty: duty(facts, load) })
     }))?;
     if !outputs.is_empty() {
         return Ok(outputs);
@@ -71,23 +72,23 @@ fn outputs(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<Outpu
     let one = ends.ok_or_else(|| Undecided::need(amplifier.at("rated")))?;
     let channels = f64::from(amplifier.need("channels", &amplifier.channels)?);
     // Which load will hang on it is not known yet: any rated power, and the heavier duty.
-    let assumptions = &job.house.assumptions;
+    let assumptions = &facts.house.assumptions;
     let heavier = assumptions.duty_bass.range.max(assumptions.duty_full_range.range);
     Ok(vec![Output { power: one * channels, duty: heavier }])
 }
 
 /// How much of its power programme asks of a load: a driver whose kind is not stated may be a subwoofer or not.
-fn duty(job: &Job<'_>, load: &Load) -> Range<Ratio> {
-    let (bass, full_range) = (job.house.assumptions.duty_bass.range, job.house.assumptions.duty_full_range.range);
+fn duty(facts: &Facts<'_>, load: &Load) -> Range<Ratio> {
+    let (bass, full_range) = (facts.house.assumptions.duty_bass.range, facts.house.assumptions.duty_full_range.range);
     let Some(coils) = &load.coils else { return full_range };
     let mut drivers: Vec<&str> = coils.coils().into_iter().map(|coil| coil.driver.as_str()).collect();
     drivers.dedup();
     let words = [DriverKind::Subwoofer, DriverKind::FullRange];
     let show = |index: f64| if index < 0.5 { "subwoofer".to_owned() } else { "full-range".to_owned() };
     let kinds = |driver: &&str| {
-        let stated = job.plan.drivers.get(*driver).and_then(|driver| driver.kind);
+        let stated = facts.plan.drivers.get(*driver).and_then(|driver| driver.kind);
         let place = Place::of(format!("drivers.{driver}.kind"));
-        job.assume_words(&place, stated, &words, show, "a driver of any kind")
+        facts.assume_words(&place, stated, &words, show, "a driver of any kind")
     };
     let kinds: Vec<Vec<DriverKind>> = drivers.iter().map(kinds).collect();
     let may_be_bass = kinds.iter().all(|kinds| kinds.contains(&DriverKind::Subwoofer));
@@ -100,9 +101,9 @@ fn duty(job: &Job<'_>, load: &Load) -> Range<Ratio> {
 }
 
 /// Efficiency at rated power: stated, or by class.
-fn efficiency(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<Share>> {
+fn efficiency(facts: &Facts<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<Share>> {
     let place = amplifier.at("efficiency");
-    let assumptions = &job.house.assumptions;
+    let assumptions = &facts.house.assumptions;
     let stated = amplifier.efficiency.filter(|share| share.base() > 0.0);
     let usual = match (stated, amplifier.class) {
         (Some(stated), _) => return Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
@@ -111,7 +112,7 @@ fn efficiency(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Known<
         (_, Some(AmplifierClass::G | AmplifierClass::H)) => assumptions.efficiency_gh,
         (_, None) => return Err(Undecided::need(amplifier.at("class"))),
     };
-    Ok(job.assume(place, None, &usual))
+    Ok(facts.assume(place, None, &usual))
 }
 
 /// Efficiency at a share of full power.
@@ -141,8 +142,8 @@ fn hottest_duty(class: Option<AmplifierClass>, full: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::*;
-    use crate::house::House;
 
     /// A driver of no stated kind may be a subwoofer: 75 W into it are 9.4 W (1/8) to 25 W (1/3) of programme.
     #[test]
@@ -152,11 +153,11 @@ mod tests {
                 "plan: 1\namplifiers: {{amp: {{efficiency: 50 %, rated: [{{load: 4 ohm, power: 75 W}}]}}}}\n\
                  drivers: {{a: {{{kind} coils: [4 ohm]}}}}\nloads: {{one: {{amplifier: amp, outputs: [1], coils: a}}}}\n"
             );
-            let reading = crate::plan::read(plan);
-            let house = House::default();
-            let job = Job::new(&reading.plan, &house);
-            let programme = of(&job, &job.amplifiers[0]).expect("decided").programme;
-            (programme.low(), programme.high(), job.assumed().iter().any(|fact| fact.place.path() == "drivers.a.kind"))
+            of_job(&plan, |job| {
+                let programme = of(job, &job.amplifiers[0]).expect("decided").programme;
+                let assumed = job.assumed().iter().any(|fact| fact.place.path() == "drivers.a.kind");
+                (programme.low(), programme.high(), assumed)
+            })
         };
         let (low, high) = (75.0 / 8.0 / 0.5, 75.0 / 3.0 / 0.5);
         assert_eq!(programme("kind: subwoofer,"), (high, high, false));
@@ -171,11 +172,7 @@ mod tests {
              drivers: {{a: {{kind: woofer, coils: [4 ohm]}}, b: {{kind: woofer, coils: [4 ohm]}}, t: {{kind: tweeter, coils: [4 ohm]}}, \
              s: {{kind: subwoofer, coils: [8 ohm, 8 ohm]}}}}\nloads: {{{loads}}}\n"
         );
-        let reading = crate::plan::read(plan);
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        let job = Job::new(&reading.plan, &house);
-        let audio = of(&job, &job.amplifiers[0]).expect("decided").audio;
+        let audio = of_job(&plan, |job| of(job, &job.amplifiers[0]).expect("decided").audio);
         assert!(audio.is_point(), "{audio}");
         audio.low()
     }
@@ -224,13 +221,9 @@ mod tests {
 
     #[test]
     fn an_efficiency_of_nothing_is_none_stated() {
-        let plan = "plan: 1\namplifiers: {amp: {efficiency: 0 %, rated: [{load: 4 ohm, power: 75 W}]}}\n".to_owned();
-        let reading = crate::plan::read(plan);
-        let house = House::default();
-        let job = Job::new(&reading.plan, &house);
-        let Err(Undecided::Open(needs)) = efficiency(&job, &job.amplifiers[0]) else {
-            panic!("nothing comes out of it")
-        };
+        let plan = "plan: 1\namplifiers: {amp: {efficiency: 0 %, rated: [{load: 4 ohm, power: 75 W}]}}\n";
+        let found = of_job(plan, |job| efficiency(job, &job.amplifiers[0]));
+        let Err(Undecided::Open(needs)) = found else { panic!("nothing comes out of it") };
         assert_eq!(needs[0].path(), "amplifiers.amp.class");
     }
 }

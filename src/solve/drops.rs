@@ -1,4 +1,5 @@
-//! What is read from the solved supply: drops along the runs of an amplifier, voltages at its terminals, currents.
+//! What is read from the solved supply: drops along the runs of an amplifier, voltages at its terminals, currents
+//! and how hot they make wires.
 
 use super::case::Case;
 use super::graph::{Graph, Link, LinkKind};
@@ -7,7 +8,7 @@ use super::known::{Decided, Known, Thing, Undecided};
 use super::network::Edge;
 use super::protection::Host;
 use crate::plan::{Amplifier, Wire};
-use crate::quantity::{Current, Range, Voltage};
+use crate::quantity::{Current, Range, Temperature, Voltage};
 
 const JOINS_NOTHING: &str = "the wire joins nothing";
 
@@ -147,6 +148,16 @@ impl Job<'_> {
         Ok(Self::computed(magnitude(supply.solution(case)?.voltage(a, b)), case))
     }
 
+    /// How hot a wire gets with programme.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn wire_temperature(&self, wire: &Thing<'_, Wire>) -> Decided<Range<Temperature>> {
+        let index = self.wires.iter().position(|other| other.address == wire.address);
+        let temperatures = &self.supply()?.temperatures;
+        index.and_then(|index| temperatures.get(index).copied()).ok_or(Undecided::NotApplicable("no such wire"))
+    }
+
     fn wire_link(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
         let index = self.wires.iter().position(|other| other.address == wire.address);
         index.and_then(|index| self.graph().wire(index)).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
@@ -192,6 +203,7 @@ fn magnitude<D: crate::quantity::Dimension>(range: Range<D>) -> Range<D> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::*;
 
     #[test]
@@ -201,5 +213,30 @@ mod tests {
         assert_eq!(of(-5.0, -3.0), Range::new(3.0, 5.0));
         assert_eq!(of(2.0, 7.0), Range::new(2.0, 7.0));
         assert_eq!(of(-7.0, 0.0), Range::new(0.0, 7.0));
+    }
+
+    /// One thin feed runs hot at full programme, one beside it hardly carries anything: each is as hot as its own current
+    /// makes it.
+    #[test]
+    fn each_wire_is_heated_by_its_own_current() {
+        let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm, alternator: {voltage: 14.2 V, \
+                    rated: 200 A, at_idle: 150 A}, battery: {internal_resistance: 5 mohm, rest_voltage: 12.6 V}}\n\
+                    amplifiers:\n  big: {class: AB, efficiency: 50 %, idle_current: 1 A, channels: 1, rated: [{load: 2 ohm, power: 600 W}]}\n  \
+                    small: {class: D, efficiency: 80 %, idle_current: 0.1 A, channels: 1, rated: [{load: 4 ohm, power: 20 W}]}\n\
+                    grounds: {floor: {}}\nwires:\n  \
+                    a: {from: battery.positive, to: big.power, size: 8 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: [cargo]}\n  \
+                    b: {from: big.ground, to: grounds.floor, size: 8 AWG, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo]}\n  \
+                    c: {from: battery.positive, to: small.power, size: 8 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: [cargo]}\n  \
+                    d: {from: small.ground, to: grounds.floor, size: 8 AWG, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo]}\n";
+        of_job(plan, |job| {
+            let of =
+                |name: &str| job.wire_temperature(job.wires.iter().find(|w| w.name == name).unwrap()).expect("hot");
+            let place = job.ambient(&job.wires[0]).range;
+            for (hot, cool) in [("a", "c"), ("b", "d")] {
+                let (hot, cool) = (of(hot), of(cool));
+                assert!(hot.high() > place.high() + 5.0, "{hot}");
+                assert!(cool.high() < place.high() + 0.5 && cool.low() == place.low(), "{cool}");
+            }
+        });
     }
 }

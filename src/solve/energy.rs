@@ -325,11 +325,10 @@ fn kept_on(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use super::super::of_job;
     use super::*;
 
     const HALF: Range<Share> = Range::point(50.0);
-    use crate::house::House;
-    use crate::plan::read;
 
     fn hours(capacity: f64, current: f64, exponent: f64, usable: f64) -> f64 {
         endurance(Range::point(capacity), Range::point(current), Range::point(exponent), Range::point(usable * 100.0))
@@ -391,17 +390,13 @@ mod tests {
     }
 
     fn banks(isolator: &str) -> Vec<(String, f64, f64)> {
-        let reading = read(plan(isolator));
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        let job = Job::new(&reading.plan, &house);
         let of = |(place, bank): (Place, Decided<Bank>)| {
             let bank = bank.expect("everything is stated");
             let capacity = bank.capacities.iter().map(|(_, capacity)| capacity.base()).sum();
             let accessory = bank.accessory.map_or(0.0, |known| known.range.high());
             (place.path(), capacity, bank.drawn.range.middle() + accessory)
         };
-        job.banks().into_iter().map(of).collect()
+        of_job(&plan(isolator), |job| job.banks().into_iter().map(of).collect())
     }
 
     /// 300 W / 3 / 80 % at 12.5 V are 10 A, with 1 A idle 11 A; the radio's 5 A hang on the starting battery.
@@ -425,10 +420,7 @@ mod tests {
         let text = "plan: 1\nvehicle: {factory_load: {key_off: 20 mA}}\nconverters: {loc: {off_current: 2 mA}, other: {}}\n\
                     amplifiers: {one: {idle_current: 0.8 A}, two: {off_current: 3 mA}}\n\
                     turn_on: {remote: {from: {kind: constant}, to: [one.remote]}}\n";
-        let reading = read(text.to_owned());
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        let asleep = Job::new(&reading.plan, &house).asleep();
+        let asleep = of_job(text, |job| job.asleep());
         near(asleep.without_kept_on().high(), 0.025, 1e-12);
         near(asleep.total().high(), 0.825, 1e-12);
     }

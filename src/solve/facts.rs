@@ -1,12 +1,166 @@
-//! Facts about wires, fuses, batteries and places, stated or assumed.
+//! The facts of a job: what its plan states, and the range that stands in for what it does not. Nothing of the supply is
+//! solved in here.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 use super::ampacity;
 use super::conductor::{self, Construction};
-use super::job::Job;
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
-use crate::house::Assumption;
-use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Stranding, Wire, Zone};
-use crate::quantity::{Current, Duration, Gauge, Length, Range, Resistance, Temperature, Voltage};
+use crate::house::{Assumption, House};
+use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Plan, Stranding, Wire, Zone};
+use crate::quantity::{Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage};
+
+/// Facts narrowed to try what a verdict would be: by path, a number in its base unit or the index of a word.
+pub type Pins = BTreeMap<String, f64>;
+
+/// A fact that the plan does not state and for which a range stands in.
+#[derive(Debug, Clone)]
+pub struct Assumed {
+    /// Where the plan would state it.
+    pub place: Place,
+    /// What is assumed, in the base unit, or the first and last index of the words in `words`.
+    pub range: (f64, f64),
+    /// Values worth trying: insulation classes, words. Empty where any number in the range may be.
+    pub steps: Vec<f64>,
+    /// How a value is written in a plan.
+    pub show: fn(f64) -> String,
+    /// Where the range comes from.
+    pub source: &'static str,
+}
+
+/// What is known of a job before anything is computed: the plan, and ranges where it states nothing.
+pub struct Facts<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Limits and assumptions.
+    pub house: &'a House,
+    /// Its wires.
+    pub wires: Vec<Thing<'a, plan::Wire>>,
+    /// Its amplifiers.
+    pub amplifiers: Vec<Thing<'a, plan::Amplifier>>,
+    /// Its grounds.
+    pub grounds: Vec<Thing<'a, plan::Ground>>,
+    /// Its loads.
+    pub loads: Vec<Thing<'a, plan::Load>>,
+    /// Its turn-on leads.
+    pub turn_on: Vec<Thing<'a, plan::TurnOn>>,
+    /// Its signals.
+    pub signals: Vec<Thing<'a, plan::Signal>>,
+    /// Its distribution blocks.
+    pub blocks: Vec<Thing<'a, plan::Block>>,
+    pins: Pins,
+    assumed: RefCell<BTreeMap<String, Assumed>>,
+}
+
+fn things<'a, T>(section: &str, items: &'a BTreeMap<String, T>) -> Vec<Thing<'a, T>> {
+    items.iter().map(|(name, item)| Thing::new(section, name, item)).collect()
+}
+
+impl<'a> Facts<'a> {
+    /// The facts of a plan, as if the pinned ones were stated.
+    pub fn new(plan: &'a Plan, house: &'a House, pins: Pins) -> Self {
+        Self {
+            plan,
+            house,
+            wires: things("wires", &plan.wires),
+            amplifiers: things("amplifiers", &plan.amplifiers),
+            grounds: things("grounds", &plan.grounds),
+            loads: things("loads", &plan.loads),
+            turn_on: things("turn_on", &plan.turn_on),
+            signals: things("signals", &plan.signals),
+            blocks: things("blocks", &plan.blocks),
+            pins,
+            assumed: RefCell::default(),
+        }
+    }
+
+    /// A wire by name.
+    pub fn wire(&self, name: &str) -> Option<&Thing<'a, plan::Wire>> {
+        self.wires.iter().find(|wire| wire.name == name)
+    }
+
+    /// An amplifier by name.
+    pub fn amplifier(&self, name: &str) -> Option<&Thing<'a, plan::Amplifier>> {
+        self.amplifiers.iter().find(|amplifier| amplifier.name == name)
+    }
+
+    /// A ground by name.
+    pub fn ground(&self, name: &str) -> Option<&Thing<'a, plan::Ground>> {
+        self.grounds.iter().find(|ground| ground.name == name)
+    }
+
+    /// Every fact that had to be assumed so far, by path.
+    pub fn assumed(&self) -> Vec<Assumed> {
+        self.assumed.borrow().values().cloned().collect()
+    }
+
+    /// A stated number, or the range that stands in for it.
+    pub fn assume<D: Dimension>(
+        &self,
+        place: Place,
+        stated: Option<Quantity<D>>,
+        otherwise: &Assumption<D>,
+    ) -> Known<D> {
+        self.assume_steps(place, stated, otherwise, &[])
+    }
+
+    /// The same, for a fact that only ever takes certain values within its range.
+    pub fn assume_steps<D: Dimension>(
+        &self,
+        place: Place,
+        stated: Option<Quantity<D>>,
+        otherwise: &Assumption<D>,
+        steps: &[f64],
+    ) -> Known<D> {
+        if let Some(stated) = stated {
+            return Known { range: stated.into(), origin: Origin::Stated(place) };
+        }
+        let (low, high) = (otherwise.range.low(), otherwise.range.high());
+        let (low, high) = self.pin_or_assume(&place, (low, high), steps, show::<D>, otherwise.source);
+        Known { range: Range::new(low, high), origin: Origin::Assumed(place, otherwise.source) }
+    }
+
+    /// The words that may stand where none is stated, narrowed when one is pinned.
+    pub fn assume_words<W: Copy>(
+        &self,
+        place: &Place,
+        stated: Option<W>,
+        words: &[W],
+        show: fn(f64) -> String,
+        source: &'static str,
+    ) -> Vec<W> {
+        if let Some(word) = stated {
+            return vec![word];
+        }
+        #[allow(clippy::cast_precision_loss, reason = "a handful of words")]
+        let steps: Vec<f64> = (0..words.len()).map(|index| index as f64).collect();
+        let ends = (0.0, steps.last().copied().unwrap_or(0.0));
+        let (low, high) = self.pin_or_assume(place, ends, &steps, show, source);
+        let inside = steps.iter().zip(words).filter(|(step, _)| (low..=high).contains(*step));
+        inside.map(|(_, word)| *word).collect()
+    }
+
+    /// The pinned value of a fact, or what is assumed of it; remembers that it was asked for.
+    fn pin_or_assume(
+        &self,
+        place: &Place,
+        range: (f64, f64),
+        steps: &[f64],
+        show: fn(f64) -> String,
+        source: &'static str,
+    ) -> (f64, f64) {
+        let path = place.path();
+        if let Some(pin) = self.pins.get(&path) {
+            return (*pin, *pin);
+        }
+        if range.0 < range.1 {
+            let fact = Assumed { place: place.clone(), range, steps: steps.to_vec(), show, source };
+            self.assumed.borrow_mut().insert(path, fact);
+        }
+        range
+    }
+}
 
 /// Insulation classes of the ampacity table within the assumed range.
 const CLASSES: [f64; 5] = [60.0, 75.0, 80.0, 90.0, 105.0];
@@ -28,7 +182,7 @@ pub struct Carries {
     pub materials: Vec<Material>,
 }
 
-impl Job<'_> {
+impl Facts<'_> {
     /// What a wire may be made of.
     pub fn materials(&self, wire: &Thing<'_, Wire>) -> Vec<Material> {
         let words = [Material::Copper, Material::CopperCladAluminium];
@@ -197,6 +351,11 @@ impl Job<'_> {
         };
         self.assume(sub(path, "internal_resistance"), battery.internal_resistance, &otherwise)
     }
+}
+
+/// A value in a plan's words.
+fn show<D: Dimension>(base: f64) -> String {
+    Range::<D>::point(base).to_string()
 }
 
 /// How many conductors count as tied together: a wire under carpet or in a full conduit loses heat like one of three.

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
-use super::job::Job;
+use super::facts::Facts;
 use crate::plan::{Body, IsolatorKind, Terminal};
 
 /// Node of the starting battery's negative post: the reference of every voltage.
@@ -52,29 +52,29 @@ pub enum LinkKind {
 
 impl Graph {
     /// Reads the graph out of a plan. Wires with an end missing are left out; rules ask for it elsewhere.
-    pub fn of(job: &Job<'_>) -> Self {
+    pub fn of(facts: &Facts<'_>) -> Self {
         let mut graph = Self::default();
         for known in ["battery.negative", "battery.positive", "body"] {
             graph.node_of(known);
         }
-        for (index, wire) in job.wires.iter().enumerate() {
+        for (index, wire) in facts.wires.iter().enumerate() {
             if let (Some(from), Some(to)) = (&wire.from, &wire.to) {
                 let (a, b) = (graph.node_of(&from.to_string()), graph.node_of(&to.to_string()));
                 graph.links.push(Link { a, b, kind: LinkKind::Wire(index) });
             }
         }
-        for (index, block) in job.blocks.iter().enumerate() {
+        for (index, block) in facts.blocks.iter().enumerate() {
             for output in block.outputs.keys() {
                 let (a, b) =
                     (graph.node_of(&format!("{}.in", block.name)), graph.node_of(&format!("{}.{output}", block.name)));
                 graph.links.push(Link { a, b, kind: LinkKind::Output(index, output.clone()) });
             }
         }
-        for name in job.plan.isolators.keys() {
+        for name in facts.plan.isolators.keys() {
             let (a, b) = (graph.node_of(&format!("{name}.in")), graph.node_of(&format!("{name}.out")));
             graph.links.push(Link { a, b, kind: LinkKind::Isolator(name.clone()) });
         }
-        graph.body(job);
+        graph.body(facts);
         if let Some(alternator) = graph.nodes.get("alternator.positive").copied() {
             graph.links.push(Link { a: alternator, b: POSITIVE, kind: LinkKind::ChargeCable });
         }
@@ -82,11 +82,11 @@ impl Graph {
     }
 
     /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return.
-    fn body(&mut self, job: &Job<'_>) {
-        if job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body) != Some(Body::Steel) {
+    fn body(&mut self, facts: &Facts<'_>) {
+        if facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body) != Some(Body::Steel) {
             return;
         }
-        for (index, ground) in job.grounds.iter().enumerate() {
+        for (index, ground) in facts.grounds.iter().enumerate() {
             let a = self.node_of(&format!("grounds.{}", ground.name));
             self.links.push(Link { a, b: BODY, kind: LinkKind::Ground(index) });
         }
@@ -163,14 +163,14 @@ impl Graph {
     }
 
     /// Nodes of the positive posts of all batteries, the starting battery first.
-    pub fn positives(&self, job: &Job<'_>) -> Vec<usize> {
-        let added = job.plan.batteries.keys().filter_map(|name| self.node(name, "positive"));
+    pub fn positives(&self, facts: &Facts<'_>) -> Vec<usize> {
+        let added = facts.plan.batteries.keys().filter_map(|name| self.node(name, "positive"));
         std::iter::once(POSITIVE).chain(added).collect()
     }
 
     /// Nodes of the negative posts of all batteries, the starting battery first.
-    pub fn negatives(&self, job: &Job<'_>) -> Vec<usize> {
-        let added = job.plan.batteries.keys().filter_map(|name| self.node(name, "negative"));
+    pub fn negatives(&self, facts: &Facts<'_>) -> Vec<usize> {
+        let added = facts.plan.batteries.keys().filter_map(|name| self.node(name, "negative"));
         std::iter::once(NEGATIVE).chain(added).collect()
     }
 }

@@ -2,7 +2,7 @@
 
 use super::arrangements::{self, Arrangement, Unit};
 use super::coils;
-use super::job::Job;
+use super::facts::Facts;
 use super::known::{Decided, Place, Thing, Undecided, all};
 use super::levels;
 use crate::plan::{Amplifier, Bridged, Coil, Coils, Load, RatedPower};
@@ -13,9 +13,9 @@ use crate::quantity::{Power, Quantity, Range, Voltage};
 ///
 /// # Errors
 /// The need for its name; a name that is unknown does not apply.
-pub fn amplifier<'j, 'a>(load: &Thing<'_, Load>, job: &'j Job<'a>) -> Decided<&'j Thing<'a, Amplifier>> {
+pub fn amplifier<'j, 'a>(load: &Thing<'_, Load>, facts: &'j Facts<'a>) -> Decided<&'j Thing<'a, Amplifier>> {
     let name = load.need("amplifier", &load.amplifier)?;
-    job.amplifier(&name).ok_or(Undecided::NotApplicable("no such amplifier (PLAN-01 reports that)"))
+    facts.amplifier(&name).ok_or(Undecided::NotApplicable("no such amplifier (PLAN-01 reports that)"))
 }
 
 /// Whether two loads hang on the very same outputs.
@@ -32,22 +32,22 @@ pub fn same_outputs(one: &Load, other: &Load) -> bool {
 ///
 /// # Errors
 /// The needs for its coils; a shorted load does not apply.
-pub fn own_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
-    let ohms = coils::load_impedance(job, load)?.low();
+pub fn own_ohms(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<f64> {
+    let ohms = coils::load_impedance(facts, load)?.low();
     if ohms > 0.0 { Ok(ohms) } else { Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)")) }
 }
 
 /// The loads on the very outputs of a load, itself among them, in the order of the plan's names.
-fn beside<'j, 'a>(load: &Load, job: &'j Job<'a>) -> impl Iterator<Item = &'j Thing<'a, Load>> {
-    job.loads.iter().filter(move |other| same_outputs(load, other))
+fn beside<'j, 'a>(load: &Load, facts: &'j Facts<'a>) -> impl Iterator<Item = &'j Thing<'a, Load>> {
+    facts.loads.iter().filter(move |other| same_outputs(load, other))
 }
 
 /// The load that stands for all on the same outputs: rules that judge what the outputs see judge it alone.
 ///
 /// # Errors
 /// Not applicable to the others.
-pub fn first_on_outputs(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<()> {
-    match beside(load, job).next() {
+pub fn first_on_outputs(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<()> {
+    match beside(load, facts).next() {
         Some(first) if first.address != load.address => {
             Err(Undecided::NotApplicable("counted with another load on the same output"))
         }
@@ -56,8 +56,8 @@ pub fn first_on_outputs(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<()> {
 }
 
 /// The other loads on the outputs of a load.
-pub fn others_on_outputs<'j, 'a>(load: &Thing<'_, Load>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Load>> {
-    beside(load, job).filter(|other| other.address != load.address).collect()
+pub fn others_on_outputs<'j, 'a>(load: &Thing<'_, Load>, facts: &'j Facts<'a>) -> Vec<&'j Thing<'a, Load>> {
+    beside(load, facts).filter(|other| other.address != load.address).collect()
 }
 
 /// What the outputs of a load see, in ohm: every load on the same outputs is in parallel, as far as no crossover parts
@@ -65,12 +65,12 @@ pub fn others_on_outputs<'j, 'a>(load: &Thing<'_, Load>, job: &'j Job<'a>) -> Ve
 ///
 /// # Errors
 /// The needs for outputs and coils.
-pub fn seen_ohms(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<f64> {
+pub fn seen_ohms(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<f64> {
     if load.outputs.is_empty() {
         return Err(Undecided::need(load.at("outputs")));
     }
-    let parts = all(beside(load, job).map(|other| Ok((coils::band(job, tree(other)?), own_ohms(other, job)?))))?;
-    let alone = own_ohms(load, job)?;
+    let parts = all(beside(load, facts).map(|other| Ok((coils::band(facts, tree(other)?), own_ohms(other, facts)?))))?;
+    let alone = own_ohms(load, facts)?;
     Ok(coils::side_by_side(parts).into_values().reduce(f64::min).unwrap_or(alone))
 }
 
@@ -98,10 +98,10 @@ pub fn rated<'p>(load: &Load, amplifier: &'p Thing<'_, Amplifier>) -> Decided<&'
 ///
 /// # Errors
 /// The needs for outputs, ratings and coils.
-pub fn drawn(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Range<Power>> {
-    let seen = seen_ohms(load, job)?;
-    let conductances = all(beside(load, job).map(|other| own_ohms(other, job).map(|ohms| 1.0 / ohms)))?;
-    let part = 1.0 / own_ohms(load, job)?;
+pub fn drawn(load: &Thing<'_, Load>, facts: &Facts<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Range<Power>> {
+    let seen = seen_ohms(load, facts)?;
+    let conductances = all(beside(load, facts).map(|other| own_ohms(other, facts).map(|ohms| 1.0 / ohms)))?;
+    let part = 1.0 / own_ohms(load, facts)?;
     let whole = conductances.iter().sum::<f64>().max(part);
     if load.outputs.len() == 2 {
         amplifier.need("bridged", &amplifier.bridged)?;
@@ -115,9 +115,9 @@ pub fn drawn(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplif
 ///
 /// # Errors
 /// The needs for ratings and coils; under the smallest rated load nothing is rated.
-pub fn power(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<Range<Power>> {
-    let amplifier = amplifier(load, job)?;
-    let (seen, own) = (seen_ohms(load, job)?, own_ohms(load, job)?);
+pub fn power(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<Range<Power>> {
+    let amplifier = amplifier(load, facts)?;
+    let (seen, own) = (seen_ohms(load, facts)?, own_ohms(load, facts)?);
     let rated = rated(load, amplifier)?;
     let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
     let smallest = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
@@ -139,9 +139,9 @@ pub fn tree<'a>(load: &Thing<'a, Load>) -> Decided<&'a Coils> {
 ///
 /// # Errors
 /// The need for the rating.
-pub fn coil_rating(job: &Job<'_>, coil: &Coil) -> Decided<f64> {
+pub fn coil_rating(facts: &Facts<'_>, coil: &Coil) -> Decided<f64> {
     let need = || Undecided::need(Place::of(format!("drivers.{}.rms", coil.driver)));
-    let driver = job.plan.drivers.get(&coil.driver);
+    let driver = facts.plan.drivers.get(&coil.driver);
     let driver = driver.ok_or(Undecided::NotApplicable("no such driver (PLAN-01 reports that)"))?;
     let rms = driver.rms.filter(|rms| rms.base() > 0.0).ok_or_else(need)?;
     let count = u32::try_from(driver.coils.len().max(1)).unwrap_or(u32::MAX);
@@ -152,9 +152,9 @@ pub fn coil_rating(job: &Job<'_>, coil: &Coil) -> Decided<f64> {
 ///
 /// # Errors
 /// The needs for them.
-pub fn units(job: &Job<'_>, coils: &Coils) -> Decided<Vec<Unit>> {
+pub fn units(facts: &Facts<'_>, coils: &Coils) -> Decided<Vec<Unit>> {
     let unit = |coil: &Coil| {
-        let (ohms, rating) = (coils::coil_impedance(job, coil).map(Quantity::base), coil_rating(job, coil));
+        let (ohms, rating) = (coils::coil_impedance(facts, coil).map(Quantity::base), coil_rating(facts, coil));
         all([ohms.clone(), rating.clone()])?;
         Ok(Unit { coil: coil.clone(), ohms: ohms?, rating: rating? })
     };
@@ -196,10 +196,10 @@ pub struct Ceiling {
 ///
 /// # Errors
 /// The needs for coils and ratings; a load for which nothing is rated does not apply.
-pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
+pub fn ceiling(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
     let tree = tree(load)?;
-    let (ohms, rated) = (own_ohms(load, job), power(load, job));
-    let drivers = takes(job, tree);
+    let (ohms, rated) = (own_ohms(load, facts), power(load, facts));
+    let drivers = takes(facts, tree);
     all([ohms.clone().map(drop), rated.clone().map(drop), drivers.clone().map(drop)])?;
     let (ohms, rated, drivers) = (ohms?, rated?, Range::point(drivers?));
     let volts = levels::speaker_output(rated.min(drivers), Range::point(ohms)).map(rounded_down);
@@ -207,11 +207,11 @@ pub fn ceiling(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
 }
 
 /// What a tree of coils takes for good, in watt: the power at which the first coil of its lowest band is at its rating.
-fn takes(job: &Job<'_>, tree: &Coils) -> Decided<f64> {
-    let lowest = coils::plays_lowest(job, tree);
+fn takes(facts: &Facts<'_>, tree: &Coils) -> Decided<f64> {
+    let lowest = coils::plays_lowest(facts, tree);
     let coils = tree.each().into_iter().zip(&lowest).filter(|(_, lowest)| **lowest);
-    let ratings = all(coils.map(|((_, coil), _)| coil_rating(job, coil)));
-    let shares = coils::shares(job, tree);
+    let ratings = all(coils.map(|((_, coil), _)| coil_rating(facts, coil)));
+    let shares = coils::shares(facts, tree);
     all([ratings.clone().map(drop), shares.clone().map(drop)])?;
     let shares = shares?.into_iter().zip(lowest).filter_map(|(share, lowest)| lowest.then_some(share));
     Ok(ratings?.into_iter().zip(shares).map(|(rating, share)| rating / share).fold(f64::INFINITY, f64::min))
@@ -245,17 +245,17 @@ impl Arranged {
 /// # Errors
 /// The needs for coils and for what the amplifier's maker states. Not applicable to a single coil, to more than
 /// [`arrangements::MOST_COILS`], and to drivers of different kinds.
-pub fn arrangements(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arranged>> {
-    let amplifier = amplifier(load, job)?;
+pub fn arrangements(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arranged>> {
+    let amplifier = amplifier(load, facts)?;
     let coils = tree(load)?;
     if !(2..=arrangements::MOST_COILS).contains(&coils.coils().len()) {
         return Err(Undecided::NotApplicable("one coil only, or more than eight"));
     }
-    coils::one_kind(job, coils)?;
+    coils::one_kind(facts, coils)?;
     let rated = coils::ratings(amplifier, load);
     let smallest_rated = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
     let smallest = least_ohms(load, amplifier)?.max(smallest_rated) * (1.0 - 1e-9);
-    let found = arrangements::of(&units(job, coils)?, MOST_UNEVEN).into_iter().filter(|is| is.ohms >= smallest);
+    let found = arrangements::of(&units(facts, coils)?, MOST_UNEVEN).into_iter().filter(|is| is.ohms >= smallest);
     let mut found: Vec<Arranged> =
         found.filter_map(|is| coils::rated_power(rated, is.ohms).map(|power| Arranged::of(is, power))).collect();
     found.sort_by(|one, other| {
@@ -268,17 +268,14 @@ pub fn arrangements(job: &Job<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Arrang
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::house::House;
+    use crate::solve::Job;
 
-    fn of_job<T>(amplifier: &str, loads: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+    fn of_loads<T>(amplifier: &str, loads: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
         let plan = format!(
             "plan: 1\namplifiers: {{amp: {{{amplifier}}}}}\ndrivers: {{a: {{kind: woofer, rms: 100 W, coils: [4 ohm]}}, \
              b: {{kind: woofer, rms: 100 W, coils: [8 ohm]}}, none: {{rms: 0 W, coils: [4 ohm]}}}}\nloads: {{{loads}}}\n"
         );
-        let reading = crate::plan::read(plan);
-        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        let house = House::default();
-        look(&Job::new(&reading.plan, &house))
+        super::super::of_job(&plan, look)
     }
 
     const BRIDGED: &str = "one: {amplifier: amp, outputs: [1, 2], coils: b}";
@@ -293,13 +290,13 @@ mod tests {
     /// Across two channels each carries half of the load, so that two of 4 ohm are made for 8 ohm.
     #[test]
     fn a_bridged_pair_is_made_for_twice_the_load_of_one_channel() {
-        let of = |amplifier: &str| of_job(amplifier, BRIDGED, |job| least_ohms(&job.loads[0], &job.amplifiers[0]));
+        let of = |amplifier: &str| of_loads(amplifier, BRIDGED, |job| least_ohms(&job.loads[0], &job.amplifiers[0]));
         assert_eq!(of("minimum_load: 4 ohm, bridged: {rated: []}"), Ok(8.0));
         assert_eq!(of("minimum_load: 1 ohm, bridged: {rated: []}"), Ok(2.0));
         assert_eq!(of("minimum_load: 2 ohm, bridged: {rated: [], minimum_load: 5 ohm}"), Ok(5.0));
         assert_eq!(needs(of("minimum_load: 2 ohm")), "amplifiers.amp.bridged");
         assert!(matches!(of("minimum_load: 2 ohm, bridged: none"), Err(Undecided::NotApplicable(_))));
-        let rated = |amplifier: &str| of_job(amplifier, BRIDGED, |job| power(&job.loads[0], job));
+        let rated = |amplifier: &str| of_loads(amplifier, BRIDGED, |job| power(&job.loads[0], job));
         assert_eq!(needs(rated("rated: [{load: 4 ohm, power: 100 W}]")), "amplifiers.amp.bridged");
     }
 
@@ -308,14 +305,14 @@ mod tests {
     fn loads_side_by_side_share_what_the_output_gives() {
         let two = "one: {amplifier: amp, outputs: [1], coils: a}, two: {amplifier: amp, outputs: [1], coils: b}";
         let amplifier = "rated: [{load: 4 ohm, power: 100 W}, {load: 2 ohm, power: 200 W}]";
-        of_job(amplifier, two, |job| {
+        of_loads(amplifier, two, |job| {
             let of = |at: usize| power(&job.loads[at], job).expect("rated").high();
             assert!((of(0) - 100.0).abs() < 1e-9 && (of(1) - 50.0).abs() < 1e-9, "{} {}", of(0), of(1));
         });
         // Just what is rated passes, and less than the smallest rated load has no power of its own.
         let of = |least: &str| {
             let amplifier = format!("rated: [{{load: {least}, power: 100 W}}]");
-            of_job(&amplifier, "one: {amplifier: amp, outputs: [1], coils: a}", |job| power(&job.loads[0], job))
+            of_loads(&amplifier, "one: {amplifier: amp, outputs: [1], coils: a}", |job| power(&job.loads[0], job))
         };
         assert_eq!(of("4 ohm"), Ok(Range::point(100.0)));
         assert!(matches!(of("4.1 ohm"), Err(Undecided::NotApplicable(_))));
@@ -324,7 +321,7 @@ mod tests {
     #[test]
     fn a_driver_that_takes_nothing_states_no_rating() {
         let load = "one: {amplifier: amp, outputs: [1], coils: none}";
-        let rating = of_job("", load, |job| coil_rating(job, job.loads[0].coils.as_ref().expect("coils").coils()[0]));
+        let rating = of_loads("", load, |job| coil_rating(job, job.loads[0].coils.as_ref().expect("coils").coils()[0]));
         assert_eq!(needs(rating), "drivers.none.rms");
     }
 }

@@ -1,4 +1,5 @@
-//! What is computed: pure functions over typed quantities, and a [`Job`] that holds a plan with all of it.
+//! What is computed: pure functions over typed quantities; the [`Facts`] that a plan states or that are assumed; and a
+//! [`Job`] that holds them with all that follows. What makes a part of a job takes facts and the parts made before it.
 //!
 //! No YAML and no printing in here.
 
@@ -33,8 +34,9 @@ pub mod way;
 pub use crate::plan::{FuseForm, Material};
 pub use case::Case;
 pub use conductor::Construction;
+pub use facts::{Assumed, Facts, Pins};
 pub use fuse::Opening;
-pub use job::{Assumed, Job, Pins};
+pub use job::Job;
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
 
 /// What there is to see of the job of a plan, in tests.

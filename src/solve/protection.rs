@@ -1,8 +1,8 @@
 //! The ways from every battery to every stretch of wire that it can feed: which fuses the current passes before it, and
 //! which runs it feeds without one.
 
+use super::facts::{Facts, sub};
 use super::graph::{self, Graph, LinkKind};
-use super::job::Job;
 use super::known::{self, Decided, Place, Undecided};
 use crate::plan::{self, Battery, Zone};
 use crate::quantity::{Length, Quantity, Range};
@@ -116,20 +116,19 @@ pub struct Protection {
 const MOST_WAYS: usize = 2000;
 
 /// Follows the supply from every battery.
-pub fn of(job: &Job<'_>) -> Protection {
-    let graph = job.graph();
-    let mut protection = Protection { fuses: fuses(job), feeders: feeders(job, graph), ..Protection::default() };
+pub fn of(facts: &Facts<'_>, graph: &Graph) -> Protection {
+    let mut protection = Protection { fuses: fuses(facts), feeders: feeders(facts, graph), ..Protection::default() };
     for source in 0..protection.feeders.len() {
         let node = protection.feeders[source].node;
-        let walker = Walker { job, graph, source, visited: vec![node], fuses: Vec::new(), passes: Vec::new() };
+        let walker = Walker { facts, graph, source, visited: vec![node], fuses: Vec::new(), passes: Vec::new() };
         walker.from(node, &mut protection);
     }
     protection
 }
 
-fn fuses(job: &Job<'_>) -> Vec<FuseSite> {
+fn fuses(facts: &Facts<'_>) -> Vec<FuseSite> {
     let mut sites = Vec::new();
-    for (index, wire) in job.wires.iter().enumerate() {
+    for (index, wire) in facts.wires.iter().enumerate() {
         let ends =
             [("fuse", &wire.fuse, wire.path.first(), false), ("far_fuse", &wire.far_fuse, wire.path.last(), true)];
         for (key, fuse, zone, far) in ends {
@@ -139,7 +138,7 @@ fn fuses(job: &Job<'_>) -> Vec<FuseSite> {
             }
         }
     }
-    for (index, block) in job.blocks.iter().enumerate() {
+    for (index, block) in facts.blocks.iter().enumerate() {
         for (name, output) in &block.outputs {
             if let Some(fuse) = &output.fuse {
                 let place = block.at(format!("outputs.{name}.fuse"));
@@ -150,15 +149,15 @@ fn fuses(job: &Job<'_>) -> Vec<FuseSite> {
     sites
 }
 
-fn feeders(job: &Job<'_>, graph: &Graph) -> Vec<Feeder> {
-    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.clone()).unwrap_or_default();
+fn feeders(facts: &Facts<'_>, graph: &Graph) -> Vec<Feeder> {
+    let starting = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.clone()).unwrap_or_default();
     let mut feeders = vec![Feeder {
         place: Place::of("vehicle.battery"),
         name: "the starting battery".into(),
         node: graph::POSITIVE,
         battery: starting,
     }];
-    for (name, battery) in &job.plan.batteries {
+    for (name, battery) in &facts.plan.batteries {
         if let Some(node) = graph.node(name, "positive") {
             let place = Place::of(format!("batteries.{name}"));
             feeders.push(Feeder { place, name: format!("battery {name}"), node, battery: battery.clone() });
@@ -167,8 +166,8 @@ fn feeders(job: &Job<'_>, graph: &Graph) -> Vec<Feeder> {
     feeders
 }
 
-struct Walker<'a, 'job> {
-    job: &'a Job<'job>,
+struct Walker<'a, 'plan> {
+    facts: &'a Facts<'plan>,
     graph: &'a Graph,
     source: usize,
     visited: Vec<usize>,
@@ -191,7 +190,7 @@ impl Walker<'_, '_> {
             leads_on = true;
             let forward = self.graph.links[link].a == node;
             let mut walker = Walker {
-                job: self.job,
+                facts: self.facts,
                 graph: self.graph,
                 source: self.source,
                 visited: self.visited.clone(),
@@ -217,7 +216,7 @@ impl Walker<'_, '_> {
         match kind {
             LinkKind::Wire(wire) => self.along(*wire, forward, found),
             LinkKind::Output(block, name) => {
-                let place = self.job.blocks[*block].at(format!("outputs.{name}.fuse"));
+                let place = self.facts.blocks[*block].at(format!("outputs.{name}.fuse"));
                 match found.fuses.iter().position(|site| site.place == place) {
                     Some(fuse) => self.pass_fuse(fuse, found),
                     None => self.passes.push(Pass::Contact),
@@ -228,7 +227,7 @@ impl Walker<'_, '_> {
     }
 
     fn along(&mut self, wire: usize, forward: bool, found: &mut Protection) {
-        let thing = &self.job.wires[wire];
+        let thing = &self.facts.wires[wire];
         let length = thing.length.map(Quantity::base);
         let distance = |fuse: &Option<plan::Fuse>| fuse.as_ref().map(|fuse| fuse.distance.map(Quantity::base));
         let (near, far) = (distance(&thing.fuse), distance(&thing.far_fuse));
@@ -313,10 +312,8 @@ impl Walker<'_, '_> {
                 };
                 let own = site.filter(|site| matches!(site.host, Host::Wire { wire: host, .. } if host == wire));
                 match own {
-                    Some(site) if site.fuse.distance.is_none() => {
-                        Undecided::need(super::facts::sub(&site.place, "distance"))
-                    }
-                    _ => Undecided::need(self.job.wires[wire].at("length")),
+                    Some(site) if site.fuse.distance.is_none() => Undecided::need(sub(&site.place, "distance")),
+                    _ => Undecided::need(self.facts.wires[wire].at("length")),
                 }
             })
         });

@@ -1,7 +1,7 @@
 //! What opposes the current: each link of the supply as a resistance.
 
+use super::facts::Facts;
 use super::graph::{Link, LinkKind, isolator_passes};
-use super::job::Job;
 use super::known::{Decided, Known, Place, Thing};
 use crate::plan::{Fuse, Wire};
 use crate::quantity::{Range, Resistance, Temperature};
@@ -14,53 +14,53 @@ const OPEN: f64 = 1e9;
 /// # Errors
 /// As [`wire_resistance`].
 pub(super) fn of_link(
-    job: &Job<'_>,
+    facts: &Facts<'_>,
     link: &Link,
     temperatures: &[Range<Temperature>],
     engine_runs: bool,
 ) -> Decided<Range<Resistance>> {
-    let assumptions = &job.house.assumptions;
+    let assumptions = &facts.house.assumptions;
     match &link.kind {
-        LinkKind::Wire(index) => wire_resistance(job, &job.wires[*index], temperatures[*index]),
+        LinkKind::Wire(index) => wire_resistance(facts, &facts.wires[*index], temperatures[*index]),
         LinkKind::Output(index, output) => {
-            let block = &job.blocks[*index];
+            let block = &facts.blocks[*index];
             let joint = assumptions.joint.range;
             match block.outputs.get(output).and_then(|output| output.fuse.as_ref()) {
                 Some(fuse) => {
                     let place = block.at(format!("outputs.{output}.fuse"));
-                    Ok(job.fuse_resistance(fuse, &place)?.range + joint * 2.0)
+                    Ok(facts.fuse_resistance(fuse, &place)?.range + joint * 2.0)
                 }
                 None => Ok(joint),
             }
         }
         LinkKind::Isolator(name) => {
-            let isolator = job.plan.isolators.get(name);
+            let isolator = facts.plan.isolators.get(name);
             if !isolator_passes(isolator.and_then(|isolator| isolator.kind), engine_runs) {
                 return Ok(Range::point(OPEN));
             }
             let place = Place::of(format!("isolators.{name}.resistance"));
-            Ok(job.assume(place, isolator.and_then(|isolator| isolator.resistance), &assumptions.isolator).range)
+            Ok(facts.assume(place, isolator.and_then(|isolator| isolator.resistance), &assumptions.isolator).range)
         }
         LinkKind::Ground(index) => {
-            let ground = &job.grounds[*index];
-            Ok(job.assume(ground.at("joint_resistance"), ground.joint_resistance, &assumptions.joint).range)
+            let ground = &facts.grounds[*index];
+            Ok(facts.assume(ground.at("joint_resistance"), ground.joint_resistance, &assumptions.joint).range)
         }
-        LinkKind::Body => Ok(body(job).range),
-        LinkKind::ChargeCable => Ok(charge_cable(job).range),
+        LinkKind::Body => Ok(body(facts).range),
+        LinkKind::ChargeCable => Ok(charge_cable(facts).range),
     }
 }
 
 /// Resistance of the body from the battery's strap to the far grounds.
-pub fn body(job: &Job<'_>) -> Known<Resistance> {
-    let stated = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body_resistance);
-    job.assume(Place::of("vehicle.body_resistance"), stated, &job.house.assumptions.body)
+pub fn body(facts: &Facts<'_>) -> Known<Resistance> {
+    let stated = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body_resistance);
+    facts.assume(Place::of("vehicle.body_resistance"), stated, &facts.house.assumptions.body)
 }
 
 /// Resistance of the factory's charge cable and straps.
-pub fn charge_cable(job: &Job<'_>) -> Known<Resistance> {
-    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+pub fn charge_cable(facts: &Facts<'_>) -> Known<Resistance> {
+    let alternator = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let stated = alternator.and_then(|alternator| alternator.cable_resistance);
-    job.assume(Place::of("vehicle.alternator.cable_resistance"), stated, &job.house.assumptions.charge_cable)
+    facts.assume(Place::of("vehicle.alternator.cable_resistance"), stated, &facts.house.assumptions.charge_cable)
 }
 
 /// Resistance of a wire at a temperature, with its two joints and its fuses, each with the two joints of its holder.
@@ -68,16 +68,16 @@ pub fn charge_cable(job: &Job<'_>) -> Known<Resistance> {
 /// # Errors
 /// The needs for its length, its size and the ratings of its fuses.
 pub fn wire_resistance(
-    job: &Job<'_>,
+    facts: &Facts<'_>,
     wire: &Thing<'_, Wire>,
     temperature: Range<Temperature>,
 ) -> Decided<Range<Resistance>> {
     let length = wire.need("length", &wire.length)?;
-    let joint = job.joint(wire).range;
-    let conductor = job.conductor_resistance(wire, length.into(), temperature)?;
+    let joint = facts.joint(wire).range;
+    let conductor = facts.conductor_resistance(wire, length.into(), temperature)?;
     let fuse = |fuse: &Option<Fuse>, key| match fuse {
         // A fuse brings two more joints: one at each side of its holder.
-        Some(fuse) => Ok(job.fuse_resistance(fuse, &wire.at(key))?.range + joint * 2.0),
+        Some(fuse) => Ok(facts.fuse_resistance(fuse, &wire.at(key))?.range + joint * 2.0),
         None => Ok(Range::point(0.0)),
     };
     Ok(conductor + joint * 2.0 + fuse(&wire.fuse, "fuse")? + fuse(&wire.far_fuse, "far_fuse")?)

@@ -4,12 +4,12 @@ use std::cell::OnceCell;
 
 use super::case::Case;
 use super::charging::{charging_voltage, spare};
+use super::demand::Demand;
+use super::facts::Facts;
 use super::graph::{Graph, NEGATIVE, POSITIVE};
-use super::job::Job;
-use super::known::{self, Decided, Place, Thing, Undecided};
+use super::known::{self, Decided, Place, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
 use super::resistance::{self, charge_cable};
-use crate::plan::Wire;
 use crate::quantity::{Range, Temperature};
 
 /// The supply network of a job.
@@ -54,36 +54,35 @@ impl Supply {
     }
 }
 
-/// Builds the networks of a job.
+/// Builds the networks of a job, with what each of its amplifiers asks of them.
 ///
 /// # Errors
 /// Every fact that is missing.
-pub fn of(job: &Job<'_>) -> Decided<Supply> {
-    let multiple = job.system_multiple()?;
-    let graph = job.graph();
-    complete(job)?;
-    let loads = loads(job, graph)?;
+pub fn of(facts: &Facts<'_>, graph: &Graph, demands: &[Decided<Demand>]) -> Decided<Supply> {
+    let multiple = facts.system_multiple()?;
+    complete(facts)?;
+    let loads = loads(facts, graph, demands)?;
     // Heat first: programme currents at the temperature of the places give the temperatures of the conductors.
-    let cold: Vec<Range<Temperature>> = job.wires.iter().map(|wire| job.ambient(wire).range).collect();
-    let (links, edges) = edges(job, graph, &cold, true)?;
-    let batteries = batteries(job, graph, multiple);
+    let cold: Vec<Range<Temperature>> = facts.wires.iter().map(|wire| facts.ambient(wire).range).collect();
+    let (links, edges) = edges(facts, graph, &cold, true)?;
+    let batteries = batteries(facts, graph, multiple);
     let build = |edges: &[Edge], case: Case| Network {
         edges: edges.to_vec(),
         batteries: batteries.clone(),
-        alternators: if case.engine_runs() { vec![alternator(job, graph, multiple, case)] } else { Vec::new() },
+        alternators: if case.engine_runs() { vec![alternator(facts, graph, multiple, case)] } else { Vec::new() },
         loads: of_case(&loads, case),
     };
-    let temperatures = heated(job, graph, (&links, build(&edges, Case::IdleProgramme)), &cold)?;
+    let temperatures = heated(facts, graph, (&links, build(&edges, Case::IdleProgramme)), &cold)?;
     // Only isolators differ between cases, and they stand in every list.
-    let (_, running) = self::edges(job, graph, &temperatures, true)?;
-    let (_, still) = self::edges(job, graph, &temperatures, false)?;
+    let (_, running) = self::edges(facts, graph, &temperatures, true)?;
+    let (_, still) = self::edges(facts, graph, &temperatures, false)?;
     let networks = Case::ALL.map(|case| build(if case.engine_runs() { &running } else { &still }, case));
     Ok(Supply { links, cases: Default::default(), networks, temperatures })
 }
 
 /// What every wire and the vehicle must state before currents can be computed.
-fn complete(job: &Job<'_>) -> Decided<()> {
-    let wires = job.wires.iter().flat_map(|wire| {
+fn complete(facts: &Facts<'_>) -> Decided<()> {
+    let wires = facts.wires.iter().flat_map(|wire| {
         [
             wire.need("from", &wire.from).map(drop),
             wire.need("to", &wire.to).map(drop),
@@ -91,7 +90,7 @@ fn complete(job: &Job<'_>) -> Decided<()> {
             wire.need("length", &wire.length).map(drop),
         ]
     });
-    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    let body = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
     let body = body.map(drop).ok_or_else(|| Undecided::need(Place::of("vehicle.body")));
     known::all(wires.chain([body])).map(drop)
 }
@@ -104,11 +103,11 @@ struct Draw {
     programme: Load,
 }
 
-fn loads(job: &Job<'_>, graph: &Graph) -> Decided<Vec<Draw>> {
-    known::all(job.amplifiers.iter().filter_map(|amplifier| {
+fn loads(facts: &Facts<'_>, graph: &Graph, demands: &[Decided<Demand>]) -> Decided<Vec<Draw>> {
+    known::all(facts.amplifiers.iter().zip(demands).filter_map(|(amplifier, demand)| {
         let positive = graph.node(amplifier.name, "power")?;
         let negative = graph.node(amplifier.name, "ground")?;
-        Some(job.demand(amplifier).map(|demand| {
+        Some(demand.as_ref().map_err(Clone::clone).map(|demand| {
             let load = |power| Load { positive, negative, power, current: demand.idle.range };
             Draw { positive, negative, full: load(demand.full), programme: load(demand.programme) }
         }))
@@ -117,7 +116,7 @@ fn loads(job: &Job<'_>, graph: &Graph) -> Decided<Vec<Draw>> {
 
 /// The resistances of all links, with the wires at these temperatures.
 fn edges(
-    job: &Job<'_>,
+    facts: &Facts<'_>,
     graph: &Graph,
     temperatures: &[Range<Temperature>],
     engine_runs: bool,
@@ -125,7 +124,7 @@ fn edges(
     let mut links = Vec::new();
     let mut edges = Vec::new();
     for (index, link) in graph.links.iter().enumerate() {
-        let resistance = resistance::of_link(job, link, temperatures, engine_runs)?;
+        let resistance = resistance::of_link(facts, link, temperatures, engine_runs)?;
         links.push(index);
         edges.push(Edge { a: link.a, b: link.b, resistance });
     }
@@ -134,7 +133,7 @@ fn edges(
 
 /// How hot each wire gets: from the place alone to what the highest programme current makes of it.
 fn heated(
-    job: &Job<'_>,
+    facts: &Facts<'_>,
     graph: &Graph,
     (links, network): (&[usize], Network),
     cold: &[Range<Temperature>],
@@ -144,24 +143,12 @@ fn heated(
         Operating::Always(solution) | Operating::Sometimes { best: solution, .. } => solution,
         Operating::Never { .. } => return Ok(cold.to_vec()),
     };
-    known::all(job.wires.iter().enumerate().map(|(index, wire)| {
+    known::all(facts.wires.iter().enumerate().map(|(index, wire)| {
         let edge = graph.wire(index).and_then(|link| links.iter().position(|known| *known == link));
         let current = edge.map_or(Range::point(0.0), |edge| solution.current(edge));
         let most = Range::new(0.0, current.high().abs().max(current.low().abs()));
-        job.conductor_temperature(wire, most).map(|hot| hot.hull(cold[index]))
+        facts.conductor_temperature(wire, most).map(|hot| hot.hull(cold[index]))
     }))
-}
-
-impl Job<'_> {
-    /// How hot a wire gets with programme.
-    ///
-    /// # Errors
-    /// The facts that are missing.
-    pub fn wire_temperature(&self, wire: &Thing<'_, Wire>) -> Decided<Range<Temperature>> {
-        let index = self.wires.iter().position(|other| other.address == wire.address);
-        let temperatures = &self.supply()?.temperatures;
-        index.and_then(|index| temperatures.get(index).copied()).ok_or(Undecided::NotApplicable("no such wire"))
-    }
 }
 
 /// What the loads draw in a case.
@@ -171,16 +158,16 @@ fn of_case(loads: &[Draw], case: Case) -> Vec<Load> {
 }
 
 /// The starting battery and the added ones.
-fn batteries(job: &Job<'_>, graph: &Graph, multiple: f64) -> Vec<Battery> {
+fn batteries(facts: &Facts<'_>, graph: &Graph, multiple: f64) -> Vec<Battery> {
     let unknown = crate::plan::Battery::default();
-    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()).unwrap_or(&unknown);
+    let starting = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()).unwrap_or(&unknown);
     let source = |battery: &crate::plan::Battery, path: &Place, positive, negative| Battery {
         positive,
         negative,
-        emf: job.rest_voltage(battery, path, multiple).range,
-        resistance: job.battery_resistance(battery, path, multiple).range,
+        emf: facts.rest_voltage(battery, path, multiple).range,
+        resistance: facts.battery_resistance(battery, path, multiple).range,
     };
-    let added = job.plan.batteries.iter().filter_map(|(name, battery)| {
+    let added = facts.plan.batteries.iter().filter_map(|(name, battery)| {
         let (positive, negative) = (graph.node(name, "positive")?, graph.node(name, "negative")?);
         Some(source(battery, &Place::of(format!("batteries.{name}")), positive, negative))
     });
@@ -188,45 +175,15 @@ fn batteries(job: &Job<'_>, graph: &Graph, multiple: f64) -> Vec<Battery> {
     std::iter::once(first).chain(added).collect()
 }
 
-fn alternator(job: &Job<'_>, graph: &Graph, multiple: f64, case: Case) -> Alternator {
+fn alternator(facts: &Facts<'_>, graph: &Graph, multiple: f64, case: Case) -> Alternator {
     // A wire to the alternator's own post makes the factory cable a link of the graph; the post itself is near.
     const POST: f64 = 0.000_1;
     let apart = graph.node("alternator", "positive");
     Alternator {
         positive: apart.unwrap_or(POSITIVE),
         negative: NEGATIVE,
-        voltage: charging_voltage(job, multiple).range,
-        resistance: if apart.is_some() { Range::point(POST) } else { charge_cable(job).range },
-        available: spare(job, case),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::of_job;
-
-    /// One thin feed runs hot at full programme, one beside it hardly carries anything: each is as hot as its own current
-    /// makes it.
-    #[test]
-    fn each_wire_is_heated_by_its_own_current() {
-        let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm, alternator: {voltage: 14.2 V, \
-                    rated: 200 A, at_idle: 150 A}, battery: {internal_resistance: 5 mohm, rest_voltage: 12.6 V}}\n\
-                    amplifiers:\n  big: {class: AB, efficiency: 50 %, idle_current: 1 A, channels: 1, rated: [{load: 2 ohm, power: 600 W}]}\n  \
-                    small: {class: D, efficiency: 80 %, idle_current: 0.1 A, channels: 1, rated: [{load: 4 ohm, power: 20 W}]}\n\
-                    grounds: {floor: {}}\nwires:\n  \
-                    a: {from: battery.positive, to: big.power, size: 8 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: [cargo]}\n  \
-                    b: {from: big.ground, to: grounds.floor, size: 8 AWG, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo]}\n  \
-                    c: {from: battery.positive, to: small.power, size: 8 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: [cargo]}\n  \
-                    d: {from: small.ground, to: grounds.floor, size: 8 AWG, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo]}\n";
-        of_job(plan, |job| {
-            let of =
-                |name: &str| job.wire_temperature(job.wires.iter().find(|w| w.name == name).unwrap()).expect("hot");
-            let place = job.ambient(&job.wires[0]).range;
-            for (hot, cool) in [("a", "c"), ("b", "d")] {
-                let (hot, cool) = (of(hot), of(cool));
-                assert!(hot.high() > place.high() + 5.0, "{hot}");
-                assert!(cool.high() < place.high() + 0.5 && cool.low() == place.low(), "{cool}");
-            }
-        });
+        voltage: charging_voltage(facts, multiple).range,
+        resistance: if apart.is_some() { Range::point(POST) } else { charge_cable(facts).range },
+        available: spare(facts, case),
     }
 }

@@ -11,6 +11,9 @@ pub(super) struct Fault {
     pub blank: usize,
 }
 
+/// What the parser says where no comma parts what stands between brackets.
+const MISSING_COMMA: &str = "flow";
+
 /// What the parser says in its own words (a piece of them, in small letters), what that is, and what to do.
 const KNOWN: &[(&str, &str, &str)] = &[
     ("tab", "a tab is used to indent; only spaces can", "indent with two spaces"),
@@ -25,7 +28,7 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ("mapping keys are not allowed", "this sign alone is no value", "leave it empty while it is not known"),
     ("anchor", "a name with `*` refers to nothing that was marked with `&` before", "write the value out"),
     (
-        "flow",
+        MISSING_COMMA,
         "a comma is missing before this",
         "part keys and items with commas; a text with a colon in it needs quotes",
     ),
@@ -52,7 +55,7 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             || (format!("this cannot be read: {info}"), "line keys up, and close every bracket and quotation mark"),
             |(_, what, mend)| ((*what).to_owned(), *mend),
         );
-        let missing_comma = what.starts_with("a comma");
+        let missing_comma = known.is_some_and(|(piece, ..)| *piece == MISSING_COMMA);
         let misread = if missing_comma && text[at..].starts_with(',') {
             Misread::new(at..at + 1, "a comma with nothing before it", "take it out")
         } else {

@@ -78,19 +78,37 @@ fn a_run_that_is_killed_half_way_leaves_the_old_files() {
     }
 }
 
-#[test]
-fn a_reader_that_goes_away_does_not_cut_the_record_short() {
-    let names: Vec<String> = (0..100).map(|at| format!("{at:03}.yaml")).collect();
-    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), OPEN)).collect();
-    let folder = folder(&files);
+/// The program while nobody reads what it writes.
+fn unread(folder: &TempDir, arguments: &[&str]) -> Child {
     let mut child = Command::new(program())
-        .args(["check", "--format", "json", "--record", "record.jsonl"])
+        .args(arguments)
         .current_dir(folder.path())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .expect("it runs");
     drop(child.stdout.take());
+    child
+}
+
+#[test]
+fn a_reader_that_goes_away_ends_nothing_but_the_output() {
+    let names: Vec<String> = (0..300).map(|at| format!("{at}.yaml")).collect();
+    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), DANGER)).collect();
+    let folder = folder(&files);
+    for arguments in [&["check"][..], &["check", "--format", "json"], &["explain", "FUSE-01"], &["--help"]] {
+        let output = unread(&folder, arguments).wait_with_output().expect("it ends");
+        assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
+        assert_eq!(output.status.code(), Some(i32::from(arguments[0] == "check")), "{arguments:?}");
+    }
+}
+
+#[test]
+fn a_reader_that_goes_away_does_not_cut_the_record_short() {
+    let names: Vec<String> = (0..100).map(|at| format!("{at:03}.yaml")).collect();
+    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), OPEN)).collect();
+    let folder = folder(&files);
+    let child = unread(&folder, &["check", "--format", "json", "--record", "record.jsonl"]);
     let output = child.wait_with_output().expect("it ends");
     assert_eq!((output.status.code(), String::from_utf8_lossy(&output.stderr).as_ref()), (Some(1), ""));
     assert_eq!(read(&folder, "record.jsonl").lines().count(), 100);
@@ -205,14 +223,7 @@ fn watching_judges_all_again_when_house_or_shelf_changes() {
 #[test]
 fn watching_ends_when_nobody_reads() {
     let folder = folder(&[("jobs/a.yaml", CLEAN)]);
-    let mut child = Command::new(program())
-        .args(["check", "--watch"])
-        .current_dir(folder.path())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("it runs");
-    drop(child.stdout.take());
+    let mut child = unread(&folder, &["check", "--watch"]);
     let deadline = Instant::now() + Duration::from_secs(20);
     while child.try_wait().expect("a child").is_none() {
         if Instant::now() > deadline {

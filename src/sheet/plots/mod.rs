@@ -5,6 +5,7 @@ mod axis;
 mod boxes;
 mod budget;
 mod chart;
+mod cut;
 pub mod drops;
 mod filters;
 mod fuses;

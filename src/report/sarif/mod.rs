@@ -1,20 +1,25 @@
 //! SARIF 2.1.0 (OASIS Standard, "Static Analysis Results Interchange Format", with errata 01): the numbers of its
 //! sections stand beside what follows from them.
 
+mod objects;
+
 use std::collections::HashMap;
 use std::io::{self, Write};
 
-use serde::Serialize;
-
-use super::evidence::digest;
-use super::json::to_json;
-use super::model::{
-    Beside, NotRead, Numbers, PlanReport, Program, RuleOff, Settled, Signature, Spot, Summary, Supposed,
+use objects::{
+    Artifact, Configuration, Described, Descriptor, Driver, Fingerprints, Invocation, Location, Logical, Notification,
+    Override, Physical, Piece, Properties, RuleProperties, SarifResult, Suppression, Tool, Words, message,
 };
-use super::place::{Here, Region, Ruler};
-use super::told::{Standing, Told, told, verdict};
-use super::{Judged, Printer};
+
 use crate::judge::{Rule, Severity};
+use crate::report::evidence::digest;
+use crate::report::json::to_json;
+use crate::report::model::{
+    Beside, NotRead, PlanReport, Program, RuleOff, Settled, Signature, Spot, Summary, Supposed,
+};
+use crate::report::place::{Here, Ruler};
+use crate::report::told::{Standing, Told, told, verdict};
+use crate::report::{Judged, Printer};
 use crate::rules;
 
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
@@ -251,11 +256,6 @@ const fn level(severity: Severity) -> &'static str {
     }
 }
 
-/// 3.11.5: braces stand for arguments unless they are doubled. 3.11.6: `](` makes a link, and a plan gives none.
-fn message(words: &str) -> Message {
-    Message { text: words.replace('{', "{{").replace('}', "}}").replace("](", "] (") }
-}
-
 /// A rule from its page. Its help is shown as it stands: no message has arguments for it, so the braces of its examples
 /// are not doubled.
 fn descriptor(rule: &Rule) -> Descriptor {
@@ -299,231 +299,6 @@ fn plain(page: &str) -> String {
         .collect::<Vec<_>>()
         .join("\n")
         .replace('`', "")
-}
-
-#[derive(Debug, Serialize)]
-struct Tool<'a> {
-    driver: Driver<'a>,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Driver<'a> {
-    name: &'a str,
-    version: &'a str,
-    semantic_version: &'a str,
-    notifications: [Described; 2],
-    rules: Vec<Descriptor>,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Described {
-    id: &'static str,
-    short_description: Words,
-    full_description: Words,
-    help: Words,
-}
-
-impl Described {
-    /// There is no more to it than one sentence, and consumers ask for all three.
-    fn new(id: &'static str, words: &str) -> Self {
-        let [short_description, full_description, help] = [(); 3].map(|()| words.to_owned().into());
-        Self { id, short_description, full_description, help }
-    }
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Descriptor {
-    id: &'static str,
-    name: &'static str,
-    short_description: Words,
-    full_description: Words,
-    help: Words,
-    default_configuration: Configuration,
-    properties: RuleProperties,
-}
-
-#[derive(Debug, Serialize)]
-struct Words {
-    text: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    markdown: Option<&'static str>,
-}
-
-impl From<String> for Words {
-    fn from(text: String) -> Self {
-        Self { text, markdown: None }
-    }
-}
-
-#[derive(Debug, Serialize)]
-struct Configuration {
-    level: &'static str,
-}
-
-#[derive(Debug, Serialize)]
-struct RuleProperties {
-    severity: Severity,
-    since: &'static str,
-    tags: [&'static str; 1],
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct SarifResult<'a> {
-    rule_id: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    rule_index: Option<usize>,
-    kind: &'static str,
-    level: &'static str,
-    message: Message,
-    locations: [Location; 1],
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    related_locations: Vec<Location>,
-    partial_fingerprints: Fingerprints<'a>,
-    // 3.27.23: where one result says whether it is suppressed, all say it, so that an empty list is written too.
-    suppressions: Vec<Suppression>,
-    properties: Properties<'a>,
-}
-
-#[derive(Debug, Serialize)]
-struct Fingerprints<'a> {
-    #[serde(rename = "testlampCheck/v1")]
-    check: &'a str,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Properties<'a> {
-    severity: Severity,
-    #[serde(skip_serializing_if = "str::is_empty")]
-    subject: &'a str,
-    holds_gate: bool,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    follows: Option<&'a Settled>,
-    /// The fingerprint of what it follows from.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    cause: Option<&'a str>,
-    #[serde(skip_serializing_if = "<[_]>::is_empty")]
-    supposed: &'a [Supposed],
-    #[serde(skip_serializing_if = "Option::is_none")]
-    working: Option<&'a Numbers>,
-}
-
-#[derive(Debug, Serialize)]
-struct Message {
-    text: String,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Location {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    id: Option<usize>,
-    #[serde(rename = "physicalLocation")]
-    physical: Physical,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    logical_locations: Vec<Logical>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    message: Option<Message>,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Physical {
-    artifact_location: Artifact,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    region: Option<Piece>,
-}
-
-#[derive(Debug, Serialize)]
-struct Artifact {
-    uri: String,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(untagged)]
-enum Piece {
-    Exact(Region),
-    #[serde(rename_all = "camelCase")]
-    Line {
-        start_line: usize,
-    },
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Logical {
-    fully_qualified_name: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Suppression {
-    kind: &'static str,
-    status: &'static str,
-    justification: String,
-    location: Location,
-}
-
-#[derive(Debug, Serialize)]
-#[serde(rename_all = "camelCase")]
-struct Invocation<'a> {
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    rule_configuration_overrides: Vec<Override>,
-    execution_successful: bool,
-    exit_code: u8,
-    exit_code_description: &'static str,
-    tool_execution_notifications: &'a [Notification],
-}
-
-#[derive(Debug, Serialize)]
-struct Override {
-    descriptor: Reference,
-    configuration: Enabled,
-    properties: Why,
-}
-
-#[derive(Debug, Serialize)]
-struct Enabled {
-    enabled: bool,
-}
-
-#[derive(Debug, Serialize)]
-struct Why {
-    reason: &'static str,
-}
-
-impl Override {
-    /// 3.51: a rule that the house has off.
-    fn off(rule: &RuleOff, index: usize) -> Self {
-        let descriptor = Reference { id: rule.code, index };
-        Self { descriptor, configuration: Enabled { enabled: false }, properties: Why { reason: rule.reason } }
-    }
-}
-
-#[derive(Debug, Serialize)]
-struct Notification {
-    descriptor: Reference,
-    level: &'static str,
-    message: Message,
-    locations: [Location; 1],
-}
-
-#[derive(Debug, Serialize)]
-struct Reference {
-    id: &'static str,
-    index: usize,
-}
-
-impl Notification {
-    fn new(id: &'static str, words: &str, uri: String) -> Self {
-        let physical = Physical { artifact_location: Artifact { uri }, region: None };
-        let location = Location { id: None, physical, logical_locations: Vec::new(), message: None };
-        let index = usize::from(id == "broke-down");
-        Self { descriptor: Reference { id, index }, level: "error", message: message(words), locations: [location] }
-    }
 }
 
 #[cfg(test)]
