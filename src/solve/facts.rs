@@ -4,9 +4,14 @@ use super::ampacity;
 use super::conductor::{self, Construction};
 use super::job::Job;
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
+use super::protection::{FuseSite, Host};
 use crate::house::Assumption;
 use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Stranding, Wire, Zone};
-use crate::quantity::{Current, Duration, Gauge, Length, Range, Resistance, Temperature, Voltage};
+use crate::quantity::{Current, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage};
+
+/// The temperature at which a circuit breaker carries its rating, in C: SAE J553 tests it at room temperature (read at
+/// second hand).
+pub const BREAKER_RATED_AT: f64 = 25.0;
 
 /// Insulation classes of the ampacity table within the assumed range.
 const CLASSES: [f64; 5] = [60.0, 75.0, 80.0, 90.0, 105.0];
@@ -62,13 +67,17 @@ impl Job<'_> {
             let origin = of_house.unwrap_or(Origin::Stated(place));
             return Known { range: hottest.range, origin };
         }
+        self.any_heat(place, "the way is not stated: it may go through the engine bay")
+    }
+
+    /// How hot a place gets of which the plan does not tell where it is.
+    fn any_heat(&self, place: Place, source: &'static str) -> Known<Temperature> {
         let (cool, hot) = (self.house.assumptions.zone.range, self.house.assumptions.hot_zone.range);
         let measured = self.house.zones.values().map(|zone| zone.range);
         let (cool, hot) = measured.fold((cool, hot), |(cool, hot), zone| (cool.min(zone), hot.max(zone)));
         let show = |base: f64| {
             if base > 40.0 { "a way through a hot place".to_owned() } else { "a way through no hot place".to_owned() }
         };
-        let source = "the way is not stated: it may go through the engine bay";
         let steps = [cool.high(), hot.high()];
         let (low, high) = self.pin_or_assume(&place, (cool.low(), hot.high()), &steps, show, source);
         Known { range: Range::new(low, high), origin: Origin::Assumed(place, source) }
@@ -161,6 +170,29 @@ impl Job<'_> {
     /// The longest time in which a circuit breaker opens at six times its rating.
     pub fn breaker_opening(&self, fuse: &Fuse, place: &Place) -> Known<Duration> {
         self.assume(sub(place, "opening_time"), fuse.opening_time, &self.house.assumptions.breaker_opening)
+    }
+
+    /// How hot it gets where a fuse sits.
+    pub fn heat_of_fuse(&self, site: &FuseSite) -> Known<Temperature> {
+        let place = match site.host {
+            Host::Wire { wire, .. } => self.wires[wire].at("path"),
+            Host::Block(block) => self.blocks[block].at("location"),
+        };
+        let Some(zone) = site.zone else {
+            return self.any_heat(place, "its place is not stated: it may be in the engine bay");
+        };
+        let of_house = self.house.zones.get(&zone).map(|zone| Origin::House(zone.name, zone.source));
+        Known { range: self.zone_temperature(zone).range, origin: of_house.unwrap_or(Origin::Stated(place)) }
+    }
+
+    /// What a circuit breaker of a rating carries for good where it sits: its strip is heated by the current, and opens
+    /// at less of it where the place is hot already.
+    pub fn breaker_carries(&self, site: &FuseSite, rating: Quantity<Current>) -> Known<Current> {
+        let (heat, loss) = (self.heat_of_fuse(site).range, *self.house.assumptions.breaker_heat);
+        let left = |loss: f64, heat: f64| (1.0 - loss / 100.0 * (heat - BREAKER_RATED_AT).max(0.0)).max(0.0);
+        let range =
+            Range::from(rating).scaled(left(loss.range.high(), heat.high()), left(loss.range.low(), heat.low()));
+        self.assume(sub(&site.place, "carries"), site.fuse.carries, &Assumption { range, source: loss.source })
     }
 
     /// Twelve-volt batteries in series that make up the system.
