@@ -4,7 +4,7 @@ use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Current, Quantity, Range, Temperature};
 use crate::solve::facts::{BREAKER_RATED_AT, sub};
 use crate::solve::protection::FuseSite;
-use crate::solve::{Case, Job, Known, Origin, Undecided};
+use crate::solve::{Case, Job, Known, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -90,10 +90,10 @@ impl Heat {
         if self.is_stated {
             return vec![carries];
         }
-        let loss = &job.house.assumptions.breaker_heat;
+        let loss = job.house.assumptions.breaker_heat;
         vec![
             Input::known("heat where it sits", &self.heat),
-            Input::from("lost for each degree above 25 C", loss.range, Origin::House(loss.name, loss.source)),
+            Input::known("lost for each degree above 25 C", &Known::table(loss.range, loss.source)),
             carries,
         ]
     }

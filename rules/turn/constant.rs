@@ -20,6 +20,8 @@ pub const RULE: Rule = Rule {
 
 const WHY: &str = "what is never told to switch off empties the battery while the vehicle stands";
 
+const WHY_ISOLATOR: &str = "an isolator that is always told that the engine runs lets one battery empty the other";
+
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let leads = job.turn_on.iter().map(|lead| (lead.place(), judge(lead, job)));
     leads.chain(jumpers(job)).collect()
@@ -31,6 +33,14 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
     for wire in &job.wires {
         let ends = [("from", &wire.plan().from), ("to", &wire.plan().to)];
         for (key, end) in ends.into_iter().filter_map(|(key, end)| Some((key, end.as_ref()?))) {
+            let tells = end.terminal == "sense" && job.plan.isolators.contains_key(&end.thing);
+            if tells {
+                let finding = Finding::new(wire.at(key), "always on")
+                    .label(format!("supply wire `{}` feeds {end}", wire.name))
+                    .because(WHY_ISOLATOR)
+                    .mend("take the wire out, and plan a turn-on lead from a circuit that is live with the ignition (terminal 15)");
+                judged.push((wire.at(key), Ok(Verdict::fail(finding))));
+            }
             if end.terminal == "remote" && super::has_remote(&end.thing, job) {
                 let flat = words(time_to_half([end], job), job);
                 let finding = Finding::new(wire.at(key), format!("always on{flat}"))
@@ -59,7 +69,7 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             .label("live at all times (DIN 72552 terminal 30)");
         if super::is_sense_wire(lead, job) {
             return finding
-                .because("an isolator that is always told that the engine runs lets one battery empty the other")
+                .because(WHY_ISOLATOR)
                 .mend("feed it from a circuit that is live with the ignition (terminal 15)");
         }
         finding
@@ -191,6 +201,18 @@ mod tests {
         assert_eq!(of("turn_on_output: none", "loc.power"), Outcome::Fail);
         assert_eq!(of("turn_on_output: switched", "loc.remote"), Outcome::Fail);
         assert_eq!(of("turn_on_output: switched", "loc.power, amp.remote"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_supply_wire_tells_an_isolator_that_the_engine_always_runs() {
+        let of = |end: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{part: {{kind: charger}}}}\nwires: {{tell: {{from: battery.positive, to: part.{end}}}}}\n"
+            );
+            let judged = crate::rules::trial::judged(&text);
+            judged.failed().filter(|check| check.rule.code == "TURN-01").count()
+        };
+        assert_eq!((of("sense"), of("in")), (1, 0));
     }
 
     #[test]
