@@ -72,9 +72,14 @@ pub fn beside(rule: &'static Rule) -> Beside {
     Beside
 }
 
+/// What one rule says of one subject in a house with settings of its own.
+pub fn check_by(house: &House, text: &str, code: &str, subject: &str) -> Check {
+    picked(&judged_by(house, text), code, subject)
+}
+
 /// The outcome of one rule on one subject in a house with settings of its own.
 pub fn outcome_by(house: &House, text: &str, code: &str, subject: &str) -> Outcome {
-    picked(&judged_by(house, text), code, subject).outcome
+    check_by(house, text, code, subject).outcome
 }
 
 /// What one rule tells of one subject.

@@ -1,8 +1,11 @@
 //! A fuse that opens in normal use gets replaced by a larger one, sooner or later.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::quantity::{Current, Quantity, Range, Temperature};
+use crate::solve::breaker::RATED_AT;
 use crate::solve::facts::sub;
-use crate::solve::{Case, Job, Undecided};
+use crate::solve::protection::FuseSite;
+use crate::solve::{Case, Job, Known, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -29,31 +32,85 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     }
     let loading = job.house.limits.fuse_loading;
     let asked = full.range.max(programme.range / loading.base());
-    Ok(at_least(rating, asked)
-        .formula("rating >= current at full output, and >= programme current / loading")
-        .given(Input::stated("fuse rating", rating, place.clone()))
+    let stated = Input::stated("fuse rating", rating, place.clone());
+    let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
+    let comparison = match &heat {
+        None => at_least(rating, asked)
+            .formula("rating >= current at full output, and >= programme current / loading")
+            .given(stated),
+        Some(heat) => at_least(heat.carries.range, asked)
+            .formula(
+                "what the breaker carries where it sits >= current at full output, and >= programme current / loading",
+            )
+            .given(stated)
+            .given_all(heat.inputs(job)),
+    };
+    Ok(comparison
         .given(Input::known("current at full output", &full))
         .given(Input::known("current with programme", &programme))
         .given(Input::limit("loading", &loading))
         .limit_from(loading.source)
         .verdict(|is| {
             let noun = site.fuse.noun();
-            Finding::new(place, format!("{rating} {noun} under a load of {}", is.limit()))
-                .label(format!("{rating}, at least {asked} asked"))
+            let carries = heat.as_ref().map_or(String::new(), |heat| format!(" that carries {}", heat.carries.range));
+            let least = heat.as_ref().map_or(Some(asked), |heat| heat.rating_for(asked, rating));
+            let larger = least.map(|least| {
+                let kept = job.house.stock.named_at_least(site.fuse.form, least.high());
+                format!("fit a {noun} of at least {}{kept}, if the wire carries it (FUSE-01)", least.at_high())
+            });
+            let cooler = heat.as_ref().filter(|heat| heat.is_hot()).map(|_| "set it where it stays cooler".to_owned());
+            let mends: Vec<String> = larger.into_iter().chain(cooler).collect();
+            Finding::new(place, format!("{rating} {noun}{carries} under a load of {}", is.limit()))
+                .label(format!("{rating}{carries}, at least {asked} asked"))
                 .because("it opens while the music plays, and what opens often gets replaced by a larger one")
-                .mend(format!(
-                    "fit a {noun} of at least {}{}, if the wire carries it (FUSE-01)",
-                    asked.at_high(),
-                    job.house.stock.named_at_least(site.fuse.form, asked.high())
-                ))
-                .offers(super::offers::at_least(site, asked.high(), job))
+                .mend(mends.join(", or "))
+                .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
+}
+
+/// How hot it gets where a circuit breaker sits, and what it still carries there.
+struct Heat {
+    heat: Known<Temperature>,
+    carries: Known<Current>,
+    is_stated: bool,
+}
+
+impl Heat {
+    fn of(site: &FuseSite, rating: Quantity<Current>, job: &Job<'_>) -> Self {
+        let is_stated = site.fuse.carries.is_some();
+        Self { heat: job.heat_of_fuse(site), carries: job.breaker_carries(site, rating), is_stated }
+    }
+
+    /// Whether the place may take something of the rating.
+    fn is_hot(&self) -> bool {
+        self.heat.range.high() > RATED_AT
+    }
+
+    fn inputs(&self, job: &Job<'_>) -> Vec<Input> {
+        let carries = Input::known("carries where it sits", &self.carries);
+        if self.is_stated {
+            return vec![carries];
+        }
+        let loss = job.house.assumptions.breaker_heat;
+        vec![
+            Input::known("heat where it sits", &self.heat),
+            Input::known("lost for each degree above 25 C", &Known::table(loss.range, loss.source)),
+            carries,
+        ]
+    }
+
+    /// The rating of which as much is left in this heat as is asked; nothing where nothing is left.
+    fn rating_for(&self, asked: Range<Current>, rating: Quantity<Current>) -> Option<Range<Current>> {
+        let left = self.carries.range.low() / rating.base();
+        (left > 0.0).then(|| asked / left)
+    }
 }
 
 #[cfg(test)]
 mod tests {
+    use crate::house::Setting;
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome, outcome_by};
+    use crate::rules::trial::{check, check_by, outcome, outcome_by};
 
     /// One amplifier: 400 W at 80 % takes 500 W, so about 40 A. The fuses' resistance is stated, as it follows their rating.
     fn plan(main: &str, rated: &str) -> String {
@@ -115,5 +172,79 @@ mod tests {
              fuse: {{form: bolt-down, rating: 30 A, distance: 10 cm}}}}\n"
         );
         assert_eq!(outcome(&spare, "FUSE-04", "wires.spare.fuse"), Outcome::NotApplicable);
+    }
+
+    /// A breaker in the main wire, in front of some 40 A; its resistance is stated, as it follows the rating.
+    fn breaker(rating: &str, path: &str, more: &str) -> String {
+        let breaker = format!(
+            "path: [{path}], fuse: {{form: circuit-breaker, resistance: 1 mohm, rating: {rating}, distance: 10 cm{more}}}}}"
+        );
+        plan("60 A", RATED).replacen("conductor: copper}", &format!("conductor: copper, {breaker}"), 1)
+    }
+
+    fn of_breaker(rating: &str, path: &str, more: &str) -> Outcome {
+        outcome(&breaker(rating, path, more), "FUSE-04", "wires.main.fuse")
+    }
+
+    /// At 50 C, 25 above room temperature, 7.5 to 20 % are lost, at 30 C 1.5 to 4 %.
+    #[test]
+    fn a_breaker_carries_less_in_the_heat_of_its_place() {
+        let limit = check(&breaker("90 A", "cargo", ""), "FUSE-04", "wires.main.fuse").working.map(|is| is.limit);
+        let (low, high) = limit.map(|limit| (limit.low, limit.high)).unwrap_or_default();
+        let of = |amperes: f64, path: &str| of_breaker(&format!("{amperes} A"), path, "");
+        for (path, most, least) in [("engine-bay", 0.8, 0.925), ("cargo", 0.96, 0.985)] {
+            assert_eq!(of(high / most + 0.05, path), Outcome::Pass, "{path}");
+            assert_eq!(of(high / most - 0.05, path), Outcome::Open, "{path}");
+            assert_eq!(of(low / least - 0.05, path), Outcome::Fail, "{path}");
+            assert_eq!(of(low / least + 0.05, path), Outcome::Open, "{path}");
+        }
+    }
+
+    #[test]
+    fn what_the_maker_says_of_a_breaker_in_that_heat_comes_first() {
+        assert_eq!(of_breaker("50 A", "engine-bay", ""), Outcome::Open);
+        assert_eq!(of_breaker("50 A", "engine-bay", ", carries: 50 A"), Outcome::Pass);
+        assert_eq!(of_breaker("50 A", "engine-bay", ", carries: 30 A"), Outcome::Fail);
+        let open = check(&breaker("50 A", "engine-bay", ""), "FUSE-04", "wires.main.fuse");
+        assert!(open.turns.iter().any(|turn| turn.place.path() == "wires.main.fuse.carries"), "{:?}", open.turns);
+    }
+
+    #[test]
+    fn a_breaker_of_which_the_place_is_not_known_may_sit_in_the_heat() {
+        let unplaced = breaker("50 A", "cargo", "").replace("path: [cargo], ", "");
+        let open = check(&unplaced, "FUSE-04", "wires.main.fuse");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert!(open.turns.iter().any(|turn| turn.place.path() == "wires.main.path"), "{:?}", open.turns);
+    }
+
+    /// What is asked is what is left of it in that heat.
+    #[test]
+    fn a_larger_or_a_cooler_breaker_is_proposed_and_a_fuse_keeps_its_rating() {
+        let hot = breaker("30 A", "engine-bay", "");
+        let finding = crate::rules::trial::finding(&hot, "FUSE-04", "wires.main.fuse");
+        assert!(
+            finding.title.starts_with("30 A breaker that carries 24 to 27.8 A under a load of"),
+            "{}",
+            finding.title
+        );
+        assert!(finding.mend.ends_with(", or set it where it stays cooler"), "{}", finding.mend);
+        for after in crate::rules::trial::after(&hot, "FUSE-04", "wires.main.fuse") {
+            assert_eq!(outcome(&after, "FUSE-04", "wires.main.fuse"), Outcome::Pass, "{after}");
+        }
+        let fuse = hot.replace("circuit-breaker", "bolt-down");
+        let working = check(&fuse, "FUSE-04", "wires.main.fuse").working.expect("worked");
+        assert_eq!((working.result.low, working.result.high), (30.0, 30.0));
+    }
+
+    /// A house whose breakers lose so much that nothing is left is told to move it, not to fit an endless one.
+    #[test]
+    fn where_nothing_is_left_no_rating_is_named() {
+        let mut house = crate::house::House::default();
+        house.assumptions.hot_zone.set("100 C", "").expect("hot");
+        house.assumptions.breaker_heat.set("1.5 %", "").expect("lost");
+        let text = breaker("30 A", "engine-bay", "");
+        let failed = check_by(&house, &text, "FUSE-04", "wires.main.fuse");
+        let finding = failed.finding.expect("it fails");
+        assert_eq!((finding.mend.as_str(), finding.offers.len()), ("set it where it stays cooler", 0));
     }
 }

@@ -1,7 +1,8 @@
-//! An amplifier plays only with all of feed, return, turn-on, signal and load.
+//! Gear that draws current works only with a feed, a return and a turn-on; an amplifier also with a signal and a load.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Stage, Terminal};
+use crate::plan::{Amplifier, Converter, FeedKind, SourceKind, Stage, Terminal, TurnOnOutput};
+use crate::rules::turn::wakes_by_signal;
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
@@ -9,11 +10,11 @@ use crate::words;
 /// The rule.
 pub const RULE: Rule = Rule {
     code: "PLAN-03",
-    name: "amplifier-short-of-a-connection",
+    name: "gear-short-of-a-connection",
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("connections.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(check),
     slips: &[
         super::Slip::Drop("turn_on.*.to.*"),
         super::Slip::Drop("signals.*"),
@@ -22,34 +23,119 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+/// A connection that gear needs: what it is called, the section that would state it, and whether it is there.
+type Connection = (&'static str, &'static str, bool);
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let amplifiers = job.amplifiers.iter().map(|amplifier| (amplifier.place(), of_amplifier(amplifier, job)));
+    let processors = job.plan.sources.iter().filter(|(_, source)| source.kind == Some(SourceKind::Processor));
+    let processors = processors.map(|(name, _)| {
+        let place = Place::of(format!("sources.{name}"));
+        (place.clone(), of_small(name, &place, "a processor works only with feed, return and turn-on", None, job))
+    });
+    let converters = job.plan.converters.iter().map(|(name, is)| {
+        let converter = Thing::new("converters", name, is);
+        (converter.place(), of_converter(&converter, job))
+    });
+    amplifiers.chain(processors).chain(converters).collect()
+}
+
+fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    let name = amplifier.name;
     let connections = [
-        ("a feed from a battery", "wires", has_feed(amplifier, job)),
-        ("a return to ground", "wires", has_return(amplifier, job)),
-        ("a turn-on lead", "turn_on", is_turned_on(amplifier, job)),
-        ("a signal", "signals", job.plan.signals.values().any(|signal| ends_at(signal.to.as_ref(), amplifier.name))),
-        ("a load", "loads", job.plan.loads.values().any(|load| load.amplifier.as_deref() == Some(amplifier.name))),
+        ("a feed from a battery", "wires", has_feed(name, job)),
+        ("a return to ground", "wires", has_return(name, job)),
+        ("a turn-on lead", "turn_on", is_switched(name, job)),
+        ("a signal", "signals", job.plan.signals.values().any(|signal| ends_at(signal.to.as_ref(), name))),
+        ("a load", "loads", job.plan.loads.values().any(|load| load.amplifier.as_deref() == Some(name))),
     ];
-    let missing: Vec<_> = connections.into_iter().filter(|(_, _, there)| !there).collect();
-    if !missing.is_empty() && job.plan.stage() == Stage::Draft {
-        let mut sections: Vec<&str> = missing.iter().map(|(_, section, _)| *section).collect();
+    let because = "an amplifier plays only with feed, return, turn-on, signal and load";
+    judge(name, &amplifier.place(), &connections, job, because, None)
+}
+
+fn of_converter(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Judged {
+    let why = why_powered(converter, job)
+        .ok_or(Undecided::NotApplicable("nothing in the plan says that it draws current: it may be passive"))?;
+    let because = "a converter that is not passive works only with feed, return and turn-on";
+    of_small(converter.name, &converter.place(), because, Some(why), job)
+}
+
+/// What in the plan says that a converter is no passive one, with the place that says so.
+fn why_powered(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Option<(Place, &'static str)> {
+    let draws = |current: Option<crate::quantity::Quantity<_>>| current.is_some_and(|current| current.base() > 0.0);
+    if converter.turn_on_output == Some(TurnOnOutput::Switched) {
+        return Some((converter.at("turn_on_output"), "it switches 12 V, which it has to get from somewhere"));
+    }
+    let currents = [("current", converter.current), ("off_current", converter.off_current)];
+    let stated = currents.into_iter().find(|(_, current)| draws(*current));
+    stated.map(|(key, _)| (converter.at(key), "it draws this much, so it is not passive")).or_else(|| {
+        let (place, _) = ends(job).into_iter().find(|(_, end)| end.thing == converter.name)?;
+        Some((place, "connected here, so it is not passive"))
+    })
+}
+
+/// A processor, or a converter that draws current: a circuit may feed it as well as a battery, and what is fed by a
+/// circuit that goes off needs no lead to switch it.
+fn of_small(
+    name: &str,
+    place: &Place,
+    because: &'static str,
+    why: Option<(Place, &'static str)>,
+    job: &Job<'_>,
+) -> Judged {
+    let feeds: Vec<_> =
+        job.plan.turn_on.values().filter(|lead| lead.to.iter().any(|to| to.is(name, "power"))).collect();
+    let constant = |kind: Option<FeedKind>| kind == Some(FeedKind::Constant);
+    let goes_off = feeds.iter().any(|lead| !constant(lead.from.as_ref().and_then(|from| from.kind)));
+    let connections = [
+        ("a feed", "wires", !feeds.is_empty() || has_feed(name, job)),
+        ("a return to ground", "wires", has_return(name, job)),
+        ("a turn-on lead", "turn_on", goes_off || is_switched(name, job)),
+    ];
+    judge(name, place, &connections, job, because, why)
+}
+
+fn judge(
+    name: &str,
+    place: &Place,
+    connections: &[Connection],
+    job: &Job<'_>,
+    because: &'static str,
+    why: Option<(Place, &'static str)>,
+) -> Judged {
+    let missing = || connections.iter().filter(|(_, _, there)| !there);
+    if missing().next().is_some() && job.plan.stage() == Stage::Draft {
+        let mut sections: Vec<&str> = missing().map(|(_, section, _)| *section).collect();
         sections.dedup();
         return Err(Undecided::Open(sections.into_iter().map(Place::of).collect()));
     }
-    let lacks: Vec<&str> = missing.iter().map(|(what, _, _)| *what).collect();
+    let lacks: Vec<&str> = missing().map(|(what, _, _)| *what).collect();
     let is_dead = lacks == ["a turn-on lead"];
-    let remote = Terminal { thing: amplifier.name.to_owned(), terminal: "remote".to_owned() };
+    let remote = Terminal { thing: name.to_owned(), terminal: "remote".to_owned() };
     Ok(Verdict::pass_if(lacks.is_empty(), || {
-        Finding::new(amplifier.place(), format!("`{}` lacks {}", amplifier.name, words::all(&lacks)))
+        let finding = Finding::new(place.clone(), format!("`{name}` lacks {}", words::all(&lacks)))
             .label("not connected throughout")
-            .because("an amplifier plays only with feed, return, turn-on, signal and load")
+            .because(because)
             .mend(format!("plan {}", words::all(&lacks)))
-            .offers(is_dead.then(|| crate::rules::turn::new_lead(&remote, job)))
+            .offers(is_dead.then(|| crate::rules::turn::new_lead(&remote, job)));
+        why.into_iter().fold(finding, |finding, (place, why)| finding.also(place, why))
     }))
 }
 
-fn ends_at(terminal: Option<&crate::plan::Terminal>, thing: &str) -> bool {
+fn ends_at(terminal: Option<&Terminal>, thing: &str) -> bool {
     terminal.is_some_and(|terminal| terminal.thing == thing)
+}
+
+/// Every end of a wire or a turn-on lead, with its place.
+fn ends<'j>(job: &'j Job<'_>) -> Vec<(Place, &'j Terminal)> {
+    let wires = job.wires.iter().flat_map(|wire| {
+        let ends = [("from", wire.plan().from.as_ref()), ("to", wire.plan().to.as_ref())];
+        ends.into_iter().filter_map(|(key, end)| Some((wire.at(key), end?)))
+    });
+    let leads = job.turn_on.iter().flat_map(|lead| {
+        lead.plan().to.iter().enumerate().map(|(at, terminal)| (lead.at(format!("to.{at}")), terminal))
+    });
+    wires.chain(leads).collect()
 }
 
 /// Conductors only: a way through the body is a return, never a feed.
@@ -57,25 +143,23 @@ fn is_conductor(kind: &LinkKind) -> bool {
     !matches!(kind, LinkKind::Ground(_) | LinkKind::Body)
 }
 
-fn has_feed(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> bool {
+fn has_feed(name: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
-    let power = graph.node(amplifier.name, "power");
+    let power = graph.node(name, "power");
     power.is_some_and(|power| graph.nearest(power, &graph.positives(job), is_conductor).is_some())
 }
 
-fn has_return(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> bool {
+fn has_return(name: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
     let mut goals = graph.negatives(job);
     goals.extend(job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)));
-    let ground = graph.node(amplifier.name, "ground");
+    let ground = graph.node(name, "ground");
     ground.is_some_and(|ground| graph.nearest(ground, &goals, is_conductor).is_some())
 }
 
-fn is_turned_on(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> bool {
-    let leads = job.plan.turn_on.values().flat_map(|lead| &lead.to);
-    let wires = job.plan.wires.values().flat_map(|wire| [&wire.from, &wire.to]).flatten();
-    amplifier.inputs.as_ref().and_then(|inputs| inputs.senses_signal) == Some(true)
-        || leads.chain(wires).any(|terminal| terminal.is(amplifier.name, "remote"))
+/// Whether something ends at its turn-on terminal, or it wakes by its signal.
+fn is_switched(name: &str, job: &Job<'_>) -> bool {
+    wakes_by_signal(name, job) || ends(job).into_iter().any(|(_, end)| end.is(name, "remote"))
 }
 
 #[cfg(test)]
@@ -156,5 +240,97 @@ mod tests {
         );
         let text = text.replace("{floor: {}}", "{floor: {}, wall: {}}") + "vehicle: {body: steel}\n";
         assert_eq!(finding(&text, "PLAN-03", "amplifiers.amp").title, "`amp` lacks a feed from a battery");
+    }
+
+    const AMPLIFIER: &str = "inputs: {senses_signal: true}";
+
+    /// The plan with a processor and more wires.
+    fn processor(stage: &str, inputs: &str, wires: &str, rest: &str) -> String {
+        plan(stage, AMPLIFIER, rest)
+            .replace("radio: {}", &format!("radio: {{}}, dsp: {{kind: processor, inputs: {{{inputs}}}}}"))
+            .replace("wires:\n", &format!("wires:\n{wires}"))
+    }
+
+    const FEED: &str = "  feed: {from: battery.positive, to: dsp.power}\n";
+    const BACK: &str = "  back: {from: dsp.ground, to: grounds.floor}\n";
+
+    #[test]
+    fn a_processor_needs_feed_return_and_turn_on_and_nothing_else() {
+        let of = |inputs: &str, wires: &str, rest: &str| {
+            let check = check(&processor("planned", inputs, wires, rest), "PLAN-03", "sources.dsp");
+            check.finding.map(|finding| finding.title)
+        };
+        let both = format!("{FEED}{BACK}");
+        let lead = "turn_on: {remote: {to: [dsp.remote]}}\n";
+        assert_eq!(of("", &both, lead), None);
+        assert_eq!(of("senses_signal: true", &both, ""), None);
+        assert_eq!(of("", "", "").as_deref(), Some("`dsp` lacks a feed, a return to ground and a turn-on lead"));
+        assert_eq!(of("", BACK, lead).as_deref(), Some("`dsp` lacks a feed"));
+        assert_eq!(of("", FEED, lead).as_deref(), Some("`dsp` lacks a return to ground"));
+        assert_eq!(of("senses_signal: false", &both, "").as_deref(), Some("`dsp` lacks a turn-on lead"));
+    }
+
+    #[test]
+    fn a_draft_leaves_the_connections_of_a_processor_open_and_a_radio_is_not_asked() {
+        let open = check(&processor("draft", "", FEED, ""), "PLAN-03", "sources.dsp");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert_eq!(open.needs.iter().map(crate::solve::Place::path).collect::<Vec<_>>(), ["wires", "turn_on"]);
+        let judged = crate::rules::trial::judged(&processor("planned", "", "", ""));
+        let asked = judged.checks.iter().filter(|check| check.rule.code == "PLAN-03");
+        assert_eq!(asked.map(|check| check.subject.path()).collect::<Vec<_>>(), ["amplifiers.amp", "sources.dsp"]);
+    }
+
+    /// A circuit that goes off switches what it feeds; one that is live at all times does not.
+    #[test]
+    fn a_tapped_circuit_feeds_a_processor_and_switches_it_where_it_goes_off() {
+        let of = |kind: &str| {
+            let lead = format!("turn_on: {{tap: {{from: {{kind: {kind}}}, to: [dsp.power]}}}}\n");
+            check(&processor("planned", "", BACK, &lead), "PLAN-03", "sources.dsp").finding.map(|finding| finding.title)
+        };
+        assert_eq!((of("accessory"), of("radio-output")), (None, None));
+        assert_eq!(of("constant").as_deref(), Some("`dsp` lacks a turn-on lead"));
+    }
+
+    #[test]
+    fn a_converter_is_asked_only_where_the_plan_says_that_it_draws_current() {
+        let of = |keys: &str, rest: &str| {
+            let text = plan("planned", AMPLIFIER, rest) + &format!("converters: {{loc: {{{keys}}}}}\n");
+            let check = check(&text, "PLAN-03", "converters.loc");
+            (check.outcome, check.finding.map(|finding| finding.title))
+        };
+        for passive in ["", "isolated: true, ratio: 0.5", "turn_on_output: none", "current: 0 A, off_current: 0 mA"] {
+            assert_eq!(of(passive, "").0, Outcome::NotApplicable, "{passive}");
+        }
+        let all = "`loc` lacks a feed, a return to ground and a turn-on lead".to_owned();
+        for powered in ["current: 40 mA", "off_current: 1 mA"] {
+            assert_eq!(of(powered, "").1, Some(all.clone()), "{powered}");
+        }
+        // One whose output switches with the signal senses it.
+        let woken = "`loc` lacks a feed and a return to ground".to_owned();
+        assert_eq!(of("turn_on_output: switched", "").1, Some(woken.clone()));
+        assert_eq!(of("current: 40 mA, senses_signal: true", "").1, Some(woken));
+        let tapped = "turn_on: {tap: {from: {kind: accessory}, to: [loc.power]}}\n";
+        assert_eq!(of("", tapped).1, Some("`loc` lacks a return to ground".to_owned()));
+    }
+
+    #[test]
+    fn a_converter_shows_what_says_that_it_draws_current() {
+        let also = |keys: &str, wires: &str| {
+            let text = plan("planned", AMPLIFIER, "").replace("wires:\n", &format!("wires:\n{wires}"));
+            let text = text + &format!("converters: {{loc: {{{keys}}}}}\n");
+            let also = finding(&text, "PLAN-03", "converters.loc").also;
+            also.iter().map(|label| label.place.path()).collect::<Vec<_>>()
+        };
+        assert_eq!(also("turn_on_output: switched, current: 1 mA", ""), ["converters.loc.turn_on_output"]);
+        assert_eq!(also("current: 1 mA", ""), ["converters.loc.current"]);
+        assert_eq!(also("off_current: 1 mA", ""), ["converters.loc.off_current"]);
+        assert_eq!(also("", "  feed: {from: battery.positive, to: loc.power}\n"), ["wires.feed.to"]);
+    }
+
+    #[test]
+    fn a_processor_that_lacks_only_its_lead_is_offered_one() {
+        let text = processor("planned", "", &format!("{FEED}{BACK}"), "");
+        let led = &after(&text, "PLAN-03", "sources.dsp")[0];
+        assert_eq!(outcome(led, "PLAN-03", "sources.dsp"), Outcome::Pass, "{led}");
     }
 }

@@ -91,6 +91,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("*.fuse.breaking_capacity", 50.0, 200_000.0),
     ("*.fuse.resistance", 0.000_01, 0.5),
     ("*.fuse.opening_time", 0.005, 60.0),
+    ("*.fuse.carries", 0.5, 1000.0),
     ("*.fuse.holder.takes", 0.3, 240.0),
     ("*.fuse.holder.rated", 1.0, 1000.0),
     ("grounds.*.joint_resistance", 0.000_001, 1.0),

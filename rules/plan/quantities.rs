@@ -104,6 +104,7 @@ impl Seen {
         self.one(|| format!("{at}.breaking_capacity"), fuse.breaking_capacity);
         self.one(|| format!("{at}.resistance"), fuse.resistance);
         self.one(|| format!("{at}.opening_time"), fuse.opening_time);
+        self.one(|| format!("{at}.carries"), fuse.carries);
         if let Some(holder) = &fuse.holder {
             self.gauge(|| format!("{at}.holder.takes"), holder.takes);
             self.one(|| format!("{at}.holder.rated"), holder.rated);

@@ -32,7 +32,11 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let lead = signal.plan().lead.as_ref().filter(|lead| !lead.path.is_empty());
     let lead = lead.ok_or_else(|| Undecided::need(signal.at("lead.path")))?;
     let gear = gear_zone(signal, lead, job);
-    let shared: Vec<Shared<'_, '_>> = job.wires.iter().flat_map(|wire| shared(lead, gear, wire)).collect();
+    let shared: Vec<Shared<'_, '_>> = job
+        .wires
+        .iter()
+        .flat_map(|wire| shared(lead, wire, |zone| Some(zone) == gear || meet_at_gear(signal, wire, zone)))
+        .collect();
     // A narrow place decides at once; a wide one only with the distance.
     let worst = shared.iter().min_by_key(|shared| !is_narrow(shared.zone));
     let unknown: Vec<Place> =
@@ -109,8 +113,17 @@ fn gear_zone(signal: &Thing<'_, Signal>, lead: &SignalLead, job: &Job<'_>) -> Op
     amplifier.and_then(|amplifier| amplifier.location).or_else(|| lead.path.last().copied())
 }
 
-fn shared<'j, 'a>(lead: &SignalLead, gear: Option<Zone>, wire: &'j Thing<'a, Wire>) -> Vec<Shared<'j, 'a>> {
-    let counts = |zone: Zone| zone.kind() == ZoneKind::Space && Some(zone) != gear && wire.path.contains(&zone);
+/// Whether a wire ends there at the converter or the processor that the signal comes through.
+fn meet_at_gear(signal: &Signal, wire: &Wire, zone: Zone) -> bool {
+    let ends = [(&wire.from, wire.path.first()), (&wire.to, wire.path.last())];
+    ends.into_iter().filter(|(_, at)| *at == Some(&zone)).any(|(end, _)| {
+        let thing = end.as_ref().map(|end| &end.thing);
+        thing.is_some() && (thing == signal.through.as_ref() || thing == signal.from.as_ref())
+    })
+}
+
+fn shared<'j, 'a>(lead: &SignalLead, wire: &'j Thing<'a, Wire>, is_gear: impl Fn(Zone) -> bool) -> Vec<Shared<'j, 'a>> {
+    let counts = |zone: Zone| zone.kind() == ZoneKind::Space && !is_gear(zone) && wire.path.contains(&zone);
     let zones = lead.path.iter().copied().enumerate().filter(|(_, zone)| counts(*zone));
     zones.map(|(at, zone)| Shared { at, zone, wire }).collect()
 }
@@ -198,5 +211,22 @@ mod tests {
         assert_eq!(moved[0], wide.replace("10 cm", "50 cm"));
         assert_eq!(outcome(&moved[0], "ROUTE-03", "signals.left"), Outcome::Pass);
         assert_eq!(moved.len(), 7);
+    }
+
+    /// At the converter its own supply and the signal meet, and nowhere else.
+    #[test]
+    fn the_supply_of_the_converter_meets_the_signal_where_the_converter_sits() {
+        let of = |ends: &str, path: &str| {
+            let wire = format!("{ends}, path: [{path}]");
+            let text = plan("path: [dash, left-sill, cargo]", "path: [engine-bay, right-sill, cargo]")
+                .replace("wires: {", &format!("converters: {{loc: {{}}}}\nwires: {{small: {{{wire}}}, "))
+                .replace("from: radio,", "from: radio, through: loc,");
+            outcome(&text, "ROUTE-03", "signals.left")
+        };
+        assert_eq!(of("to: loc.power", "engine-bay, dash"), Outcome::Pass);
+        assert_eq!(of("from: loc.ground", "dash"), Outcome::Pass);
+        assert_eq!(of("to: loc.power", "engine-bay, dash, right-footwell"), Outcome::Open, "dash is not its end");
+        assert_eq!(of("to: loc.power", "engine-bay, left-sill, dash"), Outcome::Fail, "the sill is not its end");
+        assert_eq!(of("to: other.power", "engine-bay, dash"), Outcome::Open);
     }
 }

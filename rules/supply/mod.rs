@@ -6,11 +6,11 @@ mod charge_control;
 mod cruise_spare;
 mod high_voltage;
 mod idle_spare;
+mod isolator_on_control;
 mod isolator_rating;
 mod key_off;
 mod listening;
 mod no_operating_point;
-mod relay_on_control;
 mod second_battery;
 mod terminal_voltage;
 #[cfg(test)]
@@ -38,7 +38,7 @@ pub const FAMILY: Family = Family {
         charge_cable::RULE,
         charge_control::RULE,
         isolator_rating::RULE,
-        relay_on_control::RULE,
+        isolator_on_control::RULE,
         voltage_high::RULE,
     ],
 };

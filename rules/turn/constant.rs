@@ -18,7 +18,9 @@ pub const RULE: Rule = Rule {
     slips: &[super::Slip::Say("turn_on.*.from.kind", &["constant"])],
 };
 
-const WHY: &str = "an amplifier that is never told to switch off empties the battery while the vehicle stands";
+const WHY: &str = "what is never told to switch off empties the battery while the vehicle stands";
+
+const WHY_ISOLATOR: &str = "an isolator that is always told that the engine runs lets one battery empty the other";
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let leads = job.turn_on.iter().map(|lead| (lead.place(), judge(lead, job)));
@@ -31,7 +33,15 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
     for wire in &job.wires {
         let ends = [("from", &wire.plan().from), ("to", &wire.plan().to)];
         for (key, end) in ends.into_iter().filter_map(|(key, end)| Some((key, end.as_ref()?))) {
-            if end.terminal == "remote" && job.amplifier(&end.thing).is_some() {
+            let tells = end.terminal == "sense" && job.plan.isolators.contains_key(&end.thing);
+            if tells {
+                let finding = Finding::new(wire.at(key), "always on")
+                    .label(format!("supply wire `{}` feeds {end}", wire.name))
+                    .because(WHY_ISOLATOR)
+                    .mend("take the wire out, and plan a turn-on lead from a circuit that is live with the ignition (terminal 15)");
+                judged.push((wire.at(key), Ok(Verdict::fail(finding))));
+            }
+            if end.terminal == "remote" && super::has_remote(&end.thing, job) {
                 let flat = words(time_to_half([end], job), job);
                 let finding = Finding::new(wire.at(key), format!("always on{flat}"))
                     .label(format!("supply wire `{}` feeds {end}", wire.name))
@@ -51,13 +61,15 @@ fn words(time: Option<Range<Duration>>, job: &Job<'_>) -> String {
 
 fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
-    Ok(Verdict::pass_if(kind != FeedKind::Constant, || {
+    let only_feeds = !lead.to.is_empty()
+        && lead.to.iter().all(|to| to.terminal == "power" && super::wakes_by_signal(&to.thing, job));
+    Ok(Verdict::pass_if(kind != FeedKind::Constant || only_feeds, || {
         let flat = words(time_to_half(&lead.to, job), job);
         let finding = Finding::new(lead.at("from.kind"), format!("always on{flat}"))
             .label("live at all times (DIN 72552 terminal 30)");
         if super::is_sense_wire(lead, job) {
             return finding
-                .because("an isolator that is always told that the engine runs lets one battery empty the other")
+                .because(WHY_ISOLATOR)
                 .mend("feed it from a circuit that is live with the ignition (terminal 15)");
         }
         finding
@@ -149,9 +161,9 @@ mod tests {
     }
 
     #[test]
-    fn only_a_wire_at_a_turn_on_terminal_of_an_amplifier_is_a_jumper() {
+    fn only_a_wire_at_a_turn_on_terminal_is_a_jumper() {
         let text = "plan: 1\namplifiers: {amp: {}}\nconverters: {loc: {}}\nwires:\n  main: {from: battery.positive, to: amp.power}\n  \
-                    other: {from: battery.positive, to: loc.remote}\n  jumper: {from: amp.power, to: amp.remote}\n";
+                    other: {from: battery.positive, to: loc.power}\n  jumper: {from: amp.power, to: amp.remote}\n";
         let failed = crate::rules::trial::judged(text);
         let subjects = failed.failed().filter(|check| check.rule.code == "TURN-01").map(|check| check.subject.path());
         assert_eq!(subjects.collect::<Vec<_>>(), ["wires.jumper.to"]);
@@ -172,5 +184,42 @@ mod tests {
         };
         assert_eq!(places("tap: crimped-splice"), ["turn_on.remote.from", "turn_on.remote.tap"]);
         assert_eq!(places("tap: connector"), ["turn_on.remote.from"]);
+    }
+
+    /// What wakes by its signal is fed at all times and sleeps by itself; anything else on the lead does not.
+    #[test]
+    fn a_constant_feed_may_feed_what_wakes_by_its_signal() {
+        let of = |converter: &str, to: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nconverters: {{loc: {{{converter}}}}}\n\
+                 turn_on: {{tap: {{from: {{kind: constant}}, to: [{to}]}}}}\n"
+            );
+            outcome(&text, "TURN-01", "turn_on.tap")
+        };
+        assert_eq!(of("turn_on_output: switched", "loc.power"), Outcome::Pass);
+        assert_eq!(of("senses_signal: true", "loc.power"), Outcome::Pass);
+        assert_eq!(of("turn_on_output: none", "loc.power"), Outcome::Fail);
+        assert_eq!(of("turn_on_output: switched", "loc.remote"), Outcome::Fail);
+        assert_eq!(of("turn_on_output: switched", "loc.power, amp.remote"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_supply_wire_tells_an_isolator_that_the_engine_always_runs() {
+        let of = |end: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{part: {{kind: charger}}}}\nwires: {{tell: {{from: battery.positive, to: part.{end}}}}}\n"
+            );
+            let judged = crate::rules::trial::judged(&text);
+            judged.failed().filter(|check| check.rule.code == "TURN-01").count()
+        };
+        assert_eq!((of("sense"), of("in")), (1, 0));
+    }
+
+    #[test]
+    fn a_jumper_at_a_processor_or_a_converter_is_always_on_too() {
+        for (gear, at) in [("sources: {dsp: {kind: processor}}", "dsp"), ("converters: {loc: {}}", "loc")] {
+            let text = format!("plan: 1\n{gear}\nwires:\n  jumper: {{from: battery.positive, to: {at}.remote}}\n");
+            assert_eq!(outcome(&text, "TURN-01", "wires.jumper.to"), Outcome::Fail, "{gear}");
+        }
     }
 }

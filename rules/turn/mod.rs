@@ -12,7 +12,7 @@ mod thump;
 mod unfused_tap;
 
 use crate::judge::{Family, Offer, Slip};
-use crate::plan::{FeedKind, SourceKind, Tap, Terminal, TurnOn, TurnOnFeed};
+use crate::plan::{FeedKind, SourceKind, Tap, Terminal, TurnOn, TurnOnFeed, TurnOnOutput};
 use crate::solve::{Decided, Job, Place, Thing};
 
 /// The family.
@@ -77,6 +77,26 @@ pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
     };
     let lead = format!("{{from: {{{from}}}, to: [{to}], size: 18 AWG}}");
     Offer::new(title).set(Place::of(format!("turn_on.{}", to.thing)), lead)
+}
+
+/// Whether a thing has a turn-on terminal: an amplifier, a converter or a processor.
+fn has_remote(name: &str, job: &Job<'_>) -> bool {
+    let source = job.plan.sources.get(name).and_then(|source| source.kind);
+    job.plan.amplifiers.contains_key(name)
+        || job.plan.converters.contains_key(name)
+        || source == Some(SourceKind::Processor)
+}
+
+/// Whether gear turns itself on when a signal comes: an amplifier or a processor that says so, or a converter, which has
+/// to sense one where its own output switches with it.
+pub fn wakes_by_signal(name: &str, job: &Job<'_>) -> bool {
+    let amplifier = job.plan.amplifiers.get(name).map(|amplifier| amplifier.inputs.as_ref());
+    let inputs = amplifier.or_else(|| Some(job.plan.sources.get(name)?.inputs.as_ref())).flatten();
+    let converter = job.plan.converters.get(name);
+    inputs.and_then(|inputs| inputs.senses_signal) == Some(true)
+        || converter.is_some_and(|converter| {
+            converter.senses_signal == Some(true) || converter.turn_on_output == Some(TurnOnOutput::Switched)
+        })
 }
 
 /// Whether a lead is the sense wire of an isolator and switches nothing else.

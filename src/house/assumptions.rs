@@ -44,6 +44,8 @@ pub struct Assumptions {
     pub breaker_drop: Usual<Voltage>,
     /// Longest time in which a circuit breaker opens at six times its rating.
     pub breaker_opening: Usual<Duration>,
+    /// What a circuit breaker loses of its rating for each degree above 25 C.
+    pub breaker_heat: Usual<Share>,
     /// Steel body, from the battery's strap to the rear floor.
     pub body: Usual<Resistance>,
     /// Factory charge cable and straps.
@@ -110,6 +112,7 @@ impl Assumptions {
             fuse_drop,
             breaker_drop,
             breaker_opening,
+            breaker_heat,
             body,
             charge_cable,
             isolator,
@@ -150,6 +153,7 @@ impl Assumptions {
             fuse_drop,
             breaker_drop,
             breaker_opening,
+            breaker_heat,
             body,
             charge_cable,
             isolator,
@@ -211,6 +215,12 @@ impl Default for Assumptions {
             fuse_drop: Usual::new("fuse-drop", (0.06, 0.11), (0.01, 0.5), CP),
             breaker_drop: Usual::new("breaker-drop", (0.08, 0.25), (0.01, 1.0), CP),
             breaker_opening: Usual::new("breaker-opening", (0.5, 5.0), (0.01, 60.0), CP),
+            breaker_heat: Usual::new(
+                "breaker-heat",
+                (0.3, 0.8),
+                (0.0, 2.0),
+                "common practice, no published source; what opens by its own heat opens earlier in a hot place",
+            ),
             body: Usual::new("body", (0.000_5, 0.002), (0.000_01, 0.05), CP),
             charge_cable: Usual::new("charge-cable", (0.000_5, 0.002), (0.000_01, 0.05), CP),
             isolator: Usual::new("isolator", (0.000_2, 0.001), (0.000_01, 0.05), CP),

@@ -340,6 +340,8 @@ pub struct Converter {
     pub current: Option<Quantity<Current>>,
     /// What it draws with the vehicle asleep, like `1 mA`.
     pub off_current: Option<Quantity<Current>>,
+    /// Whether it turns itself on when a signal comes; one with a switched turn-on output does.
+    pub senses_signal: Option<bool>,
     /// Whether it gives the source a load to see.
     pub loads_source: Option<bool>,
     /// Free text.

@@ -53,6 +53,9 @@ pub struct Isolator {
     pub location: Option<Zone>,
     /// The current it is made for, like `120 A`.
     pub rated: Option<Quantity<Current>>,
+    /// Whether a charger finds out by itself that the engine runs, even where a control unit lets the voltage fall; one that
+    /// does not needs a sense wire.
+    pub senses_engine: Option<bool>,
     /// Its resistance when closed, like `0.5 mohm`.
     pub resistance: Option<Quantity<Resistance>>,
     /// Free text.

@@ -132,6 +132,8 @@ pub struct Fuse {
     pub trip_free: Option<bool>,
     /// The longest time in which a circuit breaker opens at six times its rating, by its maker's curve, like `2 s`.
     pub opening_time: Option<Quantity<Duration>>,
+    /// The current that a circuit breaker carries for good in the heat of its place, by its maker's chart, like `85 A`.
+    pub carries: Option<Quantity<Current>>,
     /// Whether a circuit breaker is proved not to light vapour around it (SAE J1171).
     pub ignition_protected: Option<bool>,
 }

@@ -77,8 +77,13 @@ pub(crate) fn smallest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Ra
 fn fuses(job: &Job<'_>, wire: usize) -> Vec<Row> {
     let sites = job.protection().fuses.iter().enumerate();
     let own = sites.filter(|(fuse, _)| job.protected_by(*fuse).contains(&wire));
-    let rows: Vec<Row> = own
-        .filter_map(|(_, site)| Some(row(&format!("its fuse, {}", site.place), Ok(Range::from(site.fuse.rating?)))))
+    let rated = own.filter_map(|(_, site)| Some((site, site.fuse.rating?)));
+    let rows: Vec<Row> = rated
+        .flat_map(|(site, rating)| {
+            let hot = site.fuse.is_breaker().then(|| job.breaker_carries(site, rating));
+            let hot = hot.map(|carries| row("its breaker carries where it sits", Ok(carries.range)));
+            std::iter::once(row(&format!("its fuse, {}", site.place), Ok(Range::from(rating)))).chain(hot)
+        })
         .collect();
     if rows.is_empty() {
         let text = "none with a rating protects it".to_owned();

@@ -216,13 +216,17 @@ impl Facts<'_> {
             let origin = of_house.unwrap_or(Origin::Stated(place));
             return Known { range: hottest.range, origin };
         }
+        self.any_heat(place, "the way is not stated: it may go through the engine bay")
+    }
+
+    /// How hot a place gets of which the plan does not tell where it is.
+    pub(super) fn any_heat(&self, place: Place, source: &'static str) -> Known<Temperature> {
         let (cool, hot) = (self.house.assumptions.zone.range, self.house.assumptions.hot_zone.range);
         let measured = self.house.zones.values().map(|zone| zone.range);
         let (cool, hot) = measured.fold((cool, hot), |(cool, hot), zone| (cool.min(zone), hot.max(zone)));
         let show = |base: f64| {
             if base > 40.0 { "a way through a hot place".to_owned() } else { "a way through no hot place".to_owned() }
         };
-        let source = "the way is not stated: it may go through the engine bay";
         let steps = [cool.high(), hot.high()];
         let (low, high) = self.pin_or_assume(&place, (cool.low(), hot.high()), &steps, show, source);
         Known { range: Range::new(low, high), origin: Origin::Assumed(place, source) }

@@ -5,6 +5,7 @@
 
 pub mod ampacity;
 pub mod arrangements;
+pub mod breaker;
 mod case;
 pub mod channels;
 pub mod charging;

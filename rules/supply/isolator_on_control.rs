@@ -1,21 +1,23 @@
-//! A charge relay waits for a voltage that a control unit does not hold.
+//! A charge relay, or a charger that nothing tells that the engine runs, waits for a voltage that a control unit does not
+//! hold.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{ChargeControl, Isolator, IsolatorKind};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::{ChargeControl, Isolator, IsolatorKind, Stage};
 use crate::solve::graph::{LinkKind, POSITIVE};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
     code: "SUPPLY-14",
-    name: "relay-on-controlled-charging",
+    name: "isolator-on-controlled-charging",
     severity: Severity::Fault,
     since: "0.1",
-    page: include_str!("relay_on_control.md"),
+    page: include_str!("isolator_on_control.md"),
     check: Subjects::Each(check),
     slips: &[
         super::Slip::Say("vehicle.alternator.control", &["ecu"]),
         super::Slip::Say("isolators.*.kind", &["relay"]),
+        super::Slip::Drop("turn_on.*"),
     ],
 };
 
@@ -34,12 +36,16 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
         return Ok(Verdict::pass());
     }
     let kind = isolator.kind.ok_or_else(|| Undecided::need(at.clone()))?;
-    if kind != IsolatorKind::Relay {
+    let is_told = isolator.senses_engine == Some(true) || has_sense_wire(name, job);
+    if kind == IsolatorKind::Switch || (kind == IsolatorKind::Charger && is_told) {
         return Ok(Verdict::pass());
     }
     let by = Place::of("vehicle.alternator.control");
     if control.is_none() {
         return Err(Undecided::need(by));
+    }
+    if kind == IsolatorKind::Charger {
+        return untold_charger(name, isolator, by, job);
     }
     Ok(Verdict::fail(
         Finding::new(at, format!("relay `{name}` on an alternator that the engine's control unit holds down"))
@@ -49,6 +55,34 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
             .mend("put a charger between the batteries that is made for such alternators (`kind: charger`)")
             .follows("SUPPLY-07", Place::of(format!("batteries.{added}"))),
     ))
+}
+
+/// A charger without a sense wire, where a control unit lets the voltage fall.
+fn untold_charger(name: &str, isolator: &Isolator, by: Place, job: &Job<'_>) -> Judged {
+    let at = Place::of(format!("isolators.{name}.senses_engine"));
+    if isolator.senses_engine.is_none() {
+        return Err(Undecided::need(at));
+    }
+    // A draft may still lack its connections.
+    if job.plan.stage() == Stage::Draft {
+        return Err(Undecided::need(Place::of("turn_on")));
+    }
+    let lead = format!("{{from: {{kind: ignition}}, to: [{name}.sense], size: 18 AWG}}");
+    Ok(Verdict::fail(
+        Finding::new(at, format!("nothing tells charger `{name}` that the engine runs"))
+            .label("does not find out by itself")
+            .also(by, "lets the voltage fall to save fuel")
+            .because("by the voltage alone it cannot tell driving from standing: it stays off on the road, or empties the starting battery")
+            .mend(format!("lay a sense wire to `{name}.sense` from a circuit that is live with the ignition (terminal 15)"))
+            .offer(Offer::new("lay a sense wire").set(Place::of(format!("turn_on.{name}-sense")), lead)),
+    ))
+}
+
+/// Whether something ends at the terminal that is to tell an isolator that the engine runs.
+fn has_sense_wire(name: &str, job: &Job<'_>) -> bool {
+    let leads = job.plan.turn_on.values().flat_map(|lead| &lead.to);
+    let wires = job.plan.wires.values().flat_map(|wire| [&wire.from, &wire.to]).flatten();
+    leads.chain(wires).any(|end| end.is(name, "sense"))
 }
 
 /// The added battery that is charged from the starting battery's side through this isolator.
@@ -82,10 +116,11 @@ mod tests {
     }
 
     #[test]
-    fn only_a_relay_on_a_controlled_alternator_fails() {
+    fn a_relay_fails_on_a_controlled_alternator_and_a_charger_is_asked_how_it_is_told() {
         for (control, kind, expected) in [
             ("ecu", "relay", Outcome::Fail),
-            ("ecu", "charger", Outcome::Pass),
+            ("ecu", "charger", Outcome::Open),
+            ("fixed", "charger", Outcome::Pass),
             ("ecu", "switch", Outcome::Pass),
             ("fixed", "relay", Outcome::Pass),
         ] {
@@ -109,7 +144,43 @@ mod tests {
         };
         assert_eq!(need(", control: ecu", ""), "isolators.part.kind");
         assert_eq!(need("", "kind: relay"), "vehicle.alternator.control");
-        assert_eq!(outcome(&plan("", "kind: charger", LINK), CODE, SUBJECT), Outcome::Pass);
+        assert_eq!(need(", control: ecu", "kind: charger"), "isolators.part.senses_engine");
+        assert_eq!(need("", "kind: charger"), "vehicle.alternator.control");
+        assert_eq!(outcome(&plan("", "kind: charger, senses_engine: true", LINK), CODE, SUBJECT), Outcome::Pass);
+    }
+
+    /// Only where the control unit lets the voltage fall, and neither charger nor a wire finds out.
+    #[test]
+    fn a_charger_that_cannot_tell_needs_a_sense_wire() {
+        let of = |control: &str, senses: &str, rest: &str| {
+            let kind = format!("kind: charger{senses}");
+            outcome(&(plan(&format!(", control: {control}"), &kind, LINK) + rest), CODE, SUBJECT)
+        };
+        let planned = "job: {stage: planned}\n";
+        let lead = format!("{planned}turn_on: {{sense: {{from: {{kind: ignition}}, to: [part.sense]}}}}\n");
+        assert_eq!(of("ecu", ", senses_engine: false", planned), Outcome::Fail);
+        assert_eq!(of("ecu", ", senses_engine: false", "job: {stage: draft}\n"), Outcome::Open);
+        assert_eq!(of("ecu", ", senses_engine: false", &lead), Outcome::Pass);
+        assert_eq!(of("ecu", "", &lead), Outcome::Pass);
+        assert_eq!(of("ecu", ", senses_engine: true", planned), Outcome::Pass);
+        assert_eq!(of("fixed", ", senses_engine: false", planned), Outcome::Pass);
+        let other = lead.replace("part.sense", "other.sense");
+        assert_eq!(of("ecu", ", senses_engine: false", &other), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_sense_wire_does_nothing_for_a_relay_that_waits_for_the_voltage() {
+        let text = plan(", control: ecu", "kind: relay", LINK)
+            + "turn_on: {sense: {from: {kind: ignition}, to: [part.sense]}}\n";
+        assert_eq!(outcome(&text, CODE, SUBJECT), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_sense_wire_is_offered() {
+        let text = plan(", control: ecu", "kind: charger, senses_engine: false", LINK) + "job: {stage: planned}\n";
+        let after = &crate::rules::trial::after(&text, CODE, SUBJECT)[0];
+        assert_eq!(outcome(after, CODE, SUBJECT), Outcome::Pass, "{after}");
+        assert_eq!(outcome(after, "TURN-01", "turn_on.part-sense"), Outcome::Pass, "{after}");
     }
 
     #[test]
