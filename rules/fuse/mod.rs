@@ -7,7 +7,7 @@ mod closes_itself;
 mod far_from_battery;
 mod holder;
 mod holder_unsealed;
-mod in_return;
+pub mod in_return;
 mod live_without_fuse;
 mod offers;
 mod rating_not_made;
