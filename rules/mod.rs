@@ -11,6 +11,7 @@ pub mod route;
 pub mod signal;
 pub mod step;
 pub mod supply;
+mod tape;
 #[cfg(test)]
 pub(crate) mod trial;
 pub mod tune;

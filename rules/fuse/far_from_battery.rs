@@ -2,6 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::quantity::{Length, Quantity, Range};
+use crate::rules::tape;
 use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Host};
 use crate::solve::{Job, Origin, Place, Undecided};
@@ -26,13 +27,12 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     };
     let battery = &job.protection().feeders[source].name;
     let place = place(fuse, source, job);
-    // A tape is read to five centimetres.
-    let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
     let site = &job.protection().fuses[fuse];
+    let near = tape::within(limit.value.base(), site.fuse.distance);
     let noun = site.fuse.noun();
     let in_block = matches!(site.host, Host::Block(_));
     let nearer = (!in_block)
-        .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(sub(&site.place, "distance"), &near));
+        .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(sub(&site.place, "distance"), near));
     if in_block && is_told(fuse, source, job) {
         return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
     }
@@ -191,7 +191,7 @@ mod tests {
     #[test]
     fn a_fuse_of_its_own_is_offered_nearer_and_one_in_a_block_stays() {
         let text = plan(", distance: 2 m");
-        assert_eq!(after(&text, "FUSE-02", "wires.main.fuse"), [text.replace("2 m", "45 cm")]);
+        assert_eq!(after(&text, "FUSE-02", "wires.main.fuse"), [text.replace("2 m", "0.45 m")]);
         let block = "plan: 1\namplifiers: {amp: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 60 A}}}}}\nwires:\n  main: {from: \
                      battery.positive, to: split.in, length: 3 m}\n  branch: {from: split.one, to: amp.power}\n";
         assert!(after(block, "FUSE-02", "blocks.split.outputs.one.fuse").is_empty());

@@ -3,8 +3,8 @@
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Wire;
 use crate::rules::wire::site::{Side, side};
-use crate::solve::protection::Host;
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::protection::{FuseSite, Host};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -25,10 +25,7 @@ pub const RULE: Rule = Rule {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
-    let wire = match site.host {
-        Host::Wire { wire, .. } => job.wires.get(wire),
-        Host::Block(block) => at_block(job.blocks[block].name, job),
-    };
+    let wire = wire_of(site, job);
     let side = wire.and_then(|wire| side(job, wire));
     let side = side.ok_or(Undecided::NotApplicable("it is not clear which side of the supply this fuse is on"))?;
     let noun = site.fuse.noun();
@@ -42,6 +39,21 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             .mend("leave the return whole, and fuse the feed near the battery")
             .offer(Offer::new(format!("leave the {noun} out")).remove(site.place.clone()))
     }))
+}
+
+/// Whether the fuse at a place is one that has to go, because it sits in a return.
+pub fn has_to_go(place: &Place, job: &Job<'_>) -> bool {
+    let mut sites = job.protection().fuses.iter();
+    let wire = sites.find(|site| site.place == *place).and_then(|site| wire_of(site, job));
+    wire.and_then(|wire| side(job, wire)) == Some(Side::Return)
+}
+
+/// The wire that a fuse sits in, or one at the block that it sits in.
+fn wire_of<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, Wire>> {
+    match site.host {
+        Host::Wire { wire, .. } => job.wires.get(wire),
+        Host::Block(block) => at_block(job.blocks[block].name, job),
+    }
 }
 
 /// A wire at a block.

@@ -6,8 +6,7 @@ mod breaking_capacity;
 mod closes_itself;
 mod far_from_battery;
 mod holder;
-mod holder_unsealed;
-mod in_return;
+pub mod in_return;
 mod live_without_fuse;
 mod offers;
 mod rating_not_made;
@@ -15,6 +14,7 @@ mod selectivity;
 mod slower_than_wire;
 mod tap_beyond_spare;
 mod under_load;
+mod unfit_for_place;
 mod voltage;
 
 use crate::judge::{Family, Slip};
@@ -35,7 +35,7 @@ pub const FAMILY: Family = Family {
         rating_not_made::RULE,
         above_amplifier::RULE,
         holder::RULE,
-        holder_unsealed::RULE,
+        unfit_for_place::RULE,
         tap_beyond_spare::RULE,
         in_return::RULE,
         closes_itself::RULE,

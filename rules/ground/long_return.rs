@@ -59,6 +59,21 @@ mod tests {
     }
 
     #[test]
+    fn everything_is_said_in_the_unit_of_the_writer() {
+        for (written, most) in [("24 in", "18 in"), ("60 cm", "45.7 cm"), ("2 ft", "1.5 ft")] {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\n\
+                 wires: {{return: {{from: amp.ground, to: grounds.floor, length: {written}}}}}\n"
+            );
+            let check = crate::rules::trial::check(&text, "GROUND-02", "wires.return");
+            let (finding, working) = (check.finding.expect("it fails"), check.working.expect("worked"));
+            assert_eq!(finding.title, format!("return of {written} to the body, at most {most}"));
+            assert!(finding.mend.contains(&format!("within {most} of")), "{}", finding.mend);
+            assert_eq!((working.result.to_string(), working.limit.to_string()), (written.into(), most.into()));
+        }
+    }
+
+    #[test]
     fn straps_and_feeds_are_no_returns() {
         assert_eq!(of("battery.negative", "grounds.floor", "length: 2 m"), Outcome::NotApplicable);
         assert_eq!(of("amp.ground", "battery.negative", "length: 2 m"), Outcome::NotApplicable);

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Terminal;
+use crate::rules::turn::has_remote;
 use crate::solve::{Job, Place, channels};
 
 /// The rule.
@@ -128,8 +129,9 @@ fn terminals(job: &Job<'_>) -> Uses {
             {
                 Kind::Terminal
             }
-            "remote" if job.plan.amplifiers.contains_key(&terminal.thing) => Kind::Remote,
-            "power" | "ground" if job.plan.amplifiers.contains_key(&terminal.thing) => Kind::Terminal,
+            "remote" if has_remote(&terminal.thing, job) => Kind::Remote,
+            "power" | "ground" if has_remote(&terminal.thing, job) => Kind::Terminal,
+            "sense" if job.plan.isolators.contains_key(&terminal.thing) => Kind::Remote,
             _ if is_stud(terminal, job) => Kind::Stud,
             _ => continue,
         };
@@ -273,6 +275,33 @@ mod tests {
             assert_eq!(of(4, post, "wires.w0.from"), Outcome::Pass, "{post}");
             assert_eq!(of(5, post, "wires.w0.from"), Outcome::Fail, "{post}");
         }
+    }
+
+    #[test]
+    fn terminals_of_a_converter_and_of_a_processor_take_one() {
+        let of = |count: usize, end: &str| {
+            let wires = (0..count).map(|at| format!("  w{at}: {{from: a{at}.power, to: {end}}}\n"));
+            let text = format!(
+                "plan: 1\nconverters: {{loc: {{}}}}\nsources: {{dsp: {{kind: processor}}}}\nisolators: {{part: {{}}}}\nwires:\n{}",
+                wires.collect::<String>()
+            );
+            outcome(&text, "PLAN-04", "wires.w0.to")
+        };
+        for thing in ["loc", "dsp"] {
+            for terminal in ["power", "ground", "remote"] {
+                let end = format!("{thing}.{terminal}");
+                assert_eq!((of(1, &end), of(2, &end)), (Outcome::Pass, Outcome::Fail), "{end}");
+            }
+        }
+        assert_eq!((of(1, "part.sense"), of(2, "part.sense")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    /// A converter is fed by a wire and by a tapped circuit at once: both end at one terminal.
+    #[test]
+    fn a_turn_on_lead_and_a_wire_at_one_terminal_count_together() {
+        let text = "plan: 1\nconverters: {loc: {}}\nwires: {feed: {from: battery.positive, to: loc.power}}\n\
+                    turn_on: {tap: {from: {kind: accessory}, to: [loc.power]}}\n";
+        assert_eq!(outcome(text, "PLAN-04", "wires.feed.to"), Outcome::Fail);
     }
 
     /// PLAN-01 says that they do not exist; what they would take nobody knows.

@@ -2,6 +2,8 @@
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Signal, SignalLead, Wire, Zone, ZoneKind};
+use crate::quantity::{Length, Quantity};
+use crate::rules::tape;
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -57,12 +59,7 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     }
 }
 
-fn apart(
-    signal: &Thing<'_, Signal>,
-    separation: crate::quantity::Quantity<crate::quantity::Length>,
-    worst: &Shared<'_, '_>,
-    job: &Job<'_>,
-) -> Verdict {
+fn apart(signal: &Thing<'_, Signal>, separation: Quantity<Length>, worst: &Shared<'_, '_>, job: &Job<'_>) -> Verdict {
     let limit = job.house.limits.signal_separation;
     let place = signal.at("lead.separation");
     at_least(separation, limit.value)
@@ -82,8 +79,8 @@ fn apart(
 /// The lead well away from supply wires in the same places, and where a place is too narrow for that, on another side of
 /// the vehicle.
 fn apart_by(signal: &Thing<'_, Signal>, worst: &Shared<'_, '_>, job: &Job<'_>) -> Vec<Offer> {
-    let far = format!("{:.0} cm", (job.house.limits.signal_separation.value.base() * 20.0 - 1e-9).ceil() * 5.0);
-    let away = |offer: Offer| offer.set(signal.at("lead.separation"), &far);
+    let far = tape::from(job.house.limits.signal_separation.value.base(), separation(signal));
+    let away = |offer: Offer| offer.set(signal.at("lead.separation"), far);
     let place = signal.at(format!("lead.path.{}", worst.at));
     let others = [Zone::LeftSill, Zone::RightSill, Zone::CentreTunnel].into_iter().filter(|zone| *zone != worst.zone);
     let moved = others.flat_map(|zone| {
@@ -95,16 +92,20 @@ fn apart_by(signal: &Thing<'_, Signal>, worst: &Shared<'_, '_>, job: &Job<'_>) -
 }
 
 fn finding(signal: &Thing<'_, Signal>, place: Place, title: String, worst: &Shared<'_, '_>, job: &Job<'_>) -> Finding {
+    let limit = job.house.limits.signal_separation.value;
+    let least = separation(signal).map_or(limit, |written| written.with_base(limit.base()));
     let at = worst.wire.path.iter().position(|zone| *zone == worst.zone).unwrap_or_default();
     Finding::new(place, title)
         .label("beside a supply wire")
         .also(worst.wire.at(format!("path.{at}")), format!("`{}` runs here too", worst.wire.name))
         .because("a signal lead beside a supply wire takes up alternator whine and the amplifier's own current")
-        .mend(format!(
-            "lay it on the other side of the vehicle, or at least {} away",
-            job.house.limits.signal_separation.value
-        ))
+        .mend(format!("lay it on the other side of the vehicle, or at least {least} away"))
         .offers(apart_by(signal, worst, job))
+}
+
+/// How far apart the plan says that the lead is laid.
+fn separation(signal: &Signal) -> Option<Quantity<Length>> {
+    signal.lead.as_ref().and_then(|lead| lead.separation)
 }
 
 /// Where the amplifier sits that the signal goes to: there power and signal must meet.
@@ -211,6 +212,21 @@ mod tests {
         assert_eq!(moved[0], wide.replace("10 cm", "50 cm"));
         assert_eq!(outcome(&moved[0], "ROUTE-03", "signals.left"), Outcome::Pass);
         assert_eq!(moved.len(), 7);
+    }
+
+    #[test]
+    fn everything_is_said_in_the_unit_of_the_writer() {
+        let wire = "path: [engine-bay, cabin-floor, cargo]";
+        for (written, least, mended) in [("6 in", "18 in", "18 in"), ("10 cm", "45.7 cm", "50 cm")] {
+            let text = plan(&format!("path: [dash, cabin-floor, cargo], separation: {written}"), wire);
+            let check = check(&text, "ROUTE-03", "signals.left");
+            let (finding, working) = (check.finding.expect("it fails"), check.working.expect("worked"));
+            assert!(finding.title.contains(&format!("runs {written} from")), "{}", finding.title);
+            assert!(finding.title.ends_with(&format!("at least {least} is asked")), "{}", finding.title);
+            assert!(finding.mend.ends_with(&format!("at least {least} away")), "{}", finding.mend);
+            assert_eq!((working.result.to_string(), working.limit.to_string()), (written.into(), least.into()));
+            assert_eq!(after(&text, "ROUTE-03", "signals.left")[0], text.replace(written, mended));
+        }
     }
 
     /// At the converter its own supply and the signal meet, and nowhere else.

@@ -2,6 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Wire;
+use crate::rules::tape;
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -21,8 +22,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("its ends hold it: it is shorter than the way between two fixings"));
     }
     let stated = wire.need("fixed_every", &wire.fixed_every)?;
-    // A tape is read to five centimetres.
-    let near = format!("{:.0} cm", (limit.value.base() * 20.0 + 1e-9).floor() * 5.0);
+    let near = tape::within(limit.value.base(), Some(stated));
     let allowed = stated.with_base(limit.value.base());
     Ok(at_most(stated, limit.value)
         .formula("longest stretch between two fixings <= limit")
@@ -54,6 +54,21 @@ mod tests {
         assert_eq!(of("fixed_every: 18 in"), Outcome::Pass);
         assert_eq!(of("fixed_every: 19 in"), Outcome::Fail);
         assert_eq!(of("length: 4 m"), Outcome::Open);
+    }
+
+    /// A plan in inches is told and mended in inches, one in centimetres in centimetres.
+    #[test]
+    fn everything_is_said_in_the_unit_of_the_writer() {
+        for (written, most, mended) in [("24 in", "18 in", "18 in"), ("60 cm", "45.7 cm", "45 cm")] {
+            let text = format!("plan: 1\nwires: {{main: {{fixed_every: {written}}}}}\n");
+            let check = crate::rules::trial::check(&text, "ROUTE-04", "wires.main");
+            let (finding, working) = (check.finding.expect("it fails"), check.working.expect("worked"));
+            assert_eq!(finding.title, format!("`main` is fixed every {written}, at most {most} is allowed"));
+            assert_eq!(finding.mend, format!("fix it at least every {most}"));
+            assert_eq!((working.result.to_string(), working.limit.to_string()), (written.into(), most.into()));
+            let after = crate::rules::trial::after(&text, "ROUTE-04", "wires.main");
+            assert_eq!(after, [text.replace(written, mended)]);
+        }
     }
 
     #[test]

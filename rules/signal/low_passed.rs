@@ -2,7 +2,7 @@
 
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{DriverKind, Plays, Signal, TakenAt};
+use crate::plan::{DriverKind, Load, Plays, Signal, TakenAt};
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -19,7 +19,7 @@ pub const RULE: Rule = Rule {
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let to = signal.need("to", &signal.to)?;
     let amplifier = job.amplifier(&to.thing).ok_or(Undecided::NotApplicable("it ends at no amplifier"))?;
-    let kinds = kinds(amplifier.name, job);
+    let kinds = kinds(amplifier.name, site::input_number(signal), job);
     let Some(speaker) = kinds.iter().find(|(_, kind)| *kind != DriverKind::Subwoofer).map(|(name, _)| *name) else {
         return Err(Undecided::NotApplicable("no speaker other than a subwoofer is known to play from it"));
     };
@@ -47,10 +47,16 @@ fn is_low_passed(tap: &TakenAt) -> bool {
     tap.plays.map_or_else(|| site::is_bass_output(tap), |plays| plays == Plays::LowPassed)
 }
 
-/// The drivers on an amplifier of which it is stated what they play.
-fn kinds<'a>(amplifier: &str, job: &Job<'a>) -> Vec<(&'a str, DriverKind)> {
+/// The drivers on an amplifier of which it is stated what they play: those on the output with the number of the input,
+/// where something hangs on it, else all.
+fn kinds<'a>(amplifier: &str, number: Option<u8>, job: &Job<'a>) -> Vec<(&'a str, DriverKind)> {
     let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier));
-    let coils = loads.filter_map(|load| load.plan().coils.as_ref()).flat_map(|coils| coils.each());
+    let on = |load: &&Thing<'_, Load>| number.is_some_and(|number| load.outputs.contains(&number));
+    let is_known = loads.clone().any(|load| on(&load));
+    let coils = loads
+        .filter(|load| !is_known || on(load))
+        .filter_map(|load| load.plan().coils.as_ref())
+        .flat_map(|coils| coils.each());
     let driver = |name: &String| job.plan.drivers.get_key_value(name);
     coils
         .filter_map(|(_, coil)| driver(&coil.driver))
@@ -94,6 +100,18 @@ mod tests {
         let both = ["kind: full-range", "kind: subwoofer"];
         assert_eq!(left(both, "output: subwoofer", "output: front-right"), Outcome::NotApplicable);
         assert_eq!(left(both, "output: subwoofer", "output: subwoofer"), Outcome::Fail);
+    }
+
+    /// The number of an input says which speaker plays it, whatever else plays from the amplifier.
+    #[test]
+    fn the_input_of_a_door_gets_no_bass_output_beside_a_subwoofer() {
+        let of = |input: &str| {
+            let text = plan(["kind: full-range", "kind: subwoofer"], "output: subwoofer", "output: front-right");
+            outcome(&text.replace("amp.line-left", &format!("amp.{input}")), "SIGNAL-13", "signals.left")
+        };
+        assert_eq!(of("line-1"), Outcome::Fail);
+        assert_eq!(of("line-2"), Outcome::NotApplicable);
+        assert_eq!((of("line-left"), of("line-7")), (Outcome::NotApplicable, Outcome::NotApplicable));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What the rules of this family ask of a signal: its device, its taps, the levels on its way.
 
 use crate::house::Assumption;
-use crate::plan::{Amplifier, Converter, Inputs, OutputKind, Signal, Source, SourceKind, TakenAt};
+use crate::plan::{Amplifier, Converter, Inputs, Load, OutputKind, Signal, Source, SourceKind, TakenAt};
 use crate::quantity::{Range, Voltage, Window};
 use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, coils, levels};
 
@@ -121,6 +121,21 @@ pub fn to_processor(signal: &Signal, job: &Job<'_>) -> bool {
 pub fn plays_bass(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> bool {
     let mut loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
     loads.any(|load| coils::is_bass(job, load))
+}
+
+/// The number at the end of an input's name: it belongs to the output of that number.
+pub fn input_number(signal: &Signal) -> Option<u8> {
+    signal.to.as_ref()?.terminal.rsplit('-').next()?.parse().ok()
+}
+
+/// The signals that a load may play: where some end at inputs with the numbers of its outputs, those without a number
+/// besides, else all that end at its amplifier.
+pub fn played<'j, 'a>(amplifier: &str, load: &Load, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Signal>> {
+    let (all, own) = (reaching(amplifier, job), |number: u8| load.outputs.contains(&number));
+    if !all.iter().any(|signal| input_number(signal).is_some_and(own)) {
+        return all;
+    }
+    all.into_iter().filter(|signal| input_number(signal).is_none_or(own)).collect()
 }
 
 /// The signals that end at an amplifier.

@@ -84,7 +84,7 @@ fn others(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Vec<(Place, Side)> {
         return input.filter(|_| site::to_processor(signal, job)).into_iter().collect();
     };
     let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier.name));
-    let number = to.terminal.rsplit('-').next().and_then(|last| last.parse::<u8>().ok());
+    let number = site::input_number(signal);
     let loads: Vec<_> = loads.filter(|load| number.is_none_or(|number| load.outputs.contains(&number))).collect();
     let sums = !loads.is_empty() && loads.iter().all(|load| coils::is_bass(job, load));
     if sums {

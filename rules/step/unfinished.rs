@@ -2,7 +2,8 @@
 
 use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{FeedKind, Plan, Step, TestStep};
+use crate::plan::{FeedKind, Step, TestStep};
+use crate::rules::fuse::in_return::has_to_go;
 use crate::solve::{Job, Place};
 
 /// The rule.
@@ -21,7 +22,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Ok(steps) => steps,
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
-    let parts = parts(job.plan);
+    let parts = parts(job);
     if !parts.is_empty() && !steps.iter().any(is_work) {
         return vec![(whole(), Ok(Verdict::fail(sketch(steps))))];
     }
@@ -74,7 +75,10 @@ impl Part<'_> {
     }
 }
 
-fn parts(plan: &Plan) -> Vec<Part<'_>> {
+fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
+    let plan = job.plan;
+    // What FUSE-14 wants out of a return is not asked to be fitted.
+    let stays = |fuse: &str| !has_to_go(&Place::of(fuse), job);
     let mut parts = Vec::new();
     let mut add = |section: &str, name, key, below: &str, ground| {
         parts.push(Part { place: Place::of(format!("{section}.{name}{below}")), name, key, ground });
@@ -86,10 +90,10 @@ fn parts(plan: &Plan) -> Vec<Part<'_>> {
         if ground.is_none_or(|ground| plan.grounds.contains_key(ground)) {
             add("wires", name.as_str(), "run", "", ground);
         }
-        if wire.fuse.is_some() {
-            add("wires", name, "fuse", ".fuse", None);
-        } else if wire.far_fuse.is_some() {
-            add("wires", name, "fuse", ".far_fuse", None);
+        let fuses = [(".fuse", wire.fuse.is_some()), (".far_fuse", wire.far_fuse.is_some())];
+        let fitted = fuses.into_iter().find(|(key, there)| *there && stays(&format!("wires.{name}{key}")));
+        if let Some((key, _)) = fitted {
+            add("wires", name, "fuse", key, None);
         }
     }
     plan.grounds.keys().for_each(|name| add("grounds", name, "ground", "", None));
@@ -104,7 +108,8 @@ fn parts(plan: &Plan) -> Vec<Part<'_>> {
     plan.isolators.keys().for_each(|name| add("isolators", name, "connect", "", None));
     for (name, block) in &plan.blocks {
         add("blocks", name, "connect", "", None);
-        if block.outputs.values().any(|output| output.fuse.is_some()) {
+        let mut fused = block.outputs.iter().filter(|(_, output)| output.fuse.is_some());
+        if fused.any(|(output, _)| stays(&format!("blocks.{name}.outputs.{output}.fuse"))) {
             add("blocks", name, "fuse", ".outputs", None);
         }
     }
@@ -205,6 +210,38 @@ mod tests {
         let judged = crate::rules::trial::judged(text);
         assert!(!judged.checks.iter().any(|c| c.rule.code == "STEP-07" && c.subject.path() == "turn_on.sensed"));
         assert_eq!(check("plan: 1\n", "STEP-07", "steps").outcome, Outcome::NotApplicable);
+    }
+
+    /// FUSE-14 wants such a fuse out: no step has to fit it.
+    #[test]
+    fn a_fuse_in_a_return_is_not_asked_to_be_fitted() {
+        let asks = |text: &str, subject: &str| {
+            let judged = crate::rules::trial::judged(text);
+            judged.checks.iter().any(|check| check.rule.code == "STEP-07" && check.subject.path() == subject)
+        };
+        for (key, other) in [("fuse", "far_fuse"), ("far_fuse", "fuse")] {
+            let wire = |ends: &str| {
+                format!(
+                    "plan: 1\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\nwires: {{one: {{{ends}, {key}: {{rating: 60 \
+                     A}}}}}}\nsteps: [{{connect: amp}}]\n"
+                )
+            };
+            let (back, feed) =
+                (wire("from: amp.ground, to: grounds.floor"), wire("from: battery.positive, to: amp.power"));
+            let subject = format!("wires.one.{key}");
+            assert_eq!((asks(&back, &subject), asks(&feed, &subject)), (false, true), "{key}");
+            assert!(!asks(&feed, &format!("wires.one.{other}")));
+            assert_eq!(outcome(&back, "FUSE-14", &subject), Outcome::Fail);
+        }
+        let block = |main: &str, branch: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\nblocks: {{hub: {{outputs: {{one: {{fuse: {{rating: \
+                 30 A}}}}}}}}}}\nwires: {{one: {{from: hub.one, to: {branch}}}, main: {{from: {main}, to: hub.in}}}}\n\
+                 steps: [{{connect: amp}}]\n"
+            )
+        };
+        assert!(!asks(&block("grounds.floor", "amp.ground"), "blocks.hub.outputs"));
+        assert!(asks(&block("battery.positive", "amp.power"), "blocks.hub.outputs"));
     }
 
     #[test]

@@ -80,7 +80,7 @@ pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
 }
 
 /// Whether a thing has a turn-on terminal: an amplifier, a converter or a processor.
-fn has_remote(name: &str, job: &Job<'_>) -> bool {
+pub fn has_remote(name: &str, job: &Job<'_>) -> bool {
     let source = job.plan.sources.get(name).and_then(|source| source.kind);
     job.plan.amplifiers.contains_key(name)
         || job.plan.converters.contains_key(name)

@@ -9,10 +9,10 @@ use crate::solve::{Decided, Job, Place, Undecided, all};
 /// The rule.
 pub const RULE: Rule = Rule {
     code: "FUSE-12",
-    name: "fuse-holder-unsealed",
+    name: "fuse-unfit-for-place",
     severity: Severity::Fault,
     since: "0.1",
-    page: include_str!("holder_unsealed.md"),
+    page: include_str!("unfit_for_place.md"),
     check: Subjects::Fuse(check),
     slips: &[super::Slip::Say("wires.*.fuse|far_fuse.holder.sealed", &["false"])],
 };
