@@ -67,11 +67,7 @@ struct Figures {
 
 /// The JSON Schema of the numbers.
 pub fn figures_schema() -> serde_json::Value {
-    let mut schema = crate::plan::tidy_schema::<Figures>();
-    if let Some(map) = schema.as_object_mut() {
-        map.insert("title".into(), "testlamp figures".into());
-    }
-    schema
+    crate::report::schema_of::<Figures>("figures")
 }
 
 /// Prints the solved numbers of a plan.

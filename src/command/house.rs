@@ -138,11 +138,7 @@ struct RuleRow {
 
 /// The JSON Schema of the settings.
 pub fn house_settings_schema() -> serde_json::Value {
-    let mut schema = crate::plan::tidy_schema::<Settings>();
-    if let Some(map) = schema.as_object_mut() {
-        map.insert("title".into(), "testlamp house settings".into());
-    }
-    schema
+    crate::report::schema_of::<Settings>("house settings")
 }
 
 /// Prints the settings.

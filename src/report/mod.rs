@@ -60,11 +60,16 @@ pub struct Judged {
     pub text: String,
 }
 
-/// The JSON Schema of a report.
-pub fn schema() -> serde_json::Value {
-    let mut schema = crate::plan::tidy_schema::<Report>();
+/// The JSON Schema of something that testlamp writes, titled.
+pub(crate) fn schema_of<T: schemars::JsonSchema>(what: &str) -> serde_json::Value {
+    let mut schema = crate::plan::tidy_schema::<T>();
     if let Some(map) = schema.as_object_mut() {
-        map.insert("title".into(), "testlamp report".into());
+        map.insert("title".into(), format!("testlamp {what}").into());
     }
     schema
+}
+
+/// The JSON Schema of a report.
+pub fn schema() -> serde_json::Value {
+    schema_of::<Report>("report")
 }
