@@ -420,8 +420,10 @@ mod tests {
         let text = "plan: 1\nvehicle: {factory_load: {key_off: 20 mA}}\nconverters: {loc: {off_current: 2 mA}, other: {}}\n\
                     amplifiers: {one: {idle_current: 0.8 A}, two: {off_current: 3 mA}}\n\
                     turn_on: {remote: {from: {kind: constant}, to: [one.remote]}}\n";
-        let asleep = of_job(text, |job| job.asleep());
-        near(asleep.without_kept_on().high(), 0.025, 1e-12);
-        near(asleep.total().high(), 0.825, 1e-12);
+        of_job(text, |job| {
+            let asleep = job.asleep();
+            near(asleep.without_kept_on().high(), 0.025, 1e-12);
+            near(asleep.total().high(), 0.825, 1e-12);
+        });
     }
 }

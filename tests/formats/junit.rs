@@ -1,4 +1,4 @@
-//! JUnit, read with an XML parser.
+//! What runners of tests read, read with an XML parser.
 
 use std::fs;
 

@@ -1,4 +1,4 @@
-//! Markdown, read with a CommonMark parser.
+//! Markdown, read as a forge reads it.
 
 use std::fs;
 
