@@ -1,6 +1,7 @@
 //! What is drawn asleep empties the battery in weeks or in days.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::SystemVoltage;
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -22,13 +23,20 @@ fn check(job: &Job<'_>) -> Judged {
     // What a constant feed keeps on is left to TURN-01, which says how long the battery lasts with it.
     let draw = asleep.without_kept_on();
     let (most, days) = (job.house.limits.key_off_current, job.house.limits.key_off_days);
+    // What makers name is for cars; a truck has more that stays awake, and batteries for it.
+    let is_of_cars = job.plan.system_voltage() != Some(SystemVoltage::TwentyFour);
     let stands = match job.starting_battery_stands(days.value) {
-        Err(_) if draw.low() > most.value.base() => most.value.into(),
+        Err(_) if is_of_cars && draw.low() > most.value.base() => most.value.into(),
         other => other?,
     };
     let capacity = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()?.capacity);
-    let limit = stands.min(most.value.into());
-    let source = if stands.low() < most.value.base() { days.source } else { most.source };
+    let by_days = !is_of_cars || stands.low() < most.value.base();
+    let limit = if is_of_cars { stands.min(most.value.into()) } else { stands };
+    let (source, because) = if by_days {
+        (days.source, "the vehicle stands for two or three weeks and does not start")
+    } else {
+        (most.source, "a sound vehicle sleeps with less: something stays awake that should not")
+    };
     let lasts = |time| format!(", {} after {time}", job.emptied());
     let lasts = job.starting_battery_lasts(draw).map_or(String::new(), lasts);
     Ok(at_most(draw, limit)
@@ -43,7 +51,7 @@ fn check(job: &Job<'_>) -> Judged {
                 format!("{draw} flow with the vehicle asleep, at most {}", is.limit()),
             )
             .label(format!("{} with the added gear{lasts}", is.result()))
-            .because("the vehicle stands for two or three weeks and does not start")
+            .because(because)
             .mend(format!(
                 "find what stays awake and bring the sum to {} or less; switch off with a relay what does not sleep by itself",
                 limit.at_low()
@@ -80,6 +88,18 @@ mod tests {
         let failed = check(&plan("capacity: 40 Ah", "key_off: 40 mA", ""), "SUPPLY-05", "job");
         let label = failed.finding.map(|finding| finding.at.text).unwrap_or_default();
         assert!(label.contains("half empty after 19.8 days"), "{label}");
+    }
+
+    /// Half of 180 Ah over 21 days are 178.6 mA; of a car nobody would take 60 mA.
+    #[test]
+    fn in_a_truck_only_the_batteries_count() {
+        let truck = |milliamps: u32| {
+            let text = plan("capacity: 180 Ah", &format!("key_off: {milliamps} mA"), "");
+            check(&text.replacen("vehicle: {", "vehicle: {voltage: 24 V, ", 1), "SUPPLY-05", "job")
+        };
+        assert_eq!((truck(170).outcome, truck(180).outcome), (Outcome::Pass, Outcome::Fail));
+        let car = check(&plan("capacity: 180 Ah", "key_off: 60 mA", ""), "SUPPLY-05", "job").finding.expect("it fails");
+        assert!(car.why.contains("stays awake"), "{}", car.why);
     }
 
     #[test]
