@@ -2,7 +2,7 @@
 
 use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{FeedKind, Step, TestStep};
+use crate::plan::{FeedKind, Setting, Step, TestStep};
 use crate::rules::fuse::in_return::has_to_go;
 use crate::solve::{Job, Place};
 
@@ -47,8 +47,8 @@ struct Part<'a> {
     place: Place,
     name: &'a str,
     key: &'static str,
-    /// A ground whose making includes this return wire.
-    ground: Option<&'a str>,
+    /// What else does it: the ground whose making includes this return wire, the amplifier that is set as a whole.
+    with: Option<&'a str>,
 }
 
 impl Part<'_> {
@@ -58,9 +58,15 @@ impl Part<'_> {
             "ground" => &step.ground,
             "mount" => &step.mount,
             "connect" => &step.connect,
+            "set" => &step.set,
             _ => &step.fuse,
         };
-        named.as_deref() == Some(self.name) || (self.ground.is_some() && step.ground.as_deref() == self.ground)
+        let also = match self.key {
+            "run" => &step.ground,
+            "set" => &step.set,
+            _ => &None,
+        };
+        named.as_deref() == Some(self.name) || (self.with.is_some() && also.as_deref() == self.with)
     }
 
     fn missing(&self, steps: &[Step]) -> Finding {
@@ -80,8 +86,8 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
     // What FUSE-14 wants out of a return is not asked to be fitted.
     let stays = |fuse: &str| !has_to_go(&Place::of(fuse), job);
     let mut parts = Vec::new();
-    let mut add = |section: &str, name, key, below: &str, ground| {
-        parts.push(Part { place: Place::of(format!("{section}.{name}{below}")), name, key, ground });
+    let mut add = |section: &str, name, key, below: &str, with| {
+        parts.push(Part { place: Place::of(format!("{section}.{name}{below}")), name, key, with });
     };
     for (name, wire) in &plan.wires {
         let ends = [&wire.to, &wire.from].into_iter().flatten();
@@ -114,6 +120,8 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
         }
     }
     plan.mounts.keys().for_each(|name| add("mounts", name, "mount", "", None));
+    let set = plan.settings.iter().filter(|(_, setting)| **setting != Setting::default());
+    set.for_each(|(name, setting)| add("settings", name, "set", "", setting.amplifier.as_deref()));
     parts
 }
 
@@ -172,7 +180,8 @@ mod tests {
     #[test]
     fn every_part_wants_the_step_that_installs_it() {
         let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\nbatteries: {rear: {}}\n\
-                     isolators: {relay: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n";
+                     isolators: {relay: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n\
+                     settings: {amp: {low_pass: 80 Hz}, front: {amplifier: quad, high_pass: 80 Hz}, empty: {}}\n";
         let text = |steps: &str| plan(steps) + extra;
         for (subject, step) in [
             ("wires.main", "run: main"),
@@ -186,8 +195,11 @@ mod tests {
             ("isolators.relay", "connect: relay"),
             ("blocks.split", "connect: split"),
             ("blocks.split.outputs", "fuse: split"),
+            ("settings.amp", "set: amp"),
+            ("settings.front", "set: front"),
+            ("settings.front", "set: quad"),
         ] {
-            assert_eq!(outcome(&text(&format!("{{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
+            assert_eq!(outcome(&text(&format!("{{run: main}}, {{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
             assert_eq!(outcome(&text("{run: other}"), "STEP-07", subject), Outcome::Fail, "{subject}");
         }
     }
