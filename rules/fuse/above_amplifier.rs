@@ -96,10 +96,7 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
 }
 
 /// The block's output without a fuse that feeds an amplifier through a wire that has none either.
-fn bare_output<'j, 'a>(
-    amplifier: &Thing<'_, Amplifier>,
-    job: &'j Job<'a>,
-) -> Option<(&'j Thing<'a, Block>, &'a str)> {
+fn bare_output<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
     job.wires.iter().filter(|wire| wire.fuse.is_none() && wire.far_fuse.is_none()).find_map(|wire| {
         let (from, to) = (wire.plan().from.as_ref()?, wire.plan().to.as_ref()?);
         let start = if to.is(amplifier.name, "power") {
@@ -123,13 +120,16 @@ fn without_its_own(
     job: &Job<'_>,
 ) -> Finding {
     let place = block.at(format!("outputs.{output}"));
-    let title = format!("{rating} fuse in front of {}, whose maker allows {maximum}: its output has none", amplifier.name);
+    let title =
+        format!("{rating} fuse in front of {}, whose maker allows {maximum}: its output has none", amplifier.name);
     Finding::new(place.clone(), title)
         .label("no fuse here")
         .also(main, format!("{rating}, for all that the block feeds"))
         .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
         .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
-        .mend(format!("fit a fuse of at most {maximum} in this output of the block, or near the amplifier (`far_fuse`)"))
+        .mend(format!(
+            "fit a fuse of at most {maximum} in this output of the block, or near the amplifier (`far_fuse`)"
+        ))
         .offers(super::offers::in_output(block, output, maximum.base(), job))
 }
 
@@ -290,21 +290,35 @@ mod tests {
             .replace("rating: 60 A, distance", "form: bolt-down, rating: 80 A, distance")
             .replace("two: {}", "two: {fuse: {form: bolt-down, rating: 40 A, breaking_capacity: 2 kA}}");
         let found = finding(&text, "FUSE-10", SUBJECT);
-        assert_eq!((found.at.place.path().as_str(), found.at.text.as_str()), ("blocks.split.outputs.one", "no fuse here"));
+        assert_eq!(
+            (found.at.place.path().as_str(), found.at.text.as_str()),
+            ("blocks.split.outputs.one", "no fuse here")
+        );
         assert!(found.mend.starts_with("fit a fuse of at most 60 A in this output"), "{}", found.mend);
         let (title, places) = &offered(&text, "FUSE-10", SUBJECT)[0];
-        assert_eq!((title.as_str(), places.as_slice()), ("fit a 60 A fuse in the output", &["blocks.split.outputs.one.fuse".to_owned()][..]));
+        assert_eq!(
+            (title.as_str(), places.as_slice()),
+            ("fit a 60 A fuse in the output", &["blocks.split.outputs.one.fuse".to_owned()][..])
+        );
     }
 
     /// 20 A is what the maker allows, and no strip is made for it: a strip for the wire, and a blade near the amplifier.
     #[test]
     fn a_fuse_nearer_to_the_amplifier_does() {
         let far = "}, size: 6 mm2, conductor: copper, insulation: 105 C, path: [cargo], far_fuse: {form: blade-regular, distance: 15 cm, rating: 20 A";
-        let text = |far: &str| plan(&format!(", form: bolt-down, rating: 35 A{far}"), "maximum_fuse: 20 A, onboard_fuses: [15 A]");
+        let text = |far: &str| {
+            plan(&format!(", form: bolt-down, rating: 35 A{far}"), "maximum_fuse: 20 A, onboard_fuses: [15 A]")
+        };
         assert_eq!(outcome(&text(far), "FUSE-10", SUBJECT), Outcome::Pass);
-        let alone = text("}, size: 6 mm2, conductor: copper, insulation: 105 C, path: [cargo], covering: {kind: none").replace(", covering: {kind: none}", "");
+        let alone = text("}, size: 6 mm2, conductor: copper, insulation: 105 C, path: [cargo], covering: {kind: none")
+            .replace(", covering: {kind: none}", "");
         let mend = finding(&alone, "FUSE-10", SUBJECT).mend;
-        assert!(mend.ends_with("or leave this one for the wire and put a blade near the amplifier (`far_fuse`) of at most 20 A there"), "{mend}");
+        assert!(
+            mend.ends_with(
+                "or leave this one for the wire and put a blade near the amplifier (`far_fuse`) of at most 20 A there"
+            ),
+            "{mend}"
+        );
     }
 
     /// What its maker allows is offered, and where none is made for that the next below.

@@ -51,6 +51,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 })
                 .mend(mend(fuse, current, job))
                 .offers(stronger(site, current, job))
+                .in_any_case(mend(fuse, current, job))
         }))
 }
 
@@ -135,15 +136,24 @@ mod tests {
         assert_eq!(open.needs[0].path(), "wires.main.fuse.form");
     }
 
+    /// Who has no battery tester can fit a fuse that is right with any battery.
+    #[test]
+    fn an_open_check_says_which_fuse_would_do_in_any_case() {
+        let open = check(&plan(", form: bolt-down"), "FUSE-06", "wires.main.fuse");
+        assert_eq!(open.outcome, Outcome::Open);
+        let words = open.finding.and_then(|finding| finding.in_any_case).expect("named");
+        assert!(words.starts_with("fit a bolt-down fuse that breaks at least 2 kA"), "{words}");
+    }
+
     #[test]
     fn a_stronger_breaker_is_offered_for_a_breaker() {
         let text = plan(", form: circuit-breaker, breaking_capacity: 1 kA");
         let finding = crate::rules::trial::finding(&text, "FUSE-06", "wires.main.fuse");
-        assert_eq!(finding.mend, "fit a breaker that breaks at least 2 kA");
+        assert_eq!(finding.mend, "fit a breaker that breaks at least 2 kA (3 kA is sold)");
         assert_eq!(finding.offers[0].places().len(), 1, "its form stays");
     }
 
-    /// An offer writes what is made and sold: 60 A as a strip for 2 or 5 kA; no strip is made for 5 A.
+    /// An offer writes what is made and sold: 60 A as a strip for 2 kA; no strip is made for 5 A.
     #[test]
     fn what_is_offered_is_made_and_sold() {
         let of = |form: &str, rating: &str| {
@@ -151,7 +161,7 @@ mod tests {
             crate::rules::trial::finding(&text, "FUSE-06", "wires.main.fuse")
         };
         let large = of("blade-large", "60 A");
-        assert_eq!(large.offers[0].title, "fit a bolt-down fuse that breaks 5 kA", "{}", large.mend);
+        assert_eq!(large.offers[0].title, "fit a bolt-down fuse that breaks 2 kA", "{}", large.mend);
         let small = of("blade-regular", "5 A");
         assert!(small.offers.is_empty(), "{:?}", small.offers);
         assert!(small.mend.starts_with("no bolt-down fuse is made for 5 A: "), "{}", small.mend);

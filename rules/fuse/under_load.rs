@@ -81,9 +81,8 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     }
     let loading = job.house.limits.fuse_loading;
     let asked = bounded(full.range.max(programme.range / loading.base()), on_cases);
-    let on_cases = on_cases.map(|sum| {
-        Input::from("fuses on the cases of what it feeds, added", sum, Origin::Computed("onboard_fuses"))
-    });
+    let on_cases = on_cases
+        .map(|sum| Input::from("fuses on the cases of what it feeds, added", sum, Origin::Computed("onboard_fuses")));
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
     let comparison = match &heat {
@@ -249,17 +248,24 @@ mod tests {
     fn a_fuse_between_two_batteries_lasts_while_an_empty_one_charges() {
         let link = |kind: &str, rating: &str| {
             format!(
-                "plan: 1\nvehicle: {{voltage: 12 V, battery: {{kind: agm}}}}\nbatteries: {{leisure: {{kind: agm}}}}\n\
-                 isolators: {{vsr: {{kind: {kind}, rated: 140 A}}}}\nwires:\n  \
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, battery: {{kind: agm}}}}\nbatteries: {{leisure: {{kind: agm}}}}\n\
+                 grounds: {{floor: {{}}}}\nisolators: {{vsr: {{kind: {kind}, rated: 140 A}}}}\nwires:\n  \
                  a: {{from: battery.positive, to: vsr.in, size: 35 mm2, length: 40 cm, fuse: {{form: bolt-down, rating: {rating}, \
                  resistance: 1 mohm}}}}\n  b: {{from: vsr.out, to: leisure.positive, size: 35 mm2, length: 5 m, far_fuse: \
-                 {{form: bolt-down, rating: {rating}, resistance: 1 mohm}}}}\n"
+                 {{form: bolt-down, rating: {rating}, resistance: 1 mohm}}}}\n  c: {{from: leisure.negative, to: grounds.floor, \
+                 size: 35 mm2, length: 40 cm}}\n"
             )
         };
         for subject in ["wires.a.fuse", "wires.b.far_fuse"] {
             let of = |kind: &str, rating: &str| outcome(&link(kind, rating), "FUSE-04", subject);
             for kind in ["relay", "switch"] {
-                assert_eq!((of(kind, "97 A"), of(kind, "98 A")), (Outcome::Fail, Outcome::Pass), "{kind}");
+                let enough = check(&link(kind, "98 A"), "FUSE-04", subject);
+                assert_eq!(
+                    (of(kind, "97 A"), enough.outcome),
+                    (Outcome::Fail, Outcome::Pass),
+                    "{kind}: {:?}",
+                    enough.needs
+                );
             }
             assert_eq!(of("charger", "80 A"), Outcome::NotApplicable, "it limits its own current");
         }

@@ -71,7 +71,11 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             let join = (!rejoined.is_empty()).then(|| format!("join the coils so that they make {needed} or more"));
             let one_channel = one.then(|| "use one channel".to_owned());
             let ways: Vec<String> = join.into_iter().chain(one_channel).collect();
-            let mend = if ways.is_empty() { format!("fit drivers whose coils make {needed} or more") } else { ways.join(", or ") };
+            let mend = if ways.is_empty() {
+                format!("fit drivers whose coils make {needed} or more")
+            } else {
+                ways.join(", or ")
+            };
             site::with_others(finding, load, job)
                 .also(place, format!("bridged that asks for {needed}"))
                 .because("two bridged channels work against each other, so each drives half of the load")
@@ -123,7 +127,10 @@ mod tests {
             check(&text, "LOAD-02", "loads.bass").finding.expect("under 4 ohm").mend
         };
         let parallel = "{parallel: [sub.1, sub.2]}";
-        assert_eq!(mend("minimum_load: 2 ohm", "2 ohm, 2 ohm", parallel), "join the coils so that they make 4 ohm or more");
+        assert_eq!(
+            mend("minimum_load: 2 ohm", "2 ohm, 2 ohm", parallel),
+            "join the coils so that they make 4 ohm or more"
+        );
         assert_eq!(mend("minimum_load: 2 ohm", "2 ohm", "sub.1"), "use one channel");
         assert_eq!(
             mend("minimum_load: 2 ohm", "4 ohm, 4 ohm", parallel),

@@ -161,9 +161,17 @@ mod tests {
     fn it_speaks_the_plans_unit_and_of_a_terminal_that_is_too_small() {
         let metric = plan("7 m", "conductor: copper,").replace("8 AWG", "6 mm2");
         let mend = |text: &str| check(text, "WIRE-02", "amplifiers.amp").finding.expect("too thin").mend;
-        assert!(mend(&metric).starts_with("fit 16 mm2 of the same metal in this run, or shorten it"), "{}", mend(&metric));
+        assert!(
+            mend(&metric).starts_with("fit 16 mm2 of the same metal in this run, or shorten it"),
+            "{}",
+            mend(&metric)
+        );
         let tight = metric.replace("class: D", "class: D, terminals: {power: 6 mm2}");
-        assert!(mend(&tight).ends_with("takes 6 mm2 at most, so 16 mm2 needs a reducing end piece there"), "{}", mend(&tight));
+        assert!(
+            mend(&tight).ends_with("takes 6 mm2 at most, so 16 mm2 needs a reducing end piece there"),
+            "{}",
+            mend(&tight)
+        );
         assert!(!mend(&metric.replace("class: D", "class: D, terminals: {power: 16 mm2}")).contains("takes"));
     }
 

@@ -149,7 +149,8 @@ mod tests {
     #[test]
     fn on_a_seat_bolt_it_only_follows() {
         let text = plan("kind: ring, stud: 8 mm, made: crimped", "on: seat-bolt, fastener: {thread: M10}");
-        let follows = finding(&text, "WIRE-09", "wires.return.ends.to").follows.map(|(code, place)| (code, place.path()));
+        let follows =
+            finding(&text, "WIRE-09", "wires.return.ends.to").follows.map(|(code, place)| (code, place.path()));
         assert_eq!(follows, Some(("GROUND-04", "grounds.floor".to_owned())));
         let reading = crate::plan::read(text);
         let judgement = crate::judge::judge(&reading, &crate::house::House::default(), &crate::rules::all());

@@ -215,7 +215,8 @@ fn charged(fuses: &mut [FreeFuse], plan: &Plan, house: &House) {
         let Some(rated) = isolator.rated.filter(|_| isolator.kind != Some(IsolatorKind::Charger)) else { continue };
         let link = job.charge_link(name);
         let wires = link.wires.iter().map(|wire| job.wires[*wire].place().path());
-        let outputs = link.outputs.iter().map(|(block, output)| job.blocks[*block].at(format!("outputs.{output}")).path());
+        let outputs =
+            link.outputs.iter().map(|(block, output)| job.blocks[*block].at(format!("outputs.{output}")).path());
         let hosts: Vec<String> = wires.chain(outputs).filter(|_| link.is_between_batteries).collect();
         let in_line =
             |free: &&mut FreeFuse| free.path.rsplit_once('.').is_some_and(|(host, _)| hosts.iter().any(|h| h == host));
