@@ -1,7 +1,7 @@
 //! An amplifier's maker says which fuse may stand in front of it.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
-use crate::plan::{Amplifier, Wire};
+use crate::plan::{Amplifier, Block, Wire};
 use crate::quantity::{Current, Quantity};
 use crate::solve::facts::sub;
 use crate::solve::protection::Way;
@@ -71,19 +71,66 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
         return Ok(added(&beside, rating.with_base(together), maximum, amplifier, job));
     }
     let place = sub(&fuses[fuse].place, "rating");
+    let bare = bare_output(amplifier, job);
     Ok(at_most(rating, maximum)
         .formula("smallest fuse in front of the amplifier <= its maker's maximum")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .limit_from("the amplifier's maker")
         .verdict(|_| {
             let noun = fuses[fuse].fuse.noun();
+            if let Some((block, output)) = bare {
+                return without_its_own(amplifier, (rating, place, maximum), (block, output), job);
+            }
+            let nearer = super::offers::nearer(fuse, rating.base(), job)
+                .map(|nearer| format!(", or leave this one for the wire and put {nearer} of at most {maximum} there"));
             Finding::new(place, format!("{rating} {noun} in front of {}, whose maker allows {maximum}", amplifier.name))
                 .label(format!("{rating}, at most {maximum}"))
                 .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
                 .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
-                .mend(format!("fit a {noun} of at most {maximum} in front of this amplifier"))
+                .mend(format!(
+                    "fit a {noun} of at most {maximum} in front of this amplifier{}",
+                    nearer.unwrap_or_default()
+                ))
                 .offers(super::offers::at_most(&fuses[fuse], maximum.base(), job))
         }))
+}
+
+/// The block's output without a fuse that feeds an amplifier through a wire that has none either.
+fn bare_output<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
+    job.wires.iter().filter(|wire| wire.fuse.is_none() && wire.far_fuse.is_none()).find_map(|wire| {
+        let (from, to) = (wire.plan().from.as_ref()?, wire.plan().to.as_ref()?);
+        let start = if to.is(amplifier.name, "power") {
+            from
+        } else if from.is(amplifier.name, "power") {
+            to
+        } else {
+            return None;
+        };
+        let block = job.blocks.iter().find(|block| block.name == start.thing)?;
+        let output = block.plan().outputs.get(&start.terminal)?;
+        output.fuse.is_none().then_some((block, start.terminal.as_str()))
+    })
+}
+
+/// The fuse before a block is for its wire; what is missing is the one in the output.
+fn without_its_own(
+    amplifier: &Thing<'_, Amplifier>,
+    (rating, main, maximum): (Quantity<Current>, Place, Quantity<Current>),
+    (block, output): (&Thing<'_, Block>, &str),
+    job: &Job<'_>,
+) -> Finding {
+    let place = block.at(format!("outputs.{output}"));
+    let title =
+        format!("{rating} fuse in front of {}, whose maker allows {maximum}: its output has none", amplifier.name);
+    Finding::new(place.clone(), title)
+        .label("no fuse here")
+        .also(main, format!("{rating}, for all that the block feeds"))
+        .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
+        .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
+        .mend(format!(
+            "fit a fuse of at most {maximum} in this output of the block, or near the amplifier (`far_fuse`)"
+        ))
+        .offers(super::offers::in_output(block, output, maximum.base(), job))
 }
 
 /// The smallest fuse of every way, and what they let through together: no more than a fuse that every way passes.
@@ -138,6 +185,32 @@ fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: 
     .also(site.place.clone(), format!("feeds {} and {}", amplifier.name, other.name))
     .because("a fuse that carries two amplifiers is too large to save one of them")
     .mend("give it a fuse of its own, by its maker's rating, in the block or near its terminal")
+}
+
+/// The fuses on the cases of all amplifiers that a fuse feeds, added; nothing where one has none or does not say.
+pub fn on_cases(fuse: usize, job: &Job<'_>) -> Option<Quantity<Current>> {
+    let fed = |amplifier: &&Thing<'_, Amplifier>| ways_to(amplifier, job).iter().any(|way| way.fuses.contains(&fuse));
+    let sum = |amplifier: &Thing<'_, Amplifier>| {
+        let own = amplifier.onboard_fuses.as_ref().filter(|own| !own.is_empty())?;
+        Some(own.iter().map(|rating| rating.base()).sum::<f64>())
+    };
+    let sums: Option<Vec<f64>> = job.amplifiers.iter().filter(fed).map(sum).collect();
+    sums.filter(|sums| !sums.is_empty()).map(|sums| Quantity::new(sums.iter().sum()))
+}
+
+/// Whether the makers of the amplifiers behind a fuse allow so many amperes in its place: another fuse on the way may be
+/// small enough.
+pub fn is_allowed(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
+    job.amplifiers.iter().all(|amplifier| {
+        let Some(maximum) = amplifier.maximum_fuse else { return true };
+        let small = |other: &usize| {
+            let rating = job.protection().fuses[*other].fuse.rating;
+            *other != fuse && rating.is_some_and(|rating| rating.base() <= maximum.base())
+        };
+        let ways = ways_to(amplifier, job);
+        let mut through = ways.iter().filter(|way| way.fuses.contains(&fuse));
+        amperes <= maximum.base() || through.all(|way| way.fuses.iter().any(small))
+    })
 }
 
 /// The ways from every battery to an amplifier's supply terminal.
@@ -207,6 +280,45 @@ mod tests {
         assert_eq!(outcome(&two(", onboard_fuses: []", "fuse: {rating: 30 A}"), "FUSE-10", SUBJECT), Outcome::Pass);
         assert_eq!(outcome(&two(", onboard_fuses: [40 A]", ""), "FUSE-10", SUBJECT), Outcome::Pass);
         assert_eq!(outcome(&two("", ""), "FUSE-10", SUBJECT), Outcome::Open);
+    }
+
+    /// The 80 A strip at the battery is right for the cable; what lacks is the fuse in the block's own output. The next
+    /// output shows what this block takes.
+    #[test]
+    fn a_blocks_output_without_a_fuse_is_where_it_points() {
+        let text = two(", onboard_fuses: [40 A]", "")
+            .replace("rating: 60 A, distance", "form: bolt-down, rating: 80 A, distance")
+            .replace("two: {}", "two: {fuse: {form: bolt-down, rating: 40 A, breaking_capacity: 2 kA}}");
+        let found = finding(&text, "FUSE-10", SUBJECT);
+        assert_eq!(
+            (found.at.place.path().as_str(), found.at.text.as_str()),
+            ("blocks.split.outputs.one", "no fuse here")
+        );
+        assert!(found.mend.starts_with("fit a fuse of at most 60 A in this output"), "{}", found.mend);
+        let (title, places) = &offered(&text, "FUSE-10", SUBJECT)[0];
+        assert_eq!(
+            (title.as_str(), places.as_slice()),
+            ("fit a 60 A fuse in the output", &["blocks.split.outputs.one.fuse".to_owned()][..])
+        );
+    }
+
+    /// 20 A is what the maker allows, and no strip is made for it: a strip for the wire, and a blade near the amplifier.
+    #[test]
+    fn a_fuse_nearer_to_the_amplifier_does() {
+        let far = "}, size: 6 mm2, conductor: copper, insulation: 105 C, path: [cargo], far_fuse: {form: blade-regular, distance: 15 cm, rating: 20 A";
+        let text = |far: &str| {
+            plan(&format!(", form: bolt-down, rating: 35 A{far}"), "maximum_fuse: 20 A, onboard_fuses: [15 A]")
+        };
+        assert_eq!(outcome(&text(far), "FUSE-10", SUBJECT), Outcome::Pass);
+        let alone = text("}, size: 6 mm2, conductor: copper, insulation: 105 C, path: [cargo], covering: {kind: none")
+            .replace(", covering: {kind: none}", "");
+        let mend = finding(&alone, "FUSE-10", SUBJECT).mend;
+        assert!(
+            mend.ends_with(
+                "or leave this one for the wire and put a blade near the amplifier (`far_fuse`) of at most 20 A there"
+            ),
+            "{mend}"
+        );
     }
 
     /// What its maker allows is offered, and where none is made for that the next below.

@@ -1,9 +1,10 @@
 //! A fuse that has to break more than it can goes on as an arc.
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
-use crate::quantity::text::rounded_up;
+use crate::plan::FuseForm;
 use crate::quantity::{Current, Range};
 use crate::solve::facts::sub;
+use crate::solve::protection::FuseSite;
 use crate::solve::{Job, Origin};
 
 /// The rule.
@@ -40,15 +41,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("breaking capacity", &capacity))
         .limit_from("what the fuse interrupts, by its maker or by the standard of its form")
         .verdict(|is| {
-            let asked = Range::<Current>::point(rounded_up(current.high()));
-            let breaks = sub(&site.place, "breaking_capacity");
             let noun = site.fuse.noun();
-            let stronger = if site.fuse.is_breaker() {
-                Offer::new(format!("fit a breaker that breaks {asked}"))
-            } else {
-                Offer::new(format!("fit a bolt-down fuse that breaks {asked}")).set(sub(&site.place, "form"), "bolt-down")
-            };
-            let stronger = stronger.set(breaks, asked);
             Finding::new(place, format!("a short behind this {noun} draws {}, it breaks {}", is.result(), is.limit()))
                 .label(format!("breaks {}", is.limit()))
                 .because(if site.fuse.is_breaker() {
@@ -56,9 +49,58 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 } else {
                     "above its breaking capacity a fuse bursts and the arc goes on"
                 })
-                .mend(format!("fit a {noun} that breaks at least {}", current.at_high()))
-                .offer(stronger)
+                .mend(mend(fuse, current, job))
+                .offers(stronger(site, current, job))
+                .in_any_case(mend(fuse, current, job))
         }))
+}
+
+/// Breaking capacities that bolt-down fuses, and breakers, are sold with, in A (common practice, no published source).
+const SOLD: [f64; 5] = [1000.0, 2000.0, 5000.0, 6000.0, 10_000.0];
+const SOLD_BREAKERS: [f64; 4] = [1500.0, 3000.0, 5000.0, 10_000.0];
+
+/// The next breaking capacity that is sold.
+fn sold(is_breaker: bool, current: Range<Current>) -> Option<Range<Current>> {
+    let sold: &[f64] = if is_breaker { &SOLD_BREAKERS } else { &SOLD };
+    sold.iter().find(|breaks| **breaks >= current.high() * (1.0 - 1e-9)).map(|breaks| Range::point(*breaks))
+}
+
+/// Whether a bolt-down fuse is made, or in stock, for a rating.
+fn is_strip(site: &FuseSite, job: &Job<'_>) -> bool {
+    let strips = super::offers::ratings(Some(FuseForm::BoltDown), job);
+    site.fuse.rating.is_some_and(|rating| strips.iter().any(|strip| (strip - rating.base()).abs() < 0.01))
+}
+
+/// A fuse in its place that breaks enough, where one is made.
+fn stronger(site: &FuseSite, current: Range<Current>, job: &Job<'_>) -> Option<Offer> {
+    let sold = sold(site.fuse.is_breaker(), current)?;
+    let offer = if site.fuse.is_breaker() {
+        Offer::new(format!("fit a breaker that breaks {sold}"))
+    } else if is_strip(site, job) {
+        Offer::new(format!("fit a bolt-down fuse that breaks {sold}")).set(sub(&site.place, "form"), "bolt-down")
+    } else {
+        return None;
+    };
+    Some(offer.set(sub(&site.place, "breaking_capacity"), sold))
+}
+
+/// What there is to do about a short that is too much for a fuse.
+fn mend(fuse: usize, current: Range<Current>, job: &Job<'_>) -> String {
+    let site = &job.protection().fuses[fuse];
+    let least = current.at_high();
+    let small = site.fuse.rating.filter(|_| !site.fuse.is_breaker() && !is_strip(site, job));
+    let Some(rating) = small else {
+        let noun = if site.fuse.is_breaker() { "breaker" } else { "bolt-down fuse" };
+        let sold = sold(site.fuse.is_breaker(), current).filter(|sold| sold.high() > current.high() * 1.001);
+        let sold = sold.map(|sold| format!(" ({sold} is sold)")).unwrap_or_default();
+        return format!("fit a {noun} that breaks at least {least}{sold}");
+    };
+    let split = super::offers::split(fuse, rating.base(), job).map(|split| format!("fit {split}, or "));
+    format!(
+        "no bolt-down fuse is made for {rating}: {}take this feed from the vehicle's fuse box, or bring the current down with \
+         a longer or thinner run between the battery's fuse and this one",
+        split.unwrap_or_default()
+    )
 }
 
 #[cfg(test)]
@@ -94,12 +136,36 @@ mod tests {
         assert_eq!(open.needs[0].path(), "wires.main.fuse.form");
     }
 
+    /// Who has no battery tester can fit a fuse that is right with any battery.
+    #[test]
+    fn an_open_check_says_which_fuse_would_do_in_any_case() {
+        let open = check(&plan(", form: bolt-down"), "FUSE-06", "wires.main.fuse");
+        assert_eq!(open.outcome, Outcome::Open);
+        let words = open.finding.and_then(|finding| finding.in_any_case).expect("named");
+        assert!(words.starts_with("fit a bolt-down fuse that breaks at least 2 kA"), "{words}");
+    }
+
     #[test]
     fn a_stronger_breaker_is_offered_for_a_breaker() {
         let text = plan(", form: circuit-breaker, breaking_capacity: 1 kA");
         let finding = crate::rules::trial::finding(&text, "FUSE-06", "wires.main.fuse");
-        assert_eq!(finding.mend, "fit a breaker that breaks at least 2 kA");
+        assert_eq!(finding.mend, "fit a breaker that breaks at least 2 kA (3 kA is sold)");
         assert_eq!(finding.offers[0].places().len(), 1, "its form stays");
+    }
+
+    /// An offer writes what is made and sold: 60 A as a strip for 2 kA; no strip is made for 5 A.
+    #[test]
+    fn what_is_offered_is_made_and_sold() {
+        let of = |form: &str, rating: &str| {
+            let text = plan(&format!(", form: {form}")).replace("rating: 60 A", &format!("rating: {rating}"));
+            crate::rules::trial::finding(&text, "FUSE-06", "wires.main.fuse")
+        };
+        let large = of("blade-large", "60 A");
+        assert_eq!(large.offers[0].title, "fit a bolt-down fuse that breaks 2 kA", "{}", large.mend);
+        let small = of("blade-regular", "5 A");
+        assert!(small.offers.is_empty(), "{:?}", small.offers);
+        assert!(small.mend.starts_with("no bolt-down fuse is made for 5 A: "), "{}", small.mend);
+        assert!(small.mend.contains("take this feed from the vehicle's fuse box"), "{}", small.mend);
     }
 
     /// A battery of 400 A cold cranking has 5 to 13.5 mohm: at 5 the short is too much for 2 kA whatever the joints are,

@@ -1,7 +1,7 @@
 //! A fuse that nobody makes will be replaced by another one on the day.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::word;
+use crate::plan::{FuseForm, word};
 use crate::quantity::{Current, Range};
 use crate::solve::facts::sub;
 use crate::solve::{Job, Undecided};
@@ -35,31 +35,82 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let noun = if site.fuse.is_breaker() { "" } else { " fuse" };
     let kept = job.house.stock.ratings(form).map(|kept| kept.iter().map(|rating| rating.base()).collect::<Vec<_>>());
     let is_in = |list: &[f64]| list.iter().any(|other| (other - rating.base()).abs() < 0.01);
-    let form = word(&form);
-    let near_offers = || {
+    // Any maker of breakers has ratings of his own.
+    let is_made = site.fuse.is_breaker() || is_in(&made);
+    let list = kept.clone().unwrap_or(made);
+    Ok(Verdict::pass_if(is_in(&list), || {
+        let near = neighbours(&list, rating.base());
+        let (title, label) = match (is_made, near.as_str()) {
+            (true, "") => (
+                format!("no {form}{noun} of {rating} is in stock", form = word(&form)),
+                format!("no {}{noun} is", word(&form)),
+            ),
+            (true, near) => (
+                format!("no {form}{noun} of {rating} is in stock", form = word(&form)),
+                format!("{near} of this form is"),
+            ),
+            (false, near) => {
+                let stands = if kept.is_some() { "are in stock" } else { "are made" };
+                let near = if near.is_empty() { "other currents" } else { near };
+                (
+                    format!("no {} fuse is made for {rating}", word(&form)),
+                    format!("{} fuses {stands} for {near}", word(&form)),
+                )
+            }
+        };
+        let order = (is_made && kept.is_some()).then(|| "have this one ordered".to_owned());
+        let ways: Vec<String> = ways(fuse, &list, rating.base(), job).into_iter().chain(order).collect();
+        let mend = if ways.is_empty() { format!("plan a form that is made for {rating}") } else { ways.join(", or ") };
         let smaller = super::offers::at_most(site, rating.base(), job);
-        smaller.into_iter().chain(super::offers::at_least(site, rating.base(), job))
+        Finding::new(place, title)
+            .label(label)
+            .because("on the day another one goes in, and nobody has checked that one")
+            .mend(mend)
+            .offers(smaller.into_iter().chain(super::offers::at_least(site, rating.base(), job)))
+    }))
+}
+
+/// What to plan in the place of a fuse that cannot be had: the next smaller where it carries the load, the next larger
+/// where the wire carries it and the amplifier's maker allows it, else another form or two fuses.
+fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
+    let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
+    let below =
+        list.iter().rev().copied().find(|other| *other < rating).and_then(|below| {
+            match super::under_load::asked(fuse, job) {
+                Ok(asked) if asked.low() > below => None,
+                Ok(asked) if asked.high() <= below => Some(show(below)),
+                _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
+            }
+        });
+    let above = list.iter().copied().find(|other| *other > rating);
+    let above = above.filter(|above| super::above_amplifier::is_allowed(fuse, *above, job)).and_then(|above| {
+        match super::offers::carries(fuse, above, job) {
+            Some(true) => Some(show(above)),
+            Some(false) => None,
+            None => Some(format!("{} if the wire carries it (FUSE-01)", show(above))),
+        }
+    });
+    let near: Vec<String> = [below, above].into_iter().flatten().collect();
+    if !near.is_empty() {
+        return vec![format!("plan {}", near.join(" or "))];
+    }
+    let other = other_form(fuse, rating, job).map(|form| format!("plan a {} fuse of {}", word(&form), show(rating)));
+    let split = super::offers::split(fuse, rating, job).map(|split| format!("plan {split}"));
+    other.into_iter().chain(split).collect()
+}
+
+/// Another form that is made, or in stock, for a rating and breaks what a short draws there.
+fn other_form(fuse: usize, rating: f64, job: &Job<'_>) -> Option<FuseForm> {
+    let own = job.protection().fuses[fuse].fuse.form;
+    let short = job.fault_behind(fuse).ok().map(Range::high);
+    let forms = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown];
+    let is_made =
+        |form: FuseForm| super::offers::ratings(Some(form), job).iter().any(|other| (other - rating).abs() < 0.01);
+    let breaks = |form: FuseForm| {
+        let most = form.breaking_capacity().map_or(0.0, Range::high);
+        form == FuseForm::BoltDown || short.is_none_or(|short| short <= most)
     };
-    let because = "on the day another one goes in, and nobody has checked that one";
-    Ok(match kept {
-        Some(kept) => Verdict::pass_if(is_in(&kept), || {
-            let near = neighbours(&kept, rating.base());
-            let (label, mend) = match near.as_str() {
-                "" => (format!("no {form}{noun} is"), "plan another form, or have one ordered".to_owned()),
-                near => (format!("{near} of this form is"), format!("plan {near}, or have this one ordered")),
-            };
-            let title = format!("no {form}{noun} of {rating} is in stock");
-            Finding::new(place, title).label(label).because(because).mend(mend).offers(near_offers())
-        }),
-        None => Verdict::pass_if(is_in(&made), || {
-            let near = neighbours(&made, rating.base());
-            Finding::new(place, format!("no {form} fuse is made for {rating}"))
-                .label(format!("{form} fuses are made for {near}"))
-                .because(because)
-                .mend(format!("plan {near}"))
-                .offers(near_offers())
-        }),
-    })
+    forms.into_iter().find(|form| Some(*form) != own && is_made(*form) && breaks(*form))
 }
 
 /// The ratings of a list next to another, in words.
@@ -105,9 +156,45 @@ mod tests {
     #[test]
     fn it_names_the_neighbours_that_are_made() {
         let failed = check(&plan("form: bolt-down, rating: 90 A"), "FUSE-09", "wires.main.fuse");
-        assert_eq!(failed.finding.map(|finding| finding.mend).as_deref(), Some("plan 80 A or 100 A"));
+        assert_eq!(
+            failed.finding.map(|finding| finding.mend).as_deref(),
+            Some("plan 80 A if it carries the load (FUSE-04) or 100 A if the wire carries it (FUSE-01)")
+        );
         let failed = check(&plan("form: blade-large, rating: 120 A"), "FUSE-09", "wires.main.fuse");
-        assert_eq!(failed.finding.map(|finding| finding.mend).as_deref(), Some("plan 100 A"));
+        assert_eq!(
+            failed.finding.map(|finding| finding.mend).as_deref(),
+            Some("plan 100 A if it carries the load (FUSE-04)")
+        );
+    }
+
+    /// 6 mm2 carries a strip of 35 A, the amplifier's maker allows 20 A, and no strip is made for that; a blade beside a battery of
+    /// 1000 A cold cranking does not break the short.
+    #[test]
+    fn a_larger_one_is_planned_only_where_wire_and_amplifier_bear_it() {
+        let text = |battery: &str, maximum: &str, size: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, battery: {{{battery}}}}}\namplifiers: {{amp: {{maximum_fuse: {maximum}}}}}\n\
+                 wires:\n  main: {{from: battery.positive, to: amp.power, size: {size}, conductor: copper, insulation: 105 C, \
+                 length: 3 m, path: [cargo], fuse: {{form: bolt-down, rating: 20 A, distance: 20 cm}}}}\n"
+            )
+        };
+        let strong = "cold_cranking: 1000 A";
+        let of = |text: &str| crate::rules::trial::finding(text, "FUSE-09", "wires.main.fuse").mend;
+        assert_eq!(of(&text(strong, "40 A", "6 mm2")), "plan 30 A");
+        assert_eq!(
+            of(&text(strong, "20 A", "6 mm2")),
+            "plan a bolt-down fuse of 35 A here for the wire with a blade of 20 A near the amplifier (`far_fuse`)"
+        );
+        let thin = of(&text(strong, "20 A", "1 mm2"));
+        assert!(!thin.contains("30 A") && !thin.contains("35 A"), "{thin}");
+        let weak = of(&text("internal_resistance: 30 mohm", "20 A", "6 mm2"));
+        assert!(weak.starts_with("plan a blade-miniature fuse of 20 A"), "{weak}");
+        let mut house = crate::house::House::default();
+        house.stock.fuses.insert(crate::plan::FuseForm::BoltDown, vec![crate::quantity::Quantity::new(60.0)]);
+        let stocked =
+            crate::rules::trial::check_by(&house, &text(strong, "20 A", "2.5 mm2"), "FUSE-09", "wires.main.fuse");
+        let mend = stocked.finding.expect("none is made").mend;
+        assert!(!mend.contains("60 A") && !mend.contains("ordered"), "{mend}");
     }
 
     #[test]

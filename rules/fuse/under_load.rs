@@ -1,11 +1,12 @@
 //! A fuse that opens in normal use gets replaced by a larger one, sooner or later.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::word;
 use crate::quantity::{Current, Quantity, Range, Temperature};
 use crate::solve::breaker::RATED_AT;
 use crate::solve::facts::sub;
 use crate::solve::protection::FuseSite;
-use crate::solve::{Case, Job, Known, Undecided};
+use crate::solve::{Case, Decided, Job, Known, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -22,16 +23,66 @@ pub const RULE: Rule = Rule {
 const NOTHING: f64 = 0.001;
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
+    let load = load(fuse, job);
+    if load.as_ref().is_ok_and(|verdict| verdict.outcome == Outcome::Fail) {
+        return load;
+    }
+    let charge = charge(fuse, job)?;
+    match (charge, load) {
+        (Some(charge), Err(Undecided::NotApplicable(_))) => Ok(charge),
+        (Some(charge), _) if charge.outcome == Outcome::Fail => Ok(charge),
+        (_, load) => load,
+    }
+}
+
+/// What an empty battery takes through a fuse in line with a relay or switch.
+fn charge(fuse: usize, job: &Job<'_>) -> Decided<Option<Verdict>> {
+    let site = &job.protection().fuses[fuse];
+    let Some(asked) = job.charge_asked(fuse)? else { return Ok(None) };
+    let place = sub(&site.place, "rating");
+    let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
+    let rated = Place::of(format!("isolators.{}.rated", asked.isolator));
+    let share = job.house.limits.charge_fuse;
+    let copper = asked.limited.map(|most| {
+        let origin = Origin::Computed("charging voltage less an empty battery's 12 V, over the cold copper in line");
+        Input::from("what the wires let through to an empty battery", most, origin)
+    });
+    let comparison = at_least(rating, asked.current)
+        .formula("fuse in line >= share of what the relay or switch is made for, or what the wires let through")
+        .given(Input::stated("fuse rating", rating, place.clone()))
+        .given(Input::stated("made for", asked.rated, rated.clone()))
+        .given(Input::limit("share", &share))
+        .given_all(copper)
+        .limit_from(share.source);
+    Ok(Some(comparison.verdict(|is| {
+        let (noun, kind) = (site.fuse.noun(), word(&asked.kind));
+        let kept = job.house.stock.named_at_least(site.fuse.form, asked.current.base());
+        Finding::new(place, format!("{rating} {noun} in line with a {kind} for {} that charges a battery", asked.rated))
+            .label(format!("{rating}, at least {} asked", is.limit()))
+            .also(rated, format!("{kind} made for {}", asked.rated))
+            .because("an empty battery takes all that it can get: the fuse opens on the first long drive after a long night")
+            .mend(format!(
+                "fit a {noun} of at least {}{kept}, and no more than the {kind} is made for (SUPPLY-13), on a wire that carries it (FUSE-01)",
+                asked.current
+            ))
+            .offers(super::offers::at_least(site, asked.current.base(), job))
+    })))
+}
+
+fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = sub(&site.place, "rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let full = job.fuse_current(fuse, Case::IdleFull)?;
     let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
+    let on_cases = super::above_amplifier::on_cases(fuse, job);
     if full.range.high() < NOTHING {
         return Err(Undecided::NotApplicable("no amplifier draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
-    let asked = full.range.max(programme.range / loading.base());
+    let asked = bounded(full.range.max(programme.range / loading.base()), on_cases);
+    let on_cases = on_cases
+        .map(|sum| Input::from("fuses on the cases of what it feeds, added", sum, Origin::Computed("onboard_fuses")));
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
     let comparison = match &heat {
@@ -49,6 +100,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("current at full output", &full))
         .given(Input::known("current with programme", &programme))
         .given(Input::limit("loading", &loading))
+        .given_all(on_cases)
         .limit_from(loading.source)
         .verdict(|is| {
             let noun = site.fuse.noun();
@@ -66,6 +118,22 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .mend(mends.join(", or "))
                 .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
+}
+
+/// What its load asks of a fuse: full output, and programme at the share that a fuse carries for long; no more than the
+/// fuses on the cases of the amplifiers let through.
+///
+/// # Errors
+/// The facts that are missing.
+pub fn asked(fuse: usize, job: &Job<'_>) -> Decided<Range<Current>> {
+    let full = job.fuse_current(fuse, Case::IdleFull)?.range;
+    let programme = job.fuse_current(fuse, Case::IdleProgramme)?.range;
+    let loading = job.house.limits.fuse_loading.base();
+    Ok(bounded(full.max(programme / loading), super::above_amplifier::on_cases(fuse, job)))
+}
+
+fn bounded(asked: Range<Current>, most: Option<Quantity<Current>>) -> Range<Current> {
+    most.map_or(asked, |most| Range::new(asked.low().min(most.base()), asked.high().min(most.base())))
 }
 
 /// How hot it gets where a circuit breaker sits, and what it still carries there.
@@ -172,6 +240,52 @@ mod tests {
              fuse: {{form: bolt-down, rating: 30 A, distance: 10 cm}}}}\n"
         );
         assert_eq!(outcome(&spare, "FUSE-04", "wires.spare.fuse"), Outcome::NotApplicable);
+    }
+
+    /// A van with an empty leisure battery: 140 A of relay behind strips of 80 A blow them, strips of 100 A are what is sold
+    /// with it. Nothing else draws through them.
+    #[test]
+    fn a_fuse_between_two_batteries_lasts_while_an_empty_one_charges() {
+        let link = |kind: &str, rating: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, battery: {{kind: agm}}}}\nbatteries: {{leisure: {{kind: agm}}}}\n\
+                 grounds: {{floor: {{}}}}\nisolators: {{vsr: {{kind: {kind}, rated: 140 A}}}}\nwires:\n  \
+                 a: {{from: battery.positive, to: vsr.in, size: 35 mm2, length: 40 cm, fuse: {{form: bolt-down, rating: {rating}, \
+                 resistance: 1 mohm}}}}\n  b: {{from: vsr.out, to: leisure.positive, size: 35 mm2, length: 5 m, far_fuse: \
+                 {{form: bolt-down, rating: {rating}, resistance: 1 mohm}}}}\n  c: {{from: leisure.negative, to: grounds.floor, \
+                 size: 35 mm2, length: 40 cm}}\n"
+            )
+        };
+        for subject in ["wires.a.fuse", "wires.b.far_fuse"] {
+            let of = |kind: &str, rating: &str| outcome(&link(kind, rating), "FUSE-04", subject);
+            for kind in ["relay", "switch"] {
+                let enough = check(&link(kind, "98 A"), "FUSE-04", subject);
+                assert_eq!(
+                    (of(kind, "97 A"), enough.outcome),
+                    (Outcome::Fail, Outcome::Pass),
+                    "{kind}: {:?}",
+                    enough.needs
+                );
+            }
+            assert_eq!(of("charger", "80 A"), Outcome::NotApplicable, "it limits its own current");
+        }
+        let finding = crate::rules::trial::finding(&link("relay", "80 A"), "FUSE-04", "wires.a.fuse");
+        assert_eq!(finding.title, "80 A fuse in line with a relay for 140 A that charges a battery");
+        let unrated = link("relay", "80 A").replace(", rated: 140 A", "");
+        assert_eq!(check(&unrated, "FUSE-04", "wires.a.fuse").needs[0].path(), "isolators.vsr.rated");
+    }
+
+    /// Its maker put two fuses of 20 A on the case: whatever it draws at full output, more than 40 A opens those first.
+    #[test]
+    fn a_fuse_as_large_as_those_on_the_case_carries_the_load() {
+        let of = |rating: &str, own: &str| {
+            let text = plan(rating, &format!(", rated: [{{load: 2 ohm, power: 500 W}}]{own}"));
+            outcome(&text, "FUSE-04", "wires.branch.far_fuse")
+        };
+        assert_eq!(of("40 A", ""), Outcome::Fail);
+        assert_eq!(of("40 A", ", onboard_fuses: []"), Outcome::Fail);
+        assert_eq!(of("40 A", ", onboard_fuses: [20 A, 20 A]"), Outcome::Pass);
+        assert_eq!(of("35 A", ", onboard_fuses: [20 A, 20 A]"), Outcome::Fail);
     }
 
     /// A breaker in the main wire, in front of some 40 A; its resistance is stated, as it follows the rating.

@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Bridged, Load};
-use crate::quantity::{Range, Resistance};
+use crate::quantity::{Quantity, Range, Resistance};
 use crate::solve::{Job, Origin, Thing, Undecided, loads};
 
 /// The rule.
@@ -67,13 +67,27 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .verdict(|_| {
             let title = format!("bridged into {both}: each channel sees {half}, made for {}", needed * 0.5);
             let finding = Finding::new(load.at("coils"), title).label(format!("{both} across both"));
+            let (rejoined, one) = (site::rejoined(load, needed.low(), job), one_takes(amplifier.minimum_load, both));
+            let join = (!rejoined.is_empty()).then(|| format!("join the coils so that they make {needed} or more"));
+            let one_channel = one.then(|| "use one channel".to_owned());
+            let ways: Vec<String> = join.into_iter().chain(one_channel).collect();
+            let mend = if ways.is_empty() {
+                format!("fit drivers whose coils make {needed} or more")
+            } else {
+                ways.join(", or ")
+            };
             site::with_others(finding, load, job)
                 .also(place, format!("bridged that asks for {needed}"))
                 .because("two bridged channels work against each other, so each drives half of the load")
-                .mend(format!("join the coils so that they make {needed} or more, or use one channel"))
-                .offers(site::rejoined(load, needed.low(), job))
-                .offer(one_output(load))
+                .mend(mend)
+                .offers(rejoined)
+                .offers(one.then(|| one_output(load)))
         }))
+}
+
+/// Whether one channel alone takes a load; not where its maker does not say.
+fn one_takes(least: Option<Quantity<Resistance>>, load: Range<Resistance>) -> bool {
+    least.is_some_and(|least| load.low() >= least.base() * (1.0 - 1e-9))
 }
 
 fn one_output(load: &Thing<'_, Load>) -> Offer {
@@ -99,6 +113,30 @@ mod tests {
         assert_eq!(of("minimum_load: 2.01 ohm, bridged: {}"), Outcome::Fail);
         assert_eq!(of("bridged: {minimum_load: 4 ohm}"), Outcome::Pass);
         assert_eq!(of("bridged: {minimum_load: 4.01 ohm}"), Outcome::Fail);
+    }
+
+    /// Two coils of 2 ohm side by side are 1 ohm: too little for one channel of 2 ohm as well, but one after the other they
+    /// make the 4 ohm that the bridge asks.
+    #[test]
+    fn only_a_mend_that_holds_is_named() {
+        let mend = |amplifier: &str, coils: &str, joined: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{{amplifier}, bridged: {{minimum_load: 4 ohm}}}}}}\ndrivers: {{sub: {{coils: \
+                 [{coils}]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1, 2], coils: {joined}}}}}\n"
+            );
+            check(&text, "LOAD-02", "loads.bass").finding.expect("under 4 ohm").mend
+        };
+        let parallel = "{parallel: [sub.1, sub.2]}";
+        assert_eq!(
+            mend("minimum_load: 2 ohm", "2 ohm, 2 ohm", parallel),
+            "join the coils so that they make 4 ohm or more"
+        );
+        assert_eq!(mend("minimum_load: 2 ohm", "2 ohm", "sub.1"), "use one channel");
+        assert_eq!(
+            mend("minimum_load: 2 ohm", "4 ohm, 4 ohm", parallel),
+            "join the coils so that they make 4 ohm or more, or use one channel"
+        );
+        assert_eq!(mend("minimum_load: 2 ohm", "1 ohm", "sub.1"), "fit drivers whose coils make 4 ohm or more");
     }
 
     #[test]

@@ -3,8 +3,6 @@
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Isolator, IsolatorKind, word};
 use crate::solve::facts::sub;
-use crate::solve::graph::LinkKind;
-use crate::solve::protection::Host;
 use crate::solve::{Job, Place, Undecided, all};
 use crate::words;
 
@@ -55,26 +53,9 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
 
 /// The fuses between an isolator and the nearest battery on either side.
 fn in_line(name: &str, job: &Job<'_>) -> Vec<usize> {
-    let graph = job.graph();
-    let posts = graph.positives(job);
-    let run = |kind: &LinkKind| match kind {
-        LinkKind::Isolator(other) => other != name,
-        LinkKind::Wire(_) | LinkKind::Output(..) => true,
-        LinkKind::ChargeCable | LinkKind::Ground(_) | LinkKind::Body => false,
-    };
-    let sides = ["in", "out"].into_iter().filter_map(|side| graph.node(name, side));
-    let ways = sides.filter_map(|side| graph.nearest(side, &posts, run));
+    let link = job.charge_link(name);
     let sites = job.protection().fuses.iter().enumerate();
-    let on = |link: usize| {
-        sites.clone().filter(move |(_, site)| match (&graph.links[link].kind, site.host) {
-            (LinkKind::Wire(wire), Host::Wire { wire: host, .. }) => *wire == host,
-            (LinkKind::Output(block, output), Host::Block(host)) => {
-                *block == host && site.place == job.blocks[host].at(format!("outputs.{output}.fuse"))
-            }
-            _ => false,
-        })
-    };
-    ways.flat_map(|(_, way)| way).flat_map(on).map(|(fuse, _)| fuse).collect()
+    sites.filter(|(_, site)| link.has(site, job)).map(|(fuse, _)| fuse).collect()
 }
 
 #[cfg(test)]

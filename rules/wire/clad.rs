@@ -35,7 +35,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
 fn finding(wire: &Thing<'_, Wire>, size: Gauge, equal: Range<Area>, job: &Job<'_>) -> Finding {
     // The same conductance takes as much more aluminium as this size is worth less copper; the lower end is safe.
     let needed = size.square_millimetres().powi(2) / equal.low();
-    let mend = match site::at_least(needed, job) {
+    let mend = match site::at_least(needed, size, job) {
         Some(clad) => format!("fit {size} of copper, or {clad} of copper-clad aluminium"),
         None => format!("fit {size} of copper"),
     };

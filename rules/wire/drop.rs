@@ -1,6 +1,6 @@
 //! Voltage lost in the feed and return of one amplifier.
 
-use super::site;
+use super::{site, terminal};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Gauge, Quantity, Range, Voltage};
@@ -89,10 +89,16 @@ fn mend(
         let resistance = job.conductor_resistance(wire, length.into(), temperature).ok()?;
         let lost = resistance.high() * job.wire_current(wire, Case::IdleFull).ok()?.range.high();
         let left = lost - (drop.high() - most.base());
-        (left > 0.0).then(|| site::at_least(size.square_millimetres() * lost / left, job)).flatten()
+        (left > 0.0).then(|| site::at_least(size.square_millimetres() * lost / left, size, job)).flatten()
     };
     match thicker() {
-        Some(size) => format!("fit {size} of the same metal in this run, or shorten it"),
+        Some(size) => {
+            let tight = worst.and_then(|(wire, _)| terminal::too_small(wire, size, job));
+            let tight = tight.map(|(end, takes)| {
+                format!("; {end} takes {takes} at most, so {size} needs a reducing end piece there")
+            });
+            format!("fit {size} of the same metal in this run, or shorten it{}", tight.unwrap_or_default())
+        }
         None => "fit thicker or shorter wires in this and the other runs of this amplifier".to_owned(),
     }
 }
@@ -148,6 +154,25 @@ mod tests {
     #[test]
     fn an_amplifier_without_a_feed_has_no_drop() {
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "WIRE-02", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+
+    /// A plan in mm2 gets mm2, and hears of the terminal that does not take it.
+    #[test]
+    fn it_speaks_the_plans_unit_and_of_a_terminal_that_is_too_small() {
+        let metric = plan("7 m", "conductor: copper,").replace("8 AWG", "6 mm2");
+        let mend = |text: &str| check(text, "WIRE-02", "amplifiers.amp").finding.expect("too thin").mend;
+        assert!(
+            mend(&metric).starts_with("fit 16 mm2 of the same metal in this run, or shorten it"),
+            "{}",
+            mend(&metric)
+        );
+        let tight = metric.replace("class: D", "class: D, terminals: {power: 6 mm2}");
+        assert!(
+            mend(&tight).ends_with("takes 6 mm2 at most, so 16 mm2 needs a reducing end piece there"),
+            "{}",
+            mend(&tight)
+        );
+        assert!(!mend(&metric.replace("class: D", "class: D, terminals: {power: 16 mm2}")).contains("takes"));
     }
 
     /// What the conductor alone loses is what a thicker one saves: joints and fuses stay.

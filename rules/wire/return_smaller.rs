@@ -107,7 +107,8 @@ fn judge(
         .verdict(|is| {
             let what = if gathers { "returns" } else { "a feed" };
             let title = format!("return worth {} of copper on {what} worth {}", is.result(), is.limit());
-            let mend = match site::at_least(is.limit().high, job) {
+            let like = back.size.or(feed.size).unwrap_or(crate::quantity::Gauge::Awg(4));
+            let mend = match site::at_least(is.limit().high, like, job) {
                 Some(size) => format!("fit a return of at least {size} copper, or the wire of the feed"),
                 None => "fit the wire of the feed as the return".to_owned(),
             };

@@ -52,7 +52,14 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
         return Ok(Verdict::fail(loose));
     }
     match (kind, stud(end, job)) {
-        (EndKind::Ring, Some(thread)) => fits(end, thread?),
+        (EndKind::Ring, Some(thread)) => {
+            let mut verdict = fits(end, thread?)?;
+            // A ground that has to move takes its ring along.
+            if let Some(ground) = end.terminal.and_then(|terminal| job.ground(&terminal.terminal)) {
+                verdict.finding = verdict.finding.map(|found| Box::new(found.follows("GROUND-04", ground.place())));
+            }
+            Ok(verdict)
+        }
         _ => Ok(Verdict::pass()),
     }
 }
@@ -136,6 +143,19 @@ mod tests {
             let text = plan(&format!("kind: ring, stud: {stud}, made: crimped"), M8);
             assert_eq!(outcome(&text, "WIRE-09", "wires.return.ends.to"), expected, "{stud}");
         }
+    }
+
+    /// The ring for another bolt is bought when the ground has left the seat bolt.
+    #[test]
+    fn on_a_seat_bolt_it_only_follows() {
+        let text = plan("kind: ring, stud: 8 mm, made: crimped", "on: seat-bolt, fastener: {thread: M10}");
+        let follows =
+            finding(&text, "WIRE-09", "wires.return.ends.to").follows.map(|(code, place)| (code, place.path()));
+        assert_eq!(follows, Some(("GROUND-04", "grounds.floor".to_owned())));
+        let reading = crate::plan::read(text);
+        let judgement = crate::judge::judge(&reading, &crate::house::House::default(), &crate::rules::all());
+        let ring = judgement.checks.iter().find(|check| check.rule.code == "WIRE-09" && check.finding.is_some());
+        assert!(ring.is_some_and(|check| check.follows.is_some()));
     }
 
     #[test]

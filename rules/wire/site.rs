@@ -1,6 +1,6 @@
 //! Where wires stand in the supply: their ends, and which side they are on.
 
-use crate::judge::{Judged, Offer};
+use crate::judge::{Judged, METRIC, Offer};
 use crate::plan::{Amplifier, End, Terminal, Wire};
 use crate::quantity::Gauge;
 use crate::solve::graph::LinkKind;
@@ -45,16 +45,19 @@ impl<'a> WireEnd<'_, 'a> {
     }
 }
 
+/// Both ends of a wire.
+pub fn ends<'j, 'a>(wire: &'j Thing<'a, Wire>) -> [WireEnd<'j, 'a>; 2] {
+    let stated = wire.plan().ends.as_ref();
+    let terminals = (wire.plan().from.as_ref(), wire.plan().to.as_ref());
+    [
+        WireEnd { wire, key: "from", end: stated.and_then(|ends| ends.from.as_ref()), terminal: terminals.0 },
+        WireEnd { wire, key: "to", end: stated.and_then(|ends| ends.to.as_ref()), terminal: terminals.1 },
+    ]
+}
+
 /// Judges both ends of every wire.
 pub fn each_end(job: &Job<'_>, check: fn(&WireEnd<'_, '_>, &Job<'_>) -> Judged) -> Vec<(Place, Judged)> {
-    let ends = job.wires.iter().flat_map(|wire| {
-        let stated = wire.plan().ends.as_ref();
-        let terminals = (wire.plan().from.as_ref(), wire.plan().to.as_ref());
-        [
-            WireEnd { wire, key: "from", end: stated.and_then(|ends| ends.from.as_ref()), terminal: terminals.0 },
-            WireEnd { wire, key: "to", end: stated.and_then(|ends| ends.to.as_ref()), terminal: terminals.1 },
-        ]
-    });
+    let ends = job.wires.iter().flat_map(ends);
     ends.map(|end| (end.wire.at(format!("ends.{}", end.key)), check(&end, job))).collect()
 }
 
@@ -87,10 +90,11 @@ pub fn side(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Option<Side> {
     }
 }
 
-/// The next wire in stock that has at least this cross-section, in mm2; without one, the next American gauge.
-pub fn at_least(square_millimetres: f64, job: &Job<'_>) -> Option<Gauge> {
+/// The next wire in stock that has at least this cross-section, in mm2; without one, the next that is made in the system of
+/// a size that the plan states.
+pub fn at_least(square_millimetres: f64, like: Gauge, job: &Job<'_>) -> Option<Gauge> {
     let stocked = job.house.stock.wire_at_least(square_millimetres);
-    stocked.or_else(|| made_at_least(square_millimetres))
+    stocked.or_else(|| made_at_least(square_millimetres, like))
 }
 
 /// So many thicker sizes are tried.
@@ -102,19 +106,25 @@ pub fn lay_thicker(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Vec<Offer> {
     sizes.into_iter().take(TRIED).map(|size| Offer::new(format!("lay {size}")).set(wire.at("size"), size)).collect()
 }
 
-/// Thicker wires than one, the next first: those in stock, or American gauges that are made.
+/// Thicker wires than one, the next first: those in stock, or those that are made in its system.
 pub fn thicker(than: Gauge, job: &Job<'_>) -> Vec<Gauge> {
-    let made: Vec<Gauge> =
-        (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg).collect();
+    let made = made(than);
     let stocked = &job.house.stock.wires;
     let sizes = if stocked.is_empty() { &made } else { stocked };
     let is_thicker = |size: &&Gauge| size.square_millimetres() > than.square_millimetres() * (1.0 + 1e-9);
     sizes.iter().filter(is_thicker).copied().collect()
 }
 
-fn made_at_least(square_millimetres: f64) -> Option<Gauge> {
-    let sizes = (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg);
-    sizes.into_iter().find(|gauge| gauge.square_millimetres() >= square_millimetres * (1.0 - 1e-9))
+/// Sizes that are made, thin to thick: preferred metric ones beside a metric size, American gauges beside others.
+fn made(like: Gauge) -> Vec<Gauge> {
+    match like {
+        Gauge::Metric(_) => METRIC.into_iter().map(Gauge::Metric).collect(),
+        Gauge::Awg(_) => (-3_i8..=18).rev().filter(|number| *number <= 2 || number % 2 == 0).map(Gauge::Awg).collect(),
+    }
+}
+
+fn made_at_least(square_millimetres: f64, like: Gauge) -> Option<Gauge> {
+    made(like).into_iter().find(|gauge| gauge.square_millimetres() >= square_millimetres * (1.0 - 1e-9))
 }
 
 #[cfg(test)]
@@ -132,7 +142,7 @@ mod tests {
             sizes.iter().map(ToString::to_string).collect::<Vec<_>>().join(" ")
         };
         assert_eq!(after("10 AWG"), "8 AWG 6 AWG 4 AWG 2 AWG 1 AWG 1/0 AWG 2/0 AWG 3/0 AWG 4/0 AWG");
-        assert_eq!(after("21 mm2"), "4 AWG 2 AWG 1 AWG 1/0 AWG 2/0 AWG 3/0 AWG 4/0 AWG");
+        assert_eq!(after("21 mm2"), "25 mm2 35 mm2 50 mm2 70 mm2 95 mm2 120 mm2");
         assert_eq!(after("4/0 AWG"), "");
     }
 
@@ -141,10 +151,11 @@ mod tests {
         for (least, gauge) in
             [(0.5, 18), (21.0, 4), (22.0, 2), (34.0, 1), (43.0, 0), (54.0, -1), (68.0, -2), (86.0, -3)]
         {
-            assert_eq!(made_at_least(least), Some(Gauge::Awg(gauge)), "{least} mm2");
+            assert_eq!(made_at_least(least, Gauge::Awg(8)), Some(Gauge::Awg(gauge)), "{least} mm2");
         }
         let four = Gauge::Awg(4);
-        assert_eq!(made_at_least(four.square_millimetres()), Some(four));
-        assert_eq!(made_at_least(120.0), None);
+        assert_eq!(made_at_least(6.1, Gauge::Metric(6.0)), Some(Gauge::Metric(10.0)));
+        assert_eq!(made_at_least(four.square_millimetres(), four), Some(four));
+        assert_eq!(made_at_least(120.0, four), None);
     }
 }

@@ -44,7 +44,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .verdict(|is| {
             // Loss stays under the share s while R < Z s / (1 - s); area goes as one over R.
             let allowed = impedance.low() * most.base() / (1.0 - most.base());
-            let mend = match site::at_least(size.square_millimetres() * resistance.high() / allowed, job) {
+            let mend = match site::at_least(size.square_millimetres() * resistance.high() / allowed, size, job) {
                 Some(thicker) => format!("fit {thicker}, or shorten the lead"),
                 None => "move the amplifier nearer to the speakers".to_owned(),
             };

@@ -1,9 +1,10 @@
 //! A wire that its terminal does not take.
 
-use super::site::{WireEnd, each_end};
+use super::site::{self, WireEnd, each_end};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
+use crate::plan::Wire;
 use crate::quantity::{Area, Gauge, Range};
-use crate::solve::{Decided, Job, Place, Undecided};
+use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -41,6 +42,15 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
                 .mend(format!("fit a terminal or a reducing end piece for {size}, or a wire of at most {takes} there"))
                 .offer(Offer::new(format!("lay {takes}")).set(wire.at("size"), takes))
         }))
+}
+
+/// An end of a wire that does not take a size, with the largest that it takes.
+pub fn too_small(wire: &Thing<'_, Wire>, size: Gauge, job: &Job<'_>) -> Option<(String, Gauge)> {
+    site::ends(wire).into_iter().find_map(|end| {
+        let (_, takes) = takes(&end, job).ok()?;
+        let limit: Range<Area> = takes.area() * Gauge::SOLD_AS_ONE;
+        (size.area().low() > limit.high()).then(|| (end.name(), takes))
+    })
 }
 
 /// The largest conductor the terminal takes: what is on the wire's end, or what it is held in.

@@ -18,6 +18,8 @@ pub struct Limits {
     pub fuse_over_ampacity: Limit<Ratio>,
     /// Highest share of a fuse's rating that may flow all the time.
     pub fuse_loading: Limit<Ratio>,
+    /// Smallest fuse in a link between two batteries, as a share of what its relay or switch is made for.
+    pub charge_fuse: Limit<Ratio>,
     /// Smallest ratio between a fuse and the next one behind it.
     pub fuse_selectivity: Limit<Ratio>,
     /// Highest voltage in service of a twelve-volt system; twice that of a twenty-four-volt system.
@@ -107,6 +109,7 @@ impl Limits {
             fuse_distance,
             fuse_over_ampacity,
             fuse_loading,
+            charge_fuse,
             fuse_selectivity,
             highest_voltage,
             supply_drop,
@@ -149,6 +152,7 @@ impl Limits {
             fuse_distance,
             fuse_over_ampacity,
             fuse_loading,
+            charge_fuse,
             fuse_selectivity,
             highest_voltage,
             supply_drop,
@@ -213,6 +217,7 @@ impl Default for Limits {
                 (0.5, 1.0),
                 "full output: bursts of bass last seconds; 80 % loading: common practice, no published source",
             ),
+            charge_fuse: Limit::new("charge-fuse", 0.7, (0.3, 1.0), CP),
             fuse_selectivity: Limit::new(
                 "fuse-selectivity",
                 1.6,

@@ -8,7 +8,7 @@ use crate::house::{House, Stock};
 use crate::plan::{Reading, Variant, choices, word};
 use crate::quantity::Gauge;
 use crate::solve::{FuseForm, Job, Place};
-use crate::text::Map;
+use crate::text::{Map, fits};
 
 /// A change of one fact that turns a verdict.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,8 +28,7 @@ pub struct Change {
 /// Sizes of conductors that are made, thin to thick.
 pub(super) const AWG: [i8; 14] = [20, 18, 16, 14, 12, 10, 8, 6, 4, 2, 1, 0, -1, -3];
 /// Metric sizes of conductors that are made, in mm2.
-pub(super) const METRIC: [f64; 15] =
-    [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
+pub const METRIC: [f64; 15] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
 /// Classes of insulation: those of 33 CFR 183.425 table 5, and ISO 6722-1 classes A to C (85, 100 and 125 C; read).
 const CLASSES: [f64; 8] = [60.0, 75.0, 80.0, 85.0, 90.0, 100.0, 105.0, 125.0];
 /// A number is tried up to so many times itself, and down to that part of it.
@@ -51,8 +50,13 @@ const SIZES_FARTHER: usize = 2;
 ///
 /// Each change is tried on its own and for this rule alone; other rules may object to it.
 pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
-    changes_of(reading, house, check, facts(check, reading))
+    let is_makers = |place: &Place| MAKERS.iter().any(|pattern| fits(pattern, &place.path()));
+    changes_of(reading, house, check, facts(check, reading).into_iter().filter(|place| !is_makers(place)).collect())
 }
+
+/// What an amplifier's maker asks: nobody turns that to mend a plan.
+const MAKERS: [&str; 3] =
+    ["amplifiers.*.maximum_fuse", "amplifiers.*.minimum_load", "amplifiers.*.bridged.minimum_load"];
 
 /// The same for these places only.
 pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places: Vec<Place>) -> Vec<Change> {

@@ -60,6 +60,7 @@ const DECIDED_WHOLE: &[&str] = &[
     "blocks.*.outputs.*.fuse.ignition_protected",
     "wires.*.far_fuse.breaking_capacity",
     "blocks.*.outputs.*.fuse.breaking_capacity",
+    "blocks.*.outputs.*.fuse",
     "blocks.*.outputs.*.fuse.form",
     "blocks.*.outputs.*.fuse.voltage",
     "wires.*",

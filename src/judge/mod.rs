@@ -21,7 +21,7 @@ mod turning;
 mod verdict;
 mod waive;
 
-pub use change::{Change, Reach, changes, turned_at};
+pub use change::{Change, METRIC, Reach, changes, turned_at};
 pub use check::{Check, FindOut, Judgement, Turn};
 pub use compare::{Comparison, at_least, at_most};
 pub use decided::{is_decision, may_be_offered};

@@ -73,6 +73,8 @@ pub struct Finding {
     pub why: &'static str,
     /// What to do, in one sentence.
     pub mend: String,
+    /// What would do whatever the facts of an open check turn out to be.
+    pub in_any_case: Option<String>,
     /// The rule and the thing whose finding this one only follows from, if that one fails too.
     pub follows: Option<(&'static str, Place)>,
     /// What the value at its place was probably meant to be, as a plan writes it.
@@ -153,7 +155,17 @@ impl Finding {
     pub fn new(at: Place, title: impl Into<String>) -> Self {
         let at = Label { place: at, text: String::new() };
         let (also, offers) = (Vec::new(), Vec::new());
-        Self { title: title.into(), at, also, why: "", mend: String::new(), follows: None, meant: None, offers }
+        Self {
+            title: title.into(),
+            at,
+            also,
+            why: "",
+            mend: String::new(),
+            in_any_case: None,
+            follows: None,
+            meant: None,
+            offers,
+        }
     }
 
     /// What to say at the place itself.
@@ -174,6 +186,13 @@ impl Finding {
     #[must_use]
     pub fn because(mut self, why: &'static str) -> Self {
         self.why = why;
+        self
+    }
+
+    /// What would do whatever the facts turn out to be, for somebody who cannot find them out.
+    #[must_use]
+    pub fn in_any_case(mut self, words: impl Into<String>) -> Self {
+        self.in_any_case = Some(words.into());
         self
     }
 

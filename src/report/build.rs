@@ -182,6 +182,7 @@ impl Writer<'_> {
             waiver: self.signature(check),
             needs: check.needs.iter().map(Place::path).collect(),
             turns: turns.collect(),
+            in_any_case: check.finding.as_ref().and_then(|finding| finding.in_any_case.clone()).unwrap_or_default(),
             would_be: check.finding.as_ref().map(|finding| finding.title.clone()).unwrap_or_default(),
             working: check.working.as_ref().map(|working| self.numbers(working)),
         }

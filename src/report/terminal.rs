@@ -212,6 +212,7 @@ impl Desk<'_> {
         let mark = Mark { at: &waiting.at, label: String::new() };
         out.write_all(self.source.draw(self.paper, Look::Warning, &headline, &[mark]).as_bytes())?;
         self.row(out, "find out", &waiting.asks())?;
+        self.row(out, "or", &waiting.in_any_case)?;
         if let Some(numbers) = waiting.working.as_ref().filter(|_| !self.paper.quiet) {
             self.working(out, numbers)?;
         }

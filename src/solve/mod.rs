@@ -8,6 +8,7 @@ pub mod arrangements;
 pub mod breaker;
 mod case;
 pub mod channels;
+mod charge_link;
 pub mod charging;
 pub mod coils;
 pub mod conductor;
@@ -34,6 +35,7 @@ pub mod way;
 
 pub use crate::plan::{FuseForm, Material};
 pub use case::Case;
+pub use charge_link::{ChargeAsked, ChargeLink};
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse::Opening;

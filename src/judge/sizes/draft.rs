@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::change::{AWG, METRIC};
 use crate::house::House;
-use crate::plan::{Fuse, FuseForm, Plan, Wire, word};
+use crate::plan::{Fuse, FuseForm, IsolatorKind, Plan, Wire, word};
 use crate::quantity::{Current, Gauge, Length, Quantity};
 use crate::solve::Job;
 use crate::solve::protection::{Exposure, ExposureEnd};
@@ -72,7 +72,9 @@ impl<'a> Draft<'a> {
             before: Some(fuse.clone()),
             blank: fuse.clone(),
         });
-        Self { plan, wires, fuses: stated.chain(missing_fuses(plan, house)).collect() }
+        let mut fuses: Vec<FreeFuse> = stated.chain(missing_fuses(plan, house)).collect();
+        charged(&mut fuses, plan, house);
+        Self { plan, wires, fuses }
     }
 
     /// Whether nothing is free.
@@ -203,6 +205,26 @@ fn ratings(form: Option<FuseForm>, house: &House) -> Vec<(FuseForm, Quantity<Cur
     }
     all.sort_by(|one, other| one.1.base().total_cmp(&other.1.base()));
     all
+}
+
+/// In line with a relay or switch between two batteries a fuse is chosen by what that is made for: the largest within it,
+/// since an empty battery takes more than any amplifier behind it.
+fn charged(fuses: &mut [FreeFuse], plan: &Plan, house: &House) {
+    let job = Job::new(plan, house);
+    for (name, isolator) in &plan.isolators {
+        let Some(rated) = isolator.rated.filter(|_| isolator.kind != Some(IsolatorKind::Charger)) else { continue };
+        let link = job.charge_link(name);
+        let wires = link.wires.iter().map(|wire| job.wires[*wire].place().path());
+        let outputs =
+            link.outputs.iter().map(|(block, output)| job.blocks[*block].at(format!("outputs.{output}")).path());
+        let hosts: Vec<String> = wires.chain(outputs).filter(|_| link.is_between_batteries).collect();
+        let in_line =
+            |free: &&mut FreeFuse| free.path.rsplit_once('.').is_some_and(|(host, _)| hosts.iter().any(|h| h == host));
+        for free in fuses.iter_mut().filter(in_line) {
+            let within = free.ratings.iter().rposition(|(_, rating)| rating.base() <= rated.base());
+            free.ratings.drain(..within.unwrap_or(0));
+        }
+    }
 }
 
 /// A fuse at every end of a wire that a battery feeds without one.

@@ -131,6 +131,10 @@ pub struct Waiting {
     pub turns: Vec<Turning>,
     /// What would be found; may be empty.
     pub would_be: String,
+    /// What would do whatever the fact turns out to be; may be empty. For people alone.
+    #[serde(skip)]
+    #[schemars(skip)]
+    pub in_any_case: String,
     /// The numbers so far.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub working: Option<Numbers>,
