@@ -450,7 +450,8 @@ fn shared(one: &Piece, other: &Piece) -> f64 {
 /// A battery behind a relay, whose second wire leads past the first; and a processor that is fed past the main wire.
 const PAST: [&str; 2] = [
     "plan: 1\nvehicle: {battery: {location: engine-bay}}\nbatteries: {leisure: {location: cargo}}\n\
-     isolators: {vsr: {kind: relay, location: engine-bay}}\ngrounds: {chassis: {}}\nwires:\n  \
+     isolators: {vsr: {kind: relay, location: engine-bay}}\namplifiers: {amp: {channels: 1}}\ngrounds: {chassis: {}}\nwires:\n  \
+     feed: {from: leisure.positive, to: amp.power, size: 4 AWG}\n  \
      start: {from: battery.positive, to: vsr.in, size: 35 mm2}\n  \
      on: {from: vsr.out, to: leisure.positive, size: 35 mm2}\n  \
      back: {from: leisure.negative, to: grounds.chassis, size: 35 mm2}\n",

@@ -37,10 +37,11 @@ pub fn uprights<'a>(ways: impl Iterator<Item = (f64, &'a Vec<Vec<Point>>)>) -> V
 
 /// A way with a hop over each upright piece of other lines, and with its corners cut.
 pub fn over(way: &[Point], segment: usize, weight: f64, uprights: &[Upright]) -> Vec<Point> {
-    let mut line = Vec::new();
+    // Each point with whether it is a corner of the way: only these are cut.
+    let mut line: Vec<(Point, bool)> = Vec::new();
     for pair in way.windows(2) {
         let [one, other] = [pair[0], pair[1]];
-        line.push(one);
+        line.push((one, true));
         if (one.1 - other.1).abs() < 0.05 {
             let (left, right) = (one.0.min(other.0), one.0.max(other.0));
             let inside = |upright: &&Upright| {
@@ -55,12 +56,28 @@ pub fn over(way: &[Point], segment: usize, weight: f64, uprights: &[Upright]) ->
                 hops.reverse();
             }
             for (start, end, radius) in hops {
-                line.extend(arc((start, end), one.1, radius, other.0 < one.0));
+                line.extend(arc((start, end), one.1, radius, other.0 < one.0).into_iter().map(|point| (point, false)));
             }
         }
     }
-    line.extend(way.last());
-    key::chamfered(&line)
+    line.extend(way.last().map(|end| (*end, true)));
+    cut(line)
+}
+
+/// The line with its corners cut, and its half circles as they are.
+fn cut(mut line: Vec<(Point, bool)>) -> Vec<Point> {
+    line.dedup_by(|(one, _), (other, _)| (one.0 - other.0).abs() < 0.05 && (one.1 - other.1).abs() < 0.05);
+    let mut points = Vec::new();
+    for (at, (point, is_corner)) in line.iter().enumerate() {
+        match (at.checked_sub(1).map(|before| line[before].0), line.get(at + 1)) {
+            (Some(before), Some((after, _))) if *is_corner => {
+                let cut = key::chamfered(&[before, *point, *after]);
+                points.extend(&cut[1..cut.len() - 1]);
+            }
+            _ => points.push(*point),
+        }
+    }
+    points
 }
 
 /// From where to where each hop goes, and how high: one for lines that lie too near for two.
