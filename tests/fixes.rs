@@ -17,6 +17,18 @@ use testlamp::plan::{self, Reading};
 use testlamp::rules;
 use testlamp::text::{Kind, NodeId, comments};
 
+/// A fuse that is above its wire and above what its amplifier may have is changed twice; a person fits it once.
+#[test]
+fn one_place_is_told_to_get_one_fuse() {
+    let job = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs/j-2041-one-subwoofer.yaml");
+    let text = fs::read_to_string(job).expect("the job").replace("rating: 60 A", "rating: 300 A");
+    let place = tempfile::tempdir().expect("a folder");
+    fs::write(place.path().join("a.yaml"), text).expect("a file");
+    let (_, out, _) = run(place.path(), &["fix", "--diff", "--offered", "a.yaml"]);
+    assert!(out.contains("FUSE-01: mended with what FUSE-10 asks for at this place, below"), "{out}");
+    assert_eq!(out.matches("fit a").count(), 1, "{out}");
+}
+
 fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     common::ended(&mut common::program(folder, arguments))
 }

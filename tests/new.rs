@@ -245,7 +245,10 @@ fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
         run(place.path(), &["a.yaml", "--ask"], "\n\n\n13 V\n12\nplastic\nSteel\nno\nengine bay\n");
     assert_eq!(status, 0);
     assert_eq!(questions.matches("system voltage (").count(), 2, "{questions}");
-    assert!(questions.contains("`plastic` is none of them; write steel, aluminium or composite"), "{questions}");
+    assert!(
+        questions.contains("`plastic` is no body that a plan knows; write steel, aluminium or composite"),
+        "{questions}"
+    );
     let text = fs::read_to_string(place.path().join("a.yaml")).expect("a draft");
     assert!(text.contains("voltage: 12 V") && text.contains("body: steel") && text.contains("  number:\n"), "{text}");
     assert!(text.contains("high_voltage: none") && text.contains("location: engine-bay"), "{text}");
@@ -334,9 +337,10 @@ fn hostile_words_are_quoted_or_refused_with_a_sentence() {
         ("--amplifier", "a: 1 x 0 W at 2 ohm", "is nothing"),
         ("--amplifier", "a: in exhaust", "where an amplifier can be planned"),
         ("--amplifier", "a: in cargo, in dash", "was said already"),
-        ("--amplifier", "a: loud", "says nothing of an amplifier"),
+        ("--amplifier", "a: loud", "cannot be taken of an amplifier here"),
         ("--driver", "s: 4 ohm, on nothing", "no amplifier is called that"),
         ("--driver", "s: 4ohm", "needs a space"),
+        ("--driver", "s: 0 x 4 ohm", "no number of coils"),
         ("--driver", "s: subwoofer, 4 ohm, 9 pieces", "plan more channels"),
         ("--voltage", "48 V", "write 12 V or 24 V"),
         ("--battery", "roof", "where a battery sits"),
@@ -355,6 +359,34 @@ fn hostile_words_are_quoted_or_refused_with_a_sentence() {
 }
 
 #[test]
+fn what_a_draft_asks_fits_what_was_said() {
+    let place = tempfile::tempdir().expect("a folder");
+    let flags = [
+        "-",
+        "--voltage",
+        "24 V",
+        "--amplifier",
+        "amp: 4 x 50 W at 4 ohm, in under-seat",
+        "--driver",
+        "low: woofer, 4 ohm, 60 W, 2 pieces",
+        "--driver",
+        "high: tweeter, 2 x 8 ohm, 60 W, 2 pieces",
+    ];
+    let (status, text, told) = run(place.path(), &flags, "");
+    assert_eq!(status, 0, "{told}");
+    for words in [
+        "like 20 V .. 32 V",
+        "\n    bridged: ",
+        "  amp-tweeters:\n",
+        "high_pass: 3 kHz",
+        "coils: [8 ohm, 8 ohm]",
+        "a converter gets a step of its own",
+    ] {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+}
+
+#[test]
 fn what_is_there_is_never_replaced() {
     let place = tempfile::tempdir().expect("a folder");
     fs::write(place.path().join("a.yaml"), "mine").expect("a file");
@@ -365,7 +397,8 @@ fn what_is_there_is_never_replaced() {
         assert!(told.contains("is there already, and stays as it is"), "{told}");
     }
     assert_eq!(fs::read_to_string(place.path().join("a.yaml")).expect("it stays"), "mine");
-    assert_eq!(run(place.path(), &["nowhere/a.yaml"], "").0, 2);
+    let (status, _, told) = run(place.path(), &["nowhere/a.yaml"], "");
+    assert!(status == 2 && told.contains("there is no folder nowhere"), "{told}");
     assert_eq!(fs::read_dir(place.path()).expect("a folder").count(), 2);
 }
 

@@ -416,6 +416,54 @@ fn what_is_there_stays_until_a_whole_sheet_takes_its_place() {
     assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 2, "nothing is left beside it");
 }
 
+/// On paper nothing floats past what it belongs to, every part has its heading, and a table that goes on has its own.
+#[test]
+fn on_paper_everything_stays_in_its_order() {
+    let (_, paper) = STYLE.split_once("@page").expect("a style for paper");
+    for word in ["float:", "table-row-group", "display: none; }\n  .beside", "#wiring"] {
+        assert!(!paper.contains(word), "{word}");
+    }
+    for rule in [
+        "thead { display: table-header-group; }",
+        "h2 + *, h3 + *",
+        "p { break-inside: avoid;",
+        "figcaption, thead { break-after: avoid; }",
+    ] {
+        assert!(paper.contains(rule), "{rule}");
+    }
+    let page = sheet("j-2057");
+    assert!(page.contains("<section id=\"wiring\"><h2>Wiring</h2>"));
+}
+
+/// A ground on a seat bolt is a danger: the step that makes it says so.
+#[test]
+fn a_step_says_what_stands_against_it() {
+    let plan = "plan: 1\njob: {number: J-1}\ngrounds: {chassis: {on: seat-bolt}}\nsteps: [{battery: disconnect}, {ground: chassis}]\n";
+    let folder = folder(&[("a.yaml", plan)]);
+    let page = xml(&run(folder.path(), &["sheet", "a.yaml"]).out);
+    let document = Document::parse(&page).expect("XML");
+    let steps = section(&document, "steps").expect("the steps");
+    let told: Vec<String> = steps.descendants().filter(|node| node.has_tag_name("li")).map(words).collect();
+    assert!(told[1].contains("GROUND-") && told[1].contains("stands"), "{told:?}");
+    assert!(!told[0].contains("stands"), "{told:?}");
+}
+
+/// A processor's current has no key in a plan: no drop is foretold in its wires, and the ground says how it is measured.
+#[test]
+fn nothing_is_foretold_that_nobody_knows() {
+    let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, battery: {location: cargo}}\nsources: {dsp: {kind: processor}}\n\
+                grounds: {chassis: {}}\nwires:\n  \
+                feed: {from: battery.positive, to: dsp.power, size: 1.5 mm2, conductor: copper, length: 1 m, path: [cargo]}\n  \
+                back: {from: dsp.ground, to: grounds.chassis, size: 1.5 mm2, conductor: copper, length: 1 m, path: [cargo]}\n";
+    let folder = folder(&[("a.yaml", plan)]);
+    let page = xml(&run(folder.path(), &["sheet", "a.yaml"]).out);
+    let document = Document::parse(&page).expect("XML");
+    let measured = words(section(&document, "measured").expect("the measurements"));
+    assert!(measured.contains("nothing that testlamp knows of draws through it"), "{measured}");
+    assert!(!measured.contains("at most 0 V"), "{measured}");
+    assert!(measured.contains("a hand meter does not see milliohms"), "{measured}");
+}
+
 /// The colours of a block of the style, by name.
 fn colours(block: &str) -> BTreeMap<&str, [f64; 3]> {
     let channel = |hex: &str| f64::from(u8::from_str_radix(hex, 16).expect("two digits")) / 255.0;

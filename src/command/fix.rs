@@ -327,7 +327,7 @@ impl Desk<'_> {
     /// What was done, a line each, at the lines of the text as it was just before.
     fn tell(&mut self, name: &str, before: &Reading, made: &[Made]) -> io::Result<()> {
         let mut text = before.text.clone();
-        for Made { code, at, fix } in made {
+        for (number, Made { code, at, fix }) in made.iter().enumerate() {
             let (line, column) = Lines::new(&text).position(&text, *at);
             let margin = match fix.margins {
                 Some((_, now)) if now < 0.005 => " (just at the limit)".to_owned(),
@@ -335,7 +335,13 @@ impl Desk<'_> {
                 None => String::new(),
             };
             let code = if code.is_empty() { "unreadable" } else { code };
-            writeln!(self.out, "{}", clean(&format!("{name}:{line}:{column}: {code}: {}{margin}", fix.title)))?;
+            // What another rule changes again at the same place is not done twice by a person.
+            let later = made[number + 1..].iter().find(|later| !fix.path.is_empty() && later.fix.path == fix.path);
+            let words = match later {
+                Some(later) => format!("mended with what {} asks for at this place, below", later.code),
+                None => format!("{}{margin}", fix.title),
+            };
+            writeln!(self.out, "{}", clean(&format!("{name}:{line}:{column}: {code}: {words}")))?;
             text = fix.edit.apply(&text);
         }
         Ok(())

@@ -109,9 +109,10 @@ fn closed<T: DeserializeOwned>(key: &'static str) -> impl Fn(&str) -> Result<T, 
     move |written| {
         let known = choices(key);
         let meant = start::meant(written, known.iter().map(String::as_str));
-        meant
-            .and_then(|word| serde_json::from_value(word.into()).ok())
-            .ok_or_else(|| format!("`{}` is none of them; write {}", excerpt(written.trim(), 40), either(&known)))
+        meant.and_then(|word| serde_json::from_value(word.into()).ok()).ok_or_else(|| {
+            let what = key.rsplit('.').next().unwrap_or(key).replace('_', " ");
+            format!("`{}` is no {what} that a plan knows; write {}", excerpt(written.trim(), 40), either(&known))
+        })
     }
 }
 
@@ -124,6 +125,12 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
     let is_stdout = file.as_os_str() == "-";
     if !is_stdout && file.symlink_metadata().is_ok() {
         complain(&format!("{} is there already, and stays as it is; name another file", file.display()));
+        return Ok(Status::Usage);
+    }
+    if let Some(folder) =
+        file.parent().filter(|folder| !is_stdout && !folder.as_os_str().is_empty() && !folder.is_dir())
+    {
+        complain(&format!("there is no folder {}; make it first, or name another", folder.display()));
         return Ok(Status::Usage);
     }
     let house = match houses::of_plan(arguments.house.as_deref(), file) {

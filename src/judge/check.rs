@@ -12,6 +12,8 @@ pub struct Turn {
     pub place: Place,
     /// The value at which the verdict turns, as a plan writes it.
     pub value: String,
+    /// The word before it, where the fact is a word of a closed list: words have no order that a reader knows.
+    pub before: Option<String>,
     /// What the check comes to from that value up.
     pub above: Outcome,
     /// What it comes to below it.

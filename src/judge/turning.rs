@@ -98,8 +98,9 @@ impl Trial<'_, '_> {
         })?;
         let (below, above) = (self.outcome(check, low), outcomes[change + 1]);
         let value = (self.fact.show)(high);
-        let words = words(self.fact, &value, (low, below), above);
-        Some(Turn { place: self.fact.place.clone(), value, above, below, words })
+        let before = (!is_written_number(&value)).then(|| (self.fact.show)(low));
+        let words = words(&value, before.as_deref(), below, above);
+        Some(Turn { place: self.fact.place.clone(), value, before, above, below, words })
     }
 
     /// Halves the way between two values until the outcome below is seen to end between the two that are left; what is
@@ -131,20 +132,23 @@ fn is_at_an_end(fact: &Assumed, value: f64) -> bool {
 }
 
 /// The turn in words. Numbers have an order; words do not, so the word that decides is named.
-fn words(fact: &Assumed, value: &str, (low, below): (f64, Outcome), above: Outcome) -> String {
-    let number = value.starts_with(|first: char| first.is_ascii_digit());
+fn words(value: &str, before: Option<&str>, below: Outcome, above: Outcome) -> String {
     let (verb, decided_below) = match (below, above) {
         (Outcome::Pass, _) => ("passes", true),
         (_, Outcome::Pass) => ("passes", false),
         (Outcome::Fail, _) => ("fails", true),
         _ => ("fails", false),
     };
-    match (number, decided_below) {
-        (true, true) => format!("{verb} below {value}"),
-        (true, false) => format!("{verb} from {value}"),
-        (false, true) => format!("{verb} with {}", (fact.show)(low)),
-        (false, false) => format!("{verb} with {value}"),
+    match (before, decided_below) {
+        (None, true) => format!("{verb} below {value}"),
+        (None, false) => format!("{verb} from {value}"),
+        (Some(before), true) => format!("{verb} with {before}"),
+        (Some(_), false) => format!("{verb} with {value}"),
     }
+}
+
+fn is_written_number(value: &str) -> bool {
+    value.starts_with(|first: char| first.is_ascii_digit() || first == '-')
 }
 
 /// All open checks by the facts that they wait for, the fact that settles most first, and among equals most dangers.

@@ -169,6 +169,7 @@ impl Writer<'_> {
         let turns = check.turns.iter().map(|turn| Turning {
             path: turn.place.path(),
             value: turn.value.clone(),
+            before: turn.before.clone(),
             above: turn.above,
             below: turn.below,
         });

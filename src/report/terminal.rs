@@ -330,8 +330,12 @@ impl Waiting {
 impl Turning {
     /// The fact and what comes of its values.
     fn words(&self) -> String {
-        let Self { path, value, above, below } = self;
-        format!("{path} ({} below {value}, {} from there on)", comes_to(*below), comes_to(*above))
+        let Self { path, value, before, above, below } = self;
+        let (below, above) = (comes_to(*below), comes_to(*above));
+        match before {
+            Some(before) => format!("{path} ({below} with {before}, {above} with {value})"),
+            None => format!("{path} ({below} below {value}, {above} from there on)"),
+        }
     }
 }
 
@@ -438,4 +442,28 @@ pub fn summary_line(summary: &Summary) -> String {
         line = format!("{line}; {words}");
     }
     line
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_of_a_closed_list_have_no_below() {
+        let turn = |value: &str, before: Option<&str>| Turning {
+            path: "loads.bass.lead.conductor".into(),
+            value: value.into(),
+            before: before.map(Into::into),
+            above: Outcome::Open,
+            below: Outcome::Pass,
+        };
+        assert_eq!(
+            turn("copper-clad-aluminium", Some("copper")).words(),
+            "loads.bass.lead.conductor (passes with copper, stays open with copper-clad-aluminium)"
+        );
+        assert_eq!(
+            turn("75 C", None).words(),
+            "loads.bass.lead.conductor (passes below 75 C, stays open from there on)"
+        );
+    }
 }

@@ -122,7 +122,9 @@ pub fn power(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<Range<Power>>
     let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
     let smallest = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
     if seen < smallest * (1.0 - 1e-9) {
-        return Err(Undecided::NotApplicable("nothing is rated into so small a load (LOAD-11 reports that)"));
+        return Err(Undecided::NotApplicable(
+            "nothing is rated into so small a load (LOAD-01, LOAD-02 or LOAD-11 reports that)",
+        ));
     }
     Ok(power * (seen / own))
 }

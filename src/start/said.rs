@@ -41,7 +41,8 @@ pub fn amplifier(written: &str) -> Result<Amplifier, String> {
             put(&mut said.output, output(part)?, part)?;
         } else {
             return Err(format!(
-                "`{}` says nothing of an amplifier; write `shelf THING`, `1 x 500 W at 2 ohm`, `4 channels` or `in cargo`",
+                "`{}` cannot be taken of an amplifier here; write `shelf THING`, `1 x 500 W at 2 ohm`, `4 channels` or `in cargo`, \
+                 and the rest into the draft",
                 excerpt(part, 40)
             ));
         }
@@ -71,7 +72,7 @@ pub fn driver(written: &str) -> Result<Driver, String> {
             put(&mut said.rms, above_zero::<Power>(part)?, part)?;
         } else {
             return Err(format!(
-                "`{}` says nothing of a driver; write `shelf THING`, {}, `4 ohm + 4 ohm`, `500 W`, `2 pieces` or `on AMPLIFIER`",
+                "`{}` cannot be taken of a driver here; write `shelf THING`, {}, `4 ohm + 4 ohm`, `500 W`, `2 pieces` or `on AMPLIFIER`",
                 excerpt(part, 40),
                 choices(DRIVER_KIND).join(", ")
             ));
@@ -100,12 +101,19 @@ pub fn output(written: &str) -> Result<Output, String> {
     Ok(Output { channels: counted(count, "channels")?, rated: Some(rated) })
 }
 
-/// Reads `4 ohm + 4 ohm`.
+/// Reads `4 ohm + 4 ohm`, or `2 x 4 ohm` of coils alike.
 ///
 /// # Errors
 /// A sentence on the first coil that cannot be taken.
 pub fn coils(written: &str) -> Result<Vec<Quantity<Resistance>>, String> {
-    let coils = written.split('+').map(above_zero).collect::<Result<Vec<_>, _>>()?;
+    let alike = |written: &str| {
+        let (count, each) = match written.split_once('x') {
+            Some((count, each)) => (counted(count, "coils")?, each),
+            None => (1, written),
+        };
+        Ok::<_, String>(vec![above_zero(each)?; usize::from(count)])
+    };
+    let coils = written.split('+').map(alike).collect::<Result<Vec<_>, _>>()?.concat();
     if coils.len() > 4 { Err(format!("{} coils on one driver are too many", coils.len())) } else { Ok(coils) }
 }
 

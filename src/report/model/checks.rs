@@ -147,6 +147,9 @@ pub struct Turning {
     pub path: String,
     /// The value at which the verdict turns, as a plan writes it.
     pub value: String,
+    /// The word before it, where the fact is a word of a closed list; for reports in words.
+    #[serde(skip)]
+    pub before: Option<String>,
     /// What the check comes to from that value up.
     pub above: Outcome,
     /// What it comes to below it.

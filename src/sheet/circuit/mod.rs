@@ -1,10 +1,12 @@
 //! The circuit: from the battery on the left to amplifiers, loads and grounds on the right.
 
+mod hop;
 mod net;
 mod node;
+mod order;
 
 use super::drawing::{Drawing, Ink, Point, Shape, Stroke, number};
-use super::lanes::{Lanes, Stretch, lay};
+use super::lanes::{Lanes, lay};
 use super::runs::Kind;
 use super::symbols::FUSE;
 use super::{View, key, marks, symbols};
@@ -20,9 +22,9 @@ const WIDTHS: [(f64, f64); COLUMNS] = [(76.0, 130.0), (76.0, 170.0), (92.0, 200.
 /// The same for labels.
 const LABELS: (f64, f64) = (64.0, 180.0);
 /// How near lanes move together before anything is cut.
-const TIGHT: f64 = 0.75;
+const TIGHT: f64 = 1.0;
 /// How far lanes move apart where there is room.
-const LOOSE: f64 = 1.6;
+const LOOSE: f64 = 2.0;
 /// Room at both sides of labels.
 const ASIDE: f64 = 8.0;
 /// Free room between two things of a column.
@@ -64,6 +66,9 @@ impl Layout {
             widths = natural.within(&[words, parts], WIDTH - 2.0 * EDGE - lanes);
         }
         widths.set(&mut net);
+        order::pins(&mut net, |net| {
+            place(net);
+        });
         let channels = place(&mut net);
         let wide: f64 = channels.iter().map(|channel| channel.lanes.width).sum();
         let beside: f64 = channels.iter().map(|channel| channel.beside).sum();
@@ -109,8 +114,10 @@ impl Layout {
         let mut shapes = Vec::new();
         let mut order: Vec<usize> = (0..self.net.segments.len()).collect();
         order.sort_by(|one, other| self.net.segments[*other].weight.total_cmp(&self.net.segments[*one].weight));
+        let ways: Vec<Vec<Vec<Point>>> = (0..self.net.segments.len()).map(|segment| self.ways(segment)).collect();
+        let uprights = hop::uprights(self.net.segments.iter().map(|segment| segment.weight).zip(&ways));
         for segment in order {
-            shapes.extend(self.line(segment));
+            shapes.extend(self.line(segment, &ways[segment], &uprights));
         }
         shapes.extend(self.charge());
         for node in &self.net.nodes {
@@ -145,37 +152,42 @@ impl Layout {
         }
     }
 
-    /// The line of a segment, with a joint at each further end.
-    fn line(&self, at: usize) -> Vec<Shape> {
-        let Segment { kind, weight, ends } = &self.net.segments[at];
+    /// The ways of a segment's line: from its start to its first further end, then to each other from where it parts.
+    fn ways(&self, at: usize) -> Vec<Vec<Point>> {
+        let Segment { ends, .. } = &self.net.segments[at];
         let x = self.offsets[at];
-        let line = |points: &[Point]| Shape::Line {
-            points: key::chamfered(points),
-            weight: *weight,
-            ink: kind.ink(),
-            stroke: kind.stroke(),
-        };
-        let mut shapes = Vec::new();
-        let Some((first, rest)) = ends.split_first() else { return shapes };
+        let Some((first, rest)) = ends.split_first() else { return Vec::new() };
         let start = self.point(*first);
+        if rest.is_empty() {
+            return vec![vec![start, (x, start.1)]];
+        }
         let (mut low, mut high) = (start.1, start.1);
+        let mut ways = Vec::new();
         for (number, end) in rest.iter().enumerate() {
             let end = self.point(*end);
             let mut points = if number == 0 { vec![start, (x, start.1)] } else { vec![(x, end.1.clamp(low, high))] };
-            if number > 0 {
-                let radius = weight / 2.0 + 1.5;
-                shapes.push(Shape::Ring { at: points[0], radius, filled: true, ink: kind.ink() });
-            }
             points.extend([(x, end.1), end]);
-            shapes.push(line(&points));
+            ways.push(points);
             (low, high) = (low.min(end.1), high.max(end.1));
         }
-        if rest.is_empty() {
-            shapes.push(line(&[start, (x, start.1)]));
+        ways
+    }
+
+    /// The line of a segment, with a joint where it parts, and with a hop over each line of another.
+    fn line(&self, at: usize, ways: &[Vec<Point>], uprights: &[hop::Upright]) -> Vec<Shape> {
+        let Segment { kind, weight, ends } = &self.net.segments[at];
+        let line = |points: Vec<Point>| Shape::Line { points, weight: *weight, ink: kind.ink(), stroke: kind.stroke() };
+        let mut shapes = Vec::new();
+        for (number, way) in ways.iter().enumerate() {
+            if number > 0 {
+                let radius = weight / 2.0 + 1.5;
+                shapes.push(Shape::Ring { at: way[0], radius, filled: true, ink: kind.ink() });
+            }
+            shapes.push(line(hop::over(way, at, *weight, uprights)));
         }
         for (node, left, _) in ends {
             if self.net.nodes[*node].look == Look::Pass && *left {
-                shapes.push(line(&[self.point((*node, true, 0)), self.point((*node, false, 0))]));
+                shapes.push(line(vec![self.point((*node, true, 0)), self.point((*node, false, 0))]));
             }
         }
         shapes
@@ -244,6 +256,7 @@ fn place(net: &mut Net) -> Vec<Channel> {
             net.nodes[at].top = top;
         }
     }
+    order::part(net);
     (0..COLUMNS - 1).map(|channel| lanes(net, channel)).collect()
 }
 
@@ -390,31 +403,12 @@ fn wanted(net: &Net, at: usize) -> Option<f64> {
 }
 
 fn lanes(net: &Net, channel: usize) -> Channel {
-    let height = |(node, left, pin): &At| {
-        let is = &net.nodes[*node];
-        is.top + is.pins(*left).0[*pin]
-    };
-    let channel_of =
-        |(node, left, _): &At| if *left { net.nodes[*node].column.saturating_sub(1) } else { net.nodes[*node].column };
-    let here = (0..net.segments.len())
-        .filter(|at| net.segments[*at].ends.first().is_some_and(|end| channel_of(end) == channel));
-    let mut all: Vec<(bool, f64, usize, Stretch)> = Vec::new();
-    for at in here {
-        let Segment { weight, ends, .. } = &net.segments[at];
-        let ys: Vec<f64> = ends.iter().map(height).collect();
-        let (from, to) = ys.iter().fold((f64::MAX, f64::MIN), |(low, high), y| (low.min(*y), high.max(*y)));
-        // Down the highest starts farthest right, up the lowest: so lines part without crossing.
-        let start = ys.first().copied().unwrap_or_default();
-        let down = ys.last().is_some_and(|end| *end >= start);
-        all.push((!down, if down { -start } else { start }, at, Stretch { from, to, weight: *weight }));
-    }
-    all.sort_by(|one, other| one.0.cmp(&other.0).then(one.1.total_cmp(&other.1)));
-    let lanes = lay(&all.iter().map(|(.., stretch)| *stretch).collect::<Vec<_>>());
+    let all = order::lanes(net, channel);
     let fused = |end: &At| !end.1 && net.nodes[end.0].right[end.2].fused;
-    let beside = all.iter().any(|(.., at, _)| net.segments[*at].ends.iter().any(fused));
+    let beside = all.iter().any(|line| net.segments[line.segment].ends.iter().any(fused));
     Channel {
-        segments: all.into_iter().map(|(_, _, at, _)| at).collect(),
-        lanes,
+        lanes: lay(&all.iter().map(order::Line::stretch).collect::<Vec<_>>()),
+        segments: all.into_iter().map(|line| line.segment).collect(),
         beside: if beside { BESIDE } else { 0.0 },
     }
 }

@@ -36,7 +36,7 @@ pub struct Segment {
 }
 
 /// The circuit.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Net {
     /// Things.
     pub nodes: Vec<Node>,

@@ -200,6 +200,8 @@ impl Desk<'_, '_> {
     fn drop(&self, asks: &mut Asks, wire: &Thing<'_, Wire>) -> Line {
         let job = self.view.job;
         let small = html! { small { "drop from end to end, with its current" } };
+        let current = job.wire_current(wire, Case::IdleFull).map(|known| known.range);
+        let is_idle = current.as_ref().is_ok_and(|current| current.high() <= 0.0);
         let what = html! { (wire.name) " " (small) };
         let read = self.measured.wires.get(wire.name).and_then(|wire| wire.drop.zip(wire.at));
         if let Some((drop, current)) = read {
@@ -214,8 +216,17 @@ impl Desk<'_, '_> {
                 verdict: self.verdict("PROOF-01", &wire.address),
             };
         }
+        if is_idle {
+            // A drop without a current is no prediction; a processor's current has no key in a plan.
+            return Line {
+                what,
+                predicted: html! { "– " small { "nothing that testlamp knows of draws through it: take its current from its maker" } },
+                limit: html! { "–" },
+                read: None,
+                verdict: None,
+            };
+        }
         let full = job.wire_drop(wire, Case::IdleFull).map(|known| known.range);
-        let current = job.wire_current(wire, Case::IdleFull).map(|known| known.range);
         Line {
             what,
             limit: above(asks, full.clone(), site::over_prediction(job)),
@@ -233,7 +244,10 @@ impl Desk<'_, '_> {
             let most = explained.map(|explained| explained.min(job.house.limits.ground_path.value.into()));
             let read = self.measured.grounds.get(ground.name);
             Line {
-                what: html! { (ground.name) " " small { "resistance from the amplifier's end of the return to the battery's negative post" } },
+                what: html! { (ground.name) " " small {
+                    "resistance from the amplifier's end of the return to the battery's negative post: the drop between "
+                    "them at a known current, divided by that current, or a four-lead meter; a hand meter does not see milliohms"
+                } },
                 predicted: asks.figure(predicted),
                 limit: above(asks, most, 1.0),
                 verdict: read.and_then(|_| self.verdict("PROOF-02", &ground.address)),

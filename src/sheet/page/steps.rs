@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
+use crate::judge::Severity;
 use crate::plan::{
     AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting,
     Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
@@ -20,15 +21,53 @@ pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
     html! {
         ol.steps {
             @for step in &plan.steps {
-                @for Told { does, belongs } in told(plan, step) {
+                @for (at, Told { does, belongs }) in told(plan, step).into_iter().enumerate() {
                     li {
                         span.tick {}
-                        div { (does) @for words in belongs.iter().filter(|words| !words.is_empty()) { small { (words) } } }
+                        div { (does) @if at == 0 { (standing(view, step)) } @for words in belongs.iter().filter(|words| !words.is_empty()) { small { (words) } } }
                     }
                 }
             }
         }
     }
+}
+
+/// What stands against what a step makes: a danger that is not mended is not built.
+fn standing(view: &View<'_>, step: &Step) -> Markup {
+    let things = things(step);
+    let is_of = |path: &str| things.iter().any(|thing| path.strip_prefix(thing).is_some_and(ends_there));
+    let mut codes: Vec<(&str, Severity)> = Vec::new();
+    for found in view.report.findings.iter().filter(|found| found.severity != Severity::Advice && is_of(&found.at.path))
+    {
+        if !codes.contains(&(found.rule.code, found.severity)) {
+            codes.push((found.rule.code, found.severity));
+        }
+    }
+    html! { @for (code, severity) in codes {
+        " " strong class={ "standing " (if severity == Severity::Danger { "danger" } else { "fault" }) } { (code) " stands: see the findings" }
+    } }
+}
+
+/// Whether the rest of a path begins below the thing.
+fn ends_there(rest: &str) -> bool {
+    rest.is_empty() || rest.starts_with('.')
+}
+
+/// The paths of what a step makes.
+fn things(step: &Step) -> Vec<String> {
+    let of = |name: &Option<String>, sections: &[&str]| {
+        let name = name.as_deref();
+        sections.iter().filter_map(|section| Some(format!("{section}.{}", name?))).collect::<Vec<_>>()
+    };
+    [
+        of(&step.run, &["wires", "turn_on", "signals"]),
+        of(&step.ground, &["grounds"]),
+        of(&step.mount, &["mounts"]),
+        of(&step.connect, &["amplifiers", "blocks", "batteries", "isolators", "converters", "sources"]),
+        of(&step.fuse, &["wires", "blocks"]),
+        of(&step.set, &["settings"]),
+    ]
+    .concat()
 }
 
 /// What to do, and what belongs to it.
@@ -59,7 +98,7 @@ fn told(plan: &Plan, step: &Step) -> Vec<Told> {
         step.connect.as_deref().map(|name| connect(plan, name)),
         step.fuse.as_deref().map(|name| fuse(plan, name)),
         step.inspect.map(|inspect| does(inspect_words(inspect))),
-        step.set.as_deref().map(|name| with(format!("Set {name}"), plan.settings.get(name).map(setting))),
+        step.set.as_deref().map(|name| set(plan, name)),
         step.test.map(|test| does(test_words(test))),
     ]
     .into_iter()
@@ -123,10 +162,11 @@ const fn test_words(step: TestStep) -> &'static str {
 
 /// A lead by its name, whichever section states it.
 fn run(plan: &Plan, name: &str) -> Told {
-    let words = plan.wires.get(name).map(wire);
-    let words = words.or_else(|| plan.turn_on.get(name).map(turn_on));
-    let words = words.or_else(|| plan.signals.get(name).map(signal));
-    with(format!("Lay {name}"), words.unwrap_or_default())
+    let wire = plan.wires.get(name).map(|stated| ("the wire ", wire(stated)));
+    let turn_on = || plan.turn_on.get(name).map(|lead| ("the turn-on lead ", turn_on(lead)));
+    let signal = || plan.signals.get(name).map(|stated| ("the signal lead ", signal(stated)));
+    let (what, words) = wire.or_else(turn_on).or_else(signal).unwrap_or_default();
+    with(format!("Lay {what}{name}"), words)
 }
 
 fn between(from: Option<&Terminal>, to: Option<&Terminal>) -> Option<String> {
@@ -162,7 +202,12 @@ fn turn_on(lead: &TurnOn) -> Vec<String> {
 
 fn signal(signal: &Signal) -> Vec<String> {
     let to = signal.to.as_ref().map(|to| format!("to {to}"));
-    let first = listed([signal.from.as_ref().map(|from| format!("from {from}")), to]);
+    let taken = signal.taken_at.as_ref();
+    let speaker =
+        taken.and_then(|taken| taken.speaker.as_ref()).map(|speaker| format!("joined to the speaker wires {speaker}"));
+    let output = taken.and_then(|taken| taken.output.as_ref()).map(|output| format!("output {output}"));
+    let through = signal.through.as_ref().map(|through| format!("through the converter {through}"));
+    let first = listed([signal.from.as_ref().map(|from| format!("from {from}")), speaker, output, through, to]);
     let lead = signal.lead.as_ref();
     let length = lead.and_then(|lead| lead.length).map(|length| length.to_string());
     let way = lead.and_then(|lead| way(&lead.path, &lead.crossings));
@@ -250,6 +295,18 @@ fn fuse(plan: &Plan, name: &str) -> Told {
     with(format!("{does} {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
 }
 
+/// What is set. The gain is measured without the speakers, which are joined by then.
+fn set(plan: &Plan, name: &str) -> Told {
+    let Some(stated) = plan.settings.get(name) else { return does(format!("Set {name}")) };
+    if stated.gain_target.is_none() {
+        return with(format!("Set {name}"), [setting(stated)]);
+    }
+    with(
+        format!("Take its speaker leads off and set {name}"),
+        [setting(stated), "then its speaker leads on again".to_owned()],
+    )
+}
+
 fn setting(setting: &Setting) -> String {
     listed([
         setting.gain_target.map(|volts| format!("gain to {volts}")),
@@ -294,6 +351,28 @@ mod tests {
         assert!(told[0][0].belongs.concat().contains("its breaker stays open"), "{:?}", told[0][0].belongs);
         assert_eq!(told[1][0].does, "Close the breaker of main");
         assert_eq!(of(", far_fuse: {rating: 60 A}")[1][0].does, "Put in the fuse and close the breaker of main");
+    }
+
+    #[test]
+    fn a_lead_is_called_what_it_is_and_a_gain_is_set_without_its_speakers() {
+        let told = steps(
+            "wires: {main: {}}\nturn_on: {remote: {}}\nsignals: {left: {through: loc, taken_at: {speaker: rear-left}}}\n\
+             settings: {amp: {gain_target: 20 V}, other: {low_pass: 80 Hz}}\n\
+             steps: [{run: main}, {run: remote}, {run: left}, {set: amp}, {set: other}]\n",
+        );
+        let does: Vec<&str> = told.iter().map(|told| told[0].does.as_str()).collect();
+        assert_eq!(
+            does,
+            [
+                "Lay the wire main",
+                "Lay the turn-on lead remote",
+                "Lay the signal lead left",
+                "Take its speaker leads off and set amp",
+                "Set other"
+            ]
+        );
+        assert_eq!(told[2][0].belongs[0], "joined to the speaker wires rear-left, through the converter loc");
+        assert_eq!(told[3][0].belongs[1], "then its speaker leads on again");
     }
 
     #[test]

@@ -13,7 +13,10 @@ struct Tool {
 
 const TOOLS: &[Tool] = &[
     Tool { words: "multimeter with fresh leads", needed: |plan| !plan.wires.is_empty() || !plan.loads.is_empty() },
-    Tool { words: "clamp meter for direct current, for the drops under load", needed: |plan| !plan.wires.is_empty() },
+    Tool {
+        words: "clamp meter for direct current, for the drops under load and the way back through each ground",
+        needed: |plan| !plan.wires.is_empty(),
+    },
     Tool {
         words: "crimping tool with the dies of the ends listed above",
         needed: |plan| joins(plan, JointKind::Crimped),

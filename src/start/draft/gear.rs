@@ -1,6 +1,6 @@
 //! What somebody knows of vehicle, amplifiers and drivers.
 
-use crate::plan::{Zone, choices, word};
+use crate::plan::{SystemVoltage, Zone, choices, word};
 use crate::start::paper::{Paper, maybe, quoted};
 use crate::start::said::DRIVER_KIND;
 use crate::start::{Driver, Facts};
@@ -74,11 +74,19 @@ pub(super) fn write_amplifiers(paper: &mut Paper, facts: &Facts) {
             None => {}
         }
         if amplifier.shelf.is_none() {
+            let window = match facts.voltage {
+                Some(SystemVoltage::TwentyFour) => "like 20 V .. 32 V",
+                _ => "like 10 V .. 16 V",
+            };
+            // Two outputs make one where a channel is left over for it.
+            if output.is_some_and(|output| output.channels > 1) {
+                paper.key(2, "bridged", "", "none, or {rated: [{load: 4 ohm, power: 300 W}], minimum_load: 4 ohm}");
+            }
             paper.open(
                 2,
                 &[
                     ("minimum_load", ""),
-                    ("operating_voltage", "like 10 V .. 16 V"),
+                    ("operating_voltage", window),
                     ("onboard_fuses", "on its case, like [25 A, 25 A]"),
                     ("maximum_fuse", "if its maker gives one"),
                 ],

@@ -12,12 +12,21 @@ struct Part {
     name: &'static str,
     drivers: &'static [DriverKind],
     filter: &'static str,
+    /// Where the filter is set; for tweeters well above their resonance (common practice, no published source).
+    corner: &'static str,
     tone: &'static str,
 }
 
-const PARTS: [Part; 2] = [
-    Part { name: "mains", drivers: &[DriverKind::Woofer, DriverKind::FullRange], filter: "high_pass", tone: "1 kHz" },
-    Part { name: "bass", drivers: &[DriverKind::Subwoofer], filter: "low_pass", tone: "50 Hz" },
+const PARTS: [Part; 3] = [
+    Part { name: "tweeters", drivers: &[DriverKind::Tweeter], filter: "high_pass", corner: "3 kHz", tone: "8 kHz" },
+    Part {
+        name: "mains",
+        drivers: &[DriverKind::Woofer, DriverKind::FullRange],
+        filter: "high_pass",
+        corner: "80 Hz",
+        tone: "1 kHz",
+    },
+    Part { name: "bass", drivers: &[DriverKind::Subwoofer], filter: "low_pass", corner: "80 Hz", tone: "50 Hz" },
 ];
 
 /// A setting of an amplifier, or of some of its outputs.
@@ -43,7 +52,7 @@ impl Draft<'_> {
             }
             paper.key(2, "gain_target", set.gain, "proposal: all that amplifier and coils are rated for");
             paper.key(2, "tone", set.part.tone, "proposal");
-            paper.key(2, set.part.filter, "80 Hz", "proposal");
+            paper.key(2, set.part.filter, set.part.corner, "proposal");
             paper.key(2, "filters", "", "their design, like butterworth");
             paper.key(2, "boost", "0 dB", "proposal: none");
         }
@@ -77,8 +86,16 @@ impl Draft<'_> {
 
     pub(super) fn steps(&self, paper: &mut Paper) {
         let is_high = matches!(self.high_voltage(), Some(HighVoltage::Hybrid | HighVoltage::Electric));
+        let signals: Vec<(String, String)> =
+            self.facts.amplifiers.iter().flat_map(|amplifier| self.signals_of(amplifier)).collect();
         paper.section("steps");
-        let mut step = |words: String| paper.entry(&words, "");
+        let remark = |words: &str| match words.strip_prefix("run: ") {
+            Some(name) if signals.iter().any(|(signal, _)| signal == name) => {
+                "joined where it is taken; a converter gets a step of its own: connect"
+            }
+            _ => "",
+        };
+        let mut step = |words: String| paper.entry(&words, remark(&words));
         step("radio: note-code".into());
         if is_high {
             step("high_voltage: isolated-by-qualified-person".into());
@@ -98,7 +115,7 @@ impl Draft<'_> {
             step(format!("run: {RETURN}"));
         }
         step(format!("run: {REMOTE}"));
-        for (name, _) in self.facts.amplifiers.iter().flat_map(|amplifier| self.signals_of(amplifier)) {
+        for (name, _) in &signals {
             step(format!("run: {name}"));
         }
         let names: Vec<&String> = self.facts.amplifiers.iter().map(|amplifier| &amplifier.name).collect();
