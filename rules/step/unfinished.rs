@@ -52,7 +52,8 @@ struct Part<'a> {
 }
 
 impl Part<'_> {
-    fn is_done_by(&self, step: &Step) -> bool {
+    /// What a step of its kind installs.
+    fn named<'s>(&self, step: &'s Step) -> Option<&'s str> {
         let named = match self.key {
             "run" => &step.run,
             "ground" => &step.ground,
@@ -60,7 +61,11 @@ impl Part<'_> {
             "connect" => &step.connect,
             _ => &step.fuse,
         };
-        named.as_deref() == Some(self.name) || (self.ground.is_some() && step.ground.as_deref() == self.ground)
+        named.as_deref()
+    }
+
+    fn is_done_by(&self, step: &Step) -> bool {
+        self.named(step) == Some(self.name) || (self.ground.is_some() && step.ground.as_deref() == self.ground)
     }
 
     fn missing(&self, steps: &[Step]) -> Finding {
@@ -69,9 +74,14 @@ impl Part<'_> {
             .label("no step installs this")
             .because("what no step names is what is left in the box, or left half done")
             .mend(format!("add a step `{key}: {name}` where it belongs, or take the part out of the plan"))
-            .offers(
-                (0..=steps.len()).rev().map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))),
-            )
+            .offers(self.places(steps).map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))))
+    }
+
+    /// Where its step can stand: behind its like, before anything is set or tested, then wherever it does.
+    fn places(&self, steps: &[Step]) -> impl Iterator<Item = usize> {
+        let like = steps.iter().rposition(|step| self.named(step).is_some()).map(|at| at + 1);
+        let work = steps.iter().rposition(|step| is_work(step) || puts_on(step)).map(|at| at + 1);
+        like.into_iter().chain(work).chain((0..=steps.len()).rev())
     }
 }
 
@@ -148,7 +158,7 @@ fn tested(job: &Job<'_>, steps: &[Step]) -> Verdict {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -252,5 +262,13 @@ mod tests {
         assert_eq!(title(early), "no test ends the work");
         let off = "{battery: disconnect}, {run: main}, {connect: amp}, {fuse: main}, {test: commissioning}";
         assert_eq!(title(off), "the battery is never put back on before the test");
+    }
+
+    #[test]
+    fn a_step_that_is_missing_comes_behind_its_like_and_before_the_settings() {
+        let text = plan("{run: main}, {fuse: other}, {set: amp}, {test: commissioning}");
+        let steps = |subject: &str| after(&text, "STEP-07", subject)[0].clone();
+        assert!(steps("wires.main.fuse").contains("{fuse: other}, {fuse: main}, {set: amp}"));
+        assert!(steps("amplifiers.amp").contains("{fuse: other}, {connect: amp}, {set: amp}"));
     }
 }
