@@ -2,7 +2,7 @@
 
 use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{FeedKind, Step, TestStep};
+use crate::plan::{Step, TestStep};
 use crate::rules::fuse::in_return::has_to_go;
 use crate::solve::{Job, Place};
 
@@ -108,7 +108,7 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
     }
     plan.grounds.keys().for_each(|name| add("grounds", name, "ground", "", None));
     for (name, lead) in &plan.turn_on {
-        if lead.from.as_ref().and_then(|from| from.kind) != Some(FeedKind::SignalSensing) {
+        if lead.is_lead() {
             add("turn_on", name, "run", "", None);
         }
     }
