@@ -65,6 +65,36 @@ pub fn is_unsafe(c: char) -> bool {
         || matches!(c, '\u{61c}' | '\u{fffe}' | '\u{ffff}')
 }
 
+/// Words of the trade for what closed lists call otherwise.
+const SYNONYMS: &[(&str, &str)] = &[
+    ("boot", "cargo"),
+    ("trunk", "cargo"),
+    ("bonnet", "engine-bay"),
+    ("hood", "engine-bay"),
+    ("efb", "enhanced-flooded"),
+    ("lifepo4", "lithium-iron-phosphate"),
+    ("cca", "copper-clad-aluminium"),
+    ("ofc", "copper"),
+];
+
+/// The word of a closed list that was meant: by another word of the trade, or the nearest.
+pub fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str> + Clone) -> Option<&'a str> {
+    let other = SYNONYMS.iter().find(|(other, _)| other.eq_ignore_ascii_case(name.trim())).map(|(_, word)| *word);
+    let listed = other.and_then(|other| known.clone().into_iter().find(|known| *known == other));
+    listed.or_else(|| nearest(name, known))
+}
+
+/// A text without what only looks like plain signs, and what that was: hard spaces, the quotation marks of text programs.
+pub fn plainly(text: &str) -> Option<(String, &'static str)> {
+    let quoted = text.trim().trim_matches(|c| matches!(c, '\u{201c}' | '\u{201d}' | '\u{201e}' | '\u{2018}' | '\u{2019}'));
+    let plain = quoted.replace(['\u{a0}', '\u{202f}', '\u{2007}', '\u{2009}'], " ");
+    match (plain == quoted, quoted == text.trim()) {
+        (true, true) => None,
+        (true, false) => Some((plain, "stands in quotation marks of a text program")),
+        (false, _) => Some((plain, "holds a hard space (U+00A0), which only looks like a space")),
+    }
+}
+
 /// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const BEGINNING: usize = 4;

@@ -55,7 +55,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             };
             let free = |key: &&str| if *key == "fuse" { wire.fuse.is_none() } else { wire.far_fuse.is_none() };
             let keys: Vec<&'static str> = Some(key(wire, run, job)).into_iter().filter(free).collect();
-            let offers = if keys.is_empty() { Vec::new() } else { fitted(wire, &keys, job) };
+            let offers = if keys.is_empty() { Vec::new() } else { fitted(wire, &keys, run, job) };
             finding.mend(format!("fit a fuse within {} of {battery}", is.limit())).offers(offers)
         }))
 }
@@ -70,7 +70,7 @@ fn bare(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Finding {
     };
     let finding = Finding::new(end(wire, run, job), format!("{battery} feeds {last} with no fuse on the way"));
     let both = if run.end == ExposureEnd::Battery { vec!["fuse", "far_fuse"] } else { vec![key(wire, run, job)] };
-    finding.label("live without a fuse").because(WHY).mend(mend).offers(fitted(wire, &both, job))
+    finding.label("live without a fuse").because(WHY).mend(mend).offers(fitted(wire, &both, run, job))
 }
 
 /// What the plan calls a fuse at the battery's end of the wire.
@@ -78,9 +78,10 @@ fn key(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> &'static str {
     if end(wire, run, job).key() == "to" { "far_fuse" } else { "fuse" }
 }
 
-/// A fuse a hand's length from the post, at each of these ends that has none: as large as the wire and the maker of the
-/// amplifier at its end allow, or of a rating that is still to be found where nothing says what the wire carries.
-fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<Offer> {
+/// A fuse a hand's length from the post, at each of these ends that has none: as large as the wire, the fuse at the other
+/// end and the maker of the amplifier at its end allow, or of a rating that is still to be found where nothing says what
+/// the wire carries.
+fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], run: &Exposure, job: &Job<'_>) -> Vec<Offer> {
     let near = job.house.limits.fuse_distance.value.base().min(0.2);
     let holder = wire.size.map_or_else(String::new, |size| format!("takes: {size}, "));
     let fuse = |rating: Option<f64>| {
@@ -97,7 +98,11 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], job: &Job<'_>) -> Vec<O
     };
     match job.ampacity(wire) {
         Ok(carries) => {
-            let most = maker_allows(wire, job).min(carries.ampacity.low()) * (1.0 + 1e-9);
+            let other = match run.end {
+                ExposureEnd::Fuse(fuse) => job.protection().fuses[fuse].fuse.rating.map_or(f64::INFINITY, Quantity::base),
+                _ => f64::INFINITY,
+            };
+            let most = maker_allows(wire, job).min(other).min(carries.ampacity.low()) * (1.0 + 1e-9);
             let fit = super::offers::ratings(None, job).into_iter().rev().filter(|rating| *rating <= most);
             fit.take(6).map(|rating| fuse(Some(rating))).collect()
         }
@@ -216,5 +221,14 @@ mod tests {
         assert_eq!(of(back, ""), fit("150 A", "far_fuse"));
         assert_eq!(of(ahead, "maximum_fuse: 60 A"), fit("60 A", "fuse"));
         assert_eq!(of(ahead, "maximum_fuse: 59 A"), fit("50 A", "fuse"));
+    }
+
+    /// 35 mm2 carries more than the fuse at the other end.
+    #[test]
+    fn the_second_fuse_of_a_run_is_rated_as_the_first() {
+        let wire = "length: 5 m, size: 35 mm2, conductor: copper, insulation: 105 C, path: [engine-bay], ";
+        let of = |fuse: &str| offered(&link(wire, fuse), "FUSE-03", "wires.link")[0].0.clone();
+        assert_eq!(of(NEAR), "fit a 100 A fuse");
+        assert_eq!(of(&NEAR.replace("100 A", "60 A")), "fit a 60 A fuse");
     }
 }

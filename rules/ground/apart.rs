@@ -1,7 +1,8 @@
 //! Gear that shares a signal shares its ground.
 
+use super::ReturnEnd;
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Signal};
+use crate::plan::{Amplifier, Monitor, Signal};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -26,6 +27,11 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         match share_a_signal(amplifier, other, job) {
             Ok(false) => {}
             Ok(true) if theirs.node != own.node => {
+                // What is brought to the post would pass the monitor by (SUPPLY-08).
+                let is_passed_by = theirs.name == "battery.negative" && has_monitor(job);
+                if is_passed_by {
+                    return Ok(Verdict::fail(beside_the_monitor(amplifier, &own, other, &theirs)));
+                }
                 let together = Offer::new(format!("bring it to {}", theirs.name)).set(own.place.clone(), &theirs.name);
                 // A ground that nothing else uses goes with the wire.
                 let ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
@@ -33,14 +39,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                     own.name.starts_with("grounds.") && ends.filter(|end| end.to_string() == own.name).count() == 1;
                 let together =
                     if is_last { together.remove(crate::solve::Place::of(own.name.as_str())) } else { together };
-                return Ok(Verdict::fail(
-                    Finding::new(own.place, format!("`{}` and `{}` share a signal but not a ground", other.name, amplifier.name))
-                        .label(format!("`{}` returns to {}", amplifier.name, own.name))
-                        .also(theirs.place, format!("`{}` returns to {}", other.name, theirs.name))
-                        .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
-                        .mend(format!("bring both returns to {}, or one of the signals through an isolated converter", theirs.name))
-                        .offer(together),
-                ));
+                return Ok(Verdict::fail(told(amplifier, &own, other, &theirs, &theirs.name).offer(together)));
             }
             Err(Undecided::Open(more)) if theirs.node != own.node => needs.extend(more),
             // With one ground for both it does not matter whether a signal joins them.
@@ -52,6 +51,35 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         (true, true) => Ok(Verdict::pass()),
         (true, false) => Err(Undecided::NotApplicable("shares no signal with an amplifier before it")),
     }
+}
+
+fn told(amplifier: &Thing<'_, Amplifier>, own: &ReturnEnd, other: &Thing<'_, Amplifier>, theirs: &ReturnEnd, to: &str) -> Finding {
+    Finding::new(own.place.clone(), format!("`{}` and `{}` share a signal but not a ground", other.name, amplifier.name))
+        .label(format!("`{}` returns to {}", amplifier.name, own.name))
+        .also(theirs.place.clone(), format!("`{}` returns to {}", other.name, theirs.name))
+        .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
+        .mend(format!("bring both returns to {to}, or one of the signals through an isolated converter"))
+}
+
+fn has_monitor(job: &Job<'_>) -> bool {
+    let battery = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
+    battery.and_then(|battery| battery.monitor).is_some_and(|monitor| monitor != Monitor::None)
+}
+
+/// Both to the ground of the one that is on the body, or to the body's side of the sensor.
+fn beside_the_monitor(
+    amplifier: &Thing<'_, Amplifier>,
+    own: &ReturnEnd,
+    other: &Thing<'_, Amplifier>,
+    theirs: &ReturnEnd,
+) -> Finding {
+    if own.name.starts_with("grounds.") {
+        let together = Offer::new(format!("bring `{}` to {}", other.name, own.name)).set(theirs.place.clone(), &own.name);
+        return told(amplifier, own, other, theirs, &own.name).offer(together);
+    }
+    let side = "battery.body-side";
+    let together = Offer::new(format!("bring both to {side}")).set(own.place.clone(), side).set(theirs.place.clone(), side);
+    told(amplifier, own, other, theirs, side).offer(together)
 }
 
 /// Whether a signal ground joins two amplifiers: one converter feeds both, or one source without isolation between.
@@ -93,7 +121,7 @@ fn isolated(signal: &Signal, job: &Job<'_>) -> Result<bool, Place> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{offered, outcome};
+    use crate::rules::trial::{finding, offered, outcome};
 
     fn of(ground: &str, first: &str, second: &str) -> Outcome {
         let plan = format!(
@@ -159,5 +187,18 @@ mod tests {
         let apart = plan("grounds.right", "").replace("second: {from: radio, to: b.line}", "second: {from: radio, to: c.line}, \
                                                                                              third: {from: phone, to: b.line}");
         assert_eq!(outcome(&apart, "GROUND-06", "amplifiers.b"), Outcome::NotApplicable);
+    }
+
+    /// The post is behind the monitor: what is brought there is SUPPLY-08's.
+    #[test]
+    fn with_a_monitor_nothing_is_brought_to_the_post() {
+        let text = plan("grounds.right", "").replace("to: grounds.left", "to: battery.negative");
+        let mend = |text: &str| finding(text, "GROUND-06", "amplifiers.b").mend;
+        assert!(mend(&text).starts_with("bring both returns to battery.negative,"));
+        let monitor = text.clone() + "vehicle: {battery: {monitor: negative-post}}\n";
+        assert!(mend(&monitor).starts_with("bring both returns to grounds.right,"));
+        assert_eq!(offered(&monitor, "GROUND-06", "amplifiers.b")[0].1, ["wires.one.to"]);
+        let second = monitor.replace("to: grounds.right", "to: rear.negative") + "batteries: {rear: {}}\n";
+        assert!(mend(&second).starts_with("bring both returns to battery.body-side,"));
     }
 }

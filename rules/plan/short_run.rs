@@ -1,9 +1,9 @@
 //! A run that is shorter than its way does not reach.
 
-use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
-use crate::plan::ZoneKind;
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::{Wire, ZoneKind};
 use crate::rules::route::ways::{self, Way};
-use crate::solve::{Job, Origin, Place, Undecided};
+use crate::solve::{Job, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,9 +17,28 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let short = job.wires.iter().map(beside_its_fuse).chain(std::iter::repeat_with(|| None));
     let mut ways = ways::wires(job);
     ways.extend(ways::signals(job));
-    ways.into_iter().map(|way| (way.subject.clone(), judge(&way, job))).collect()
+    let judged = |way: &Way<'_>, short: Option<Finding>| short.map_or_else(|| judge(way, job), |told| Ok(Verdict::fail(told)));
+    ways.into_iter().zip(short).map(|(way, short)| (way.subject.clone(), judged(&way, short))).collect()
+}
+
+/// A wire that ends before it comes to its own fuses, counted from both ends.
+fn beside_its_fuse(wire: &Thing<'_, Wire>) -> Option<Finding> {
+    let fuses = [("fuse", &wire.plan().fuse), ("far_fuse", &wire.plan().far_fuse)];
+    let stated = fuses.iter().filter_map(|(key, fuse)| Some((*key, fuse.as_ref()?.distance?)));
+    let before = stated.clone().map(|(_, distance)| distance.base()).sum::<f64>();
+    let length = wire.length.filter(|length| length.base() < before * (1.0 - 1e-9))?;
+    let (key, distance) = stated.max_by(|one, other| one.1.base().total_cmp(&other.1.base()))?;
+    let shown = length.with_base(before);
+    Some(
+        Finding::new(wire.at("length"), format!("{length} of wire, and {shown} of it lie before its fuses"))
+            .label("the wire ends before its fuse")
+            .also(Place::of(format!("{}.{key}.distance", wire.address)), format!("the fuse sits {distance} along it"))
+            .because("drop, heat and the order for the shop are worked out from this length")
+            .mend("state the length of the whole wire, with the stretch before its fuse, or how far the fuse really is"),
+    )
 }
 
 fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
@@ -51,7 +70,7 @@ fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{check, finding, outcome};
 
     const ALL: &str = "distances: {engine-bay: 1.2 m, right-sill: 2.4 m, cargo: 0.8 m}";
 
@@ -96,5 +115,16 @@ mod tests {
         assert_eq!(of(ALL, ""), Outcome::Open);
         let check = check(&plan(ALL, "length: 4 m"), "PLAN-08", "signals.left");
         assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "signals.left.lead.path"));
+    }
+
+    #[test]
+    fn a_wire_reaches_its_own_fuses() {
+        let plan = |facts: &str| format!("plan: 1\nwires: {{main: {{{facts}}}}}\n");
+        let of = |facts: &str| outcome(&plan(facts), "PLAN-08", "wires.main");
+        assert_eq!(of("length: 45 cm, fuse: {distance: 45 cm}"), Outcome::Open);
+        assert_eq!(of("length: 44 cm, fuse: {distance: 45 cm}"), Outcome::Fail);
+        assert_eq!(of("length: 44 cm, fuse: {distance: 20 cm}, far_fuse: {distance: 25 cm}"), Outcome::Fail);
+        let told = finding(&plan("length: 30 cm, fuse: {distance: 45 cm}"), "PLAN-08", "wires.main");
+        assert_eq!(told.title, "30 cm of wire, and 45 cm of it lie before its fuses");
     }
 }

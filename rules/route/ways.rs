@@ -131,7 +131,7 @@ fn turn_on<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
         from: &[],
         to: &lead.plan().to,
     };
-    job.turn_on.iter().map(way).collect()
+    job.turn_on.iter().filter(|lead| lead.is_lead()).map(way).collect()
 }
 
 /// The way of every signal lead.
@@ -229,5 +229,16 @@ pub mod trial {
         let check = check("plan: 1\nsignals: {left: {}}\n", code, "signals.left");
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.needs[0].path(), "signals.left.lead.path");
+    }
+
+    #[test]
+    fn what_senses_a_signal_has_no_lead_that_could_run_anywhere() {
+        let asked = |kind: &str| {
+            let text = format!("plan: 1\namplifiers: {{amp: {{}}}}\nturn_on: {{remote: {{from: {{kind: {kind}}}, to: [amp.remote]}}}}\n");
+            let checks = crate::rules::trial::judged(&text).checks;
+            checks.iter().flat_map(|check| &check.needs).filter(|need| need.path() == "turn_on.remote.path").count()
+        };
+        assert!(asked("accessory") > 0);
+        assert_eq!(asked("signal-sensing"), 0);
     }
 }

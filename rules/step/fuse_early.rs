@@ -1,10 +1,9 @@
 //! The main fuse goes in last, after a look at everything.
 
-use super::order::{added, joins, later, place, puts_on, steps, takes_off, whole};
+use super::order::{added, joins, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
-use crate::text::Deed;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,10 +22,11 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
     let fuses = steps.iter().enumerate().filter(|(_, step)| is_main_fuse(job.plan, step));
-    let judged: Vec<_> = fuses.map(|(at, step)| (place(at, step), Ok(judge(job, steps, at)))).collect();
+    let mut judged: Vec<_> = fuses.map(|(at, step)| (place(at, step), Ok(judge(job, steps, at)))).collect();
     if judged.is_empty() {
         return vec![(whole(), Err(Undecided::NotApplicable("no step puts a main fuse in")))];
     }
+    follow_the_first(&mut judged);
     judged
 }
 
@@ -43,30 +43,53 @@ pub fn is_main_fuse(plan: &Plan, step: &Step) -> bool {
     plan.wires.get(name).is_some_and(at_source) || (plan.blocks.contains_key(name) && plan.wires.values().any(feeds))
 }
 
+/// What one round of work is: from a main fuse on until the battery goes off again.
+#[derive(Clone, Copy)]
+struct Round<'a> {
+    plan: &'a Plan,
+    steps: &'a [Step],
+    fuse: usize,
+    end: usize,
+}
+
 fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
-    let finding = |title: &str| {
-        Finding::new(place(fuse, &steps[fuse]), title)
-            .label("the fuse goes in here")
-            .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
-            .mend("connect everything, look it over with a meter, and put the main fuse in after that")
-            .offers(later("fuse in later", fuse, steps))
-            .offer(added("look it over before the fuse goes in", fuse, "{inspect: no-short}"))
-            .offers(later("look it over, then put the fuse in", fuse, steps).into_iter().map(looked_over))
-    };
+    let off = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
-    let again = steps[fuse..].iter().position(takes_off).filter(|_| job.plan.batteries.is_empty());
-    let end = again.map_or(steps.len(), |more| fuse + more);
+    let end = if job.plan.batteries.is_empty() { off } else { steps.len() };
+    let round = Round { plan: job.plan, steps, fuse, end };
+    let finding = |at: usize, title: String| {
+        Finding::new(place(at, &steps[at]), title)
+            .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
+            .mend("connect everything, look it over with a meter, put the battery on, and the main fuse in after that")
+            .offers(round.offers())
+    };
+    let here = |title: &str| finding(fuse, title.to_owned()).label("the fuse goes in here");
     if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
-        let finding = finding("main fuse in before everything is connected")
+        let finding = here("main fuse in before everything is connected")
             .also(place(late, &steps[late]), "this is connected later");
         return Verdict::fail(match live_since(steps, late) {
             Some(on) => finding.follows("STEP-03", place(on, &steps[on])),
             None => finding,
         });
     }
+    if let Some(late) = (fuse..off).find(|at| steps[*at].inspect.is_some()) {
+        let finding = here("main fuse in before everything is looked over");
+        return Verdict::fail(finding.also(place(late, &steps[late]), "this is looked over later"));
+    }
+    if let Some(late) = round.after_the_look().filter(|_| is_looked_over(job.plan, &steps[..fuse]) == Some(false)) {
+        let finding = finding(late, "connected after the last inspection, and the main fuse goes in on it".to_owned());
+        let finding = finding.label("nobody looks this over");
+        return Verdict::fail(finding.also(place(fuse, &steps[fuse]), "the fuse goes in here"));
+    }
     if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
-        return Verdict::fail(finding("main fuse in before anybody has looked over the connections"));
+        return Verdict::fail(here("main fuse in before anybody has looked over the connections"));
+    }
+    if let Some(on) = (fuse..off).find(|at| puts_on(&steps[*at])).filter(|_| live_since(steps, fuse).is_none()) {
+        let finding = here("main fuse in before the battery is on");
+        return Verdict::fail(finding.also(place(on, &steps[on]), "the battery goes on only here").because(
+            "the contact that is made last is the one that sparks: at the fuse it is away from the battery and its gas",
+        ));
     }
     let again = (end..steps.len()).filter(|at| puts_on(&steps[*at]));
     let blind = again.into_iter().find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
@@ -82,10 +105,69 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
     })
 }
 
-/// The same with somebody who looks everything over right before.
-fn looked_over(offer: Offer) -> Offer {
-    let to = offer.deeds.iter().find_map(|(_, deed)| if let Deed::Move(to) = deed { Some(*to) } else { None });
-    to.into_iter().fold(offer, |offer, to| offer.insert(Place::of(format!("steps.{}", to - 1)), "{inspect: no-short}"))
+impl Round<'_> {
+    fn is_joined(&self, at: usize) -> bool {
+        joins(self.plan, &self.steps[at])
+    }
+
+    /// The first step that connects something behind the last look before the fuse, where there is such a look.
+    fn after_the_look(&self) -> Option<usize> {
+        let look = self.steps[..self.fuse].iter().rposition(|step| step.inspect.is_some())?;
+        (look..self.fuse).find(|at| self.is_joined(*at))
+    }
+
+    /// The order of the page: connect, look it over, battery on, main fuse in.
+    fn offers(&self) -> Vec<Offer> {
+        self.joined_before_the_look().into_iter().chain([self.in_order()]).collect()
+    }
+
+    /// The one connection that nobody looks over comes before those who look.
+    fn joined_before_the_look(&self) -> Option<Offer> {
+        let late = self.after_the_look()?;
+        let is_only = (late + 1..self.end).all(|at| !self.is_joined(at));
+        let looks = self.steps[..late].iter().rposition(|step| step.inspect.is_none())? + 1;
+        let offer = || Offer::new("connect this before it is looked over").shift(Place::of(format!("steps.{late}")), looks);
+        (is_only && looks < late).then(offer)
+    }
+
+    /// The fuse behind everything that comes before it, and the looks that are missing before the battery goes on.
+    fn in_order(&self) -> Offer {
+        let Self { plan, steps, fuse, end } = *self;
+        let is_before = |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || puts_on(&steps[*at]);
+        let last = (fuse + 1..end).filter(is_before).last();
+        // Main fuses keep their order among each other.
+        let to = last.map(|last| (last + 1..end).find(|at| !is_main_fuse(plan, &steps[*at])).unwrap_or(end));
+        let joined = (0..end).rev().find(|at| self.is_joined(*at));
+        let behind = joined.map_or(0, |joined| joined + 1);
+        let looked = (behind..end).any(|at| steps[at].inspect.is_some());
+        let title = match (to, looked) {
+            (Some(_), true) => "fuse in later",
+            (Some(_), false) => "look it over, then put the fuse in",
+            (None, _) => "look it over before the fuse goes in",
+        };
+        let offer = to.into_iter().fold(Offer::new(title), |offer, to| offer.shift(Place::of(format!("steps.{fuse}")), to));
+        if looked {
+            return offer;
+        }
+        let stands = to.map_or(fuse, |to| to - 1);
+        let on = (behind..end).find(|at| puts_on(&steps[*at])).map(|on| if to.is_some() && on > fuse { on - 1 } else { on });
+        let look = Place::of(format!("steps.{}", on.map_or(stands, |on| on.min(stands))));
+        // Each comes before the one that was put in before it.
+        offer.insert(look.clone(), "{inspect: no-short}").insert(look, "{inspect: polarity-and-polish}")
+    }
+}
+
+/// Findings of several main fuses with one cause are one: the others follow from the first.
+fn follow_the_first(judged: &mut [(Place, Judged)]) {
+    let mut told: Vec<(String, Place)> = Vec::new();
+    for (subject, judged) in judged {
+        let Some(finding) = judged.as_mut().ok().and_then(|verdict| verdict.finding.as_mut()) else { continue };
+        match told.iter().find(|(title, _)| *title == finding.title) {
+            Some((_, first)) if finding.follows.is_none() => finding.follows = Some((RULE.code, first.clone())),
+            Some(_) => {}
+            None => told.push((finding.title.clone(), subject.clone())),
+        }
+    }
 }
 
 /// Whether somebody looks over what these steps connect, after the last of it; `None` where they connect nothing and
@@ -105,7 +187,7 @@ fn live_since(steps: &[Step], at: usize) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, finding, judged, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -204,5 +286,48 @@ mod tests {
         assert_eq!(outcome(&plan(order), "STEP-02", "steps.2.fuse"), Outcome::Fail);
         let off = "{run: main}, {inspect: no-short}, {fuse: main}, {battery: disconnect}, {connect: amp}";
         assert_eq!(outcome(&plan(off), "STEP-02", "steps.2.fuse"), Outcome::Pass);
+    }
+
+    #[test]
+    fn the_fuse_goes_in_after_every_look_and_after_the_battery() {
+        let title = |order: &str, at: usize| {
+            finding(&plan(order), "STEP-02", &format!("steps.{at}.fuse")).title
+        };
+        let early = "{run: main}, {connect: amp}, {inspect: polarity-and-polish}, {fuse: main}, {inspect: no-short}";
+        assert_eq!(title(early, 3), "main fuse in before everything is looked over");
+        let dead = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, {battery: reconnect}";
+        assert_eq!(title(dead, 4), "main fuse in before the battery is on");
+    }
+
+    /// Connect, look it over, battery on, main fuse in.
+    #[test]
+    fn what_is_offered_keeps_the_order_of_the_page() {
+        let of = |order: &str, at: usize| {
+            let text = after(&plan(order), "STEP-02", &format!("steps.{at}.fuse"))[0].clone();
+            text[text.find("steps:").expect("steps")..].replace("steps: ", "").trim_end().to_owned()
+        };
+        let right = "[{battery: disconnect}, {run: main}, {connect: amp}, {inspect: polarity-and-polish}, \
+                     {inspect: no-short}, {battery: reconnect}, {fuse: main}, {test: commissioning}]";
+        let off = "{battery: disconnect}, {run: main}, ";
+        let on = "{battery: reconnect}, {fuse: main}, {test: commissioning}";
+        let looks = "{inspect: polarity-and-polish}, {inspect: no-short}, ";
+        let last = "{battery: reconnect}, {test: commissioning}";
+        assert_eq!(of(&format!("{off}{{fuse: main}}, {{connect: amp}}, {looks}{last}"), 2), right);
+        assert_eq!(of(&format!("{off}{{fuse: main}}, {{connect: amp}}, {last}"), 2), right);
+        assert_eq!(of(&format!("{off}{{connect: amp}}, {on}"), 4), right);
+        assert_eq!(of(&format!("{off}{{connect: amp}}, {looks}{{fuse: main}}, {last}"), 5), right);
+        assert_eq!(of(&format!("{off}{looks}{{connect: amp}}, {on}"), 6), right);
+    }
+
+    /// The connection that nobody looks over is what is told, once for all fuses that go in on it.
+    #[test]
+    fn a_connection_behind_the_last_look_is_one_finding_at_its_line() {
+        let text = plan("{run: main}, {inspect: no-short}, {connect: amp}, {fuse: main}, {fuse: rear}")
+            .replace("60 A}}}", "60 A}}, rear: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}");
+        let first = finding(&text, "STEP-02", "steps.3.fuse");
+        assert_eq!((first.at.place.path().as_str(), first.also[0].place.path().as_str()), ("steps.2.connect", "steps.3.fuse"));
+        let checks = judged(&text).checks;
+        let told = checks.iter().filter(|check| check.rule.code == "STEP-02" && check.stands() && check.follows.is_none());
+        assert_eq!(told.count(), 1);
     }
 }

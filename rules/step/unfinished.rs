@@ -2,7 +2,7 @@
 
 use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{FeedKind, Setting, Step, TestStep};
+use crate::plan::{Setting, Step, TestStep};
 use crate::rules::fuse::in_return::has_to_go;
 use crate::solve::{Job, Place};
 
@@ -52,7 +52,8 @@ struct Part<'a> {
 }
 
 impl Part<'_> {
-    fn is_done_by(&self, step: &Step) -> bool {
+    /// What a step of its kind installs.
+    fn named<'s>(&self, step: &'s Step) -> Option<&'s str> {
         let named = match self.key {
             "run" => &step.run,
             "ground" => &step.ground,
@@ -61,12 +62,16 @@ impl Part<'_> {
             "set" => &step.set,
             _ => &step.fuse,
         };
+        named.as_deref()
+    }
+
+    fn is_done_by(&self, step: &Step) -> bool {
         let also = match self.key {
             "run" => &step.ground,
             "set" => &step.set,
             _ => &None,
         };
-        named.as_deref() == Some(self.name) || (self.with.is_some() && also.as_deref() == self.with)
+        self.named(step) == Some(self.name) || (self.with.is_some() && also.as_deref() == self.with)
     }
 
     fn missing(&self, steps: &[Step]) -> Finding {
@@ -75,9 +80,14 @@ impl Part<'_> {
             .label("no step installs this")
             .because("what no step names is what is left in the box, or left half done")
             .mend(format!("add a step `{key}: {name}` where it belongs, or take the part out of the plan"))
-            .offers(
-                (0..=steps.len()).rev().map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))),
-            )
+            .offers(self.places(steps).map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))))
+    }
+
+    /// Where its step can stand: behind its like, before anything is set or tested, then wherever it does.
+    fn places(&self, steps: &[Step]) -> impl Iterator<Item = usize> {
+        let like = steps.iter().rposition(|step| self.named(step).is_some()).map(|at| at + 1);
+        let work = steps.iter().rposition(|step| is_work(step) || puts_on(step)).map(|at| at + 1);
+        like.into_iter().chain(work).chain((0..=steps.len()).rev())
     }
 }
 
@@ -104,7 +114,7 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
     }
     plan.grounds.keys().for_each(|name| add("grounds", name, "ground", "", None));
     for (name, lead) in &plan.turn_on {
-        if lead.from.as_ref().and_then(|from| from.kind) != Some(FeedKind::SignalSensing) {
+        if lead.is_lead() {
             add("turn_on", name, "run", "", None);
         }
     }
@@ -156,7 +166,7 @@ fn tested(job: &Job<'_>, steps: &[Step]) -> Verdict {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -264,5 +274,13 @@ mod tests {
         assert_eq!(title(early), "no test ends the work");
         let off = "{battery: disconnect}, {run: main}, {connect: amp}, {fuse: main}, {test: commissioning}";
         assert_eq!(title(off), "the battery is never put back on before the test");
+    }
+
+    #[test]
+    fn a_step_that_is_missing_comes_behind_its_like_and_before_the_settings() {
+        let text = plan("{run: main}, {fuse: other}, {set: amp}, {test: commissioning}");
+        let steps = |subject: &str| after(&text, "STEP-07", subject)[0].clone();
+        assert!(steps("wires.main.fuse").contains("{fuse: other}, {fuse: main}, {set: amp}"));
+        assert!(steps("amplifiers.amp").contains("{fuse: other}, {connect: amp}, {set: amp}"));
     }
 }

@@ -59,6 +59,9 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
 /// The fuse that the lead lies behind: in the feed of a relay's contact, or at the tap.
 fn fuse(lead: &Thing<'_, TurnOn>) -> Result<(Place, Quantity<Current>), Undecided> {
     const NONE: Undecided = Undecided::NotApplicable("no fuse is stated (TURN-08 looks for one)");
+    if !lead.is_lead() {
+        return Err(Undecided::NotApplicable("it senses a signal, and there is no lead"));
+    }
     if let Some(relay) = &lead.relay {
         return relay.contact_fuse.map(|rating| (lead.at("relay.contact_fuse"), rating)).ok_or(NONE);
     }

@@ -19,6 +19,9 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
+    if !lead.is_lead() {
+        return Err(Undecided::NotApplicable("it senses a signal, and there is no lead"));
+    }
     let (tap, contact) = (tap(lead), contact(lead));
     let fails = |judged: &Judged| judged.as_ref().is_ok_and(|verdict| verdict.outcome == Outcome::Fail);
     match (tap, contact) {

@@ -16,6 +16,7 @@ mod run;
 mod sizes;
 mod skeleton;
 mod slip;
+mod struck;
 mod times;
 mod turning;
 mod verdict;

@@ -5,7 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::apply::{apply, apply_all, apply_to_checks};
 use super::check::{Check, Judgement};
 use super::times::{Part, Times};
-use super::{Rule, fold, own, turning, waive};
+use super::{Rule, fold, own, struck, turning, waive};
 use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::Job;
@@ -47,6 +47,7 @@ fn judged(
     let rules = rules.as_slice();
     let mut checks = apply_all(&job, rules);
     checks.extend(rules.iter().flat_map(|rule| own::apply(rule, reading, &job)));
+    struck::set_aside(&mut checks, reading, house, rules);
     let untried = Times::take(times.as_deref_mut(), Part::Turn, || decide(&mut checks, &job));
     weigh(&mut checks, house);
     waive::mark(&mut checks, &job);

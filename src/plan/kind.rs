@@ -10,6 +10,8 @@ pub(super) struct Kind {
     pub read: fn(&str) -> Result<(), String>,
     /// A text that is only spelt in another way, as a plan spells it.
     pub respelt: fn(&str) -> Option<String>,
+    /// What may have been meant by a text that says too little: its number with each unit, or any value at all.
+    pub likely: fn(&str) -> Vec<String>,
     /// A text as plain data: a number in its base unit, or both ends of a window.
     pub measured: fn(&str) -> Option<Value>,
 }
@@ -23,6 +25,7 @@ impl Kind {
                 return Self {
                     read: |text| Gauge::read(text).map(drop),
                     respelt: Gauge::respelt,
+                    likely: |text| likely(text, &["AWG", "mm2"], "4 AWG"),
                     measured: |text| Some(Gauge::read(text).ok()?.square_millimetres().into()),
                 };
             }
@@ -57,7 +60,7 @@ impl Kind {
 
     /// A text that is no quantity.
     fn text(read: fn(&str) -> Result<(), String>) -> Self {
-        Self { read, respelt: |_| None, measured: |_| None }
+        Self { read, respelt: |_| None, likely: |_| Vec::new(), measured: |_| None }
     }
 
     /// A single value, both ends of a window, or either.
@@ -66,20 +69,34 @@ impl Kind {
             "window" => Self {
                 read: |text| Window::<D>::read(text).map(drop),
                 respelt: |_| None,
+                likely: |_| vec![format!("{} .. {}", D::EXAMPLE, D::EXAMPLE)],
                 measured: |text| Window::<D>::read(text).ok().map(|is| ends(Range::from(is))),
             },
             "range" => Self {
                 read: |text| Range::<D>::read(text).map(drop),
                 respelt: |_| None,
+                likely: |_| vec![D::EXAMPLE.to_owned()],
                 measured: |text| Range::<D>::read(text).ok().map(ends),
             },
             _ => Self {
                 read: |text| Quantity::<D>::read(text).map(drop),
                 respelt: quantity::text::respelt::<D>,
+                likely: |text| {
+                    let units: Vec<&str> = D::UNITS.iter().map(|unit| unit.symbol).collect();
+                    likely(text, &units, D::EXAMPLE)
+                },
                 measured: |text| Some(Quantity::<D>::read(text).ok()?.base().into()),
             },
         }
     }
+}
+
+/// The number that a text begins with, with each of these units, and an example.
+fn likely(text: &str, units: &[&str], example: &str) -> Vec<String> {
+    let text = text.trim();
+    let number = &text[..text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '/'))).unwrap_or(text.len())];
+    let with = units.iter().filter(|_| !number.is_empty()).map(|unit| format!("{number} {unit}").trim().to_owned());
+    with.chain([example.to_owned()]).collect()
 }
 
 fn ends<D: Dimension>(range: Range<D>) -> Value {

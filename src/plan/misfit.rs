@@ -62,12 +62,23 @@ impl Check<'_> {
             (Shape::Either(ways), _) => self.either(ways, node, &place),
             (Shape::Words { words, .. }, _) if !takes(shape, self.tree, node) => {
                 let misread = Misread::new(place, unknown_word(self.tree, node, words), "");
+                let misread = misread.could(words.iter().map(|word| (*word).to_owned()));
                 self.found.push((node, misread.meant(near_word(self.tree, node, words).map(str::to_owned))));
             }
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
-                let (what, mend) = (wrong_type(self.tree, node, shape), other_shape(self.tree, node, shape));
-                self.tell(node, place, what, mend);
+                let what = wrong_type(self.tree, node, shape);
+                match counted(self.tree, node, shape) {
+                    Some(list) => {
+                        self.found.push((node, Misread::new(place, what, format!("write `{list}`")).meant(Some(list))));
+                    }
+                    None => {
+                        let misread = Misread::new(place, what, other_shape(self.tree, node, shape));
+                        let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
+                        let either = if is_yes_no { vec!["true".to_owned(), "false".to_owned()] } else { Vec::new() };
+                        self.found.push((node, misread.could(either)));
+                    }
+                }
             }
             (Shape::Version { key, is }, _) if number(self.tree, node) != Some(f64::from(*is)) => {
                 let what = format!("{key} format {} is not known to this version", self.tree.to_json(node));
@@ -141,7 +152,14 @@ impl Check<'_> {
         let misread =
             Misread::new(place, what, if states_nothing { "leave it empty while it is not known" } else { "" });
         let text = text_at(self.tree, node);
-        self.found.push((node, misread.meant(text.and_then(Kind::of(kind).respelt))));
+        if let Some(ground) = text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some()) {
+            let meant = format!("grounds.{ground}");
+            let misread = Misread { mend: format!("write `{meant}`"), ..misread };
+            self.found.push((node, misread.meant(Some(meant))));
+            return;
+        }
+        let misread = misread.could((Kind::of(kind).likely)(shown.trim_matches('`')));
+        self.found.push((node, meant_quantity(kind, text.unwrap_or_default(), misread)));
     }
 
     fn value(&mut self, node: NodeId, place: Range<usize>, least: Option<f64>, most: Option<f64>, filled: bool) {
@@ -224,6 +242,40 @@ fn not_read(kind: &str, tree: &Tree, node: NodeId) -> Option<String> {
     Some(refused.unwrap_or_else(|| format!("`{number}` is a bare number; a name or a unit belongs here")))
 }
 
+/// What was probably meant in place of a text that is no such quantity, and the message that says it.
+fn meant_quantity(kind: &str, text: &str, misread: Misread) -> Misread {
+    let Kind { read, respelt, .. } = Kind::of(kind);
+    let tick = |text: &str| format!("`{}`", words::excerpt(text, 40));
+    if let Some((plain, why)) = words::plainly(text) {
+        let meant = if read(&plain).is_ok() { Some(plain) } else { respelt(&plain) };
+        if let Some(meant) = meant {
+            let what = format!("{} {why}; write `{meant}`", tick(text));
+            return Misread { what, mend: String::new(), ..misread }.meant(Some(meant));
+        }
+    }
+    if text.contains("..") && !kind.ends_with("window") && !kind.ends_with("range") {
+        let what = format!("{} is a window, and one value belongs here; write the one that holds", tick(text));
+        return Misread { what, ..misread };
+    }
+    match respelt(text) {
+        Some(meant) if !misread.what.contains(&format!("`{meant}`")) => {
+            let what = format!("{} is not how a plan writes it; write `{meant}`", tick(text));
+            Misread { what, mend: String::new(), ..misread }.meant(Some(meant))
+        }
+        meant => misread.meant(meant),
+    }
+}
+
+/// `2x4 ohm`, as it is printed on boxes, for a list of equal values.
+fn counted(tree: &Tree, node: NodeId, shape: &Shape) -> Option<String> {
+    let Shape::List(Shape::Quantity(kind)) = shape else { return None };
+    let (count, each) = text_at(tree, node)?.split_once(['x', 'X', '×', '*'])?;
+    let (count, each) = (count.trim().parse::<usize>().ok().filter(|count| (1..=8).contains(count))?, each.trim());
+    let Kind { read, respelt, .. } = Kind::of(kind);
+    let each = if read(each).is_ok() { each.to_owned() } else { respelt(each)? };
+    Some(format!("[{}]", vec![each; count].join(", ")))
+}
+
 fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
     keys.iter().map(|(key, _)| format!("`{key}`")).collect()
 }
@@ -247,7 +299,9 @@ fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) 
 
 /// The known word nearest to a mistyped one.
 fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Option<&'w str> {
-    words::nearest(text_at(tree, node)?, known.iter().copied())
+    let text = text_at(tree, node)?;
+    let plain = words::plainly(text).map(|(plain, _)| plain);
+    words::meant(plain.as_deref().unwrap_or(text), known.iter().copied())
 }
 
 fn unknown_word(tree: &Tree, node: NodeId, known: &[&str]) -> String {

@@ -68,6 +68,29 @@ impl Reading {
         }
     }
 
+    /// The plan as it may have been meant where words cannot be read: in each, every slip is taken for something that
+    /// would fit there.
+    pub fn as_meant(&self) -> Vec<Self> {
+        const MOST: usize = 8;
+        let ways = self.misreads.iter().map(|misread| match &misread.meant {
+            Some(meant) => (&misread.span, std::slice::from_ref(meant)),
+            None => (&misread.span, &*misread.could),
+        });
+        let ways: Vec<(&Range<usize>, &[String])> = ways.filter(|(_, words)| !words.is_empty()).collect();
+        let most = ways.iter().map(|(_, words)| words.len()).max().unwrap_or(0).min(MOST);
+        let read_as = |number: usize| {
+            let (mut text, mut behind) = (self.text.clone(), self.text.len());
+            for (span, words) in ways.iter().rev().filter(|(span, _)| !span.is_empty()) {
+                if span.end <= behind {
+                    text.replace_range((*span).clone(), &words[number.min(words.len() - 1)]);
+                    behind = span.start;
+                }
+            }
+            read_with(text, &self.shelves)
+        };
+        (0..most).map(read_as).filter(|reading| reading.misreads.len() < self.misreads.len()).collect()
+    }
+
     /// A slip in the name of a thing must not make a new one.
     fn has_thing(&self, path: &str) -> Result<(), String> {
         let mut segments = path.split('.');
@@ -125,6 +148,7 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
                     misread.what = format!("{} ({written})", misread.what);
                     // The words of the plan there are the reference.
                     misread.meant = None;
+                    misread.could = Box::default();
                 }
                 struck.insert(node);
                 misreads.push(misread);
@@ -287,5 +311,27 @@ mod tests {
         assert!(misread.what.contains("2027-06-30"), "{}", misread.what);
         assert_eq!(&text[misread.span.clone()], "30.6.2027");
         assert!(read("plan: 1\nwaivers: [{until: 2027-06-30}]\n".into()).misreads.is_empty());
+    }
+
+    /// What was found where, with what was probably meant.
+    #[test]
+    fn slips_of_the_trade_say_what_a_plan_writes() {
+        for (line, what, meant) in [
+            ("wires: {main: {size: 4\u{a0}AWG}}", "hard space", Some("4 AWG")),
+            ("wires: {main: {size: \u{201c}4 AWG\u{201d}}}", "quotation marks", Some("4 AWG")),
+            ("wires: {main: {size: 21 mm²}}", "`21 mm2`", Some("21 mm2")),
+            ("wires: {main: {size: 4 gauge}}", "`4 AWG`", Some("4 AWG")),
+            ("wires: {main: {conductor: CCA}}", "copper-clad-aluminium", Some("copper-clad-aluminium")),
+            ("wires: {main: {conductor: OFC}}", "`copper`", Some("copper")),
+            ("vehicle: {battery: {kind: EFB}}", "enhanced-flooded", Some("enhanced-flooded")),
+            ("wires: {main: {path: [boot]}}", "`cargo`", Some("cargo")),
+            ("wires: {main: {ends: {from: {stud: M8}}}}", "`8 mm`", Some("8 mm")),
+            ("vehicle: {alternator: {voltage: 12.2 V .. 15 V}}", "one value belongs here", None),
+            ("drivers: {sub: {coils: 2x4 ohm}}", "a list", Some("[4 ohm, 4 ohm]")),
+        ] {
+            let misreads = read(format!("plan: 1\n{line}\n")).misreads;
+            assert_eq!((misreads.len(), misreads[0].meant.as_deref()), (1, meant), "{line}: {misreads:?}");
+            assert!(misreads[0].what.contains(what), "{line}: {}", misreads[0].what);
+        }
     }
 }

@@ -36,6 +36,13 @@ pub struct TurnOn {
     pub note: Option<String>,
 }
 
+impl TurnOn {
+    /// Whether there is a lead: an amplifier that senses a signal turns itself on without one.
+    pub fn is_lead(&self) -> bool {
+        self.from.as_ref().and_then(|from| from.kind) != Some(FeedKind::SignalSensing)
+    }
+}
+
 /// What a turn-on lead is fed from.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]

@@ -51,6 +51,11 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
 /// A quantity that is only spelt in another way than a plan does, as a plan spells it: `60A`, `2,5 m`, `4 ohms`.
 pub fn respelt<D: Dimension>(text: &str) -> Option<String> {
     let text = text.trim();
+    // A metric thread is called by its diameter in millimetres (ISO 261).
+    let thread = text.strip_prefix(['M', 'm']).filter(|size| D::NAME == "length" && size.parse::<f64>().is_ok());
+    if let Some(size) = thread {
+        return Some(format!("{size} mm"));
+    }
     let split = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/' | '-' | '+')))?;
     let (digits, unit) = (text[..split].replace(',', "."), text[split..].trim());
     let unit = D::UNITS.iter().find(|known| known.symbol == unit || known.misspelt.contains(&unit))?;

@@ -7,6 +7,8 @@ use super::{Lines, Misread};
 /// A text that cannot be read on: what to tell, and the line without which the rest may be read.
 pub(super) struct Fault {
     pub misread: Misread,
+    /// The text as it can be read with no line passed over, every byte in its place but for those of the slip.
+    pub mended: Option<String>,
     /// A place on the line to pass over.
     pub blank: usize,
 }
@@ -42,6 +44,14 @@ const LINE_UP: &str = "line the keys of one thing up under each other";
 /// A fault at a place, in the parser's words; `opened` is where the outermost bracket opens that the parser is in.
 pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) -> Fault {
     let info = info.to_lowercase();
+    if info.contains("tab")
+        && let Some(fault) = tab(text, at)
+    {
+        return fault;
+    }
+    if let Some(fault) = no_space_behind_dash(text, at).or_else(|| indented_further(text, at, &info)) {
+        return fault;
+    }
     let colon =
         ["mapping values are not allowed", "simple key", "illegal placement"].iter().any(|it| info.contains(it));
     // The parser closes no quotation mark for a bracket.
@@ -62,8 +72,70 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             let span = if missing_comma { word_at(text, at) } else { at..line_end(text, at) };
             Misread::new(span, what, mend)
         };
-        Fault { misread, blank: opened.unwrap_or(at) }
+        Fault { misread, mended: None, blank: opened.unwrap_or(at) }
     })
+}
+
+/// The line that is indented with a tab. The parser stops above it where a text there could go on.
+fn tab(text: &str, at: usize) -> Option<Fault> {
+    let lines = Lines::new(text);
+    let first = lines.line(at);
+    let indent = |line: usize| {
+        let words = &text[lines.range(text, line)];
+        &words[..words.len() - words.trim_start().len()]
+    };
+    let line = (first..first + 3).filter(|line| lines.range(text, *line).start < text.len()).find(|line| indent(*line).contains('\t'))?;
+    let range = lines.range(text, line);
+    let start = range.start + indent(line).len();
+    let misread = Misread::new(start..range.end, "a tab is used to indent; only spaces can", "indent with two spaces");
+    Some(Fault { misread, mended: None, blank: start })
+}
+
+/// The first key of a thing, indented by a space more than those that follow it: the parser stops at the next of them.
+fn indented_further(text: &str, at: usize, info: &str) -> Option<Fault> {
+    if !["did not find expected", "block"].iter().any(|piece| info.contains(piece)) {
+        return None;
+    }
+    let lines = Lines::new(text);
+    let line = lines.line(at);
+    let words = |line: usize| &text[lines.range(text, line)];
+    let indent = |line: usize| words(line).len() - words(line).trim_start_matches(' ').len();
+    let margin = indent(line);
+    let is_said = |line: &usize| !words(*line).trim().is_empty() && !words(*line).trim().starts_with('#');
+    let above: Vec<usize> = (0..line).rev().filter(is_said).take_while(|line| indent(*line) > margin).collect();
+    let first = *above.last()?;
+    let is_alone = above.iter().filter(|line| indent(**line) == margin + 1).count() == 1;
+    // Who indents by two spaces has one too many where the number is odd.
+    if indent(first) != margin + 1 || margin % 2 == 1 || !is_alone {
+        return None;
+    }
+    let range = lines.range(text, first);
+    let key = words(first).trim();
+    let (name, rest) = key.split_once(':')?;
+    let span = range.start + margin..range.start + margin + 1 + key.len();
+    let mut mended = text.to_owned();
+    mended.replace_range(span.clone(), &format!("{name} :{rest}"));
+    let misread = Misread::new(span, "one space too many before this key", LINE_UP).meant(Some(key.to_owned()));
+    let next = at.max(lines.range(text, line).start + margin);
+    Some(Fault { misread: misread.also(next..line_end(text, next), "this stands one space further left"), mended: Some(mended), blank: at })
+}
+
+/// An item of a list whose dash has no space behind it, on this line or the one before.
+fn no_space_behind_dash(text: &str, at: usize) -> Option<Fault> {
+    let lines = Lines::new(text);
+    let line = lines.line(at);
+    let lacks = |line: &usize| {
+        let words = text[lines.range(text, *line)].trim();
+        words.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_alphabetic()) && rest.contains(':'))
+    };
+    let faulty = [Some(line), line.checked_sub(1)].into_iter().flatten().find(lacks)?;
+    let range = lines.range(text, faulty);
+    let words = text[range.clone()].trim();
+    let start = range.start + text[range.clone()].find('-')?;
+    let written = format!("- {}", &words[1..]);
+    let mend = format!("write `{}`", crate::words::excerpt(&written, 60));
+    let misread = Misread::new(start..start + words.len(), "no space behind the dash", mend).meant(Some(written));
+    Some(Fault { misread, mended: None, blank: start })
 }
 
 /// A bracket that is never closed, with the place where reading stopped.
@@ -76,7 +148,7 @@ fn open_bracket(text: &str, start: usize, at: usize) -> Option<Fault> {
         Misread::new(bracket..bracket + 1, format!("this {open} is never closed"), format!("close it with {close}"));
     let misread =
         if text[rest.clone()].trim().is_empty() { misread } else { misread.also(rest, "reading stopped here") };
-    Some(Fault { misread, blank: bracket })
+    Some(Fault { misread, mended: None, blank: bracket })
 }
 
 /// One kind of bracket closed by the other, where the parser does not say in which it is.
@@ -144,7 +216,7 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
             "a second colon on this line",
             "put a text with a colon in it in quotes; write each key on a line of its own",
         );
-        return Some(Fault { misread, blank: at });
+        return Some(Fault { misread, mended: None, blank: at });
     }
     let has_key = |words: &str| words.contains(": ") || words.ends_with(':');
     let lacks = |line: &usize| {
@@ -167,7 +239,7 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
             "write the key, a colon, a space and the value",
         ),
     };
-    Some(Fault { misread, blank: start })
+    Some(Fault { misread, mended: None, blank: start })
 }
 
 /// The word before a colon, or else what stands at a place.
@@ -259,5 +331,35 @@ mod tests {
         let text = "a: {b: 1, c: 2, b: 3}\n";
         let misread = first(text);
         assert_eq!((misread.span.start, misread.also.as_deref()), (16, Some(&(4..5, "first here"))));
+    }
+
+    #[test]
+    fn only_the_line_with_the_tab_is_told() {
+        let text = "plan: 1\nvehicle:\n  summary: estate car\n\tvoltage: 12 V\n  body: steel\n";
+        let (tree, misreads) = parse(text, Limits::default());
+        assert_eq!(misreads.iter().map(|it| &text[it.span.clone()]).collect::<Vec<_>>(), ["voltage: 12 V"]);
+        assert!(tree.node("vehicle.summary").is_some() && tree.node("vehicle.body").is_some());
+        let text = "plan: 1\n\tjob: {stage: draft}\n";
+        let (tree, misreads) = parse(text, Limits::default());
+        assert_eq!((misreads.len(), &text[misreads[0].span.clone()]), (1, "job: {stage: draft}"));
+        assert!(tree.node("plan").is_some());
+    }
+
+    #[test]
+    fn a_dash_wants_a_space() {
+        let text = "steps:\n  - radio: note-code\n  -battery: disconnect\n  - run: main\n";
+        let misread = first(text);
+        assert_eq!((misread.what.as_str(), &text[misread.span]), ("no space behind the dash", "-battery: disconnect"));
+        assert_eq!(misread.meant.as_deref(), Some("- battery: disconnect"));
+    }
+
+    #[test]
+    fn a_key_that_is_indented_too_far_is_told_where_it_stands() {
+        let text = "wires:\n   main:\n    from: a\n    to: b\n  return:\n    from: b\n    to: c\njob: {}\n";
+        let (tree, misreads) = parse(text, Limits::default());
+        assert_eq!(misreads.len(), 1, "{misreads:?}");
+        assert_eq!(misreads[0].what, "one space too many before this key");
+        assert_eq!((&text[misreads[0].span.clone()], misreads[0].meant.as_deref()), (" main:", Some("main:")));
+        assert!(["wires.main.to", "wires.return.to", "job"].iter().all(|path| tree.node(path).is_some()));
     }
 }

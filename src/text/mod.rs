@@ -44,6 +44,8 @@ pub struct Misread {
     pub mend: String,
     /// The words that were probably meant in place of those at `span`.
     pub meant: Option<String>,
+    /// Words that would fit there, where nothing says which were meant.
+    pub could: Box<[String]>,
     /// A second place that matters, with a few words about it. Few have one.
     pub also: Option<Box<(Range<usize>, &'static str)>>,
 }
@@ -51,13 +53,20 @@ pub struct Misread {
 impl Misread {
     /// A misread at a byte range.
     pub fn new(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Self {
-        Self { span, what: what.into(), mend: mend.into(), meant: None, also: None }
+        Self { span, what: what.into(), mend: mend.into(), meant: None, could: Box::default(), also: None }
     }
 
     /// A second place that matters.
     #[must_use]
     pub fn also(mut self, span: Range<usize>, words: &'static str) -> Self {
         self.also = Some(Box::new((span, words)));
+        self
+    }
+
+    /// What would fit in place of the words.
+    #[must_use]
+    pub fn could(mut self, words: impl IntoIterator<Item = String>) -> Self {
+        self.could = words.into_iter().collect();
         self
     }
 

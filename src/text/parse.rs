@@ -41,8 +41,8 @@ pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
                 misreads.push(misread);
                 return (Tree::default(), misreads);
             }
-            Err(Stop::Syntax { misread, blank }) => {
-                let blanked = blank_line(readable.as_deref().unwrap_or(text), blank);
+            Err(Stop::Syntax { misread, blank, mended }) => {
+                let blanked = mended.or_else(|| blank_line(readable.as_deref().unwrap_or(text), blank));
                 misreads.push(misread);
                 match blanked {
                     Some(rest) => readable = Some(rest),
@@ -75,8 +75,8 @@ fn blank_line(text: &str, offset: usize) -> Option<String> {
 enum Stop {
     /// The text cannot be used at all.
     Final(Misread),
-    /// One line cannot be read; blanking the line at `blank` may save the rest.
-    Syntax { misread: Misread, blank: usize },
+    /// One line cannot be read; reading on in `mended`, or blanking the line at `blank`, may save the rest.
+    Syntax { misread: Misread, blank: usize, mended: Option<String> },
 }
 
 /// A collection that is still open.
@@ -290,7 +290,7 @@ impl<'a> Builder<'a> {
 
     fn refuse(&self, span: Range<usize>, what: &str, mend: &str) -> Stop {
         let blank = span.start;
-        Stop::Syntax { misread: Misread::new(self.clamp(span), what, mend), blank }
+        Stop::Syntax { misread: Misread::new(self.clamp(span), what, mend), blank, mended: None }
     }
 
     /// A fault that the parser found.
@@ -298,12 +298,12 @@ impl<'a> Builder<'a> {
         let at = floor(self.text, error.marker().byte_offset().unwrap_or(self.text.len()));
         let starts = self.open.iter().map(|open| self.tree.nodes[open.node].span.start);
         let opened = starts.into_iter().find(|start| self.text[*start..].starts_with(['[', '{']));
-        let Fault { mut misread, blank } = fault(self.text, at, &error.info(), opened);
+        let Fault { mut misread, blank, mended } = fault(self.text, at, &error.info(), opened);
         misread.span = self.clamp(misread.span);
         if let Some((span, _)) = misread.also.as_deref_mut() {
             *span = self.clamp(span.clone());
         }
-        Stop::Syntax { misread, blank }
+        Stop::Syntax { misread, blank, mended }
     }
 
     fn range(&self, span: &Span) -> Range<usize> {

@@ -1,0 +1,91 @@
+//! What rests on words that cannot be read is not told as if nothing were written there.
+
+use std::collections::HashMap;
+
+use super::Rule;
+use super::apply::apply_all;
+use super::check::Check;
+use super::own;
+use super::proof::name;
+use super::verdict::Outcome;
+use crate::house::House;
+use crate::plan::Reading;
+use crate::solve::Job;
+
+/// Why such a check is not judged.
+const WHY: &str = "it rests on words that cannot be read";
+
+/// Sets aside what fails or is open only as long as a slip is there: what is gone in one of the ways in which the plan may
+/// have been meant. The slip itself is told, and holds the gate; what stands in all of these ways is told as well.
+pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, rules: &[&'static Rule]) {
+    if reading.misreads.is_empty() {
+        return;
+    }
+    for meant in reading.as_meant() {
+        let job = Job::new(&meant.plan, house);
+        let mut found = apply_all(&job, rules);
+        found.extend(rules.iter().flat_map(|rule| own::apply(rule, &meant, &job)));
+        if found.iter().any(|check| check.broke) {
+            continue;
+        }
+        let found: HashMap<_, &Check> = found.iter().map(|check| ((name(check), check.outcome), check)).collect();
+        for check in checks.iter_mut().filter(|check| matches!(check.outcome, Outcome::Fail | Outcome::Open)) {
+            match found.get(&(name(check), check.outcome)) {
+                Some(there) if check.outcome == Outcome::Open => check.needs.clone_from(&there.needs),
+                Some(_) => {}
+                None => put_by(check),
+            }
+        }
+    }
+}
+
+fn put_by(check: &mut Check) {
+    check.outcome = Outcome::NotApplicable;
+    check.reason = Some(WHY);
+    (check.working, check.finding) = (None, None);
+    check.needs.clear();
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::house::House;
+    use crate::judge::judge;
+
+    const PLAN: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {class: D}}\ngrounds: {floor: {}}\n\
+        wires: {main: {from: battery.positive, to: amp.power, size: 4 AWG, conductor: copper, insulation: 105 C, length: 5 m, \
+        path: [cargo], fuse: {rating: 60 A, distance: 20 cm}}, back: {from: amp.ground, to: grounds.floor}}\n\
+        settings: {amp: {gain_target: 20 V, high_pass: 80 Hz}}\nsteps: [{battery: disconnect}, {run: main}, {connect: amp}]\n";
+
+    fn found(text: &str) -> Vec<String> {
+        let checks = judge(&crate::plan::read(text.to_owned()), &House::default(), &crate::rules::all()).checks;
+        let told = checks.iter().filter(|check| matches!(check.outcome, Outcome::Fail | Outcome::Open));
+        told.map(|check| format!("{} {} {:?}", check.rule.code, check.subject, check.outcome)).collect()
+    }
+
+    /// Each slip is one word that somebody wrote otherwise; nothing is told besides that was not told before.
+    #[test]
+    fn a_slip_brings_no_finding_of_its_own() {
+        let right = found(PLAN);
+        for (word, slip) in [
+            ("high_pass: 80 Hz", "high_pass: 80"),
+            ("gain_target: 20 V", "gain_target: 20,5 V"),
+            ("to: grounds.floor", "to: floor"),
+            ("battery: disconnect", "battery: off"),
+            ("size: 4 AWG", "size: 4"),
+            ("rating: 60 A", "rating: 60"),
+            ("class: D", "class: digital"),
+        ] {
+            let text = PLAN.replace(word, slip);
+            assert!(!crate::plan::read(text.clone()).misreads.is_empty(), "{slip}");
+            let more: Vec<String> = found(&text).into_iter().filter(|told| !right.contains(told)).collect();
+            assert!(more.is_empty(), "{slip}: {more:?}");
+        }
+    }
+
+    #[test]
+    fn what_stands_whatever_was_meant_is_told() {
+        let text = PLAN.replace("size: 4 AWG", "size: 4").replace("distance: 20 cm", "distance: 2 m");
+        assert!(found(&text).contains(&"FUSE-02 wires.main.fuse Fail".to_owned()));
+    }
+}
