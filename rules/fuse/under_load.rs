@@ -361,4 +361,32 @@ mod tests {
         let finding = failed.finding.expect("it fails");
         assert_eq!((finding.mend.as_str(), finding.offers.len()), ("set it where it stays cooler", 0));
     }
+
+    /// In a place that stays at room temperature nothing is lost, so no cooler one is asked for.
+    #[test]
+    fn a_breaker_in_a_cool_place_has_only_to_be_larger() {
+        let of = |heat: &str| {
+            let mut house = crate::house::House::default();
+            house.assumptions.zone.set(heat, "").expect("cool");
+            let failed = check_by(&house, &breaker("30 A", "cargo", ""), "FUSE-04", "wires.main.fuse");
+            failed.finding.expect("it fails").mend.contains("cooler")
+        };
+        assert_eq!((of("20 C"), of("25 C"), of("26 C")), (false, false, true));
+    }
+
+    /// The working shows what the breaker still carries, and what that was made from where the maker does not say it.
+    #[test]
+    fn what_a_breaker_carries_is_shown_with_its_heat() {
+        let names = |more: &str| {
+            let worked = check(&breaker("50 A", "engine-bay", more), "FUSE-04", "wires.main.fuse").working;
+            let inputs = worked.expect("worked").inputs;
+            inputs.into_iter().map(|input| input.name).filter(|name| !name.contains("current")).collect::<Vec<_>>()
+        };
+        let carries = "carries where it sits";
+        assert_eq!(
+            names(""),
+            ["fuse rating", "heat where it sits", "lost for each degree above 25 C", carries, "loading"]
+        );
+        assert_eq!(names(", carries: 50 A"), ["fuse rating", carries, "loading"]);
+    }
 }

@@ -162,8 +162,10 @@ mod tests {
 
     #[test]
     fn only_a_wire_at_a_turn_on_terminal_is_a_jumper() {
-        let text = "plan: 1\namplifiers: {amp: {}}\nconverters: {loc: {}}\nwires:\n  main: {from: battery.positive, to: amp.power}\n  \
-                    other: {from: battery.positive, to: loc.power}\n  jumper: {from: amp.power, to: amp.remote}\n";
+        // What a radio calls its remote terminal is an output, by which it switches others.
+        let text = "plan: 1\namplifiers: {amp: {}}\nconverters: {loc: {}}\nsources: {radio: {kind: aftermarket}}\nwires:\n  \
+                    main: {from: battery.positive, to: amp.power}\n  other: {from: battery.positive, to: loc.power}\n  \
+                    jumper: {from: amp.power, to: amp.remote}\n  output: {from: radio.remote, to: later.remote}\n";
         let failed = crate::rules::trial::judged(text);
         let subjects = failed.failed().filter(|check| check.rule.code == "TURN-01").map(|check| check.subject.path());
         assert_eq!(subjects.collect::<Vec<_>>(), ["wires.jumper.to"]);

@@ -314,21 +314,25 @@ mod tests {
     }
 
     /// Eight equal coils make half of one's impedance as four strings of two or as two sets of four: the latter has fewer
-    /// branches to wire.
+    /// branches to wire. They make twice of it as two strings of four, or with branches within branches.
     #[test]
     fn of_even_ways_the_simplest_stays() {
         let found = of(&equal(8), 1.0);
-        let half = found.iter().find(|one| (one.ohms - 2.0).abs() < 1e-9).expect("2 ohm");
+        let at = |ohms: f64| found.iter().find(|one| (one.ohms - ohms).abs() < 1e-9).expect("such an impedance");
         let four = |from: usize| (from..from + 4).map(|at| format!("d{at}.1")).collect::<Vec<_>>().join(", ");
         assert_eq!(
-            half.coils.to_string(),
+            at(2.0).coils.to_string(),
             format!("{{series: [{{parallel: [{}]}}, {{parallel: [{}]}}]}}", four(0), four(4))
+        );
+        assert_eq!(
+            at(8.0).coils.to_string(),
+            format!("{{parallel: [{{series: [{}]}}, {{series: [{}]}}]}}", four(0), four(4))
         );
     }
 
     #[test]
     fn a_coil_without_a_rating_is_refused() {
-        assert!(of(&units(&[(4.0, 0.0), (4.0, 100.0)]), 1.25).is_empty());
+        assert!(of(&units(&[(4.0, 0.0), (4.0, 100.0)]), f64::INFINITY).is_empty());
         assert!(of(&units(&[(0.0, 100.0), (4.0, 100.0)]), f64::INFINITY).is_empty());
     }
 }

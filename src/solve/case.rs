@@ -41,3 +41,19 @@ impl Case {
         matches!(self, Self::IdleFull | Self::OffFull)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whoever reads a figure has to know whether the engine ran and how loud it played.
+    #[test]
+    fn the_words_of_a_case_tell_its_engine_and_its_output() {
+        for case in Case::ALL {
+            assert_eq!(case.words().contains("engine off"), !case.engine_runs(), "{}", case.words());
+            assert_eq!(case.words().contains("full output"), case.is_full(), "{}", case.words());
+            let same = Case::ALL.iter().filter(|other| other.words() == case.words());
+            assert_eq!(same.count(), 1, "{}", case.words());
+        }
+    }
+}

@@ -255,4 +255,19 @@ mod tests {
             }
         });
     }
+
+    /// A feed from the alternator's own post goes on to the battery by the factory's cable, which nobody laid for it: no
+    /// run of wires joins that amplifier to a battery.
+    #[test]
+    fn the_factorys_charge_cable_is_no_part_of_a_feed() {
+        let runs = |post: &str| {
+            let plan = format!(
+                "plan: 1\nvehicle: {{body: steel}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+                 back: {{from: amp.ground, to: grounds.floor}}\n  feed: {{from: {post}, to: amp.power}}\n"
+            );
+            of_job(&plan, |job| job.run_links(&job.amplifiers[0]).feed.len())
+        };
+        assert_eq!(runs("battery.positive"), 1);
+        assert_eq!(runs("alternator.positive"), 0);
+    }
 }

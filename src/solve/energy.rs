@@ -325,7 +325,7 @@ fn kept_on(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::of_job;
+    use super::super::{of_job, told_of};
     use super::*;
 
     const HALF: Range<Share> = Range::point(50.0);
@@ -424,6 +424,15 @@ mod tests {
             let asleep = job.asleep();
             near(asleep.without_kept_on().high(), 0.025, 1e-12);
             near(asleep.total().high(), 0.825, 1e-12);
+        });
+    }
+
+    /// A battery that is not named is some kind of lead-acid battery: what it comes to is told of either.
+    #[test]
+    fn a_battery_of_no_kind_is_told_as_flooded_or_sealed() {
+        of_job("plan: 1\n", |job| {
+            exponent(job, &starting_battery(job));
+            assert_eq!(told_of(job, "vehicle.battery.kind"), ["flooded", "agm"]);
         });
     }
 }

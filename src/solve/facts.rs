@@ -378,7 +378,7 @@ pub fn sub(place: &Place, key: &'static str) -> Place {
 
 #[cfg(test)]
 mod tests {
-    use super::super::of_job;
+    use super::super::{coils, demand, of_job, told_of};
     use super::*;
 
     #[test]
@@ -431,6 +431,25 @@ mod tests {
             // Twice the cranking current is half the resistance; none at all says nothing.
             assert!((resists(&cranks(600.0), 1.0).high() / resists(&cranks(1200.0), 1.0).high() - 2.0).abs() < 1e-9);
             assert_eq!(resists(&cranks(0.0), 1.0), resists(&Battery::default(), 1.0));
+        });
+    }
+
+    /// A verdict that turns with a word which is not stated says with which: each is the plan's own, in its order.
+    #[test]
+    fn what_is_not_stated_is_told_in_the_words_of_a_plan() {
+        let plan = "plan: 1\nwires: {main: {}}\ndrivers: {low: {coils: [4 ohm]}}\n\
+                    amplifiers: {amp: {class: D, channels: 1, rated: [{load: 4 ohm, power: 100 W}]}}\n\
+                    loads: {bass: {amplifier: amp, outputs: [1], coils: low, lead: {length: 2 m, size: 12 AWG}}}\n";
+        of_job(plan, |job| {
+            assert_eq!(job.materials(&job.wires[0]).len(), 2);
+            job.ambient(&job.wires[0]);
+            coils::lead_resistance(job, &job.loads[0]).expect("stated");
+            demand::of(job, &job.amplifiers[0]).expect("stated");
+            let metals = ["copper", "copper-clad-aluminium"];
+            assert_eq!(told_of(job, "wires.main.conductor"), metals);
+            assert_eq!(told_of(job, "loads.bass.lead.conductor"), metals);
+            assert_eq!(told_of(job, "wires.main.path"), ["a way through no hot place", "a way through a hot place"]);
+            assert_eq!(told_of(job, "drivers.low.kind"), ["subwoofer", "full-range"]);
         });
     }
 }

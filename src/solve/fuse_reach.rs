@@ -109,6 +109,31 @@ mod tests {
             assert_eq!(job.protection().fuses.len(), 1);
             assert_eq!(names(0), ["b_one"]);
         });
+        let plan = plan.replace("to: split.in", "to: split.in, fuse: {rating: 80 A, distance: 10 cm}");
+        of_job(&plan, |job| {
+            let behind = |fuse| job.protected_by(fuse).into_iter().map(|wire| job.wires[wire].name).collect::<Vec<_>>();
+            // The smaller fuse in front protects all, the larger one in the block nothing more.
+            assert_eq!((behind(0), behind(1)), (vec!["a_main", "b_one", "c_two"], vec![]));
+        });
+    }
+
+    /// The start of a branch may be as long as a battery may be from its fuse, to the millimetre; what is longer has to be
+    /// carried by the fuse before it.
+    #[test]
+    fn a_branch_leads_to_its_own_fuse_up_to_the_limit() {
+        let stretches = |over: f64| {
+            let limit = crate::house::House::default().limits.fuse_distance.base() + over;
+            let plan = format!(
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{}}}}}}}}\nwires:\n  \
+                 a_main: {{from: battery.positive, to: split.in, length: 4 m, fuse: {{rating: 100 A, distance: 10 cm}}}}\n  \
+                 b_one: {{from: split.one, to: amp.power, length: 3 m, fuse: {{rating: 30 A, distance: {limit} m}}}}\n"
+            );
+            of_job(&plan, |job| {
+                let main = job.protection().fuses.iter().position(|site| site.place.path() == "wires.a_main.fuse");
+                job.ways_behind(main.expect("stated")).filter(|way| job.wires[way.wire].name == "b_one").count()
+            })
+        };
+        assert_eq!((stretches(0.0), stretches(0.001)), (0, 1));
     }
 
     /// Two batteries on one wire, a fuse near the first only: from the second all of the wire is without a fuse.

@@ -50,3 +50,11 @@ fn of_job<T>(plan: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
     let house = crate::house::House::default();
     look(&Job::new(&reading.plan, &house))
 }
+
+/// What a person is told of the values that a fact may have which the plan does not state, in tests.
+#[cfg(test)]
+fn told_of(job: &Job<'_>, path: &str) -> Vec<String> {
+    let assumed = job.assumed();
+    let fact = assumed.iter().find(|fact| fact.place.path() == path).expect("a fact that was assumed");
+    fact.steps.iter().map(|step| (fact.show)(*step)).collect()
+}

@@ -343,4 +343,32 @@ mod tests {
             }
         });
     }
+
+    /// Stretches are counted from the `from` end of their wire, whichever way a battery feeds it.
+    #[test]
+    fn stretches_keep_their_numbers_against_the_wires_direction() {
+        let ends = ["from: battery.positive, to: amp.power", "from: amp.power, to: battery.positive"];
+        let found = ends.map(|ends| {
+            let plan = format!(
+                "plan: 1\nwires: {{feed: {{{ends}, length: 4 m, fuse: {{distance: 20 cm}}, far_fuse: {{distance: 50 cm}}}}}}\n"
+            );
+            of_job(&plan, |job| job.protection().ways.iter().map(|way| way.stretch).collect::<Vec<_>>())
+        });
+        assert_eq!(found[0], [(0, true), (1, true), (2, true)]);
+        assert_eq!(found[1], [(2, false), (1, false), (0, false)]);
+    }
+
+    /// A run is told once, by however many contacts of a block it ends in nothing; one that ends elsewhere is another.
+    #[test]
+    fn a_run_without_a_fuse_is_told_once_for_each_end() {
+        let runs = |outputs: &str| {
+            let plan = format!(
+                "plan: 1\nblocks: {{split: {{outputs: {{{outputs}}}}}}}\n\
+                 wires: {{main: {{from: battery.positive, to: split.in, length: 1 m}}}}\n"
+            );
+            of_job(&plan, |job| job.protection().exposures.iter().map(|run| run.end).collect::<Vec<_>>())
+        };
+        assert_eq!(runs("one: {}, two: {}"), [ExposureEnd::Gear]);
+        assert_eq!(runs("one: {fuse: {rating: 30 A}}, two: {}"), [ExposureEnd::Fuse(0), ExposureEnd::Gear]);
+    }
 }
