@@ -138,7 +138,7 @@ fn bounded(asked: Range<Current>, most: Option<Quantity<Current>>) -> Range<Curr
 
 /// How hot it gets where a circuit breaker sits, and what it still carries there.
 struct Heat {
-    heat: Known<Temperature>,
+    ambient: Known<Temperature>,
     carries: Known<Current>,
     is_stated: bool,
 }
@@ -146,12 +146,12 @@ struct Heat {
 impl Heat {
     fn of(site: &FuseSite, rating: Quantity<Current>, job: &Job<'_>) -> Self {
         let is_stated = site.fuse.carries.is_some();
-        Self { heat: job.heat_of_fuse(site), carries: job.breaker_carries(site, rating), is_stated }
+        Self { ambient: job.heat_of_fuse(site), carries: job.breaker_carries(site, rating), is_stated }
     }
 
     /// Whether the place may take something of the rating.
     fn is_hot(&self) -> bool {
-        self.heat.range.high() > RATED_AT
+        self.ambient.range.high() > RATED_AT
     }
 
     fn inputs(&self, job: &Job<'_>) -> Vec<Input> {
@@ -161,7 +161,7 @@ impl Heat {
         }
         let loss = job.house.assumptions.breaker_heat;
         vec![
-            Input::known("heat where it sits", &self.heat),
+            Input::known("heat where it sits", &self.ambient),
             Input::known("lost for each degree above 25 C", &Known::table(loss.range, loss.source)),
             carries,
         ]
