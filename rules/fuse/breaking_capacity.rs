@@ -96,11 +96,7 @@ fn mend(fuse: usize, current: Range<Current>, job: &Job<'_>) -> String {
         return format!("fit a {noun} that breaks at least {least}{sold}");
     };
     let split = super::offers::split(fuse, rating.base(), job).map(|split| format!("fit {split}, or "));
-    format!(
-        "no bolt-down fuse is made for {rating}: {}take this feed from the vehicle's fuse box, or bring the current down with \
-         a longer or thinner run between the battery's fuse and this one",
-        split.unwrap_or_default()
-    )
+    format!("no bolt-down fuse is made for {rating}: {}{}", split.unwrap_or_default(), super::offers::ELSEWHERE)
 }
 
 #[cfg(test)]

@@ -9,6 +9,10 @@ use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Job, Thing};
 use crate::words;
 
+/// What helps where a small fuse does not break the short behind it.
+pub const ELSEWHERE: &str = "take this feed from the vehicle's fuse box, or bring the current down with a longer or thinner \
+                             run between the battery's fuse and this one";
+
 /// So many ratings or sizes are tried.
 const MOST: usize = 6;
 

@@ -60,7 +60,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         };
         let order = (is_made && kept.is_some()).then(|| "have this one ordered".to_owned());
         let ways: Vec<String> = ways(fuse, &list, rating.base(), job).into_iter().chain(order).collect();
-        let mend = if ways.is_empty() { format!("plan a form that is made for {rating}") } else { ways.join(", or ") };
+        let mend = if ways.is_empty() { otherwise(rating.base(), job) } else { ways.join(", or ") };
         let smaller = super::offers::at_most(site, rating.base(), job);
         Finding::new(place, title)
             .label(label)
@@ -97,6 +97,19 @@ fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
     let other = other_form(fuse, rating, job).map(|form| format!("plan a {} fuse of {}", word(&form), show(rating)));
     let split = super::offers::split(fuse, rating, job).map(|split| format!("plan {split}"));
     other.into_iter().chain(split).collect()
+}
+
+/// What is left where neither neighbour, no other form and no second fuse does.
+fn otherwise(rating: f64, job: &Job<'_>) -> String {
+    let is_blade =
+        |form: &FuseForm| super::offers::ratings(Some(*form), job).iter().any(|other| (other - rating).abs() < 0.01);
+    let blades = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge];
+    if blades.iter().any(is_blade) {
+        let rating = Range::<Current>::point(rating);
+        return format!("plan a blade of {rating}; for it to break the short (FUSE-06), {}", super::offers::ELSEWHERE);
+    }
+    "lay a thicker wire for the next larger fuse (FUSE-01), as far as the amplifier's maker allows it (FUSE-10)"
+        .to_owned()
 }
 
 /// Another form that is made, or in stock, for a rating and breaks what a short draws there.

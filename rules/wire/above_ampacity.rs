@@ -1,9 +1,9 @@
 //! A wire that carries more than its ampacity where it runs.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::Wire;
-use crate::quantity::{Current, Range};
-use crate::solve::{Case, Job, Thing};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
+use crate::plan::{Load, Material, Wire};
+use crate::quantity::{Current, Gauge, Range, Temperature};
+use crate::solve::{Case, Decided, Job, Origin, Place, Thing, Undecided, ampacity, coils, demand, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,13 +12,69 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("above_ampacity.md"),
-    check: Subjects::Wire(check),
+    check: Subjects::Each(each),
     slips: &[
         super::Slip::Past("wires.*.size"),
         super::Slip::Past("wires.*.insulation"),
         super::Slip::Say("wires.*.bundle", &["7", "9"]),
+        super::Slip::Say("loads.*.lead.size", &["0.2 mm2", "0.14 mm2"]),
     ],
 };
+
+fn each(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let wires = job.wires.iter().map(|wire| (wire.place(), check(wire, job)));
+    let leads = job.loads.iter().map(|load| (load.at("lead"), lead(load, job)));
+    wires.chain(leads).collect()
+}
+
+/// Where a speaker lead runs, in C: the cabin, as the table has it.
+const CABIN: f64 = 30.0;
+
+/// A speaker lead under what its load takes with programme. A plan does not say what its insulation is made for, so it
+/// fails only where no usual insulation would do; what is not known yet others ask for.
+fn lead(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    const UNKNOWN: Undecided =
+        Undecided::NotApplicable("its size or what it carries is not stated (WIRE-11 and LOAD-11 ask)");
+    let Some(size) = load.lead.as_ref().and_then(|lead| lead.size) else { return Err(UNKNOWN) };
+    let current = carried(load, job).map_err(|_| UNKNOWN)?;
+    let metal = load.lead.as_ref().and_then(|lead| lead.conductor).unwrap_or(Material::Copper);
+    let class = job.house.assumptions.insulation.range;
+    let carries = |size: Gauge, class: f64| {
+        ampacity::ampacity(size, Range::point(class), metal, Range::<Temperature>::point(CABIN), 2)
+    };
+    let most = Range::<Current>::point(carries(size, class.high()).high());
+    Ok(at_most(current, most)
+        .formula("sqrt(programme power / impedance) <= ampacity of the lead with the best usual insulation")
+        .given(Input::from("current with programme", current, Origin::Computed("rated power, programme, impedance")))
+        .given(Input::word("lead", size.to_string(), load.at("lead.size")))
+        .limit_from("33 CFR 183.425 table 5, carried down to thin leads by their area")
+        .verdict(|is| {
+            let enough = super::site::thicker(size, job);
+            let enough: Vec<Gauge> = enough
+                .into_iter()
+                .filter(|size| carries(*size, class.low()).low() >= current.high())
+                .collect();
+            let mend = enough.first().map_or("fit a thicker lead".to_owned(), |size| format!("fit {size} of copper"));
+            Finding::new(load.at("lead.size"), format!("{} on a speaker lead that carries {}", is.result(), is.limit()))
+                .label(format!("{size} carries {} at most", is.limit()))
+                .because("a lead above its ampacity gets hotter than its insulation stands, in trim and doors where nobody looks")
+                .mend(mend)
+                .offers(enough.into_iter().take(3).map(|size| Offer::new(format!("lay {size}")).set(load.at("lead.size"), size)))
+        }))
+}
+
+/// What flows in a lead on average while music plays.
+fn carried(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<Range<Current>> {
+    let amplifier = loads::amplifier(load, job)?;
+    let power = loads::drawn(load, job, amplifier)?;
+    let duty = demand::duty(job, load);
+    let ohms = coils::load_impedance(job, load)?;
+    if ohms.low() <= 0.0 {
+        return Err(Undecided::NotApplicable("the coils are shorted (LOAD-09 reports that)"));
+    }
+    let of = |power: f64, duty: f64, ohms: f64| (power * duty / ohms).sqrt();
+    Ok(Range::new(of(power.low(), duty.low(), ohms.high()), of(power.high(), duty.high(), ohms.low())))
+}
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let carries = job.ampacity(wire)?;
@@ -68,6 +124,28 @@ mod tests {
         let working = check.working.unwrap();
         assert!((24.0..27.0).contains(&working.result.low) && (24.0..27.0).contains(&working.result.high));
         assert!((working.limit.high - 20.0).abs() < 1e-9);
+    }
+
+    /// A third of 350 W into 2 ohm is 7.6 A on average. 0.2 mm2 carries a quarter of what 18 AWG does, 4.9 A at best; 0.5 mm2
+    /// carries 12 A.
+    #[test]
+    fn a_speaker_lead_like_a_hair_is_too_thin_for_bass() {
+        let text = |size: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 2 ohm, power: 350 W}}]}}}}\ndrivers: {{sub: {{kind: subwoofer, \
+                 coils: [2 ohm]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1], coils: sub.1, lead: {{conductor: copper, \
+                 length: 50 cm{size}}}}}}}\n"
+            )
+        };
+        let of = |size: &str| outcome(&text(size), "WIRE-01", "loads.bass.lead");
+        assert_eq!(
+            (of(", size: 0.2 mm2"), of(", size: 0.3 mm2"), of(", size: 0.5 mm2")),
+            (Outcome::Fail, Outcome::Fail, Outcome::Pass)
+        );
+        assert_eq!(of(", size: 0.34 mm2"), Outcome::Pass, "8.3 A at best");
+        assert_eq!(of(""), Outcome::NotApplicable);
+        let finding = crate::rules::trial::finding(&text(", size: 0.2 mm2"), "WIRE-01", "loads.bass.lead");
+        assert_eq!(finding.mend, "fit 0.75 mm2 of copper", "it carries 9.1 A with insulation for 60 C");
     }
 
     #[test]

@@ -78,7 +78,7 @@ fn outputs(facts: &Facts<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Vec<O
 }
 
 /// How much of its power programme asks of a load: a driver whose kind is not stated may be a subwoofer or not.
-fn duty(facts: &Facts<'_>, load: &Load) -> Range<Ratio> {
+pub fn duty(facts: &Facts<'_>, load: &Load) -> Range<Ratio> {
     let (bass, full_range) = (facts.house.assumptions.duty_bass.range, facts.house.assumptions.duty_full_range.range);
     let Some(coils) = &load.coils else { return full_range };
     let mut drivers: Vec<&str> = coils.coils().into_iter().map(|coil| coil.driver.as_str()).collect();

@@ -222,6 +222,8 @@ impl<'a> Trial<'a> {
 pub fn judged(plan: &Plan, house: &House, rules: &[&'static Rule]) -> Vec<Check> {
     let job = Job::new(plan, house);
     let mut checks = apply_all(&job, rules);
+    // No size of the supply mends a speaker lead.
+    checks.retain(|check| !check.subject.path().starts_with("loads."));
     waive::mark(&mut checks, &job);
     checks
 }
