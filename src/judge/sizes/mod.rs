@@ -75,6 +75,7 @@ pub struct Chosen {
 pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'static Rule]) -> Sizes {
     let unchanged = |obstacles: Vec<String>| Sizes::unchanged(reading, obstacles);
     let mut freed = Freed::new();
+    let mut held = Freed::new();
     loop {
         let draft = Draft::of(&reading.plan, house, &freed);
         let found = if draft.is_empty() {
@@ -89,7 +90,11 @@ pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'st
         match found {
             Ok(found) => return done(reading, house, rules, &draft, &found).unwrap_or_else(unchanged),
             Err(Stopped::Needs(needs)) => return unchanged(vec![needs]),
-            Err(Stopped::Checks { checks, told }) => match grown(&freed, &checks, &reading.plan) {
+            Err(Stopped::Idle(idle)) => {
+                held.extend(idle);
+                freed = freed.difference(&held).cloned().collect();
+            }
+            Err(Stopped::Checks { checks, told }) => match grown(&freed, &held, &checks, &reading.plan) {
                 Some(more) => freed = more,
                 None => return unchanged(told),
             },
@@ -97,13 +102,14 @@ pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'st
     }
 }
 
-/// More that is free: what the checks speak of; where that is free already every wire, and at last every fuse.
-fn grown(freed: &Freed, checks: &[Check], plan: &Plan) -> Option<Freed> {
+/// More that is free: what the checks speak of; where that is free already every wire, and at last every fuse. What is
+/// held stays.
+fn grown(freed: &Freed, held: &Freed, checks: &[Check], plan: &Plan) -> Option<Freed> {
     let all = everything(plan);
     let wires = plan.wires.keys().map(|name| format!("wires.{name}.size")).collect();
     [of_checks(checks, plan), wires, all]
         .into_iter()
-        .map(|more| freed.union(&more).cloned().collect())
+        .map(|more| freed.union(&more).filter(|path| !held.contains(*path)).cloned().collect())
         .find(|more| more != freed)
 }
 

@@ -15,6 +15,8 @@ use crate::solve::{Case, Decided, Job, Undecided, all};
 pub enum Stopped {
     /// Facts have to be stated first; a sentence.
     Needs(String),
+    /// Nothing that is known draws through these, by path of what the plan states of them: they stay as they are.
+    Idle(Vec<String>),
     /// These checks cannot hold.
     Checks {
         /// The checks.
@@ -125,6 +127,15 @@ impl<'a> Search<'a> {
         let asked = Asked { wires: of(all(wires))?, fuses: of(all(fuses))? };
         let carries =
             |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
+        let idle = self.draft.wires.iter().filter(|free| free.before.is_some() && !carries(&free.name));
+        let idle = idle.map(|free| format!("wires.{}.size", free.name));
+        let fuses = self.draft.fuses.iter().zip(&asked.fuses).filter(|(free, amperes)| {
+            **amperes <= NOTHING && free.before.as_ref().is_some_and(|before| before.rating.is_some())
+        });
+        let idle: Vec<String> = idle.chain(fuses.map(|(free, _)| format!("{}.rating", free.path))).collect();
+        if !idle.is_empty() {
+            return Err(Stopped::Idle(idle));
+        }
         if let Some(free) = self.draft.wires.iter().find(|free| !carries(&free.name)) {
             let what = format!("nothing that testlamp knows of draws through wires.{}: state its size", free.name);
             return Err(Stopped::Needs(what));

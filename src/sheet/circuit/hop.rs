@@ -86,7 +86,7 @@ fn hops<'a>(crossed: impl Iterator<Item = &'a Upright>, weight: f64, within: (f6
     crossed.sort_by(|one, other| one.x.total_cmp(&other.x));
     let mut hops: Vec<(f64, f64, f64)> = Vec::new();
     for upright in crossed {
-        let wanted = (weight + upright.weight) / 2.0 + FREE;
+        let wanted = f64::midpoint(weight, upright.weight) + FREE;
         let radius = wanted.min(upright.x - within.0).min(within.1 - upright.x);
         let (start, end) = (upright.x - radius, upright.x + radius);
         match hops.last_mut() {

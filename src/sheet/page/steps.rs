@@ -295,16 +295,20 @@ fn fuse(plan: &Plan, name: &str) -> Told {
     with(format!("{does} {name}"), [fuses.collect::<Vec<_>>().join(" · ")])
 }
 
-/// What is set. The gain is measured without the speakers, which are joined by then.
+/// What is set, by the name of the setting or of its amplifier. The gain is measured without the speakers, which are
+/// joined by then.
 fn set(plan: &Plan, name: &str) -> Told {
-    let Some(stated) = plan.settings.get(name) else { return does(format!("Set {name}")) };
-    if stated.gain_target.is_none() {
-        return with(format!("Set {name}"), [setting(stated)]);
+    let meant = |(own, stated): &(&String, &Setting)| *own == name || stated.amplifier.as_deref() == Some(name);
+    let all: Vec<(&String, &Setting)> = plan.settings.iter().filter(meant).collect();
+    let mut belongs: Vec<String> = all
+        .iter()
+        .map(|(own, stated)| if *own == name { setting(stated) } else { format!("{own}: {}", setting(stated)) })
+        .collect();
+    if all.iter().all(|(_, stated)| stated.gain_target.is_none()) {
+        return with(format!("Set {name}"), belongs);
     }
-    with(
-        format!("Take its speaker leads off and set {name}"),
-        [setting(stated), "then its speaker leads on again".to_owned()],
-    )
+    belongs.push("then its speaker leads on again".to_owned());
+    with(format!("Take its speaker leads off and set {name}"), belongs)
 }
 
 fn setting(setting: &Setting) -> String {
@@ -357,8 +361,8 @@ mod tests {
     fn a_lead_is_called_what_it_is_and_a_gain_is_set_without_its_speakers() {
         let told = steps(
             "wires: {main: {}}\nturn_on: {remote: {}}\nsignals: {left: {through: loc, taken_at: {speaker: rear-left}}}\n\
-             settings: {amp: {gain_target: 20 V}, other: {low_pass: 80 Hz}}\n\
-             steps: [{run: main}, {run: remote}, {run: left}, {set: amp}, {set: other}]\n",
+             settings: {amp: {gain_target: 20 V}, other: {low_pass: 80 Hz}, high: {amplifier: quad, gain_target: 9 V}}\n\
+             steps: [{run: main}, {run: remote}, {run: left}, {set: amp}, {set: other}, {set: quad}]\n",
         );
         let does: Vec<&str> = told.iter().map(|told| told[0].does.as_str()).collect();
         assert_eq!(
@@ -368,10 +372,12 @@ mod tests {
                 "Lay the turn-on lead remote",
                 "Lay the signal lead left",
                 "Take its speaker leads off and set amp",
-                "Set other"
+                "Set other",
+                "Take its speaker leads off and set quad"
             ]
         );
         assert_eq!(told[2][0].belongs[0], "joined to the speaker wires rear-left, through the converter loc");
+        assert_eq!(told[5][0].belongs[0], "high: gain to 9 V");
         assert_eq!(told[3][0].belongs[1], "then its speaker leads on again");
     }
 
