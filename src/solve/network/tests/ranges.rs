@@ -194,6 +194,31 @@ fn ranges_of_a_second_alternator() {
     ranges_are_those_of_a_grid(&network, 12, &[Measure::AlternatorCurrent(0), Measure::AlternatorCurrent(1)]);
 }
 
+/// An alternator with a load of its own and one at a second battery: by hand the feed to the second carries most where
+/// the alternator just comes to its limit. Before, more load lowers the voltage and the far load draws more; beyond, what
+/// the near load takes is missing on the feed. So an end lies within the range of the near load, along with the others.
+#[test]
+fn ranges_with_an_end_on_a_ridge() {
+    let network = Network {
+        edges: vec![Edge { resistance: known(0.002, 0.006), ..edge(1, 2, 0.0) }],
+        batteries: vec![battery(1, 0, 12.0, 0.01), battery(2, 0, 12.4, 0.01)],
+        alternators: vec![alternator(1, 14.2, 0.02, 80.0)],
+        loads: vec![
+            Load { power: Range::new(100.0, 900.0), ..load(1, 0, 0.0) },
+            Load { power: Range::new(400.0, 600.0), ..load(2, 0, 0.0) },
+        ],
+    };
+    let (_, most) = works(&network).range(Measure::EdgeCurrent(0));
+    let at = |near: f64| {
+        let loads = vec![load(1, 0, near), load(2, 0, 600.0)];
+        let edges = vec![edge(1, 2, 0.006)];
+        works(&Network { edges, loads, ..network.clone() }).current(0).high()
+    };
+    assert!(most > at(100.0) + 0.5 && most > at(900.0) + 0.5, "{most}, {} and {}", at(100.0), at(900.0));
+    let measures = [Measure::EdgeCurrent(0), Measure::BatteryCurrent(0), Measure::BatteryCurrent(1)];
+    ranges_are_those_of_a_grid(&network, 20, &measures);
+}
+
 /// Slopes as if a source had changed over, against those of the network's matrix with its conductance put in or left out.
 #[test]
 fn changed_over_is_one_conductance_more_or_less() {
