@@ -152,7 +152,9 @@ impl Check<'_> {
         let misread =
             Misread::new(place, what, if states_nothing { "leave it empty while it is not known" } else { "" });
         let text = text_at(self.tree, node);
-        if let Some(ground) = text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some()) {
+        if let Some(ground) =
+            text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some())
+        {
             let meant = format!("grounds.{ground}");
             let misread = Misread { mend: format!("write `{meant}`"), ..misread };
             self.found.push((node, misread.meant(Some(meant))));
