@@ -86,7 +86,8 @@ pub fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str> + Clone) -
 
 /// A text without what only looks like plain signs, and what that was: hard spaces, the quotation marks of text programs.
 pub fn plainly(text: &str) -> Option<(String, &'static str)> {
-    let quoted = text.trim().trim_matches(|c| matches!(c, '\u{201c}' | '\u{201d}' | '\u{201e}' | '\u{2018}' | '\u{2019}'));
+    let quoted =
+        text.trim().trim_matches(|c| matches!(c, '\u{201c}' | '\u{201d}' | '\u{201e}' | '\u{2018}' | '\u{2019}'));
     let plain = quoted.replace(['\u{a0}', '\u{202f}', '\u{2007}', '\u{2009}'], " ");
     match (plain == quoted, quoted == text.trim()) {
         (true, true) => None,

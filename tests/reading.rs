@@ -141,7 +141,7 @@ fn places_hold_where_a_line_of_long_characters_is_passed_over() {
 #[test]
 fn one_bad_entry_does_not_hide_the_others() {
     let text = "plan: 1\nwires:\n  main: {size: 4AWG, length: 5 m}\n  return:\n    size: 4 AWG\n    length: 4,9 m\n";
-    assert_misread(text, "4AWG", "a number, a space and AWG or mm2");
+    assert_misread(text, "4AWG", "write `4 AWG`");
     assert_misread(text, "4,9 m", "decimals with a point");
     let plan = plan::read(text.to_owned()).plan;
     assert!(plan.wires["main"].length.is_some() && plan.wires["main"].size.is_none());

@@ -49,7 +49,7 @@ fn several_values_are_taken_together_and_in_order() {
 fn what_cannot_be_set_is_wrong_usage_and_says_why() {
     for (set, told) in [
         ("wires.man.size=4 AWG", "did you mean wires.main?"),
-        ("wires.main.size=4AWG", "like 4 AWG"),
+        ("wires.main.size=4AWG", "write `4 AWG`"),
         ("wires.main.sise=4 AWG", "size"),
         ("wires.main.size", "equals sign"),
         ("amplifiers.bass-amp.rated.7.power=1 W", "not in the list"),

@@ -99,7 +99,9 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], run: &Exposure, job: &J
     match job.ampacity(wire) {
         Ok(carries) => {
             let other = match run.end {
-                ExposureEnd::Fuse(fuse) => job.protection().fuses[fuse].fuse.rating.map_or(f64::INFINITY, Quantity::base),
+                ExposureEnd::Fuse(fuse) => {
+                    job.protection().fuses[fuse].fuse.rating.map_or(f64::INFINITY, Quantity::base)
+                }
                 _ => f64::INFINITY,
             };
             let most = maker_allows(wire, job).min(other).min(carries.ampacity.low()) * (1.0 + 1e-9);
@@ -187,15 +189,16 @@ mod tests {
 
     const COPPER: &str = "size: 4 AWG, conductor: copper, insulation: 105 C, path: [cargo], ";
 
-    /// 4 AWG of class 105 C carries 160 A, and strips are made for 150 A.
+    /// 4 AWG of class 105 C carries 160 A; the fuse at the other end is one of 100 A.
     #[test]
     fn the_missing_fuse_is_offered_at_the_battery_that_has_none() {
         let one = finding(&link(&format!("length: 5 m, {COPPER}"), NEAR), "FUSE-03", "wires.link");
         assert_eq!(one.also[0].place.path(), "wires.link.fuse");
         let offers = offered(&link(&format!("length: 5 m, {COPPER}"), NEAR), "FUSE-03", "wires.link");
-        assert_eq!(offers[0], ("fit a 150 A fuse".to_owned(), vec!["wires.link.far_fuse".to_owned()]));
+        assert_eq!(offers[0], ("fit a 100 A fuse".to_owned(), vec!["wires.link.far_fuse".to_owned()]));
     }
 
+    /// Strips are made for 150 A.
     #[test]
     fn between_two_batteries_both_ends_get_one() {
         let text = link(&format!("length: 5 m, {COPPER}"), "");

@@ -53,12 +53,21 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
 }
 
-fn told(amplifier: &Thing<'_, Amplifier>, own: &ReturnEnd, other: &Thing<'_, Amplifier>, theirs: &ReturnEnd, to: &str) -> Finding {
-    Finding::new(own.place.clone(), format!("`{}` and `{}` share a signal but not a ground", other.name, amplifier.name))
-        .label(format!("`{}` returns to {}", amplifier.name, own.name))
-        .also(theirs.place.clone(), format!("`{}` returns to {}", other.name, theirs.name))
-        .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
-        .mend(format!("bring both returns to {to}, or one of the signals through an isolated converter"))
+fn told(
+    amplifier: &Thing<'_, Amplifier>,
+    own: &ReturnEnd,
+    other: &Thing<'_, Amplifier>,
+    theirs: &ReturnEnd,
+    to: &str,
+) -> Finding {
+    Finding::new(
+        own.place.clone(),
+        format!("`{}` and `{}` share a signal but not a ground", other.name, amplifier.name),
+    )
+    .label(format!("`{}` returns to {}", amplifier.name, own.name))
+    .also(theirs.place.clone(), format!("`{}` returns to {}", other.name, theirs.name))
+    .because("between two grounds there is a small voltage, and the signal's shield carries it into the music")
+    .mend(format!("bring both returns to {to}, or one of the signals through an isolated converter"))
 }
 
 fn has_monitor(job: &Job<'_>) -> bool {
@@ -74,11 +83,13 @@ fn beside_the_monitor(
     theirs: &ReturnEnd,
 ) -> Finding {
     if own.name.starts_with("grounds.") {
-        let together = Offer::new(format!("bring `{}` to {}", other.name, own.name)).set(theirs.place.clone(), &own.name);
+        let together =
+            Offer::new(format!("bring `{}` to {}", other.name, own.name)).set(theirs.place.clone(), &own.name);
         return told(amplifier, own, other, theirs, &own.name).offer(together);
     }
     let side = "battery.body-side";
-    let together = Offer::new(format!("bring both to {side}")).set(own.place.clone(), side).set(theirs.place.clone(), side);
+    let together =
+        Offer::new(format!("bring both to {side}")).set(own.place.clone(), side).set(theirs.place.clone(), side);
     told(amplifier, own, other, theirs, side).offer(together)
 }
 

@@ -234,7 +234,9 @@ pub mod trial {
     #[test]
     fn what_senses_a_signal_has_no_lead_that_could_run_anywhere() {
         let asked = |kind: &str| {
-            let text = format!("plan: 1\namplifiers: {{amp: {{}}}}\nturn_on: {{remote: {{from: {{kind: {kind}}}, to: [amp.remote]}}}}\n");
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nturn_on: {{remote: {{from: {{kind: {kind}}}, to: [amp.remote]}}}}\n"
+            );
             let checks = crate::rules::trial::judged(&text).checks;
             checks.iter().flat_map(|check| &check.needs).filter(|need| need.path() == "turn_on.remote.path").count()
         };

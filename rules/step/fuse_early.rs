@@ -126,7 +126,8 @@ impl Round<'_> {
         let late = self.after_the_look()?;
         let is_only = (late + 1..self.end).all(|at| !self.is_joined(at));
         let looks = self.steps[..late].iter().rposition(|step| step.inspect.is_none())? + 1;
-        let offer = || Offer::new("connect this before it is looked over").shift(Place::of(format!("steps.{late}")), looks);
+        let offer =
+            || Offer::new("connect this before it is looked over").shift(Place::of(format!("steps.{late}")), looks);
         (is_only && looks < late).then(offer)
     }
 
@@ -145,12 +146,14 @@ impl Round<'_> {
             (Some(_), false) => "look it over, then put the fuse in",
             (None, _) => "look it over before the fuse goes in",
         };
-        let offer = to.into_iter().fold(Offer::new(title), |offer, to| offer.shift(Place::of(format!("steps.{fuse}")), to));
+        let offer =
+            to.into_iter().fold(Offer::new(title), |offer, to| offer.shift(Place::of(format!("steps.{fuse}")), to));
         if looked {
             return offer;
         }
         let stands = to.map_or(fuse, |to| to - 1);
-        let on = (behind..end).find(|at| puts_on(&steps[*at])).map(|on| if to.is_some() && on > fuse { on - 1 } else { on });
+        let on =
+            (behind..end).find(|at| puts_on(&steps[*at])).map(|on| if to.is_some() && on > fuse { on - 1 } else { on });
         let look = Place::of(format!("steps.{}", on.map_or(stands, |on| on.min(stands))));
         // Each comes before the one that was put in before it.
         offer.insert(look.clone(), "{inspect: no-short}").insert(look, "{inspect: polarity-and-polish}")
@@ -290,9 +293,7 @@ mod tests {
 
     #[test]
     fn the_fuse_goes_in_after_every_look_and_after_the_battery() {
-        let title = |order: &str, at: usize| {
-            finding(&plan(order), "STEP-02", &format!("steps.{at}.fuse")).title
-        };
+        let title = |order: &str, at: usize| finding(&plan(order), "STEP-02", &format!("steps.{at}.fuse")).title;
         let early = "{run: main}, {connect: amp}, {inspect: polarity-and-polish}, {fuse: main}, {inspect: no-short}";
         assert_eq!(title(early, 3), "main fuse in before everything is looked over");
         let dead = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, {battery: reconnect}";
@@ -325,9 +326,13 @@ mod tests {
         let text = plan("{run: main}, {inspect: no-short}, {connect: amp}, {fuse: main}, {fuse: rear}")
             .replace("60 A}}}", "60 A}}, rear: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}");
         let first = finding(&text, "STEP-02", "steps.3.fuse");
-        assert_eq!((first.at.place.path().as_str(), first.also[0].place.path().as_str()), ("steps.2.connect", "steps.3.fuse"));
+        assert_eq!(
+            (first.at.place.path().as_str(), first.also[0].place.path().as_str()),
+            ("steps.2.connect", "steps.3.fuse")
+        );
         let checks = judged(&text).checks;
-        let told = checks.iter().filter(|check| check.rule.code == "STEP-02" && check.stands() && check.follows.is_none());
+        let told =
+            checks.iter().filter(|check| check.rule.code == "STEP-02" && check.stands() && check.follows.is_none());
         assert_eq!(told.count(), 1);
     }
 }

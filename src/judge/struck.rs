@@ -48,8 +48,8 @@ fn put_by(check: &mut Check) {
 
 #[cfg(test)]
 mod tests {
-    use crate::judge::Outcome;
     use crate::house::House;
+    use crate::judge::Outcome;
     use crate::judge::judge;
 
     const PLAN: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {class: D}}\ngrounds: {floor: {}}\n\
@@ -75,8 +75,31 @@ mod tests {
             ("size: 4 AWG", "size: 4"),
             ("rating: 60 A", "rating: 60"),
             ("class: D", "class: digital"),
+            ("from: battery.positive", "from: battery +"),
         ] {
             let text = PLAN.replace(word, slip);
+            assert!(!crate::plan::read(text.clone()).misreads.is_empty(), "{slip}");
+            let more: Vec<String> = found(&text).into_iter().filter(|told| !right.contains(told)).collect();
+            assert!(more.is_empty(), "{slip}: {more:?}");
+        }
+    }
+
+    /// Lines that are passed over whole.
+    #[test]
+    fn a_line_that_cannot_be_read_brings_no_finding_of_its_own() {
+        let plan = "plan: 1\nvehicle: {high_voltage: none}\namplifiers:\n  amp:\n    class: D\nwires:\n  main:\n    \
+                    from: battery.positive\n    to: amp.power\n    size: 4 AWG\n    length: 5 m\nsteps:\n  - radio: \
+                    note-code\n  - battery: disconnect\n  - run: main\n";
+        let right = found(plan);
+        for (line, slip) in [
+            ("    size:", "\tsize:"),
+            ("    size:", "   size:"),
+            ("size: 4", "size 4"),
+            ("size: 4", "size:4"),
+            ("- battery:", "-battery:"),
+            ("- battery:", "battery:"),
+        ] {
+            let text = plan.replacen(line, slip, 1);
             assert!(!crate::plan::read(text.clone()).misreads.is_empty(), "{slip}");
             let more: Vec<String> = found(&text).into_iter().filter(|told| !right.contains(told)).collect();
             assert!(more.is_empty(), "{slip}: {more:?}");

@@ -35,7 +35,8 @@ impl Cut<'_> {
             let what = format!("`{}` stands behind a comma, where a key belongs", words::excerpt(&cut, 40));
             (what, format!("put the text in quotes: `{key}: \"{}\"`", words::excerpt(&format!("{text}, {cut}"), 60)))
         };
-        Misread::new(self.span.clone(), what, mend)
+        let meant = self.is_number().then(|| format!("{text}.{cut}"));
+        Misread::new(self.span.clone(), what, mend).meant(meant)
     }
 }
 

@@ -29,7 +29,14 @@ impl Kind {
                     measured: |text| Some(Gauge::read(text).ok()?.square_millimetres().into()),
                 };
             }
-            "terminal" => return Self::text(|text| super::Terminal::read(text).map(drop)),
+            "terminal" => {
+                let likely = |text: &str| {
+                    let thing: String = text.chars().take_while(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
+                    let ends = ["positive", "negative", "power", "ground", "in", "out", "remote"];
+                    ends.iter().filter(|_| !thing.is_empty()).map(|end| format!("{thing}.{end}")).collect()
+                };
+                return Self { likely, ..Self::text(|text| super::Terminal::read(text).map(drop)) };
+            }
             "day" => return Self::text(|text| super::Day::read(text).map(drop)),
             "coil" => return Self::text(|text| super::Coil::read(text).map(drop)),
             _ => {}

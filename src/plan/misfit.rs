@@ -152,7 +152,9 @@ impl Check<'_> {
         let misread =
             Misread::new(place, what, if states_nothing { "leave it empty while it is not known" } else { "" });
         let text = text_at(self.tree, node);
-        if let Some(ground) = text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some()) {
+        if let Some(ground) =
+            text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some())
+        {
             let meant = format!("grounds.{ground}");
             let misread = Misread { mend: format!("write `{meant}`"), ..misread };
             self.found.push((node, misread.meant(Some(meant))));
@@ -257,13 +259,15 @@ fn meant_quantity(kind: &str, text: &str, misread: Misread) -> Misread {
         let what = format!("{} is a window, and one value belongs here; write the one that holds", tick(text));
         return Misread { what, ..misread };
     }
-    match respelt(text) {
-        Some(meant) if !misread.what.contains(&format!("`{meant}`")) => {
-            let what = format!("{} is not how a plan writes it; write `{meant}`", tick(text));
-            Misread { what, mend: String::new(), ..misread }.meant(Some(meant))
-        }
-        meant => misread.meant(meant),
-    }
+    let Some(meant) = respelt(text) else { return misread };
+    let answer = format!("write `{meant}`");
+    // A message that says what is wrong stays; one that only says what is taken gives way to the answer.
+    let misread = match misread.what.contains(" is not a ") {
+        true => Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread },
+        false if misread.what.contains(&format!("`{meant}`")) => misread,
+        false => Misread { mend: answer, ..misread },
+    };
+    misread.meant(Some(meant))
 }
 
 /// `2x4 ohm`, as it is printed on boxes, for a list of equal values.

@@ -70,7 +70,8 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             Misread::new(at..at + 1, "a comma with nothing before it", "take it out")
         } else {
             let span = if missing_comma { word_at(text, at) } else { at..line_end(text, at) };
-            Misread::new(span, what, mend)
+            let misread = Misread::new(span, what, mend);
+            if mend == LINE_UP { lined_up(text, at, misread) } else { misread }
         };
         Fault { misread, mended: None, blank: opened.unwrap_or(at) }
     })
@@ -84,12 +85,45 @@ fn tab(text: &str, at: usize) -> Option<Fault> {
         let words = &text[lines.range(text, line)];
         &words[..words.len() - words.trim_start().len()]
     };
-    let line = (first..first + 3).filter(|line| lines.range(text, *line).start < text.len()).find(|line| indent(*line).contains('\t'))?;
-    let range = lines.range(text, line);
-    let start = range.start + indent(line).len();
-    let misread = Misread::new(start..range.end, "a tab is used to indent; only spaces can", "indent with two spaces");
-    Some(Fault { misread, mended: None, blank: start })
+    let line = (first..first + 3)
+        .filter(|line| lines.range(text, *line).start < text.len())
+        .find(|line| indent(*line).contains('\t'))?;
+    let start = lines.range(text, line).start + indent(line).len();
+    let misread = Misread::new(start..start, "a tab is used to indent; only spaces can", "indent with two spaces");
+    Some(Fault { misread: lined_up(text, start, misread), mended: None, blank: start })
 }
+
+/// The same over the whole line, with the ways in which its words line up with the lines around it: that is what was meant
+/// where there is one.
+fn lined_up(text: &str, at: usize, misread: Misread) -> Misread {
+    let lines = Lines::new(text);
+    let line = lines.line(at);
+    let range = lines.range(text, line);
+    let said = |line: &usize| Some(text[lines.range(text, *line)].trim_end()).filter(|words| !words.trim().is_empty());
+    let above = (0..line).rev().take(LOOK).find_map(|line| said(&line));
+    let below =
+        (line + 1..line + LOOK).filter(|line| lines.range(text, *line).start < text.len()).find_map(|line| said(&line));
+    let words = text[range.clone()].trim();
+    let mut ways: Vec<String> = Vec::new();
+    for (other, is_above) in above.map(|above| (above, true)).into_iter().chain(below.map(|below| (below, false))) {
+        let indent = &other[..other.len() - other.trim_start().len()];
+        let way = if other.trim_start().starts_with("- ") && !words.starts_with('-') {
+            format!("{indent}- {words}")
+        } else if is_above && other.ends_with(':') {
+            format!("{indent}  {words}")
+        } else {
+            format!("{indent}{words}")
+        };
+        if !indent.contains('\t') && !ways.contains(&way) {
+            ways.push(way);
+        }
+    }
+    let meant = ways.first().filter(|_| ways.len() == 1).cloned();
+    Misread { span: range, ..misread }.meant(meant).could(ways)
+}
+
+/// So many lines away a neighbour is looked for.
+const LOOK: usize = 20;
 
 /// The first key of a thing, indented by a space more than those that follow it: the parser stops at the next of them.
 fn indented_further(text: &str, at: usize, info: &str) -> Option<Fault> {
@@ -117,7 +151,11 @@ fn indented_further(text: &str, at: usize, info: &str) -> Option<Fault> {
     mended.replace_range(span.clone(), &format!("{name} :{rest}"));
     let misread = Misread::new(span, "one space too many before this key", LINE_UP).meant(Some(key.to_owned()));
     let next = at.max(lines.range(text, line).start + margin);
-    Some(Fault { misread: misread.also(next..line_end(text, next), "this stands one space further left"), mended: Some(mended), blank: at })
+    Some(Fault {
+        misread: misread.also(next..line_end(text, next), "this stands one space further left"),
+        mended: Some(mended),
+        blank: at,
+    })
 }
 
 /// An item of a list whose dash has no space behind it, on this line or the one before.
@@ -126,7 +164,9 @@ fn no_space_behind_dash(text: &str, at: usize) -> Option<Fault> {
     let line = lines.line(at);
     let lacks = |line: &usize| {
         let words = text[lines.range(text, *line)].trim();
-        words.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_alphabetic()) && rest.contains(':'))
+        words
+            .strip_prefix('-')
+            .is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_alphabetic()) && rest.contains(':'))
     };
     let faulty = [Some(line), line.checked_sub(1)].into_iter().flatten().find(lacks)?;
     let range = lines.range(text, faulty);
@@ -228,16 +268,16 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
     let start = range.end - text[range.clone()].trim_start().len();
     let words = text[start..range.end].trim_end();
     let misread = match words.split_once(':') {
-        Some((key, value)) => Misread::new(
-            start..start + words.len(),
-            "no space behind the colon",
-            format!("write `{}`", crate::words::excerpt(&format!("{key}: {value}"), 60)),
-        ),
-        None => Misread::new(
-            start..start + words.len(),
-            "no colon behind the key",
-            "write the key, a colon, a space and the value",
-        ),
+        Some((key, value)) => {
+            let written = format!("{key}: {value}");
+            let mend = format!("write `{}`", crate::words::excerpt(&written, 60));
+            Misread::new(start..start + words.len(), "no space behind the colon", mend).meant(Some(written))
+        }
+        None => {
+            let mend = "write the key, a colon, a space and the value";
+            let could = words.split_once(' ').map(|(key, value)| format!("{key}: {value}"));
+            Misread::new(start..start + words.len(), "no colon behind the key", mend).could(could)
+        }
     };
     Some(Fault { misread, mended: None, blank: start })
 }
@@ -317,8 +357,8 @@ mod tests {
             ("a: {b: 'customer's car', c: d}\n", "text goes on behind a closing quotation mark", "s car', c: d}"),
             ("a: {b: c}}\nd: e\n", "this closes nothing that is open", "}"),
             ("a: %50\n", "a text cannot begin with this sign", "%50"),
-            ("a:\n\tb: c\n", "a tab is used to indent; only spaces can", "b: c"),
-            ("a:\n    b: c\n   d: e\n", "the indent of this line does not fit the lines above it", "d: e"),
+            ("a:\n\tb: c\n", "a tab is used to indent; only spaces can", "\tb: c"),
+            ("a:\n    b: c\n   d: e\n", "the indent of this line does not fit the lines above it", "   d: e"),
             ("a:\n  b: ?\n  c: d\n", "this sign alone is no value", "?"),
         ] {
             let (told_what, told_at, _) = told(text);
@@ -337,11 +377,11 @@ mod tests {
     fn only_the_line_with_the_tab_is_told() {
         let text = "plan: 1\nvehicle:\n  summary: estate car\n\tvoltage: 12 V\n  body: steel\n";
         let (tree, misreads) = parse(text, Limits::default());
-        assert_eq!(misreads.iter().map(|it| &text[it.span.clone()]).collect::<Vec<_>>(), ["voltage: 12 V"]);
+        assert_eq!(misreads.iter().map(|it| &text[it.span.clone()]).collect::<Vec<_>>(), ["\tvoltage: 12 V"]);
         assert!(tree.node("vehicle.summary").is_some() && tree.node("vehicle.body").is_some());
         let text = "plan: 1\n\tjob: {stage: draft}\n";
         let (tree, misreads) = parse(text, Limits::default());
-        assert_eq!((misreads.len(), &text[misreads[0].span.clone()]), (1, "job: {stage: draft}"));
+        assert_eq!((misreads.len(), &text[misreads[0].span.clone()]), (1, "\tjob: {stage: draft}"));
         assert!(tree.node("plan").is_some());
     }
 
