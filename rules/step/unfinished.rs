@@ -209,7 +209,11 @@ mod tests {
             ("settings.front", "set: front"),
             ("settings.front", "set: quad"),
         ] {
-            assert_eq!(outcome(&text(&format!("{{run: main}}, {{{step}}}")), "STEP-07", subject), Outcome::Pass, "{subject}");
+            assert_eq!(
+                outcome(&text(&format!("{{run: main}}, {{{step}}}")), "STEP-07", subject),
+                Outcome::Pass,
+                "{subject}"
+            );
             assert_eq!(outcome(&text("{run: other}"), "STEP-07", subject), Outcome::Fail, "{subject}");
         }
     }
