@@ -135,7 +135,7 @@ impl Round<'_> {
     fn in_order(&self) -> Offer {
         let Self { plan, steps, fuse, end } = *self;
         let is_before = |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || puts_on(&steps[*at]);
-        let last = (fuse + 1..end).filter(is_before).last();
+        let last = (fuse + 1..end).rfind(is_before);
         // Main fuses keep their order among each other.
         let to = last.map(|last| (last + 1..end).find(|at| !is_main_fuse(plan, &steps[*at])).unwrap_or(end));
         let joined = (0..end).rev().find(|at| self.is_joined(*at));

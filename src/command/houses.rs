@@ -340,7 +340,7 @@ fn text_of(path: &Path, name: &str, what: &str, unsaved: Unsaved<'_>) -> Result<
         Ok(bytes)
     };
     let bytes = open().map_err(|error| refused(&reason(&error)))?;
-    decode(bytes).map_err(|(text, misread)| slips(name, &text, &[misread]))
+    decode(bytes).map_err(|slip| slips(name, &slip.0, std::slice::from_ref(&slip.1)))
 }
 
 /// Reads the shelf files that a house names into it.

@@ -35,6 +35,9 @@ pub fn plan(path: &Path, shelves: &Arc<Shelves>, supposing: &Supposing) -> Resul
 pub fn reading(bytes: Vec<u8>, shelves: &Arc<Shelves>) -> Reading {
     match decode(bytes) {
         Ok(text) => read_with(text, shelves),
-        Err((text, misread)) => Reading { text, misreads: vec![misread], ..Reading::default() },
+        Err(slip) => {
+            let (text, misread) = *slip;
+            Reading { text, misreads: vec![misread], ..Reading::default() }
+        }
     }
 }

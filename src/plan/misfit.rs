@@ -62,23 +62,22 @@ impl Check<'_> {
             (Shape::Either(ways), _) => self.either(ways, node, &place),
             (Shape::Words { words, .. }, _) if !takes(shape, self.tree, node) => {
                 let misread = Misread::new(place, unknown_word(self.tree, node, words), "");
-                let misread = misread.could(words.iter().map(|word| (*word).to_owned()));
+                // What could be meant is looked at only where the slip is told.
+                let could = if self.found.len() < MOST_TOLD { *words } else { &[] };
+                let misread = misread.could(could.iter().map(|word| (*word).to_owned()));
                 self.found.push((node, misread.meant(near_word(self.tree, node, words).map(str::to_owned))));
             }
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
                 let what = wrong_type(self.tree, node, shape);
-                match counted(self.tree, node, shape) {
-                    Some(list) => {
-                        self.found.push((node, Misread::new(place, what, format!("write `{list}`")).meant(Some(list))));
-                    }
-                    None => {
-                        let misread = Misread::new(place, what, other_shape(self.tree, node, shape));
-                        let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
-                        let either = if is_yes_no { vec!["true".to_owned(), "false".to_owned()] } else { Vec::new() };
-                        self.found.push((node, misread.could(either)));
-                    }
-                }
+                let misread = if let Some(list) = counted(self.tree, node, shape) {
+                    Misread::new(place, what, format!("write `{list}`")).meant(Some(list))
+                } else {
+                    let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
+                    let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
+                    Misread::new(place, what, other_shape(self.tree, node, shape)).could(either)
+                };
+                self.found.push((node, misread));
             }
             (Shape::Version { key, is }, _) if number(self.tree, node) != Some(f64::from(*is)) => {
                 let what = format!("{key} format {} is not known to this version", self.tree.to_json(node));

@@ -267,17 +267,14 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
     let range = lines.range(text, faulty);
     let start = range.end - text[range.clone()].trim_start().len();
     let words = text[start..range.end].trim_end();
-    let misread = match words.split_once(':') {
-        Some((key, value)) => {
-            let written = format!("{key}: {value}");
-            let mend = format!("write `{}`", crate::words::excerpt(&written, 60));
-            Misread::new(start..start + words.len(), "no space behind the colon", mend).meant(Some(written))
-        }
-        None => {
-            let mend = "write the key, a colon, a space and the value";
-            let could = words.split_once(' ').map(|(key, value)| format!("{key}: {value}"));
-            Misread::new(start..start + words.len(), "no colon behind the key", mend).could(could)
-        }
+    let misread = if let Some((key, value)) = words.split_once(':') {
+        let written = format!("{key}: {value}");
+        let mend = format!("write `{}`", crate::words::excerpt(&written, 60));
+        Misread::new(start..start + words.len(), "no space behind the colon", mend).meant(Some(written))
+    } else {
+        let mend = "write the key, a colon, a space and the value";
+        let could = words.split_once(' ').map(|(key, value)| format!("{key}: {value}"));
+        Misread::new(start..start + words.len(), "no colon behind the key", mend).could(could)
     };
     Some(Fault { misread, mended: None, blank: start })
 }

@@ -56,6 +56,11 @@ impl Misread {
         Self { span, what: what.into(), mend: mend.into(), meant: None, could: Box::default(), also: None }
     }
 
+    /// A misread as a step that cannot go on gives it back.
+    fn boxed(span: Range<usize>, what: impl Into<String>, mend: impl Into<String>) -> Box<Self> {
+        Box::new(Self::new(span, what, mend))
+    }
+
     /// A second place that matters.
     #[must_use]
     pub fn also(mut self, span: Range<usize>, words: &'static str) -> Self {

@@ -38,12 +38,12 @@ pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
                 return (tree, misreads);
             }
             Err(Stop::Final(misread)) => {
-                misreads.push(misread);
+                misreads.push(*misread);
                 return (Tree::default(), misreads);
             }
             Err(Stop::Syntax { misread, blank, mended }) => {
                 let blanked = mended.or_else(|| blank_line(readable.as_deref().unwrap_or(text), blank));
-                misreads.push(misread);
+                misreads.push(*misread);
                 match blanked {
                     Some(rest) => readable = Some(rest),
                     None => break,
@@ -74,9 +74,9 @@ fn blank_line(text: &str, offset: usize) -> Option<String> {
 
 enum Stop {
     /// The text cannot be used at all.
-    Final(Misread),
+    Final(Box<Misread>),
     /// One line cannot be read; reading on in `mended`, or blanking the line at `blank`, may save the rest.
-    Syntax { misread: Misread, blank: usize, mended: Option<String> },
+    Syntax { misread: Box<Misread>, blank: usize, mended: Option<String> },
 }
 
 /// A collection that is still open.
@@ -132,7 +132,7 @@ impl<'a> Builder<'a> {
             Event::DocumentStart(..) => {
                 self.documents += 1;
                 if self.documents > 1 {
-                    return Err(Stop::Final(Misread::new(
+                    return Err(Stop::Final(Misread::boxed(
                         span,
                         "a second document starts here; one file holds one job",
                         "move it to a file of its own",
@@ -170,7 +170,7 @@ impl<'a> Builder<'a> {
         }
         if self.open.len() >= self.limits.depth {
             let what = format!("nested more than {} levels deep; a plan needs fewer than ten", self.limits.depth);
-            return Err(Stop::Final(Misread::new(span.clone(), what, "close what was opened before")));
+            return Err(Stop::Final(Misread::boxed(span.clone(), what, "close what was opened before")));
         }
         let node = self.push(kind, span.clone())?;
         self.open.push(Open { node, anchor, key: None });
@@ -192,7 +192,7 @@ impl<'a> Builder<'a> {
         }
         let Some(node) = self.anchors.get(&anchor).copied() else {
             let what = "this alias stands inside the very thing it refers to";
-            return Err(Stop::Final(Misread::new(span, what, "write the values out")));
+            return Err(Stop::Final(Misread::boxed(span, what, "write the values out")));
         };
         self.attach(node, span)
     }
@@ -221,7 +221,7 @@ impl<'a> Builder<'a> {
         parent.weight = parent.weight.saturating_add(weight);
         if parent.weight > self.limits.nodes {
             let what = format!("more than {} values, aliases counted each time they are used", self.limits.nodes);
-            return Err(Stop::Final(Misread::new(used_at, what, "one file holds one job; write the values out")));
+            return Err(Stop::Final(Misread::boxed(used_at, what, "one file holds one job; write the values out")));
         }
         match &mut parent.kind {
             Kind::Seq(items) => items.push(value),
@@ -243,7 +243,7 @@ impl<'a> Builder<'a> {
     fn push(&mut self, kind: Kind, span: Range<usize>) -> Result<NodeId, Stop> {
         if self.tree.nodes.len() >= self.limits.nodes {
             let what = format!("more than {} values", self.limits.nodes);
-            return Err(Stop::Final(Misread::new(span, what, "one file holds one job")));
+            return Err(Stop::Final(Misread::boxed(span, what, "one file holds one job")));
         }
         self.tree.nodes.push(Node { span, kind, weight: 1 });
         Ok(self.tree.nodes.len() - 1)
@@ -290,7 +290,7 @@ impl<'a> Builder<'a> {
 
     fn refuse(&self, span: Range<usize>, what: &str, mend: &str) -> Stop {
         let blank = span.start;
-        Stop::Syntax { misread: Misread::new(self.clamp(span), what, mend), blank, mended: None }
+        Stop::Syntax { misread: Misread::boxed(self.clamp(span), what, mend), blank, mended: None }
     }
 
     /// A fault that the parser found.
@@ -303,7 +303,7 @@ impl<'a> Builder<'a> {
         if let Some((span, _)) = misread.also.as_deref_mut() {
             *span = self.clamp(span.clone());
         }
-        Stop::Syntax { misread, blank, mended }
+        Stop::Syntax { misread: Box::new(misread), blank, mended }
     }
 
     fn range(&self, span: &Span) -> Range<usize> {

@@ -110,7 +110,10 @@ fn nodes(tree: &Tree) -> Vec<(String, NodeId)> {
 fn judged(bytes: &[u8]) -> (Reading, Judgement) {
     let reading = match text::decode(bytes.to_vec()) {
         Ok(text) => plan::read(text),
-        Err((text, misread)) => Reading { text, misreads: vec![misread], ..Reading::default() },
+        Err(slip) => {
+            let (text, misread) = *slip;
+            Reading { text, misreads: vec![misread], ..Reading::default() }
+        }
     };
     let is_plan = reading.tree.node("plan").is_some();
     let judgement = if is_plan { judge(&reading, &House::default(), &rules::all()) } else { Judgement::default() };

@@ -75,7 +75,7 @@ fn the_shelf_decides_which_fuses_and_wires_there_are() {
     assert_eq!(missing.outcome, Outcome::Fail);
     let finding = missing.finding.expect("it fails");
     assert_eq!(finding.title, "no bolt-down fuse of 60 A is in stock");
-    assert_eq!(finding.mend, "plan 40 A or 80 A, or have this one ordered");
+    assert_eq!(finding.mend, "plan 40 A if it carries the load (FUSE-04), or have this one ordered");
     assert_eq!(check(&house("stock: {fuses: {bolt-down: [60 A]}}"), "FUSE-09").outcome, Outcome::Pass);
     // A form that is not listed is not known to be missing, an empty list is.
     assert_eq!(check(&house("stock: {fuses: {blade-large: [60 A]}}"), "FUSE-09").outcome, Outcome::Pass);
