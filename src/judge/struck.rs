@@ -1,6 +1,6 @@
 //! What rests on words that cannot be read is not told as if nothing were written there.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::Rule;
 use super::apply::apply_all;
@@ -18,18 +18,22 @@ const WHY: &str = "it rests on words that cannot be read";
 /// Sets aside what fails or is open only as long as a slip is there: what is gone in one of the ways in which the plan may
 /// have been meant. The slip itself is told, and holds the gate; what stands in all of these ways is told as well.
 pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, rules: &[&'static Rule]) {
-    if reading.misreads.is_empty() {
+    let is_told = |check: &Check| matches!(check.outcome, Outcome::Fail | Outcome::Open);
+    // Only what is told now can rest on a slip: the other rules need not be asked again.
+    let told: HashSet<&str> = checks.iter().filter(|check| is_told(check)).map(|check| check.rule.code).collect();
+    let rules: Vec<&'static Rule> = rules.iter().copied().filter(|rule| told.contains(rule.code)).collect();
+    if reading.misreads.is_empty() || rules.is_empty() {
         return;
     }
     for meant in reading.as_meant() {
         let job = Job::new(&meant.plan, house);
-        let mut found = apply_all(&job, rules);
+        let mut found = apply_all(&job, &rules);
         found.extend(rules.iter().flat_map(|rule| own::apply(rule, &meant, &job)));
         if found.iter().any(|check| check.broke) {
             continue;
         }
         let found: HashMap<_, &Check> = found.iter().map(|check| ((name(check), check.outcome), check)).collect();
-        for check in checks.iter_mut().filter(|check| matches!(check.outcome, Outcome::Fail | Outcome::Open)) {
+        for check in checks.iter_mut().filter(|check| is_told(check)) {
             match found.get(&(name(check), check.outcome)) {
                 Some(there) if check.outcome == Outcome::Open => check.needs.clone_from(&there.needs),
                 Some(_) => {}
