@@ -221,13 +221,14 @@ def words(pdf):
 
 
 def empty(pdf):
-    """Pages but for the last that are less than half full: drawings and short tables stay whole, and the page before them ends early."""
+    """Pages but for the last that are less than two fifths full: drawings and short tables stay whole, and the page before
+    them ends early."""
     pages = list(words(pdf))
     for number, (height, found) in enumerate(pages[:-1], 1):
         # The number of the page stands below everything else.
         upper, lower = TOP * 72 / height, 1 - BOTTOM * 72 / height
         full = (max((bottom for *_, bottom, _ in found if bottom < lower), default=0) - upper) / (lower - upper)
-        if full < 1 / 2:
+        if full < 2 / 5:
             yield f"page {number} is {full:.0%} full"
 
 
