@@ -71,7 +71,7 @@ impl Reading {
     /// The plan as it may have been meant where words cannot be read: in each, every slip is taken for something that
     /// would fit there.
     pub fn as_meant(&self) -> Vec<Self> {
-        const MOST: usize = 4;
+        const MOST: usize = 2;
         let ways = self.misreads.iter().map(|misread| match &misread.meant {
             Some(meant) => (&misread.span, std::slice::from_ref(meant)),
             None => (&misread.span, &*misread.could),
