@@ -255,7 +255,13 @@ impl Workshop<'_> {
         let known = |what: &String| self.reading.misreads.iter().any(|misread| misread.what == *what);
         let nothing_new = after.misreads.iter().all(|misread| known(&misread.what));
         let title = format!("write `{meant}`");
-        (fewer && nothing_new).then_some(Fix { tier: Tier::Safe, title, path: String::new(), margins: None, edit })
+        (fewer && nothing_new && keeps_comments(self.reading, &after)).then_some(Fix {
+            tier: Tier::Safe,
+            title,
+            path: String::new(),
+            margins: None,
+            edit,
+        })
     }
 }
 
