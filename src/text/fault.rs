@@ -144,7 +144,8 @@ fn indented_further(text: &str, at: usize, info: &str) -> Option<Fault> {
         return None;
     }
     let range = lines.range(text, first);
-    let key = words(first).trim();
+    // Behind the blanks that indent it: what else is blank belongs to the key.
+    let key = words(first).trim_start_matches(' ').trim_end();
     let (name, rest) = key.split_once(':')?;
     let span = range.start + margin..range.start + margin + 1 + key.len();
     let mut mended = text.to_owned();
