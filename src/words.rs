@@ -92,7 +92,7 @@ pub fn plainly(text: &str) -> Option<(String, &'static str)> {
     match (plain == quoted, quoted == text.trim()) {
         (true, true) => None,
         (true, false) => Some((plain, "stands in quotation marks of a text program")),
-        (false, _) => Some((plain, "holds a hard space (U+00A0), which only looks like a space")),
+        (false, _) => Some((plain, "holds a hard space, which only looks like a space")),
     }
 }
 

@@ -61,11 +61,12 @@ impl Check<'_> {
             }
             (Shape::Either(ways), _) => self.either(ways, node, &place),
             (Shape::Words { words, .. }, _) if !takes(shape, self.tree, node) => {
-                let misread = Misread::new(place, unknown_word(self.tree, node, words), "");
                 // What could be meant is looked at only where the slip is told.
                 let could = if self.found.len() < MOST_TOLD { *words } else { &[] };
+                let near = near_word(self.tree, node, could);
+                let misread = Misread::new(place, unknown_word(&shown(self.tree, node), words, near), "");
                 let misread = misread.could(could.iter().map(|word| (*word).to_owned()));
-                self.found.push((node, misread.meant(near_word(self.tree, node, words).map(str::to_owned))));
+                self.found.push((node, misread.meant(near.map(str::to_owned))));
             }
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
@@ -307,10 +308,9 @@ fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Option<&'w str
     words::meant(plain.as_deref().unwrap_or(text), known.iter().copied())
 }
 
-fn unknown_word(tree: &Tree, node: NodeId, known: &[&str]) -> String {
-    let found = shown(tree, node);
+fn unknown_word(found: &str, known: &[&str], near: Option<&str>) -> String {
     let choices = words::either(known);
-    match near_word(tree, node, known) {
+    match near {
         // A long list hides the one word that was meant.
         Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
         Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),

@@ -88,13 +88,9 @@ impl Job<'_> {
         for (name, isolator) in &self.plan.isolators {
             let link = self.charge_link(name);
             if link.is_between_batteries && link.has(site, self) {
+                let known = most.as_ref().map_or(0.0, |most| most.current.base());
                 let asked = self.asked_by(name, isolator, &link)?;
-                let larger = |asked: &ChargeAsked, known: &ChargeAsked| asked.current.base() > known.current.base();
-                match (&most, asked) {
-                    (Some(known), Some(asked)) if !larger(&asked, known) => {}
-                    (_, Some(asked)) => most = Some(asked),
-                    (_, None) => {}
-                }
+                most = asked.filter(|asked| asked.current.base() > known).or(most);
             }
         }
         Ok(most)
