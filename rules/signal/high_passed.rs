@@ -55,14 +55,11 @@ fn bass_comes_from_elsewhere(signal: &Thing<'_, Signal>, job: &Job<'_>) -> bool 
     plays_more && others.into_iter().any(bass)
 }
 
-/// Whether everything the amplifier plays is a tweeter or a midrange.
+/// Whether everything that plays from it is a tweeter or a midrange.
 fn feeds_only_high_drivers(signal: &Signal, job: &Job<'_>) -> bool {
-    let Some(to) = &signal.to else { return false };
-    let loads = job.plan.loads.values().filter(|load| load.amplifier.as_deref() == Some(&to.thing));
-    let coils = loads.filter_map(|load| load.coils.as_ref()).flat_map(|coils| coils.each());
-    let kinds: Vec<_> = coils.map(|(_, coil)| job.plan.drivers.get(&coil.driver).and_then(|is| is.kind)).collect();
+    let playing = signal.to.as_ref().map_or_else(Vec::new, |to| site::playing(to, job));
     let high = |kind: &Option<DriverKind>| matches!(kind, Some(DriverKind::Tweeter | DriverKind::Midrange));
-    !kinds.is_empty() && kinds.iter().all(high)
+    !playing.is_empty() && playing.iter().all(|(_, kind)| high(kind))
 }
 
 #[cfg(test)]
@@ -106,5 +103,19 @@ mod tests {
     fn a_speaker_tap_must_say_what_it_plays_and_a_line_output_need_not() {
         assert_eq!(of("speaker-level", "speaker: rear-left", "subwoofer"), Outcome::Open);
         assert_eq!(of("line", "output: front-left", "subwoofer"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn the_input_of_a_tweeter_asks_for_no_bass_whatever_else_the_amplifier_plays() {
+        let of = |input: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nsources: {{radio: {{outputs: line}}}}\n\
+                 drivers: {{door: {{kind: woofer}}, dash: {{kind: tweeter}}}}\n\
+                 signals: {{top: {{from: radio, taken_at: {{plays: high-passed}}, to: amp.{input}}}}}\n\
+                 loads: {{one: {{amplifier: amp, outputs: [1], coils: dash.1}}, two: {{amplifier: amp, outputs: [2], coils: door.1}}}}\n"
+            );
+            outcome(&text, "SIGNAL-01", "signals.top")
+        };
+        assert_eq!((of("line-1"), of("line-2")), (Outcome::NotApplicable, Outcome::Fail));
     }
 }

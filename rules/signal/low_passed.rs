@@ -2,7 +2,7 @@
 
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{DriverKind, Load, Plays, Signal, TakenAt};
+use crate::plan::{DriverKind, Plays, Signal, TakenAt};
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -17,29 +17,31 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
-    let to = signal.need("to", &signal.to)?;
-    let amplifier = job.amplifier(&to.thing).ok_or(Undecided::NotApplicable("it ends at no amplifier"))?;
-    let kinds = kinds(amplifier.name, site::input_number(signal), job);
-    let Some(speaker) = kinds.iter().find(|(_, kind)| *kind != DriverKind::Subwoofer).map(|(name, _)| *name) else {
-        return Err(Undecided::NotApplicable("no speaker other than a subwoofer is known to play from it"));
-    };
-    let taken = signal.plan().taken_at.as_ref();
-    let mixed = kinds.iter().any(|(_, kind)| *kind == DriverKind::Subwoofer);
-    let others = site::reaching(amplifier.name, job);
-    let full = |other: &&Thing<'_, Signal>| !other.plan().taken_at.as_ref().is_some_and(is_low_passed);
-    if mixed && others.iter().any(full) {
-        return Err(Undecided::NotApplicable(
-            "a subwoofer plays from the same amplifier, and other signals reach it too",
-        ));
+    let to = &signal.need("to", &signal.to)?;
+    if site::inputs(&to.thing, job).is_none() {
+        return Err(Undecided::NotApplicable("it ends at no amplifier"));
     }
-    let key = if taken.is_some_and(|tap| tap.plays.is_some()) { "taken_at.plays" } else { "taken_at.output" };
-    Ok(Verdict::pass_if(!taken.is_some_and(is_low_passed), || {
-        let tap = taken.and_then(|tap| tap.speaker.as_deref().or(tap.output.as_deref())).unwrap_or(signal.name);
-        Finding::new(signal.at(key), format!("signal for `{speaker}` taken at `{tap}`, which gives bass only"))
+    let playing = site::playing(to, job);
+    let Some((speaker, _)) = playing.iter().find(|(_, kind)| kind.is_some_and(|kind| asks_for_more(kind, job))) else {
+        return Err(Undecided::NotApplicable("no speaker that asks for more than bass is known to play from it"));
+    };
+    let Some(tap) = signal.plan().taken_at.as_ref().filter(|tap| is_low_passed(tap)) else {
+        return Ok(Verdict::pass());
+    };
+    let is_full = |other: &Signal| !other.taken_at.as_ref().is_some_and(is_low_passed);
+    let others = site::reaching(&to.thing, job).into_iter().map(Thing::plan).filter(|other| is_full(other));
+    let mixed = site::to_processor(signal, job) || playing.iter().any(|(_, kind)| *kind == Some(DriverKind::Subwoofer));
+    if others.into_iter().any(|other| mixed || other.to.as_ref() == Some(to)) {
+        return Err(Undecided::NotApplicable("another signal brings it the rest of the music"));
+    }
+    let key = if tap.plays.is_some() { "taken_at.plays" } else { "taken_at.output" };
+    let taken = tap.speaker.as_deref().or(tap.output.as_deref()).unwrap_or(signal.name);
+    Ok(Verdict::fail(
+        Finding::new(signal.at(key), format!("signal for `{speaker}` taken at `{taken}`, which gives bass only"))
             .label("low-passed here")
             .because("a filter in front of the tap has taken voices and treble away, and no setting brings them back")
-            .mend("take it at an output that plays all of the music, and leave the bass output to the subwoofer")
-    }))
+            .mend("take it at an output that plays all of the music, and leave the bass output to the subwoofer"),
+    ))
 }
 
 /// Whether a tap gives bass only: it says so, or it is an output made for bass that says nothing else.
@@ -47,21 +49,14 @@ fn is_low_passed(tap: &TakenAt) -> bool {
     tap.plays.map_or_else(|| site::is_bass_output(tap), |plays| plays == Plays::LowPassed)
 }
 
-/// The drivers on an amplifier of which it is stated what they play: those on the output with the number of the input,
-/// where something hangs on it, else all.
-fn kinds<'a>(amplifier: &str, number: Option<u8>, job: &Job<'a>) -> Vec<(&'a str, DriverKind)> {
-    let loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(amplifier));
-    let on = |load: &&Thing<'_, Load>| number.is_some_and(|number| load.outputs.contains(&number));
-    let is_known = loads.clone().any(|load| on(&load));
-    let coils = loads
-        .filter(|load| !is_known || on(load))
-        .filter_map(|load| load.plan().coils.as_ref())
-        .flat_map(|coils| coils.each());
-    let driver = |name: &String| job.plan.drivers.get_key_value(name);
-    coils
-        .filter_map(|(_, coil)| driver(&coil.driver))
-        .filter_map(|(name, is)| Some((name.as_str(), is.kind?)))
-        .collect()
+/// Whether a speaker plays more than what is below a low-pass: a woofer does where nothing else in the job plays the top.
+fn asks_for_more(kind: DriverKind, job: &Job<'_>) -> bool {
+    let is_top = |kind| matches!(kind, Some(DriverKind::Tweeter | DriverKind::Midrange));
+    match kind {
+        DriverKind::Subwoofer => false,
+        DriverKind::Woofer => !job.plan.drivers.values().any(|driver| is_top(driver.kind)),
+        DriverKind::Midrange | DriverKind::Tweeter | DriverKind::FullRange => true,
+    }
 }
 
 #[cfg(test)]
@@ -121,5 +116,42 @@ mod tests {
         assert_eq!(finding.at.place.path(), "signals.left.taken_at.output");
         let open = check(&text.replace(", to: amp.line-left", ""), "SIGNAL-13", "signals.left");
         assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "signals.left.to"));
+    }
+
+    /// A woofer gives the top to its tweeter; one that is alone with it, or a tweeter on the same output, does not.
+    #[test]
+    fn a_woofer_beside_tweeters_may_be_low_passed() {
+        let of = |kinds: [&str; 2]| {
+            let text = plan(kinds, "output: front-low, plays: low-passed", "output: front-high, plays: high-passed");
+            outcome(&text.replace("line-left", "line-1").replace("line-right", "line-2"), "SIGNAL-13", "signals.left")
+        };
+        assert_eq!(of(["kind: woofer", "kind: tweeter"]), Outcome::NotApplicable);
+        assert_eq!(of(["kind: woofer", "kind: woofer"]), Outcome::Fail);
+        assert_eq!(of(["kind: full-range", "kind: tweeter"]), Outcome::Fail);
+        assert_eq!(of(["kind: tweeter", "kind: tweeter"]), Outcome::Fail);
+    }
+
+    #[test]
+    fn what_is_summed_on_one_input_counts_together() {
+        let text =
+            plan(["kind: full-range", "kind: full-range"], "speaker: woofer, plays: low-passed", "plays: high-passed");
+        assert_eq!(outcome(&text, "SIGNAL-13", "signals.left"), Outcome::Fail);
+        let summed = text.replace("line-right", "line-left");
+        assert_eq!(outcome(&summed, "SIGNAL-13", "signals.left"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_processor_that_gets_bass_only_has_nothing_for_the_tweeters_behind_it() {
+        let text = |more: &str| {
+            let plan = plan(["kind: woofer", "kind: tweeter"], "plays: low-passed", "plays: high-passed");
+            let plan =
+                plan.replace("from: radio", "from: dsp").replace("line-left", "line-1").replace("line-right", "line-2");
+            plan.replace("sources: {", "sources: {dsp: {kind: processor}, ")
+                + "  in: {from: radio, taken_at: {speaker: door, plays: low-passed}, to: dsp.speaker-1}\n"
+                + more
+        };
+        assert_eq!(outcome(&text(""), "SIGNAL-13", "signals.in"), Outcome::Fail);
+        let top = "  top: {from: radio, taken_at: {speaker: dash, plays: high-passed}, to: dsp.speaker-2}\n";
+        assert_eq!(outcome(&text(top), "SIGNAL-13", "signals.in"), Outcome::NotApplicable);
     }
 }

@@ -1,7 +1,9 @@
 //! What the rules of this family ask of a signal: its device, its taps, the levels on its way.
 
 use crate::house::Assumption;
-use crate::plan::{Amplifier, Converter, Inputs, Load, OutputKind, Signal, Source, SourceKind, TakenAt};
+use crate::plan::{
+    Amplifier, Converter, DriverKind, Inputs, Load, OutputKind, Signal, Source, SourceKind, TakenAt, Terminal,
+};
 use crate::quantity::{Range, Voltage, Window};
 use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, coils, levels};
 
@@ -123,9 +125,31 @@ pub fn plays_bass(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> bool {
     loads.any(|load| coils::is_bass(job, load))
 }
 
+/// The drivers that play what ends at an input of an amplifier or a processor, with their kinds where stated: those on the
+/// output with the number of the input, where something hangs on it, else all; behind a processor those of all it feeds.
+pub fn playing<'a>(to: &Terminal, job: &Job<'a>) -> Vec<(&'a str, Option<DriverKind>)> {
+    if job.amplifier(&to.thing).is_none() {
+        let fed = job.signals.iter().filter(|signal| signal.plan().from.as_ref() == Some(&to.thing));
+        let amplifiers = fed.filter_map(|signal| signal.plan().to.as_ref());
+        return amplifiers.filter(|to| job.amplifier(&to.thing).is_some()).flat_map(|to| playing(to, job)).collect();
+    }
+    let loads = job.loads.iter().filter(|load| load.amplifier.as_ref() == Some(&to.thing));
+    let number = number(to);
+    let on = |load: &&Thing<'_, Load>| number.is_some_and(|number| load.outputs.contains(&number));
+    let is_known = loads.clone().any(|load| on(&load));
+    let loads = loads.filter(|load| !is_known || on(load));
+    let coils = loads.filter_map(|load| load.plan().coils.as_ref()).flat_map(|coils| coils.each());
+    let drivers = coils.filter_map(|(_, coil)| job.plan.drivers.get_key_value(&coil.driver));
+    drivers.map(|(name, driver)| (name.as_str(), driver.kind)).collect()
+}
+
 /// The number at the end of an input's name: it belongs to the output of that number.
 pub fn input_number(signal: &Signal) -> Option<u8> {
-    signal.to.as_ref()?.terminal.rsplit('-').next()?.parse().ok()
+    number(signal.to.as_ref()?)
+}
+
+fn number(input: &Terminal) -> Option<u8> {
+    input.terminal.rsplit('-').next()?.parse().ok()
 }
 
 /// The signals that a load may play: where some end at inputs with the numbers of its outputs, those without a number

@@ -1,12 +1,12 @@
-//! Bass and main speakers meet without a hole and without doubling.
+//! Bass, mains and tweeters meet without a hole and without doubling.
 
 use super::held_back::{HOW, held_back};
-use super::plays::{Part, drivers, part};
+use super::plays::drivers;
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Offer, Relation, Rule, Severity, Subjects};
 use crate::plan::DriverKind;
 use crate::quantity::{Frequency, Level, Quantity, Range};
 use crate::solve::channels::{self, Channels};
-use crate::solve::{Job, Origin, Undecided};
+use crate::solve::{Decided, Job, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -22,52 +22,105 @@ pub const RULE: Rule = Rule {
 /// Where the mains may well begin at the lowest, in hertz (common practice, no published source).
 const LOWEST: f64 = 60.0;
 
-fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
-    let mains = |kind| matches!(kind, DriverKind::FullRange | DriverKind::Woofer);
-    if part(job, channels)? == Part::Mixed || !drivers(job, channels)?.iter().any(|(_, _, kind)| mains(*kind)) {
-        return Err(Undecided::NotApplicable("no speakers on these outputs that meet the bass"));
+/// Two parts of the music that meet, by what plays them.
+struct Meeting {
+    lower: &'static str,
+    upper: &'static str,
+    /// What plays the lower part, and nothing else.
+    below: &'static [DriverKind],
+}
+
+const BASS: Meeting = Meeting { lower: "bass", upper: "mains", below: &[DriverKind::Subwoofer] };
+const MIDDLE: Meeting =
+    Meeting { lower: "woofers", upper: "midranges", below: &[DriverKind::Woofer, DriverKind::FullRange] };
+const TOP: Meeting = Meeting { lower: "midranges", upper: "tweeters", below: &[DriverKind::Midrange] };
+const TOP_OF_TWO: Meeting = Meeting { upper: "tweeters", ..MIDDLE };
+
+/// What the lowest of some speakers hand over to.
+fn meeting(kinds: &[DriverKind], job: &Job<'_>) -> Meeting {
+    let is_any = |kind: DriverKind| kinds.contains(&kind);
+    let midranges = || job.plan.drivers.values().any(|driver| driver.kind == Some(DriverKind::Midrange));
+    if is_any(DriverKind::FullRange) || is_any(DriverKind::Woofer) {
+        BASS
+    } else if is_any(DriverKind::Midrange) {
+        MIDDLE
+    } else if midranges() {
+        TOP
+    } else {
+        TOP_OF_TWO
     }
+}
+
+fn kinds<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Decided<Vec<DriverKind>> {
+    Ok(drivers(job, channels)?.into_iter().map(|(_, _, kind)| kind).collect())
+}
+
+fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
+    let own = kinds(channels, job)?;
+    if own.contains(&DriverKind::Subwoofer) {
+        return Err(Undecided::NotApplicable("no speakers on these outputs that begin where others end"));
+    }
+    let meeting = meeting(&own, job);
     let setting_here = channels.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))?;
     let high = setting_here.high_pass.ok_or(Undecided::NotApplicable("no high-pass is stated"))?;
-    let bass = channels::each(job).into_iter().filter(|other| part(job, other) == Ok(Part::Bass));
-    let corners = bass.filter_map(|other| {
+    let is_below = |other: &Channels<'a>| {
+        kinds(other, job).is_ok_and(|kinds| kinds.iter().all(|kind| meeting.below.contains(kind)))
+    };
+    let corners = channels::each(job).into_iter().filter(is_below).filter_map(|other| {
         let (subject, setting) = (other.place(), other.setting?);
         setting.low_pass.map(|low| (subject, setting, low, (high.base() / low.base()).log2()))
     });
     let widest = corners.max_by(|one, other| one.3.abs().total_cmp(&other.3.abs()));
-    let (subject, bass, low, octaves) =
-        widest.ok_or(Undecided::NotApplicable("no low-pass of a subwoofer is stated"))?;
+    let (subject, lower, low, octaves) =
+        widest.ok_or(Undecided::NotApplicable("no low-pass of what plays below is stated"))?;
     let middle = Quantity::<Frequency>::new((high.base() * low.base()).sqrt());
-    let mains_down = held_back(job, setting_here, "high_pass", middle);
-    let bass_down = held_back(job, &bass, "low_pass", middle);
+    let upper_down = held_back(job, setting_here, "high_pass", middle);
+    let lower_down = held_back(job, &lower, "low_pass", middle);
     let level = |name, down: Option<Range<Level>>| down.map(|down| Input::from(name, down, Origin::Computed(HOW)));
-    let highest = job.house.limits.subwoofer_low_pass.value.base();
-    let together = Quantity::<Frequency>::new(low.base().clamp(LOWEST.min(highest), highest));
     let apart = Figure::ratio(octaves.abs(), octaves.abs());
     Ok(Comparison::new(apart, Relation::AtMost, Figure::ratio(1.0, 1.0))
-        .formula("|log2(high-pass of the mains / low-pass of the bass)| <= 1 octave")
-        .given(Input::stated("high-pass of the mains", high, setting_here.at("high_pass")))
-        .given(Input::stated("low-pass of the bass", low, bass.at("low_pass")))
-        .given_all(level("what the mains lose halfway between", mains_down))
-        .given_all(level("what the bass loses halfway between", bass_down))
+        .formula("|log2(high-pass of the upper part / low-pass of the lower part)| <= 1 octave")
+        .given(Input::stated("high-pass of the upper part", high, setting_here.at("high_pass")))
+        .given(Input::stated("low-pass of the lower part", low, lower.at("low_pass")))
+        .given_all(level("what the upper part loses halfway between", upper_down))
+        .given_all(level("what the lower part loses halfway between", lower_down))
         .limit_from("common practice, no published source")
         .verdict(|is| {
-            let place = [setting_here.at("high_pass"), bass.at("low_pass")];
-            let corners =
-                place.clone().map(|place| Offer::new(format!("{} at {together}", place.key())).set(place, together));
-            let [high_at, low_at] = place;
-            let both = Offer::new(format!("both at {together}")).set(high_at, together).set(low_at, together);
-            let corners = corners.into_iter().chain([both]);
+            let places = [setting_here.at("high_pass"), lower.at("low_pass")];
+            let (mend, offers) = together(&meeting, high, low, places, job);
+            let Meeting { lower: below, upper: above, .. } = meeting;
             let kind = if octaves > 0.0 { "gap" } else { "overlap" };
-            let title = format!("{kind} of {} octaves between bass and mains, at most 1 allowed", is.result());
+            let title = format!("{kind} of {} octaves between {below} and {above}, at most 1 allowed", is.result());
             Finding::new(setting_here.at("high_pass"), title)
-                .label(format!("mains from {high}{}", lost(mains_down, middle)))
-                .also(bass.at("low_pass"), format!("bass up to {low}{}", lost(bass_down, middle)))
+                .label(format!("{above} from {high}{}", lost(upper_down, middle)))
+                .also(lower.at("low_pass"), format!("{below} up to {low}{}", lost(lower_down, middle)))
                 .because("in a gap nobody plays, and where both play far into each other the band is too loud")
-                .mend(format!("bring the two corners together, for example both at {together}"))
-                .offers(corners)
+                .mend(mend)
+                .offers(offers)
                 .follows("TUNE-02", subject)
         }))
+}
+
+/// How the two corners come together. The smaller speakers keep theirs, or they would play lower than they may; mains and
+/// bass may meet where bass sits well.
+fn together(
+    meeting: &Meeting,
+    high: Quantity<Frequency>,
+    low: Quantity<Frequency>,
+    places: [Place; 2],
+    job: &Job<'_>,
+) -> (String, Vec<Offer>) {
+    let [high_at, low_at] = places;
+    let one = |place: &Place, at| Offer::new(format!("{} at {at}", place.key())).set(place.clone(), at);
+    if meeting.upper != BASS.upper {
+        let mend = format!("bring the low-pass of the {} to where the {} begin: {high}", meeting.lower, meeting.upper);
+        return (mend, vec![one(&low_at, high)]);
+    }
+    let highest = job.house.limits.subwoofer_low_pass.value.base();
+    let at = Quantity::<Frequency>::new(low.base().clamp(LOWEST.min(highest), highest));
+    let both = Offer::new(format!("both at {at}")).set(high_at.clone(), at).set(low_at.clone(), at);
+    let mend = format!("bring the two corners together, for example both at {at}");
+    (mend, vec![one(&high_at, at), one(&low_at, at), both])
 }
 
 /// How far down a band is halfway between the two corners.
@@ -151,5 +204,32 @@ mod tests {
             .replace("door: {", "deep: {kind: subwoofer, coils: [4 ohm]}, door: {")
             .replace("two: {", "deep: {amplifier: front, outputs: [2], coils: deep}, two: {");
         assert_eq!(outcome(&mixed, "TUNE-04", "amplifiers.front"), Outcome::NotApplicable);
+    }
+
+    /// An active pair of two ways: the tweeter's corner stays where its maker wants it.
+    #[test]
+    fn woofers_hand_over_to_tweeters_and_to_midranges_where_there_are_any() {
+        let of = |low: u32, high: u32, kinds: [&str; 2], more: &str| {
+            let text = plan(&format!("low_pass: {low} Hz"), &format!("high_pass: {high} Hz"));
+            let [below, above] = kinds;
+            let text = text.replace("kind: subwoofer", &format!("kind: {below}"));
+            let text = text.replace("kind: full-range", &format!("kind: {above}"));
+            check(&text.replace("drivers: {", &format!("drivers: {{{more}")), "TUNE-04", "amplifiers.front")
+        };
+        let two = |low, high| of(low, high, ["woofer", "tweeter"], "");
+        assert_eq!((two(3000, 6000).outcome, two(3000, 6060).outcome), (Outcome::Pass, Outcome::Fail));
+        let gap = two(800, 6000).finding.expect("it fails");
+        assert!(gap.title.starts_with("gap of 2.91 octaves between woofers and tweeters"), "{}", gap.title);
+        assert_eq!(gap.mend, "bring the low-pass of the woofers to where the tweeters begin: 6000 Hz");
+        assert_eq!(gap.offers.len(), 1);
+        let midrange = "mid: {kind: midrange}, ";
+        assert_eq!(
+            of(800, 6000, ["woofer", "tweeter"], midrange).outcome,
+            Outcome::NotApplicable,
+            "the midrange is between"
+        );
+        assert_eq!(of(800, 6000, ["midrange", "tweeter"], "").outcome, Outcome::Fail);
+        assert_eq!(of(800, 200, ["woofer", "midrange"], "").outcome, Outcome::Fail);
+        assert_eq!(of(80, 6000, ["subwoofer", "tweeter"], "").outcome, Outcome::NotApplicable);
     }
 }

@@ -58,7 +58,7 @@ pub enum Plays {
     FullRange,
     /// Only what a tweeter or midrange gets.
     HighPassed,
-    /// Only bass.
+    /// Only what a subwoofer gets, or a woofer beside its tweeter.
     LowPassed,
 }
 
