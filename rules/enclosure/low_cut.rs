@@ -49,11 +49,11 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
         .given(Input::limit("share", &share))
         .limit_from(share.source)
         .verdict(|_| {
-            Finding::new(place, format!("low cut at {low_cut} under a box tuned to {tuned}, at least {limit} needed"))
+            Finding::new(place, format!("low cut at {low_cut} under a box tuned to {tuned}, at least {whole} needed"))
                 .label("too low to hold the cone")
                 .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))
                 .because(WHY)
-                .mend(format!("set the low cut between {limit} and {tuned}"))
+                .mend(format!("set the low cut between {whole} and {tuned}"))
                 .offer(subsonic)
         }))
 }

@@ -99,6 +99,14 @@ fn held(job: &Job<'_>, name: &str, mass: Decided<Known<Mass>>) -> Judged {
         let finding = finding(hold.place, title, "bolt it down, or strap it to lashing eyes");
         return Ok(Verdict::fail(finding.offers(bolts(&mount))));
     }
+    if hold.is_single() {
+        let one = finding(
+            hold.counted.clone(),
+            format!("`{name}` is held by one {}", hold.said()),
+            "use at least two, well apart",
+        );
+        return Ok(Verdict::fail(one.label("it turns about a single one, and slips out of it").offers(bolts(&mount))));
+    }
     let mass = mass?;
     Ok(hold.against(job, &mass).verdict(|is| {
         let pull = job.house.limits.holding.value;
@@ -129,25 +137,25 @@ mod tests {
         outcome(&enclosure(mass, mount), "MOUNT-02", "enclosures.box")
     }
 
-    /// One M3 of class 4.8: 5.03 mm2 x 310 N/mm2 = 1559 N, which holds 7.95 kg at 20 g.
+    /// Two M3 of class 4.8: 2 x 5.03 mm2 x 310 N/mm2 = 3119 N, which hold 15.9 kg at 20 g; one alone turns.
     #[test]
     fn a_bolt_holds_its_proof_load_and_no_more() {
-        let one = "fasteners: {count: 1, kind: bracket-bolt, thread: M3, class: 4.8}";
-        let one = one.replace("4.8", "'4.8'");
-        assert_eq!(judged("mass: 7.9 kg", &one), Outcome::Pass);
-        assert_eq!(judged("mass: 8 kg", &one), Outcome::Fail);
+        let bolts = |count: u8| format!("fasteners: {{count: {count}, kind: bracket-bolt, thread: M3, class: '4.8'}}");
+        assert_eq!(judged("mass: 15.9 kg", &bolts(2)), Outcome::Pass);
+        assert_eq!(judged("mass: 16 kg", &bolts(2)), Outcome::Fail);
+        assert_eq!(judged("mass: 1 kg", &bolts(1)), Outcome::Fail);
     }
 
     #[test]
     fn a_class_that_is_not_stated_leaves_it_open_where_it_decides() {
-        let one = "fasteners: {count: 1, kind: bracket-bolt, thread: M3}";
-        let check = check(&enclosure("mass: 9 kg", one), "MOUNT-02", "enclosures.box");
+        let two = "fasteners: {count: 2, kind: bracket-bolt, thread: M3}";
+        let check = check(&enclosure("mass: 18 kg", two), "MOUNT-02", "enclosures.box");
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.turns[0].place.path(), "mounts.box.fasteners.class");
-        // One of class 5.8 holds 380 N/mm2, which is 9.7 kg.
+        // Two of class 5.8 hold 380 N/mm2 each, which is 19.5 kg.
         assert_eq!(check.turns[0].words, "passes from 5.8");
-        assert_eq!(judged("mass: 7 kg", one), Outcome::Pass);
-        assert_eq!(judged("mass: 20 kg", one), Outcome::Fail);
+        assert_eq!(judged("mass: 14 kg", two), Outcome::Pass);
+        assert_eq!(judged("mass: 40 kg", two), Outcome::Fail);
     }
 
     #[test]

@@ -19,7 +19,7 @@ pub struct Hold {
     pub kind: FastenerKind,
     count: f64,
     /// Where they are counted.
-    counted: Place,
+    pub counted: Place,
     /// What one of them holds, in newtons, least and most.
     each: (f64, f64),
     /// Where that comes from.
@@ -30,6 +30,11 @@ impl Hold {
     /// Whether they count nothing at all.
     pub fn holds_nothing(&self) -> bool {
         self.count * self.each.1 == 0.0
+    }
+
+    /// Whether it is just one, about which everything can turn.
+    pub fn is_single(&self) -> bool {
+        self.count < 2.0
     }
 
     /// What they are, in words.

@@ -145,19 +145,19 @@ mod tests {
     fn where_no_fact_decides_alone_what_is_assumed_is_asked_for() {
         let mend = |gear: &str, subject: &str, fasteners: &str| {
             let text = format!(
-                "plan: 1\n{gear}\nmounts: {{it: {{fasteners: {{count: 1, kind: bracket-bolt, {fasteners}}}}}}}\n"
+                "plan: 1\n{gear}\nmounts: {{it: {{fasteners: {{count: 2, kind: bracket-bolt, {fasteners}}}}}}}\n"
             );
             let mut open = check(&text, "MOUNT-02", subject);
             assert_eq!(open.outcome, Outcome::Open);
             open.turns.clear();
             super::finding(crate::plan::Stage::Planned, "check", &[&open]).mend
         };
-        let battery = "batteries: {it: {capacity: 20 Ah}}";
+        let battery = "batteries: {it: {capacity: 40 Ah}}";
         assert_eq!(
             mend(battery, "batteries.it", "thread: M3, class: '4.8'"),
             "no fact decides MOUNT-02 alone; state batteries.it.mass"
         );
-        let boxed = "enclosures: {it: {mass: 9 kg}}";
+        let boxed = "enclosures: {it: {mass: 18 kg}}";
         assert_eq!(mend(boxed, "enclosures.it", "thread: M3"), "look at what MOUNT-02 assumes, and state more of it");
     }
 }

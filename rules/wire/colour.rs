@@ -2,7 +2,7 @@
 
 use super::site::{Side, side};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Colour, Wire, word};
+use crate::plan::{Colour, HighVoltage, Vehicle, Wire, word};
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -18,6 +18,9 @@ pub const RULE: Rule = Rule {
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let colour = wire.colour.ok_or(Undecided::NotApplicable("the plan gives no colour"))?;
+    if colour == Colour::Orange && job.plan.vehicle.as_ref().is_some_and(has_high_voltage) {
+        return Ok(Verdict::fail(orange(wire, job)));
+    }
     let side =
         side(job, wire).ok_or(Undecided::NotApplicable("it is not clear which side of the supply this wire is on"))?;
     let (is, says, right) = match side {
@@ -36,6 +39,24 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             .mend(format!("fit a {right} wire, or sleeve both ends in {right}"))
             .offer(Offer::new(format!("lay a {right} wire")).set(wire.at("colour"), right))
     }))
+}
+
+fn has_high_voltage(vehicle: &Vehicle) -> bool {
+    matches!(vehicle.high_voltage, Some(HighVoltage::Hybrid | HighVoltage::Electric))
+}
+
+fn orange(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Finding {
+    let right = match side(job, wire) {
+        Some(Side::Return) => "black",
+        Some(Side::Feed) | None => "red",
+    };
+    Finding::new(wire.at("colour"), "orange insulation in a vehicle with high voltage; orange says high voltage")
+        .label("this wire has none")
+        .because(
+            "rescuers and technicians keep away from orange cables, and whoever finds one harmless trusts the next",
+        )
+        .mend(format!("fit a {right} wire"))
+        .offer(Offer::new(format!("lay a {right} wire")).set(wire.at("colour"), right))
 }
 
 #[cfg(test)]
@@ -67,6 +88,19 @@ mod tests {
         assert_eq!(outcome(&text, "WIRE-13", "wires.main"), Outcome::Fail);
         assert_eq!(outcome(&text, "WIRE-13", "wires.return"), Outcome::Pass);
         assert_eq!(outcome(&plan("colour: blue", "colour: grey"), "WIRE-13", "wires.main"), Outcome::Pass);
+    }
+
+    #[test]
+    fn orange_is_kept_for_high_voltage() {
+        let of = |vehicle: &str| {
+            let text = plan("colour: orange", "colour: orange")
+                .replace("amplifiers:", &format!("vehicle: {{{vehicle}}}\namplifiers:"));
+            ["wires.main", "wires.return"].map(|wire| outcome(&text, "WIRE-13", wire))
+        };
+        assert_eq!(of("high_voltage: hybrid"), [Outcome::Fail; 2]);
+        assert_eq!(of("high_voltage: electric"), [Outcome::Fail; 2]);
+        assert_eq!(of("high_voltage: none"), [Outcome::Pass; 2]);
+        assert_eq!(of(""), [Outcome::Pass; 2]);
     }
 
     #[test]

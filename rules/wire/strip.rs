@@ -24,7 +24,8 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     }
     let strip = end.need("strip", |end: &End| end.strip)?;
     let tolerance = job.house.limits.strip_tolerance;
-    let (asked, origin) = asked(end, job);
+    let (asked, origin) =
+        asked(end, job).ok_or(Undecided::NotApplicable("it is at no terminal of an amplifier or a block"))?;
     let off = Range::<Length>::point((strip.base() - asked.base()).abs());
     Ok(at_most(off, tolerance.value)
         .formula("difference between the stripped length and what the terminal asks")
@@ -49,23 +50,24 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
         }))
 }
 
-/// How far the terminal asks to strip: what its maker says, or what the house takes.
-fn asked(end: &WireEnd<'_, '_>, job: &Job<'_>) -> (Quantity<Length>, Origin) {
-    let usual = job.house.limits.strip_length;
-    let of_amplifier = end.amplifier(job).and_then(|amplifier| {
-        let strip = amplifier.terminals.as_ref()?.strip?;
-        Some((strip, amplifier.at("terminals.strip")))
+/// How far the terminal of an amplifier or a block asks to strip: what its maker says, or what the house takes. Other gear
+/// has all kinds of terminals.
+fn asked(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Option<(Quantity<Length>, Origin)> {
+    let of_amplifier = end.amplifier(job).map(|amplifier| {
+        let strip = amplifier.terminals.as_ref().and_then(|terminals| terminals.strip);
+        (strip, amplifier.at("terminals.strip"))
     });
     let of_block = || {
         let name = &end.terminal?.thing;
         let block = job.blocks.iter().find(|block| block.name == name)?;
-        Some((block.strip?, block.at("strip")))
+        Some((block.strip, block.at("strip")))
     };
-    let stated: Option<(Quantity<Length>, Place)> = of_amplifier.or_else(of_block);
-    match stated {
-        Some((strip, place)) => (strip, Origin::Stated(place)),
+    let (strip, place): (Option<Quantity<Length>>, Place) = of_amplifier.or_else(of_block)?;
+    let usual = job.house.limits.strip_length;
+    Some(match strip {
+        Some(strip) => (strip, Origin::Stated(place)),
         None => (usual.value, Origin::House(usual.name, usual.source)),
-    }
+    })
 }
 
 #[cfg(test)]
@@ -100,6 +102,13 @@ mod tests {
         let text = plan("kind: ring", "");
         assert_eq!(outcome(&text, "WIRE-10", "wires.main.ends.from"), Outcome::Pass);
         assert_eq!(outcome(&text, "WIRE-10", "wires.main.ends.to"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn terminals_of_other_gear_ask_what_they_ask() {
+        let text = "plan: 1\nisolators: {charger: {}}\nwires:\n  main: {from: battery.positive, to: charger.in, ends: {to: \
+                    {kind: ferrule, strip: 10 mm}}}\n";
+        assert_eq!(outcome(text, "WIRE-10", "wires.main.ends.to"), Outcome::NotApplicable);
     }
 
     #[test]

@@ -90,7 +90,7 @@ fn told(plan: &Plan, step: &Step) -> Vec<Told> {
     let mut all: Vec<Told> = [
         step.radio.map(|radio| does(radio_words(radio))),
         step.high_voltage.map(|step| does(high_voltage_words(step))),
-        step.battery.map(|battery| does(battery_words(battery))),
+        step.battery.map(|battery| does(battery_words(battery, plan))),
         step.airbags.map(|airbags| does(airbag_words(airbags))),
         step.run.as_deref().map(|name| run(plan, name)),
         step.ground.as_deref().map(|name| with(format!("Make the ground {name}"), plan.grounds.get(name).map(ground))),
@@ -128,13 +128,16 @@ const fn high_voltage_words(step: HighVoltageStep) -> &'static str {
     }
 }
 
-const fn battery_words(step: BatteryStep) -> &'static str {
+fn battery_words(step: BatteryStep, plan: &Plan) -> &'static str {
     match step {
         BatteryStep::Disconnect => "Take the battery off, negative first",
         BatteryStep::Reconnect => "Put the battery back on, negative last",
         // The plan's own words; the findings tell what is wrong with it.
         BatteryStep::DisconnectPositiveFirst => "Take the battery off, positive first (stated so; see the findings)",
-        BatteryStep::RegisterMonitor => "Tell the battery monitor about the new battery",
+        BatteryStep::RegisterMonitor if plan.batteries.is_empty() => {
+            "Register the battery with its monitor, if it was exchanged for a new one"
+        }
+        BatteryStep::RegisterMonitor => "Tell the battery monitor about the added battery",
     }
 }
 
