@@ -73,7 +73,7 @@ fn volumes(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> Vec<Qu
 fn mend(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> String {
     let litres = |volume: f64| Quantity::<Volume>::new(volume);
     let flat = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map(|volume| litres((volume * 10.0).round() / 10.0));
-    let flat = flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.71) takes {flat}"));
+    let flat = flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.7071) takes {flat}"));
     match (booms, litres_for(driver, if booms { most } else { least })) {
         (true, Some(volume)) => format!("make the box {} or larger{flat}", litres(rounded_up(volume))),
         (true, None) => "choose a driver of lower Qts, no closed box tames this one".to_owned(),
@@ -119,7 +119,7 @@ mod tests {
         // 0.55 x sqrt(1 + 60 / 20) = 1.1; 0.8 x sqrt(1 + 60 / 67.3) = 1.1, and no box makes 0.71 of 0.8.
         assert_eq!(
             mend("12 L", "total_q: 0.55, compliance_volume: 60 L"),
-            "make the box 20 L or larger; a flat response (Qtc 0.71) takes 91.9 L"
+            "make the box 20 L or larger; a flat response (Qtc 0.7071) takes 91.9 L"
         );
         assert_eq!(mend("15 L", "total_q: 0.8, compliance_volume: 60 L"), "make the box 67.4 L or larger");
         assert_eq!(
@@ -129,7 +129,7 @@ mod tests {
         // 0.3 x sqrt(1 + 10 / 5.6) = 0.5
         assert_eq!(
             mend("20 L", "total_q: 0.3, compliance_volume: 10 L"),
-            "make the box 5.62 L or smaller; a flat response (Qtc 0.71) takes 2.2 L"
+            "make the box 5.62 L or smaller; a flat response (Qtc 0.7071) takes 2.2 L"
         );
     }
 

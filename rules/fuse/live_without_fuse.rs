@@ -68,7 +68,7 @@ fn bare(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Finding {
         ExposureEnd::Battery => format!("fit a fuse at both ends, each within {near} of its battery"),
         _ => format!("fit a fuse within {near} of {battery}"),
     };
-    let finding = Finding::new(end(wire, run, job), format!("{battery} feeds {last} with no fuse on the way"));
+    let finding = Finding::new(end(wire, run, job), format!("{battery} feeds `{last}` with no fuse on the way"));
     let both = if run.end == ExposureEnd::Battery { vec!["fuse", "far_fuse"] } else { vec![key(wire, run, job)] };
     finding.label("live without a fuse").because(WHY).mend(mend).offers(fitted(wire, &both, run, job))
 }

@@ -70,7 +70,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .verdict(|_| {
             let (least, sure) = (Range::<Current>::point(worst.current.low()), opens.high().is_finite());
             let title = if sure {
-                format!("a short of {least} on {} may last {}, longer than the wire stands", wire.name, opens.at_high())
+                format!(
+                    "a short of {least} on `{}` may last {}, longer than the wire withstands",
+                    wire.name,
+                    opens.at_high()
+                )
             } else {
                 format!(
                     "a short at the far end of {} draws {least}, which need not open {} {noun}",

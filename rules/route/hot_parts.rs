@@ -23,7 +23,7 @@ pub const RULE: Rule = Rule {
 const FORBIDDEN: Forbidden = Forbidden {
     kind: ZoneKind::Hot,
     title: "where insulation melts",
-    why: "an exhaust or a turbocharger is hotter than any insulation stands, and the bare conductor then meets metal",
+    why: "an exhaust or a turbocharger is hotter than any insulation withstands, and the bare conductor then meets metal",
     mend: "take another way, with at least a hand's breadth of air or a heat shield between",
 };
 

@@ -56,7 +56,7 @@ fn high_enough(channels: &Channels<'_>, job: &Job<'_>, corner: Quantity<Frequenc
     let (formula, because, mend, usual) = if tweeters {
         (
             "corner of the high-pass >= lowest for tweeters",
-            "a tweeter moves by tenths of a millimetre and its coil stands a few watts: bass kills it",
+            "a tweeter moves by tenths of a millimetre and its coil withstands a few watts: bass kills it",
             "set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz",
             "3 kHz",
         )

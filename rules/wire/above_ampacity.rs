@@ -57,7 +57,7 @@ fn lead(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             let mend = enough.first().map_or("fit a thicker lead".to_owned(), |size| format!("fit {size} of copper"));
             Finding::new(load.at("lead.size"), format!("{} on a speaker lead that carries {}", is.result(), is.limit()))
                 .label(format!("{size} carries {} at most", is.limit()))
-                .because("a lead above its ampacity gets hotter than its insulation stands, in trim and doors where nobody looks")
+                .because("a lead above its ampacity gets hotter than its insulation withstands, in trim and doors where nobody looks")
                 .mend(mend)
                 .offers(enough.into_iter().take(3).map(|size| Offer::new(format!("lay {size}")).set(load.at("lead.size"), size)))
         }))
@@ -90,7 +90,9 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             let least = Range::<Current>::point(current.range.high());
             Finding::new(wire.at("size"), format!("{} on a wire that carries {}", is.result(), is.limit()))
                 .label(format!("{} carries {} where it runs", carries.size, is.limit()))
-                .because("a wire above its ampacity gets hotter than its insulation stands, for as long as music plays")
+                .because(
+                    "a wire above its ampacity gets hotter than its insulation withstands, for as long as music plays",
+                )
                 .mend(format!("fit a wire that carries {least} here: thicker, a better class, or out of the heat"))
                 .offers(super::site::lay_thicker(wire, job))
         }))

@@ -2,7 +2,7 @@
 
 use super::site::{Side, side};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Colour, HighVoltage, Vehicle, Wire, word};
+use crate::plan::{Colour, Wire, word};
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -18,7 +18,7 @@ pub const RULE: Rule = Rule {
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let colour = wire.colour.ok_or(Undecided::NotApplicable("the plan gives no colour"))?;
-    if colour == Colour::Orange && job.plan.vehicle.as_ref().is_some_and(has_high_voltage) {
+    if colour == Colour::Orange && job.plan.has_high_voltage() {
         return Ok(Verdict::fail(orange(wire, job)));
     }
     let side =
@@ -39,10 +39,6 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             .mend(format!("fit a {right} wire, or sleeve both ends in {right}"))
             .offer(Offer::new(format!("lay a {right} wire")).set(wire.at("colour"), right))
     }))
-}
-
-fn has_high_voltage(vehicle: &Vehicle) -> bool {
-    matches!(vehicle.high_voltage, Some(HighVoltage::Hybrid | HighVoltage::Electric))
 }
 
 fn orange(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Finding {

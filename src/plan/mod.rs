@@ -130,6 +130,29 @@ impl Plan {
     pub fn system_voltage(&self) -> Option<SystemVoltage> {
         self.vehicle.as_ref().and_then(|vehicle| vehicle.voltage)
     }
+
+    /// Whether the vehicle is stated to have a traction battery. Its converter stands in the place of an alternator.
+    pub fn has_high_voltage(&self) -> bool {
+        matches!(self.high_voltage(), Some(HighVoltage::Hybrid | HighVoltage::Electric))
+    }
+
+    /// What charges the battery of this vehicle, in a word.
+    pub fn charger(&self) -> &'static str {
+        if self.has_high_voltage() { "converter" } else { "alternator" }
+    }
+
+    /// In words, how this vehicle is while it is driven, while it stands ready, and while it is off: an electric one has
+    /// no engine.
+    pub fn states(&self) -> [&'static str; 3] {
+        match self.high_voltage() {
+            Some(HighVoltage::Electric) => ["vehicle switched on", "vehicle switched on", "vehicle off"],
+            _ => ["engine running", "engine idling", "engine off"],
+        }
+    }
+
+    fn high_voltage(&self) -> Option<HighVoltage> {
+        self.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage)
+    }
 }
 
 /// The word that a plan uses for a value of a closed list.

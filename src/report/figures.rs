@@ -177,14 +177,13 @@ fn figure(name: &str, value: Decided<(f64, f64)>) -> Row {
 pub(crate) fn supply_table(job: &Job<'_>) -> Table {
     let mut rows = Vec::new();
     for (case, words) in [(Case::IdleProgramme, "at idle"), (Case::CruiseProgramme, "on the road")] {
-        rows.push(row(&format!("alternator spares, {words}"), Ok(charging::spare(job, case))));
+        rows.push(row(&format!("{} spares, {words}", job.plan.charger()), Ok(charging::spare(job, case))));
         let asked = job.balance(case).map(|balance| balance.asked);
         rows.push(known(&format!("added gear, average, {words}"), asked));
     }
-    let lasts = job
-        .banks()
-        .into_iter()
-        .map(|(place, bank)| row(&format!("music with the engine off, {place}"), bank.map(|bank| bank.lasts)));
+    let lasts = job.banks().into_iter().map(|(place, bank)| {
+        row(&format!("music with the {}, {place}", job.plan.states()[2]), bank.map(|bank| bank.lasts))
+    });
     rows.extend(lasts);
     let asleep = job.asleep().total();
     rows.push(row("current asleep", Ok(asleep)));

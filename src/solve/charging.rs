@@ -4,7 +4,7 @@ use super::case::Case;
 use super::facts::{Facts, sub};
 use super::known::{Known, Place};
 use crate::house::Assumption;
-use crate::plan::{ChargeControl, HighVoltage};
+use crate::plan::ChargeControl;
 use crate::quantity::{Current, Range, Ratio, Voltage};
 
 /// The voltage the alternator holds.
@@ -36,9 +36,7 @@ pub fn output(facts: &Facts<'_>, case: Case) -> Known<Current> {
     if case == Case::CruiseProgramme {
         return rated;
     }
-    let converter = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage);
-    let converter = matches!(converter, Some(HighVoltage::Hybrid | HighVoltage::Electric));
-    let share = if converter { CONVERTER_IDLE } else { *assumptions.alternator_idle };
+    let share = if facts.plan.has_high_voltage() { CONVERTER_IDLE } else { *assumptions.alternator_idle };
     let range = rated.range.scaled(share.range.low(), share.range.high());
     let otherwise = Assumption { range, source: share.source };
     facts.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)

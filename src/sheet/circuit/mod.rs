@@ -38,7 +38,8 @@ pub fn circuit(view: &View<'_>) -> Option<Drawing> {
     if net.nodes.is_empty() {
         return None;
     }
-    Some(Layout::of(net).draw())
+    let [_, idling, _] = view.job.plan.states();
+    Some(Layout::of(net).draw(idling))
 }
 
 /// Where everything lies.
@@ -110,7 +111,8 @@ impl Layout {
         (if left { x } else { x + is.width }, is.top + is.pins(left).0[pin])
     }
 
-    fn draw(self) -> Drawing {
+    /// Draws it; `idling` is what the vehicle does where the numbers beside conductors hold.
+    fn draw(self, idling: &str) -> Drawing {
         let mut shapes = Vec::new();
         let mut order: Vec<usize> = (0..self.net.segments.len()).collect();
         order.sort_by(|one, other| self.net.segments[*other].weight.total_cmp(&self.net.segments[*one].weight));
@@ -133,10 +135,10 @@ impl Layout {
         let pins = || self.net.nodes.iter().flat_map(|node| node.left.iter().chain(&node.right));
         let currents = pins().any(told_currents);
         let words = [
-            "beside conductors: the current with programme, then at full output, the engine idling",
-            "at amplifiers: the volts that reach them at full output, the engine idling",
+            format!("beside conductors: the current with programme, then at full output, the {idling}"),
+            format!("at amplifiers: the volts that reach them at full output, the {idling}"),
         ];
-        let lines = if currents { words.map(str::to_owned).to_vec() } else { Vec::new() };
+        let lines = if currents { words.to_vec() } else { Vec::new() };
         let fuses = pins().any(is_fused);
         let notes = key::Notes { lines, marks: self.net.elsewhere.clone(), fuses, ..key::Notes::default() };
         let (more, height) = key::below(&notes, &kinds, &shapes, bottom + 8.0);

@@ -83,7 +83,7 @@ fn stated(view: &View<'_>) -> Vec<Node> {
         nodes.push(battery_node("vehicle.battery", SOURCES, "battery", battery));
     }
     if let Some(alternator) = vehicle.and_then(|vehicle| vehicle.alternator.as_ref()) {
-        let mut node = Node::new("vehicle.alternator", SOURCES, "alternator");
+        let mut node = Node::new("vehicle.alternator", SOURCES, plan.charger());
         node.notes.extend(alternator.rated.map(|rated| rated.to_string()));
         nodes.push(node);
     }

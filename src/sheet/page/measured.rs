@@ -134,7 +134,7 @@ impl Desk<'_, '_> {
         let sound = charging::sound(job).map(|(least, most)| least.at_low().hull(most.at_high()));
         let read = self.measured.charging;
         Some(Line {
-            what: html! { "charging " small { "voltage at the battery, engine running" } },
+            what: html! { "charging " small { "voltage at the battery, " (job.plan.states()[0]) } },
             predicted: asks.figure(held),
             limit: asks.figure(sound),
             verdict: read.and_then(|_| self.verdict("PROOF-05", "job")),

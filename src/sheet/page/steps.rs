@@ -99,7 +99,7 @@ fn told(plan: &Plan, step: &Step) -> Vec<Told> {
         step.fuse.as_deref().map(|name| fuse(plan, name)),
         step.inspect.map(|inspect| does(inspect_words(inspect))),
         step.set.as_deref().map(|name| set(plan, name)),
-        step.test.map(|test| does(test_words(test))),
+        step.test.map(|test| does(test_words(test, plan))),
     ]
     .into_iter()
     .flatten()
@@ -155,11 +155,11 @@ const fn inspect_words(step: InspectStep) -> &'static str {
     }
 }
 
-const fn test_words(step: TestStep) -> &'static str {
+fn test_words(step: TestStep, plan: &Plan) -> String {
     match step {
-        TestStep::Commissioning => "Test everything, and write down what the table of measurements asks for",
-        TestStep::KeyOff => "Measure what the vehicle draws asleep",
-        TestStep::Charging => "Measure the voltage at the battery with the engine running",
+        TestStep::Commissioning => "Test everything, and write down what the table of measurements asks for".to_owned(),
+        TestStep::KeyOff => "Measure what the vehicle draws asleep".to_owned(),
+        TestStep::Charging => format!("Measure the voltage at the battery with the {}", plan.states()[0]),
     }
 }
 

@@ -16,9 +16,10 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
     let runs = view.job.wires.iter().enumerate().map(|(at, wire)| run(view, asks, at, wire)).collect();
     let amplifiers = view.job.amplifiers.iter().map(|amplifier| reaches(view, asks, amplifier)).collect();
     let whole = supply_table(view.job).rows.into_iter().map(|row| vec![html! { (row.name) }, html! { (row.text) }]);
+    let [_, idling, _] = view.job.plan.states();
     html! {
         p.aside {
-            "Full is full output with the engine idling; music is programme. A fuse must carry the load and protect the wire: "
+            "Full is full output with the " (idling) "; music is programme. A fuse must carry the load and protect the wire: "
             "it lies between the smallest and the largest."
         }
         (titled("Runs", &[

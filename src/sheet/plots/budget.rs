@@ -18,8 +18,7 @@ const BAR: f64 = 11.0;
 const HEAD: f64 = 18.0;
 const HOUR: f64 = 3600.0;
 
-const KEY: &str =
-    "open: the vehicle itself; tinted: alternator, added amplifiers; dashed: as much more where only a range is known";
+const KEY: &str = "open: the vehicle itself; tinted: what charges, added amplifiers; dashed: as much more where only a range is known";
 
 /// A bar of one or two parts, one after the other.
 struct Bar {
@@ -51,10 +50,11 @@ pub fn budget(view: &View<'_>) -> Drawn {
 }
 
 fn draw(job: &Job<'_>) -> Decided<Drawing> {
+    let [_, idling, stopped] = job.plan.states();
     let groups = [
-        running(job, "engine idling", Case::IdleProgramme, true)?,
+        running(job, idling, Case::IdleProgramme, true)?,
         running(job, "on the road", Case::CruiseProgramme, false)?,
-        off(job),
+        off(job, stopped),
     ];
     let banks = job.banks();
     let highest = groups
@@ -87,7 +87,7 @@ fn draw(job: &Job<'_>) -> Decided<Drawing> {
     page.shapes.extend(page.words);
     Ok(Drawing {
         name: "budget".into(),
-        title: "What alternator and battery have, and what is asked of them".into(),
+        title: format!("What {} and battery have, and what is asked of them", job.plan.charger()),
         description: told.join(" "),
         width: WIDE,
         height: page.y + 6.0,
@@ -102,7 +102,11 @@ fn running(job: &Job<'_>, title: &'static str, case: Case, full: bool) -> Decide
     }
     let (output, vehicle) = (balance.output.range, balance.running.range);
     let mut bars = vec![
-        Bar { name: "alternator gives".into(), parts: vec![(Part::Output, output)], numbers: output.to_string() },
+        Bar {
+            name: format!("{} gives", job.plan.charger()),
+            parts: vec![(Part::Output, output)],
+            numbers: output.to_string(),
+        },
         asked("vehicle and programme", vehicle, balance.asked.range),
     ];
     if full && let Ok(balance) = job.balance(Case::IdleFull) {
@@ -117,7 +121,7 @@ fn asked(name: &str, vehicle: Range<Current>, added: Range<Current>) -> Bar {
 }
 
 /// With the engine off the battery gives everything.
-fn off(job: &Job<'_>) -> Group {
+fn off(job: &Job<'_>, title: &'static str) -> Group {
     let vehicle = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
     let accessory = vehicle.and_then(|load| load.accessory).map(Range::from);
     let bar = |case, name: &str| {
@@ -128,7 +132,7 @@ fn off(job: &Job<'_>) -> Group {
         })
     };
     let bars = [bar(Case::OffProgramme, "programme"), bar(Case::OffFull, "full output")];
-    Group { title: "engine off", bars: bars.into_iter().flatten().collect() }
+    Group { title, bars: bars.into_iter().flatten().collect() }
 }
 
 struct Page {
@@ -227,6 +231,7 @@ impl Page {
         let most = known.map(|lasts| lasts.high() / HOUR).fold(limit.base() / HOUR * 1.2, f64::max).min(LONGEST);
         let axis = Axis::straight("h", 0.0, most, 8.0);
         let top = self.y + HEAD;
+        let [_, _, stopped] = job.plan.states();
         let emptied = job.emptied();
         let rows: Vec<(String, String, Option<Range<Duration>>)> = lasting
             .iter()
@@ -237,7 +242,7 @@ impl Page {
             })
             .collect();
         self.panel(&axis, rows.len(), 1, |page, across| {
-            page.head("programme with the engine off lasts");
+            page.head(&format!("programme with the {stopped} lasts"));
             for (name, numbers, lasts) in &rows {
                 let top = page.row(name, numbers);
                 if let Some(lasts) = lasts {
@@ -252,7 +257,7 @@ impl Page {
         });
         self.words.push(text((6.0, self.y - 8.0), &format!("dotted: {limit} at least"), Anchor::Start, Ink::Plain));
         let told =
-            rows.iter().map(|(name, numbers, _)| format!("Programme with the engine off from {name}: {numbers}."));
+            rows.iter().map(|(name, numbers, _)| format!("Programme with the {stopped} from {name}: {numbers}."));
         told.chain([format!("At least {limit} is wanted.")]).collect()
     }
 }

@@ -115,7 +115,7 @@ fn stated(plan: &Plan) -> Vec<Item> {
     }
     if let Some(alternator) = vehicle.and_then(|vehicle| vehicle.alternator.as_ref()) {
         // An alternator, and the converter in its place, sits under the bonnet (common practice, no published source).
-        let mut tile = Tile::new("alternator");
+        let mut tile = Tile::new(plan.charger());
         tile.notes.extend(alternator.rated.map(|rated| rated.to_string()));
         add("vehicle.alternator".into(), Some(Zone::EngineBay), tile);
     }
