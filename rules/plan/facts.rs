@@ -60,7 +60,21 @@ fn finding(stage: Stage, kind: &str, held: &[&Check]) -> Finding {
         [] => narrowed(held),
         some => format!("find out {}; until then the job is a draft", words::all(some)),
     };
+    let mend = match in_any_case(held) {
+        Some(ways) => format!("{ways}; or {mend}"),
+        None => mend,
+    };
     finding.label("this stage").because("what is not known cannot be built safely, or called done").mend(mend)
+}
+
+/// What makes every check that is held pass whatever the facts turn out to be, where there is such a thing for each.
+fn in_any_case(held: &[&Check]) -> Option<String> {
+    let way = |check: &&Check| {
+        let mend = check.finding.as_ref()?.in_any_case.as_deref()?;
+        Some(format!("{mend} ({} {})", check.rule.code, check.subject))
+    };
+    let ways: Option<Vec<String>> = held.iter().map(way).collect();
+    ways.filter(|ways| ways.len() <= NAMED).map(|ways| words::all(&ways))
 }
 
 /// What to do where no fact decides alone: state what is assumed in the checks that are held.
@@ -126,6 +140,19 @@ mod tests {
         assert_eq!(finding.title, "stage planned leaves 1 danger check open");
         assert_eq!(finding.also[0].place.path(), "grounds.floor.surface");
         assert_eq!(finding.also[0].text, "grounds.floor.surface decides GROUND-01");
+    }
+
+    /// A fuse that breaks more ends it, whatever the battery turns out to let flow.
+    #[test]
+    fn what_would_do_in_any_case_comes_first() {
+        let text = "plan: 1\njob: {stage: planned}\nvehicle: {voltage: 12 V, battery: {cold_cranking: 700 A}}\namplifiers: {amp: {}}\n\
+                    wires: {main: {from: battery.positive, to: amp.power, size: 4 AWG, length: 5 m, fuse: {form: bolt-down, rating: 60 A, \
+                    distance: 20 cm, breaking_capacity: 2 kA}}}\n";
+        let open = check(text, "FUSE-06", "wires.main.fuse");
+        assert_eq!(open.outcome, Outcome::Open);
+        let mend = super::finding(crate::plan::Stage::Planned, "check", &[&open]).mend;
+        assert!(mend.starts_with("fit a bolt-down fuse that breaks at least 4.1 kA"), "{mend}");
+        assert!(mend.contains(" (FUSE-06 wires.main.fuse); or find out "), "{mend}");
     }
 
     #[test]
