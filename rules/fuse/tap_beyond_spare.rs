@@ -1,9 +1,10 @@
 //! A circuit of the vehicle can give only what it does not need itself.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{FeedKind, Terminal, TurnOn};
+use crate::plan::{FeedKind, TurnOn};
 use crate::quantity::{Current, Range};
-use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, all};
+use crate::rules::turn;
+use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,7 +27,10 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if !matches!(kind, FeedKind::Constant | FeedKind::Ignition | FeedKind::Accessory) {
         return Err(Undecided::NotApplicable("not a tap on a fused circuit of the vehicle"));
     }
-    let drawn = drawn(lead, job)?;
+    let drawn = turn::drawn(lead, job);
+    if drawn.is_empty() {
+        return Err(Undecided::NotApplicable("nothing on this lead draws a current to speak of"));
+    }
     let place = lead.at("from.spare");
     let spare = from.spare.ok_or_else(|| Undecided::need(place.clone()))?;
     let sum: Range<Current> = drawn.iter().map(|(_, known)| known.range).sum();
@@ -44,32 +48,8 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .label(format!("{sum} drawn from it"))
                 .because("the circuit's own fuse opens, and takes with it what the vehicle needs it for")
                 .mend(format!("tap a circuit that spares {}, or let a relay carry it", sum.at_high()))
-                .offers(crate::rules::turn::through_relay(lead, spare.base()))
+                .offers(turn::through_relay(lead, spare.base()))
         }))
-}
-
-/// What a lead feeds: its relay's coil, or the turn-on terminals and converters at its end.
-fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Vec<(&'static str, Known<Current>)>> {
-    let assumptions = &job.house.assumptions;
-    if let Some(relay) = &lead.relay {
-        let coil = job.assume(lead.at("relay.coil_current"), relay.coil_current, &assumptions.relay_coil);
-        return Ok(vec![("relay coil", coil)]);
-    }
-    let drawn = all(lead.to.iter().filter_map(|terminal| consumer(terminal, job)))?;
-    if drawn.is_empty() { Err(Undecided::NotApplicable("this lead feeds nothing yet")) } else { Ok(drawn) }
-}
-
-fn consumer(terminal: &Terminal, job: &Job<'_>) -> Option<Decided<(&'static str, Known<Current>)>> {
-    if let Some(amplifier) = job.amplifier(&terminal.thing) {
-        let remote = amplifier.at("remote_current");
-        let known = job.assume(remote, amplifier.remote_current, &job.house.assumptions.remote_current);
-        return Some(Ok(("turn-on terminal of an amplifier", known)));
-    }
-    let converter = job.plan.converters.get(&terminal.thing)?;
-    let place = Place::of(format!("converters.{}.current", terminal.thing));
-    let current = converter.current.ok_or_else(|| Undecided::need(place.clone()));
-    let known = |current| Known { range: Range::from(current), origin: crate::solve::Origin::Stated(place) };
-    Some(current.map(|current| ("converter", known(current))))
 }
 
 #[cfg(test)]

@@ -16,10 +16,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(job: &Job<'_>) -> Judged {
-    if job.amplifiers.is_empty() {
-        return Err(Undecided::NotApplicable("no amplifier is added"));
-    }
     let asleep = job.asleep();
+    if asleep.added.is_empty() && asleep.kept_on.is_empty() {
+        return Err(Undecided::NotApplicable("nothing is added that draws while the vehicle is asleep"));
+    }
     // What a constant feed keeps on is left to TURN-01, which says how long the battery lasts with it.
     let draw = asleep.without_kept_on();
     let (most, days) = (job.house.limits.key_off_current, job.house.limits.key_off_days);
