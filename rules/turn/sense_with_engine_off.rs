@@ -33,8 +33,8 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             )
             .mend("feed it from a circuit that is live with the ignition (terminal 15)");
     let alone = super::is_sense_wire(lead, job);
-    let other =
-        Offer::new("feed it from a circuit that is live with the ignition").set(lead.at("from"), "{kind: ignition}");
+    let other = Offer::new("feed it from a comfort circuit that is live with the ignition")
+        .set(lead.at("from"), "{kind: ignition, circuit: comfort}");
     Ok(Verdict::fail(if alone { finding.offer(other) } else { finding }))
 }
 
