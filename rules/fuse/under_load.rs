@@ -77,12 +77,17 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
     let on_cases = super::above_amplifier::on_cases(fuse, job);
     if full.range.high() < NOTHING {
-        return Err(Undecided::NotApplicable("no amplifier draws through this fuse"));
+        return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
     let asked = bounded(full.range.max(programme.range / loading.base()), on_cases);
-    let on_cases = on_cases
-        .map(|sum| Input::from("fuses on the cases of what it feeds, added", sum, Origin::Computed("onboard_fuses")));
+    let on_cases = on_cases.map(|sum| {
+        Input::from(
+            "fuses on the cases of what it feeds, added",
+            sum,
+            Origin::Computed("onboard_fuses, and what other gear draws"),
+        )
+    });
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
     let comparison = match &heat {
