@@ -93,6 +93,38 @@ mod tests {
         assert_eq!((coil(150), coil(160)), (Outcome::Pass, Outcome::Fail));
     }
 
+    /// Through its supply terminal gear draws all that it takes, through its turn-on terminal some milliampere.
+    #[test]
+    fn a_processor_and_a_converter_draw_by_the_terminal_that_is_fed() {
+        let of = |gear: &str, to: &str, spare: &str| {
+            let text = format!(
+                "plan: 1\n{gear}\nturn_on: {{tap: {{from: {{kind: accessory, spare: {spare}}}, to: [{to}]}}}}\n"
+            );
+            check(&text, "FUSE-13", "turn_on.tap")
+        };
+        for (section, kind) in [("sources", "kind: processor, "), ("converters", "")] {
+            let gear = format!("{section}: {{it: {{{kind}current: 150 mA, remote_current: 20 mA}}}}");
+            let outcome = |to: &str, spare: &str| of(&gear, to, spare).outcome;
+            assert_eq!((outcome("it.power", "150 mA"), outcome("it.power", "149 mA")), (Outcome::Pass, Outcome::Fail));
+            assert_eq!((outcome("it.remote", "20 mA"), outcome("it.remote", "19 mA")), (Outcome::Pass, Outcome::Fail));
+            assert_eq!(outcome("it.power, it.remote", "169 mA"), Outcome::Fail);
+            let unknown = format!("{section}: {{it: {{{kind}}}}}");
+            let open = of(&unknown, "it.power", "199 mA");
+            let expected = if section == "sources" { Outcome::Fail } else { Outcome::Open };
+            assert_eq!(open.outcome, expected, "{section}: 0.2 to 1.5 A, and 60 to 200 mA");
+            let place = format!("{section}.it.current");
+            let asked = of(&unknown, "it.power", if section == "sources" { "1 A" } else { "100 mA" });
+            assert_eq!(asked.turns[0].place.path(), place);
+        }
+    }
+
+    #[test]
+    fn a_sense_wire_draws_nothing_to_speak_of() {
+        let text =
+            "plan: 1\nisolators: {charger: {}}\nturn_on: {sense: {from: {kind: ignition}, to: [charger.sense]}}\n";
+        assert_eq!(outcome(text, "FUSE-13", "turn_on.sense"), Outcome::NotApplicable);
+    }
+
     #[test]
     fn what_decides_is_asked_for() {
         let open = check(&plan(BOTH, "kind: accessory", ""), "FUSE-13", "turn_on.remote");

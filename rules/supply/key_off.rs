@@ -121,6 +121,27 @@ mod tests {
         assert_eq!(outcome("plan: 1\n", "SUPPLY-05", "job"), Outcome::NotApplicable);
     }
 
+    /// What stays fed draws asleep; what hangs on a circuit that goes off does not.
+    #[test]
+    fn a_processor_or_a_converter_counts_while_its_feed_stays_live() {
+        let of = |gear: &str, feed: &str| {
+            let gear = format!("{gear}\nturn_on: {{remote: {{from: {{kind: accessory}}, to: [it.remote]}}{feed}}}\n");
+            outcome(&plan("capacity: 100 Ah", "key_off: 46 mA", &gear), "SUPPLY-05", "job")
+        };
+        let live = ", feed: {from: {kind: constant}, to: [it.power]}";
+        for it in ["sources: {it: {kind: processor OFF}}", "converters: {it: {current: 60 mA OFF}}"] {
+            let stated = |off: &str| it.replace(" OFF", &format!(", off_current: {off}"));
+            assert_eq!((of(&stated("2 mA"), live), of(&stated("3 mA"), live)), (Outcome::Pass, Outcome::Fail), "{it}");
+            assert_eq!(of(&stated("3 mA"), ""), Outcome::Fail, "it says so: {it}");
+            // 0 to 5 mA on top of 48 mA, where it stays fed.
+            let silent = |feed: &str| of(&it.replace(" OFF", ""), feed);
+            assert_eq!((silent(live), silent("")), (Outcome::Open, Outcome::Pass), "{it}");
+        }
+        let alone = "plan: 1\nvehicle: {battery: {capacity: 100 Ah}, factory_load: {key_off: 40 mA}}\n\
+                     sources: {dsp: {kind: processor, off_current: 20 mA}}\n";
+        assert_eq!(outcome(alone, "SUPPLY-05", "job"), Outcome::Fail, "no amplifier is needed for it");
+    }
+
     #[test]
     fn the_limit_that_was_used_is_named() {
         let limits = crate::house::House::default().limits;

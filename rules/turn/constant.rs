@@ -200,6 +200,21 @@ mod tests {
         assert_eq!(of("turn_on_output: switched", "loc.power, amp.remote"), Outcome::Fail);
     }
 
+    /// A feed that is always live and a lead that switches: so a processor is wired whose sheet names both.
+    #[test]
+    fn a_constant_feed_may_feed_what_a_lead_switches() {
+        let of = |kind: &str, more: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{battery: {{capacity: 60 Ah}}}}\nsources: {{dsp: {{kind: processor, current: 0.5 A}}}}\n\
+                 turn_on:\n  feed: {{from: {{kind: {kind}}}, to: [dsp.power]}}\n{more}"
+            );
+            check(&text, "TURN-01", "turn_on.feed")
+        };
+        let switched = "  remote: {from: {kind: accessory}, to: [dsp.remote]}\n";
+        assert_eq!(of("constant", switched).outcome, Outcome::Pass);
+        assert_eq!(of("constant", "").finding.expect("it fails").title, "always on: battery half empty after 2.5 days");
+    }
+
     #[test]
     fn a_supply_wire_tells_an_isolator_that_the_engine_always_runs() {
         let of = |end: &str| {

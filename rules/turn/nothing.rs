@@ -147,6 +147,49 @@ mod tests {
         assert_eq!(follows("r: {from: {kind: converter-output, of: plain}, to: [amp.remote]}"), None);
     }
 
+    /// What a processor and a converter that draws current are asked as an amplifier is.
+    #[test]
+    fn a_processor_and_a_converter_want_something_that_turns_them_on() {
+        let of = |kind: &str, gear: &str, turn_on: &str| {
+            let text = format!("plan: 1\njob: {{stage: planned}}\n{gear}\nturn_on: {{{turn_on}}}\n");
+            outcome(&text, "TURN-02", kind)
+        };
+        let lead = |kind: &str, end: &str| format!("r: {{from: {{kind: {kind}}}, to: [it.{end}]}}");
+        for (subject, gear, sensing) in [
+            (
+                "sources.it",
+                "sources: {it: {kind: processor}}",
+                "sources: {it: {kind: processor, inputs: {senses_signal: true}}}",
+            ),
+            (
+                "converters.it",
+                "converters: {it: {current: 60 mA}}",
+                "converters: {it: {current: 60 mA, senses_signal: true}}",
+            ),
+        ] {
+            let bare = |turn_on: &str| of(subject, gear, turn_on);
+            assert_eq!(bare(""), Outcome::Fail, "{subject}");
+            assert_eq!(bare(&lead("accessory", "remote")), Outcome::Pass, "{subject}");
+            assert_eq!(bare(&lead("accessory", "power")), Outcome::Pass, "what feeds it switches it: {subject}");
+            assert_eq!(bare(&lead("accessory", "ground")), Outcome::Fail, "{subject}");
+            assert_eq!(bare(&lead("signal-sensing", "remote")), Outcome::Open, "{subject}");
+            assert_eq!(of(subject, sensing, ""), Outcome::Pass, "{subject}");
+            assert_eq!(
+                of(subject, &sensing.replace("true", "false"), &lead("signal-sensing", "remote")),
+                Outcome::Fail
+            );
+        }
+        assert_eq!(of("converters.it", "converters: {it: {turn_on_output: switched}}", ""), Outcome::Pass);
+        assert_eq!(of("converters.it", "converters: {it: {}}", ""), Outcome::NotApplicable, "it may be passive");
+        let radio = crate::rules::trial::judged("plan: 1\nsources: {radio: {kind: aftermarket}}\n");
+        assert!(!radio.checks.iter().any(|check| check.rule.code == "TURN-02"), "a radio has a key of its own");
+    }
+
+    #[test]
+    fn an_amplifier_is_not_turned_on_by_its_supply_terminal() {
+        assert_eq!(of("planned", "", "r: {from: {kind: accessory}, to: [amp.power]}"), Outcome::Fail);
+    }
+
     #[test]
     fn an_amplifier_that_senses_a_signal_needs_no_lead() {
         let lead = "r: {from: {kind: signal-sensing}, to: [amp.remote]}";

@@ -143,6 +143,21 @@ mod tests {
     }
 
     #[test]
+    fn what_lives_on_the_output_draws_all_that_it_takes() {
+        let of = |gear: &str, to: &str| {
+            let text = format!(
+                "plan: 1\n{gear}\nturn_on: {{remote: {{from: {{kind: radio-output, spare: 150 mA}}, to: [{to}]}}}}\n"
+            );
+            outcome(&text, "TURN-03", "turn_on.remote")
+        };
+        let dsp = "sources: {dsp: {kind: processor, current: 600 mA}}";
+        assert_eq!((of(dsp, "dsp.power"), of(dsp, "dsp.remote")), (Outcome::Fail, Outcome::Pass));
+        assert_eq!(of("sources: {dsp: {kind: processor}}", "dsp.power"), Outcome::Fail, "0.2 A at least");
+        assert_eq!(of("converters: {loc: {}}", "loc.power"), Outcome::Open, "60 to 200 mA");
+        assert_eq!(of("converters: {loc: {current: 160 mA}}", "loc.power"), Outcome::Fail);
+    }
+
+    #[test]
     fn a_tapped_circuit_is_judged_elsewhere() {
         assert_eq!(of("{kind: accessory, spare: 1 mA}", "", "100 mA"), Outcome::NotApplicable);
     }

@@ -409,6 +409,29 @@ mod tests {
         });
     }
 
+    /// A processor of 0.6 A that is wired to the battery is asked of the alternator, drawn with the engine off, and nothing
+    /// of it is asked where a circuit of the vehicle feeds it.
+    #[test]
+    fn gear_beside_the_amplifiers_is_counted_where_it_is_wired() {
+        let wired = "  x: {from: battery.positive, to: dsp.power, size: 14 AWG, conductor: copper, length: 1 m}\n  \
+                     y: {from: dsp.ground, to: grounds.g, size: 14 AWG, conductor: copper, length: 1 m}\n\
+                     sources: {dsp: {kind: processor, current: 0.6 A, off_current: 3 mA}}\n";
+        let of = |text: &str| {
+            of_job(text, |job| {
+                let asked = job.balance(Case::IdleProgramme).expect("decided").asked.range.middle();
+                let bank = job.banks().remove(0).1.expect("decided").drawn.range.middle();
+                (asked, bank, job.asleep().total().middle())
+            })
+        };
+        let (without, with) = (of(&plan("charger")), of(&(plan("charger") + wired)));
+        near(with.0 - without.0, 0.6, 0.01);
+        near(with.1 - without.1, 0.6, 0.01);
+        near(with.2 - without.2, 0.003, 1e-9);
+        let tapped = "turn_on: {tap: {from: {kind: accessory}, to: [dsp.power]}}\nsources: {dsp: {kind: processor}}\n";
+        let tapped = of(&(plan("charger") + tapped));
+        assert_eq!((tapped.0.to_bits(), tapped.2.to_bits()), (without.0.to_bits(), without.2.to_bits()));
+    }
+
     /// A battery that is not named is some kind of lead-acid battery: what it comes to is told of either.
     #[test]
     fn a_battery_of_no_kind_is_told_as_flooded_or_sealed() {
