@@ -1,7 +1,7 @@
 //! Gear that draws current works only with a feed, a return and a turn-on; an amplifier also with a signal and a load.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOnOutput};
+use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
@@ -86,16 +86,22 @@ fn of_small(
     why: Option<(Place, &'static str)>,
     job: &Job<'_>,
 ) -> Judged {
-    let feeds: Vec<_> =
-        job.plan.turn_on.values().filter(|lead| lead.to.iter().any(|to| to.is(name, "power"))).collect();
-    let constant = |kind: Option<FeedKind>| kind == Some(FeedKind::Constant);
-    let goes_off = feeds.iter().any(|lead| !constant(lead.from.as_ref().and_then(|from| from.kind)));
+    let feeds: Vec<_> = job.turn_on.iter().filter(|lead| lead.to.iter().any(|to| to.is(name, "power"))).collect();
+    let constant = |lead: &TurnOn| lead.from.as_ref().and_then(|from| from.kind) == Some(FeedKind::Constant);
+    let goes_off = feeds.iter().any(|lead| !constant(lead));
     let connections = [
         ("a feed", "wires", !feeds.is_empty() || has_feed(name, job)),
         ("a return to ground", "wires", has_return(name, job)),
         ("a turn-on lead", "turn_on", goes_off || job.is_switched(name)),
     ];
-    judge(name, place, &connections, job, because, why)
+    let mut verdict = judge(name, place, &connections, job, because, why)?;
+    // What nothing but a constant circuit feeds is on all the time: once that is mended, the circuit switches it.
+    if let ([(_, _, true), (_, _, true), _], Some(lead), Some(finding)) =
+        (connections, feeds.first(), &mut verdict.finding)
+    {
+        finding.follows = Some(("TURN-01", lead.place()));
+    }
+    Ok(verdict)
 }
 
 fn judge(
@@ -287,6 +293,11 @@ mod tests {
         };
         assert_eq!((of("accessory"), of("radio-output")), (None, None));
         assert_eq!(of("constant").as_deref(), Some("`dsp` lacks a turn-on lead"));
+        let always = "turn_on: {tap: {from: {kind: constant}, to: [dsp.power]}}\n";
+        let follows = |wires: &str| finding(&processor("planned", "", wires, always), "PLAN-03", "sources.dsp").follows;
+        let (code, lead) = follows(BACK).expect("it is on all the time");
+        assert_eq!((code, lead.path().as_str()), ("TURN-01", "turn_on.tap"));
+        assert_eq!(follows(""), None, "the return is missing besides");
     }
 
     #[test]

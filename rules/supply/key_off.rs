@@ -2,7 +2,8 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::SystemVoltage;
-use crate::solve::{Job, Place, Undecided};
+use crate::quantity::Current;
+use crate::solve::{Job, Known, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -46,10 +47,16 @@ fn check(job: &Job<'_>) -> Judged {
         .given_all(capacity.map(|capacity| Input::stated("capacity", capacity, Place::of("vehicle.battery.capacity"))))
         .limit_from(source)
         .verdict(|is| {
-            Finding::new(
+            let finding = Finding::new(
                 Place::of("vehicle.factory_load.key_off"),
                 format!("{draw} flow with the vehicle asleep, at most {}", is.limit()),
-            )
+            );
+            let more = |known: &&Known<Current>| known.range.low() > asleep.vehicle.range.high();
+            let finding = asleep.added.iter().filter(more).fold(finding, |finding, known| match &known.origin {
+                Origin::Stated(place) => finding.also(place.clone(), format!("{} of it", known.range)),
+                _ => finding,
+            });
+            finding
             .label(format!("{} with the added gear{lasts}", is.result()))
             .because(because)
             .mend(format!(
@@ -137,6 +144,9 @@ mod tests {
             let silent = |feed: &str| of(&it.replace(" OFF", ""), feed);
             assert_eq!((silent(live), silent("")), (Outcome::Open, Outcome::Pass), "{it}");
         }
+        let awake = plan("capacity: 100 Ah", "key_off: 20 mA", "converters: {loc: {off_current: 40 mA}}\n");
+        let also = crate::rules::trial::finding(&awake, "SUPPLY-05", "job").also;
+        assert_eq!(also.iter().map(|label| label.place.path()).collect::<Vec<_>>(), ["converters.loc.off_current"]);
         let alone = "plan: 1\nvehicle: {battery: {capacity: 100 Ah}, factory_load: {key_off: 40 mA}}\n\
                      sources: {dsp: {kind: processor, off_current: 20 mA}}\n";
         assert_eq!(outcome(alone, "SUPPLY-05", "job"), Outcome::Fail, "no amplifier is needed for it");

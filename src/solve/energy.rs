@@ -162,7 +162,7 @@ impl Job<'_> {
 
     /// The supply terminals of the gear that has both of them connected.
     fn connected(&self) -> impl Iterator<Item = (usize, usize)> {
-        self.gear.iter().filter_map(|gear| self.graph().supply_of(gear.name))
+        self.gear.iter().filter_map(|gear| self.supply_of(gear, self.graph()))
     }
 
     /// What is left of a battery when the engine may not crank any more, in words: `half empty`.
@@ -409,8 +409,8 @@ mod tests {
         });
     }
 
-    /// A processor of 0.6 A that is wired to the battery is asked of the alternator, drawn with the engine off, and nothing
-    /// of it is asked where a circuit of the vehicle feeds it.
+    /// A processor of 0.6 A that is wired to the battery is asked of the alternator, drawn with the engine off, and draws the
+    /// same where a circuit of the vehicle feeds it, which sleeps with the vehicle.
     #[test]
     fn gear_beside_the_amplifiers_is_counted_where_it_is_wired() {
         let wired = "  x: {from: battery.positive, to: dsp.power, size: 14 AWG, conductor: copper, length: 1 m}\n  \
@@ -427,9 +427,13 @@ mod tests {
         near(with.0 - without.0, 0.6, 0.01);
         near(with.1 - without.1, 0.6, 0.01);
         near(with.2 - without.2, 0.003, 1e-9);
-        let tapped = "turn_on: {tap: {from: {kind: accessory}, to: [dsp.power]}}\nsources: {dsp: {kind: processor}}\n";
+        let tapped = "  y: {from: dsp.ground, to: grounds.g, size: 14 AWG, conductor: copper, length: 1 m}\n\
+                      turn_on: {tap: {from: {kind: accessory}, to: [dsp.power]}}\n\
+                      sources: {dsp: {kind: processor, current: 0.6 A}}\n";
         let tapped = of(&(plan("charger") + tapped));
-        assert_eq!((tapped.0.to_bits(), tapped.2.to_bits()), (without.0.to_bits(), without.2.to_bits()));
+        near(tapped.0 - without.0, 0.6, 0.01);
+        near(tapped.1 - without.1, 0.6, 0.01);
+        near(tapped.2 - without.2, 0.0, 1e-9);
     }
 
     /// A battery that is not named is some kind of lead-acid battery: what it comes to is told of either.

@@ -2,6 +2,7 @@
 //! and what tells it to go off.
 
 use super::facts::Facts;
+use super::graph::{Graph, POSITIVE};
 use super::known::{Known, Place};
 use crate::plan::{FeedKind, Plan, Terminal, TurnOnOutput};
 use crate::quantity::{Current, Quantity};
@@ -104,15 +105,22 @@ impl<'a> Facts<'a> {
 
     /// Whether something ends at gear's turn-on terminal, or it wakes by its signal.
     pub fn is_switched(&self, name: &str) -> bool {
-        let leads = self.turn_on.iter().flat_map(|lead| &lead.plan().to);
         let senses = self.gear(name).is_some_and(|gear| gear.senses_signal == Some(true));
-        senses || self.wire_ends().chain(leads).any(|end| end.is(name, "remote"))
+        senses || self.wire_ends().chain(self.lead_ends()).any(|end| end.is(name, "remote"))
     }
 
     /// Whether a feed that is live at all times keeps gear on where it ends: at its turn-on terminal, or at the supply
     /// terminal of what nothing switches.
     pub fn is_kept_on_at(&self, end: &Terminal) -> bool {
         end.terminal != "power" || !self.is_switched(&end.thing)
+    }
+
+    /// The nodes between which gear draws, where both its supply terminals are connected. What a circuit of the vehicle or an
+    /// output feeds draws from the starting battery's post: the way there is the vehicle's own.
+    pub(super) fn supply_of(&self, gear: &Gear<'_>, graph: &Graph) -> Option<(usize, usize)> {
+        let is_tapped = || gear.kind != GearKind::Amplifier && self.lead_ends().any(|end| end.is(gear.name, "power"));
+        let power = graph.node(gear.name, "power").or_else(|| is_tapped().then_some(POSITIVE));
+        Some((power?, graph.node(gear.name, "ground")?))
     }
 
     /// Whether something that is live at all times keeps gear on: a turn-on lead, or a supply wire at its turn-on terminal.
@@ -128,6 +136,10 @@ impl<'a> Facts<'a> {
 
     fn wire_ends(&self) -> impl Iterator<Item = &Terminal> {
         self.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten()
+    }
+
+    fn lead_ends(&self) -> impl Iterator<Item = &Terminal> {
+        self.turn_on.iter().flat_map(|lead| &lead.plan().to)
     }
 
     /// The terminals that turn-on leads keep live at all times.

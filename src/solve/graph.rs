@@ -109,11 +109,6 @@ impl Graph {
         self.nodes.get(one_name(&format!("{thing}.{terminal}"))).copied()
     }
 
-    /// The two supply terminals of gear, where both are connected.
-    pub fn supply_of(&self, gear: &str) -> Option<(usize, usize)> {
-        Some((self.node(gear, "power")?, self.node(gear, "ground")?))
-    }
-
     /// The node of a terminal as a plan refers to it.
     pub fn terminal(&self, terminal: &Terminal) -> Option<usize> {
         self.node(&terminal.thing, &terminal.terminal)

@@ -109,17 +109,20 @@ fn loads(facts: &Facts<'_>, graph: &Graph, demands: &[Decided<Demand>]) -> Decid
         let load = |power| Load { positive, negative, power, current };
         Draw { positive, negative, full: load(full), programme: load(programme) }
     };
-    let amplifiers = facts.amplifiers.iter().zip(demands).filter_map(|(amplifier, demand)| {
-        let terminals = graph.supply_of(amplifier.name)?;
-        let demand = demand.as_ref().map_err(Clone::clone);
-        Some(demand.map(|demand| draw(terminals, demand.idle.range, demand.full, demand.programme)))
-    });
     let nothing = Range::point(0.0);
-    let others = facts.gear.iter().filter(|gear| gear.kind != GearKind::Amplifier).filter_map(|gear| {
-        let terminals = graph.supply_of(gear.name)?;
-        Some(Ok(draw(terminals, gear.drawn_on(facts).range, nothing, nothing)))
-    });
-    known::all(amplifiers.chain(others))
+    // Amplifiers come first, in the order of their demands.
+    let mut demands = demands.iter();
+    known::all(facts.gear.iter().filter_map(|gear| {
+        let demand = (gear.kind == GearKind::Amplifier).then(|| demands.next()).flatten();
+        let terminals = facts.supply_of(gear, graph)?;
+        Some(match demand {
+            Some(demand) => demand
+                .as_ref()
+                .map_err(Clone::clone)
+                .map(|demand| draw(terminals, demand.idle.range, demand.full, demand.programme)),
+            None => Ok(draw(terminals, gear.drawn_on(facts).range, nothing, nothing)),
+        })
+    }))
 }
 
 /// The resistances of all links, with the wires at these temperatures.
