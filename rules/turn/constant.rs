@@ -71,6 +71,17 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .because(WHY_ISOLATOR)
                 .mend("feed it from a circuit that is live with the ignition (terminal 15)");
         }
+        let kept_on: Vec<&Terminal> = lead.to.iter().filter(|to| job.is_kept_on_at(to)).collect();
+        if let [fed] = kept_on.as_slice()
+            && fed.terminal == "power"
+            && job.gear(&fed.thing).is_some()
+        {
+            let remote = Terminal { thing: fed.thing.clone(), terminal: "remote".to_owned() };
+            return finding
+                .because(WHY)
+                .mend(format!("lay a turn-on lead to `{remote}`, or feed it from an accessory circuit (terminal 75)"))
+                .offer(super::new_lead(&remote, job));
+        }
         finding
             .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
@@ -212,7 +223,9 @@ mod tests {
         };
         let switched = "  remote: {from: {kind: accessory}, to: [dsp.remote]}\n";
         assert_eq!(of("constant", switched).outcome, Outcome::Pass);
-        assert_eq!(of("constant", "").finding.expect("it fails").title, "always on: battery half empty after 2.5 days");
+        let bare = of("constant", "").finding.expect("it fails");
+        assert_eq!(bare.title, "always on: battery half empty after 2.5 days");
+        assert_eq!(bare.mend, "lay a turn-on lead to `dsp.remote`, or feed it from an accessory circuit (terminal 75)");
     }
 
     #[test]
