@@ -448,13 +448,13 @@ fn a_step_says_what_stands_against_it() {
     assert!(!told[0].contains("stands"), "{told:?}");
 }
 
-/// A processor's current has no key in a plan: no drop is foretold in its wires, and the ground says how it is measured.
+/// Nothing is said to draw through these wires: no drop is foretold, and the ground says how it is measured.
 #[test]
 fn nothing_is_foretold_that_nobody_knows() {
-    let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, battery: {location: cargo}}\nsources: {dsp: {kind: processor}}\n\
+    let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, battery: {location: cargo}}\nsources: {later: {kind: factory}}\n\
                 grounds: {chassis: {}}\nwires:\n  \
-                feed: {from: battery.positive, to: dsp.power, size: 1.5 mm2, conductor: copper, length: 1 m, path: [cargo]}\n  \
-                back: {from: dsp.ground, to: grounds.chassis, size: 1.5 mm2, conductor: copper, length: 1 m, path: [cargo]}\n";
+                feed: {from: battery.positive, to: later.power, size: 1.5 mm2, conductor: copper, length: 1 m, path: [cargo]}\n  \
+                back: {from: later.ground, to: grounds.chassis, size: 1.5 mm2, conductor: copper, length: 1 m, path: [cargo]}\n";
     let folder = folder(&[("a.yaml", plan)]);
     let page = xml(&run(folder.path(), &["sheet", "a.yaml"]).out);
     let document = Document::parse(&page).expect("XML");

@@ -5,7 +5,7 @@ use crate::plan::{Amplifier, Block, Wire};
 use crate::quantity::{Current, Quantity};
 use crate::solve::facts::sub;
 use crate::solve::protection::Way;
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::solve::{GearKind, Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,12 +23,13 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let ways = ways_to(amplifier, job);
+    let ways = ways_to(amplifier.name, job);
     let nearest = ways.iter().find_map(|way| way.fuses.last().copied());
     let nearest = nearest.ok_or(Undecided::NotApplicable("no fuse stands in front of this amplifier"))?;
     let own = amplifier.onboard_fuses.as_ref().map(|fuses| !fuses.is_empty());
     let shares = job.amplifiers.iter().find(|other| {
-        other.address != amplifier.address && ways_to(other, job).iter().any(|way| way.fuses.last() == Some(&nearest))
+        other.address != amplifier.address
+            && ways_to(other.name, job).iter().any(|way| way.fuses.last() == Some(&nearest))
     });
     if let (Some(false), Some(other)) = (own, shares) {
         return Ok(Verdict::fail(shared(amplifier, other, nearest, job)));
@@ -187,15 +188,19 @@ fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: 
     .mend("give it a fuse of its own, by its maker's rating, in the block or near its terminal")
 }
 
-/// The fuses on the cases of all amplifiers that a fuse feeds, added; nothing where one has none or does not say.
+/// The fuses on the cases of all amplifiers that a fuse feeds, with what other gear draws through it, added; nothing where an
+/// amplifier has none or does not say.
 pub fn on_cases(fuse: usize, job: &Job<'_>) -> Option<Quantity<Current>> {
-    let fed = |amplifier: &&Thing<'_, Amplifier>| ways_to(amplifier, job).iter().any(|way| way.fuses.contains(&fuse));
+    let is_fed = |name: &str| ways_to(name, job).iter().any(|way| way.fuses.contains(&fuse));
     let sum = |amplifier: &Thing<'_, Amplifier>| {
         let own = amplifier.onboard_fuses.as_ref().filter(|own| !own.is_empty())?;
         Some(own.iter().map(|rating| rating.base()).sum::<f64>())
     };
-    let sums: Option<Vec<f64>> = job.amplifiers.iter().filter(fed).map(sum).collect();
-    sums.filter(|sums| !sums.is_empty()).map(|sums| Quantity::new(sums.iter().sum()))
+    let sums: Option<Vec<f64>> = job.amplifiers.iter().filter(|amplifier| is_fed(amplifier.name)).map(sum).collect();
+    let sums = sums.filter(|sums| !sums.is_empty())?;
+    let others = job.gear.iter().filter(|gear| gear.kind != GearKind::Amplifier && is_fed(gear.name));
+    let others = others.map(|gear| gear.drawn_on(job).range.high());
+    Some(Quantity::new(sums.into_iter().chain(others).sum()))
 }
 
 /// Whether the makers of the amplifiers behind a fuse allow so many amperes in its place: another fuse on the way may be
@@ -207,16 +212,15 @@ pub fn is_allowed(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
             let rating = job.protection().fuses[*other].fuse.rating;
             *other != fuse && rating.is_some_and(|rating| rating.base() <= maximum.base())
         };
-        let ways = ways_to(amplifier, job);
+        let ways = ways_to(amplifier.name, job);
         let mut through = ways.iter().filter(|way| way.fuses.contains(&fuse));
         amperes <= maximum.base() || through.all(|way| way.fuses.iter().any(small))
     })
 }
 
-/// The ways from every battery to an amplifier's supply terminal.
-fn ways_to<'a>(amplifier: &Thing<'_, Amplifier>, job: &'a Job<'_>) -> Vec<&'a Way> {
-    let leads =
-        |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(amplifier.name, "power"));
+/// The ways from every battery to the supply terminal of gear.
+fn ways_to<'a>(gear: &str, job: &'a Job<'_>) -> Vec<&'a Way> {
+    let leads = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(gear, "power"));
     let wires = job.wires.iter().enumerate().filter(|(_, wire)| leads(wire));
     wires.flat_map(|(index, _)| job.ways_to(index)).collect()
 }

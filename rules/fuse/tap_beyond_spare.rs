@@ -1,9 +1,10 @@
 //! A circuit of the vehicle can give only what it does not need itself.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{FeedKind, Terminal, TurnOn};
+use crate::plan::{FeedKind, TurnOn};
 use crate::quantity::{Current, Range};
-use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, all};
+use crate::rules::turn;
+use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,7 +27,10 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if !matches!(kind, FeedKind::Constant | FeedKind::Ignition | FeedKind::Accessory) {
         return Err(Undecided::NotApplicable("not a tap on a fused circuit of the vehicle"));
     }
-    let drawn = drawn(lead, job)?;
+    let drawn = turn::drawn(lead, job);
+    if drawn.is_empty() {
+        return Err(Undecided::NotApplicable("nothing on this lead draws a current to speak of"));
+    }
     let place = lead.at("from.spare");
     let spare = from.spare.ok_or_else(|| Undecided::need(place.clone()))?;
     let sum: Range<Current> = drawn.iter().map(|(_, known)| known.range).sum();
@@ -44,32 +48,8 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .label(format!("{sum} drawn from it"))
                 .because("the circuit's own fuse opens, and takes with it what the vehicle needs it for")
                 .mend(format!("tap a circuit that spares {}, or let a relay carry it", sum.at_high()))
-                .offers(crate::rules::turn::through_relay(lead, spare.base()))
+                .offers(turn::through_relay(lead, spare.base()))
         }))
-}
-
-/// What a lead feeds: its relay's coil, or the turn-on terminals and converters at its end.
-fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Vec<(&'static str, Known<Current>)>> {
-    let assumptions = &job.house.assumptions;
-    if let Some(relay) = &lead.relay {
-        let coil = job.assume(lead.at("relay.coil_current"), relay.coil_current, &assumptions.relay_coil);
-        return Ok(vec![("relay coil", coil)]);
-    }
-    let drawn = all(lead.to.iter().filter_map(|terminal| consumer(terminal, job)))?;
-    if drawn.is_empty() { Err(Undecided::NotApplicable("this lead feeds nothing yet")) } else { Ok(drawn) }
-}
-
-fn consumer(terminal: &Terminal, job: &Job<'_>) -> Option<Decided<(&'static str, Known<Current>)>> {
-    if let Some(amplifier) = job.amplifier(&terminal.thing) {
-        let remote = amplifier.at("remote_current");
-        let known = job.assume(remote, amplifier.remote_current, &job.house.assumptions.remote_current);
-        return Some(Ok(("turn-on terminal of an amplifier", known)));
-    }
-    let converter = job.plan.converters.get(&terminal.thing)?;
-    let place = Place::of(format!("converters.{}.current", terminal.thing));
-    let current = converter.current.ok_or_else(|| Undecided::need(place.clone()));
-    let known = |current| Known { range: Range::from(current), origin: crate::solve::Origin::Stated(place) };
-    Some(current.map(|current| ("converter", known(current))))
 }
 
 #[cfg(test)]
@@ -111,6 +91,38 @@ mod tests {
             outcome(&plan(BOTH, "kind: accessory, spare: 150 mA", &relay), "FUSE-13", "turn_on.remote")
         };
         assert_eq!((coil(150), coil(160)), (Outcome::Pass, Outcome::Fail));
+    }
+
+    /// Through its supply terminal gear draws all that it takes, through its turn-on terminal some milliampere.
+    #[test]
+    fn a_processor_and_a_converter_draw_by_the_terminal_that_is_fed() {
+        let of = |gear: &str, to: &str, spare: &str| {
+            let text = format!(
+                "plan: 1\n{gear}\nturn_on: {{tap: {{from: {{kind: accessory, spare: {spare}}}, to: [{to}]}}}}\n"
+            );
+            check(&text, "FUSE-13", "turn_on.tap")
+        };
+        for (section, kind) in [("sources", "kind: processor, "), ("converters", "")] {
+            let gear = format!("{section}: {{it: {{{kind}current: 150 mA, remote_current: 20 mA}}}}");
+            let outcome = |to: &str, spare: &str| of(&gear, to, spare).outcome;
+            assert_eq!((outcome("it.power", "150 mA"), outcome("it.power", "149 mA")), (Outcome::Pass, Outcome::Fail));
+            assert_eq!((outcome("it.remote", "20 mA"), outcome("it.remote", "19 mA")), (Outcome::Pass, Outcome::Fail));
+            assert_eq!(outcome("it.power, it.remote", "169 mA"), Outcome::Fail);
+            let unknown = format!("{section}: {{it: {{{kind}}}}}");
+            let open = of(&unknown, "it.power", "199 mA");
+            let expected = if section == "sources" { Outcome::Fail } else { Outcome::Open };
+            assert_eq!(open.outcome, expected, "{section}: 0.2 to 1.5 A, and 60 to 200 mA");
+            let place = format!("{section}.it.current");
+            let asked = of(&unknown, "it.power", if section == "sources" { "1 A" } else { "100 mA" });
+            assert_eq!(asked.turns[0].place.path(), place);
+        }
+    }
+
+    #[test]
+    fn a_sense_wire_draws_nothing_to_speak_of() {
+        let text =
+            "plan: 1\nisolators: {charger: {}}\nturn_on: {sense: {from: {kind: ignition}, to: [charger.sense]}}\n";
+        assert_eq!(outcome(text, "FUSE-13", "turn_on.sense"), Outcome::NotApplicable);
     }
 
     #[test]

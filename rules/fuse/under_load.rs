@@ -77,12 +77,17 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
     let on_cases = super::above_amplifier::on_cases(fuse, job);
     if full.range.high() < NOTHING {
-        return Err(Undecided::NotApplicable("no amplifier draws through this fuse"));
+        return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
     let asked = bounded(full.range.max(programme.range / loading.base()), on_cases);
-    let on_cases = on_cases
-        .map(|sum| Input::from("fuses on the cases of what it feeds, added", sum, Origin::Computed("onboard_fuses")));
+    let on_cases = on_cases.map(|sum| {
+        Input::from(
+            "fuses on the cases of what it feeds, added",
+            sum,
+            Origin::Computed("onboard_fuses, and what other gear draws"),
+        )
+    });
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
     let comparison = match &heat {
@@ -242,6 +247,26 @@ mod tests {
         assert_eq!(outcome(&spare, "FUSE-04", "wires.spare.fuse"), Outcome::NotApplicable);
     }
 
+    /// A processor at an output of its own draws through that fuse and through the main one.
+    #[test]
+    fn a_processor_and_a_converter_load_the_fuses_in_front_of_them() {
+        let of = |gear: &str, rating: &str| {
+            let text = plan("60 A", RATED).replace(
+                "outputs: {",
+                &format!("outputs: {{it: {{fuse: {{form: blade-regular, rating: {rating}}}}}, "),
+            ) + &format!(
+                "  feed: {{from: split.it, to: it.power, size: 14 AWG, length: 1 m, conductor: copper}}\n  \
+                     back: {{from: it.ground, to: grounds.floor, size: 14 AWG, length: 40 cm, conductor: copper}}\n{gear}\n"
+            );
+            check(&text, "FUSE-04", "blocks.split.outputs.it.fuse")
+        };
+        for gear in ["sources: {it: {kind: processor, current: 0.8 A}}", "converters: {it: {current: 0.8 A}}"] {
+            assert_eq!((of(gear, "1 A").outcome, of(gear, "0.9 A").outcome), (Outcome::Pass, Outcome::Fail), "{gear}");
+        }
+        let open = of("sources: {it: {kind: processor}}", "1 A");
+        assert_eq!((open.outcome, open.turns[0].place.path().as_str()), (Outcome::Open, "sources.it.current"));
+    }
+
     /// A van with an empty leisure battery: 140 A of relay behind strips of 80 A blow them, strips of 100 A are what is sold
     /// with it. Nothing else draws through them.
     #[test]
@@ -286,6 +311,15 @@ mod tests {
         assert_eq!(of("40 A", ", onboard_fuses: []"), Outcome::Fail);
         assert_eq!(of("40 A", ", onboard_fuses: [20 A, 20 A]"), Outcome::Pass);
         assert_eq!(of("35 A", ", onboard_fuses: [20 A, 20 A]"), Outcome::Fail);
+        // What a processor draws through the same fuse comes on top.
+        let both = |rating: &str| {
+            let text = plan(rating, ", rated: [{load: 2 ohm, power: 500 W}], onboard_fuses: [20 A, 20 A]")
+                + "  dsp-feed: {from: amp.power, to: dsp.power, size: 2 AWG, length: 20 cm, conductor: copper}\n  \
+                   dsp-back: {from: dsp.ground, to: grounds.floor, size: 2 AWG, length: 20 cm, conductor: copper}\n\
+                   sources: {dsp: {kind: processor, current: 2 A}}\n";
+            outcome(&text, "FUSE-04", "wires.branch.far_fuse")
+        };
+        assert_eq!((both("41.9 A"), both("42 A")), (Outcome::Fail, Outcome::Pass));
     }
 
     /// A breaker in the main wire, in front of some 40 A; its resistance is stated, as it follows the rating.

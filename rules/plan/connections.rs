@@ -1,8 +1,7 @@
 //! Gear that draws current works only with a feed, a return and a turn-on; an amplifier also with a signal and a load.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Converter, FeedKind, SourceKind, Stage, Terminal, TurnOnOutput};
-use crate::rules::turn::wakes_by_signal;
+use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
@@ -28,7 +27,7 @@ type Connection = (&'static str, &'static str, bool);
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let amplifiers = job.amplifiers.iter().map(|amplifier| (amplifier.place(), of_amplifier(amplifier, job)));
-    let processors = job.plan.sources.iter().filter(|(_, source)| source.kind == Some(SourceKind::Processor));
+    let processors = job.plan.sources.iter().filter(|(_, source)| source.is_processor());
     let processors = processors.map(|(name, _)| {
         let place = Place::of(format!("sources.{name}"));
         (place.clone(), of_small(name, &place, "a processor works only with feed, return and turn-on", None, job))
@@ -45,7 +44,7 @@ fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let connections = [
         ("a feed from a battery", "wires", has_feed(name, job)),
         ("a return to ground", "wires", has_return(name, job)),
-        ("a turn-on lead", "turn_on", is_switched(name, job)),
+        ("a turn-on lead", "turn_on", job.is_switched(name)),
         ("a signal", "signals", job.plan.signals.values().any(|signal| ends_at(signal.to.as_ref(), name))),
         ("a load", "loads", job.plan.loads.values().any(|load| load.amplifier.as_deref() == Some(name))),
     ];
@@ -61,12 +60,16 @@ fn of_converter(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Judged {
 }
 
 /// What in the plan says that a converter is no passive one, with the place that says so.
-fn why_powered(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Option<(Place, &'static str)> {
+pub fn why_powered(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Option<(Place, &'static str)> {
     let draws = |current: Option<crate::quantity::Quantity<_>>| current.is_some_and(|current| current.base() > 0.0);
     if converter.turn_on_output == Some(TurnOnOutput::Switched) {
         return Some((converter.at("turn_on_output"), "it switches 12 V, which it has to get from somewhere"));
     }
-    let currents = [("current", converter.current), ("off_current", converter.off_current)];
+    let currents = [
+        ("current", converter.current),
+        ("off_current", converter.off_current),
+        ("remote_current", converter.remote_current),
+    ];
     let stated = currents.into_iter().find(|(_, current)| draws(*current));
     stated.map(|(key, _)| (converter.at(key), "it draws this much, so it is not passive")).or_else(|| {
         let (place, _) = ends(job).into_iter().find(|(_, end)| end.thing == converter.name)?;
@@ -83,16 +86,22 @@ fn of_small(
     why: Option<(Place, &'static str)>,
     job: &Job<'_>,
 ) -> Judged {
-    let feeds: Vec<_> =
-        job.plan.turn_on.values().filter(|lead| lead.to.iter().any(|to| to.is(name, "power"))).collect();
-    let constant = |kind: Option<FeedKind>| kind == Some(FeedKind::Constant);
-    let goes_off = feeds.iter().any(|lead| !constant(lead.from.as_ref().and_then(|from| from.kind)));
+    let feeds: Vec<_> = job.turn_on.iter().filter(|lead| lead.to.iter().any(|to| to.is(name, "power"))).collect();
+    let constant = |lead: &TurnOn| lead.from.as_ref().and_then(|from| from.kind) == Some(FeedKind::Constant);
+    let goes_off = feeds.iter().any(|lead| !constant(lead));
     let connections = [
         ("a feed", "wires", !feeds.is_empty() || has_feed(name, job)),
         ("a return to ground", "wires", has_return(name, job)),
-        ("a turn-on lead", "turn_on", goes_off || is_switched(name, job)),
+        ("a turn-on lead", "turn_on", goes_off || job.is_switched(name)),
     ];
-    judge(name, place, &connections, job, because, why)
+    let mut verdict = judge(name, place, &connections, job, because, why)?;
+    // What nothing but a constant circuit feeds is on all the time: once that is mended, the circuit switches it.
+    if let ([(_, _, true), (_, _, true), _], Some(lead), Some(finding)) =
+        (connections, feeds.first(), &mut verdict.finding)
+    {
+        finding.follows = Some(("TURN-01", lead.place()));
+    }
+    Ok(verdict)
 }
 
 fn judge(
@@ -155,11 +164,6 @@ fn has_return(name: &str, job: &Job<'_>) -> bool {
     goals.extend(job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)));
     let ground = graph.node(name, "ground");
     ground.is_some_and(|ground| graph.nearest(ground, &goals, is_conductor).is_some())
-}
-
-/// Whether something ends at its turn-on terminal, or it wakes by its signal.
-fn is_switched(name: &str, job: &Job<'_>) -> bool {
-    wakes_by_signal(name, job) || ends(job).into_iter().any(|(_, end)| end.is(name, "remote"))
 }
 
 #[cfg(test)]
@@ -289,6 +293,11 @@ mod tests {
         };
         assert_eq!((of("accessory"), of("radio-output")), (None, None));
         assert_eq!(of("constant").as_deref(), Some("`dsp` lacks a turn-on lead"));
+        let always = "turn_on: {tap: {from: {kind: constant}, to: [dsp.power]}}\n";
+        let follows = |wires: &str| finding(&processor("planned", "", wires, always), "PLAN-03", "sources.dsp").follows;
+        let (code, lead) = follows(BACK).expect("it is on all the time");
+        assert_eq!((code, lead.path().as_str()), ("TURN-01", "turn_on.tap"));
+        assert_eq!(follows(""), None, "the return is missing besides");
     }
 
     #[test]

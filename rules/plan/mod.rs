@@ -1,6 +1,6 @@
 //! The plan itself: names, connections, slips.
 
-mod connections;
+pub mod connections;
 mod facts;
 mod impossible_path;
 mod overused_terminal;

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Terminal;
-use crate::rules::turn::has_remote;
 use crate::solve::{Job, Place, channels};
 
 /// The rule.
@@ -129,8 +128,8 @@ fn terminals(job: &Job<'_>) -> Uses {
             {
                 Kind::Terminal
             }
-            "remote" if has_remote(&terminal.thing, job) => Kind::Remote,
-            "power" | "ground" if has_remote(&terminal.thing, job) => Kind::Terminal,
+            "remote" if job.gear(&terminal.thing).is_some() => Kind::Remote,
+            "power" | "ground" if job.gear(&terminal.thing).is_some() => Kind::Terminal,
             "sense" if job.plan.isolators.contains_key(&terminal.thing) => Kind::Remote,
             _ if is_stud(terminal, job) => Kind::Stud,
             _ => continue,

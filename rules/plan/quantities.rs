@@ -176,6 +176,9 @@ impl Seen {
             self.one(|| format!("sources.{name}.level"), source.level);
             self.one(|| format!("sources.{name}.power"), source.power);
             self.one(|| format!("sources.{name}.speaker_load"), source.speaker_load);
+            self.one(|| format!("sources.{name}.current"), source.current);
+            self.one(|| format!("sources.{name}.off_current"), source.off_current);
+            self.one(|| format!("sources.{name}.remote_current"), source.remote_current);
             self.one(|| format!("sources.{name}.on_delay"), source.on_delay);
         }
         for (name, converter) in &plan.converters {
@@ -184,6 +187,7 @@ impl Seen {
             self.one(|| format!("converters.{name}.turn_on_current"), converter.turn_on_current);
             self.one(|| format!("converters.{name}.current"), converter.current);
             self.one(|| format!("converters.{name}.off_current"), converter.off_current);
+            self.one(|| format!("converters.{name}.remote_current"), converter.remote_current);
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::references::{self, Reference};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Plan, SourceKind};
+use crate::plan::{Plan, Source};
 use crate::rules::route::ways;
 use crate::solve::{Job, Place, channels};
 use crate::words;
@@ -54,7 +54,7 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
     let Some(terminal) = reference.terminal else { return Verdict::pass() };
     let has = terminals(plan, reference.name);
     let takes_audio = plan.amplifiers.contains_key(reference.name)
-        || plan.sources.get(reference.name).is_some_and(|source| source.kind == Some(SourceKind::Processor));
+        || plan.sources.get(reference.name).is_some_and(Source::is_processor);
     let is_input = takes_audio && (terminal.starts_with("line") || terminal.starts_with("speaker"));
     Verdict::pass_if(is_input || has.contains(&terminal), || {
         let written = reference.with(reference.name);
@@ -76,7 +76,7 @@ pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
         return vec!["in", "out", "sense"];
     }
     if let Some(source) = plan.sources.get(thing) {
-        let is_processor = source.kind == Some(SourceKind::Processor);
+        let is_processor = source.is_processor();
         return if is_processor { vec!["power", "ground", "remote", "line", "speaker"] } else { Vec::new() };
     }
     match plan.blocks.get(thing) {

@@ -1,9 +1,7 @@
 //! What the rules of this family ask of a signal: its device, its taps, the levels on its way.
 
 use crate::house::Assumption;
-use crate::plan::{
-    Amplifier, Converter, DriverKind, Inputs, Load, OutputKind, Signal, Source, SourceKind, TakenAt, Terminal,
-};
+use crate::plan::{Amplifier, Converter, DriverKind, Inputs, Load, OutputKind, Signal, Source, TakenAt, Terminal};
 use crate::quantity::{Range, Voltage, Window};
 use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, coils, levels};
 
@@ -110,7 +108,7 @@ pub fn inputs<'a>(name: &str, job: &Job<'a>) -> Option<(Place, Option<&'a Inputs
         return Some((amplifier.place(), amplifier.plan().inputs.as_ref()));
     }
     let (name, source) = job.plan.sources.get_key_value(name)?;
-    (source.kind == Some(SourceKind::Processor)).then(|| (Place::of(format!("sources.{name}")), source.inputs.as_ref()))
+    source.is_processor().then(|| (Place::of(format!("sources.{name}")), source.inputs.as_ref()))
 }
 
 /// Whether a signal ends at a processor.

@@ -103,8 +103,9 @@ mod tests {
 
     #[test]
     fn whatever_is_connected_counts_and_the_battery_is_offered_on_after_it() {
-        let gear = "batteries: {rear: {}}\nisolators: {relay: {}}\nblocks: {split: {outputs: {one: {}}}}\nconverters: {loc: {}}\n";
-        for name in ["amp", "rear", "relay", "split", "loc"] {
+        let gear = "batteries: {rear: {}}\nisolators: {relay: {}}\nblocks: {split: {outputs: {one: {}}}}\nconverters: {loc: {}}\n\
+                    sources: {dsp: {kind: processor}}\n";
+        for name in ["amp", "rear", "relay", "split", "loc", "dsp"] {
             let text = |order: &str| plan(order) + gear;
             let early = text(&format!("{{battery: disconnect}}, {{battery: reconnect}}, {{connect: {name}}}"));
             let late = text(&format!("{{battery: disconnect}}, {{connect: {name}}}, {{battery: reconnect}}"));

@@ -1,7 +1,7 @@
 //! What the steps of a plan are, and in which order they stand.
 
 use crate::judge::Offer;
-use crate::plan::{AirbagStep, BatteryStep, Plan, Step};
+use crate::plan::{AirbagStep, BatteryStep, Plan, Source, Step};
 use crate::solve::{Decided, Job, Place, Undecided};
 
 /// The steps of a plan.
@@ -69,6 +69,7 @@ pub fn joins(plan: &Plan, step: &Step) -> bool {
             || plan.isolators.contains_key(name)
             || plan.blocks.contains_key(name)
             || plan.converters.contains_key(name)
+            || plan.sources.get(name).is_some_and(Source::is_processor)
     });
     run || connect || step.ground.is_some()
 }

@@ -120,6 +120,9 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
     }
     plan.signals.keys().for_each(|name| add("signals", name, "run", "", None));
     plan.amplifiers.keys().for_each(|name| add("amplifiers", name, "connect", "", None));
+    let processors = plan.sources.iter().filter(|(_, source)| source.is_processor());
+    processors.for_each(|(name, _)| add("sources", name, "connect", "", None));
+    plan.converters.keys().for_each(|name| add("converters", name, "connect", "", None));
     plan.batteries.keys().for_each(|name| add("batteries", name, "connect", "", None));
     plan.isolators.keys().for_each(|name| add("isolators", name, "connect", "", None));
     for (name, block) in &plan.blocks {
@@ -189,7 +192,7 @@ mod tests {
 
     #[test]
     fn every_part_wants_the_step_that_installs_it() {
-        let extra = "grounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\nbatteries: {rear: {}}\n\
+        let extra = "sources: {dsp: {kind: processor}, radio: {kind: aftermarket}}\nconverters: {loc: {}}\ngrounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\nbatteries: {rear: {}}\n\
                      isolators: {relay: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n\
                      settings: {amp: {low_pass: 80 Hz}, front: {amplifier: quad, high_pass: 80 Hz}, empty: {}}\n";
         let text = |steps: &str| plan(steps) + extra;
@@ -200,6 +203,8 @@ mod tests {
             ("turn_on.remote", "run: remote"),
             ("signals.left", "run: left"),
             ("amplifiers.amp", "connect: amp"),
+            ("sources.dsp", "connect: dsp"),
+            ("converters.loc", "connect: loc"),
             ("mounts.amp", "mount: amp"),
             ("batteries.rear", "connect: rear"),
             ("isolators.relay", "connect: relay"),
@@ -216,6 +221,10 @@ mod tests {
             );
             assert_eq!(outcome(&text("{run: other}"), "STEP-07", subject), Outcome::Fail, "{subject}");
         }
+        let judged = crate::rules::trial::judged(&text("{run: other}"));
+        let radio =
+            judged.checks.iter().find(|check| check.subject.path() == "sources.radio" && check.rule.code == "STEP-07");
+        assert!(radio.is_none(), "the radio is there already");
     }
 
     #[test]

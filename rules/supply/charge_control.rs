@@ -43,7 +43,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             .label(format!("works from {least}"))
             .also(Place::of("vehicle.alternator.control"), format!("may let the voltage fall to {}", lowest.range))
             .because("the control unit lets the voltage fall to save fuel, and the amplifier switches off on the road")
-            .mend("choose an amplifier that works from a lower voltage, a thicker feed, or a converter that holds the voltage")
+            .mend("choose an amplifier that works from a lower voltage, or a thicker feed")
             .follows("SUPPLY-03", amplifier.place())
     }))
 }

@@ -2,7 +2,8 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::SystemVoltage;
-use crate::solve::{Job, Place, Undecided};
+use crate::quantity::Current;
+use crate::solve::{Job, Known, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -16,10 +17,10 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(job: &Job<'_>) -> Judged {
-    if job.amplifiers.is_empty() {
-        return Err(Undecided::NotApplicable("no amplifier is added"));
-    }
     let asleep = job.asleep();
+    if asleep.added.is_empty() && asleep.kept_on.is_empty() {
+        return Err(Undecided::NotApplicable("nothing is added that draws while the vehicle is asleep"));
+    }
     // What a constant feed keeps on is left to TURN-01, which says how long the battery lasts with it.
     let draw = asleep.without_kept_on();
     let (most, days) = (job.house.limits.key_off_current, job.house.limits.key_off_days);
@@ -46,10 +47,16 @@ fn check(job: &Job<'_>) -> Judged {
         .given_all(capacity.map(|capacity| Input::stated("capacity", capacity, Place::of("vehicle.battery.capacity"))))
         .limit_from(source)
         .verdict(|is| {
-            Finding::new(
+            let finding = Finding::new(
                 Place::of("vehicle.factory_load.key_off"),
                 format!("{draw} flow with the vehicle asleep, at most {}", is.limit()),
-            )
+            );
+            let more = |known: &&Known<Current>| known.range.low() > asleep.vehicle.range.high();
+            let finding = asleep.added.iter().filter(more).fold(finding, |finding, known| match &known.origin {
+                Origin::Stated(place) => finding.also(place.clone(), format!("{} of it", known.range)),
+                _ => finding,
+            });
+            finding
             .label(format!("{} with the added gear{lasts}", is.result()))
             .because(because)
             .mend(format!(
@@ -119,6 +126,30 @@ mod tests {
         assert_eq!(outcome(&text, "SUPPLY-05", "job"), Outcome::Pass);
         assert_eq!(outcome(&text, "TURN-01", "turn_on.remote"), Outcome::Fail);
         assert_eq!(outcome("plan: 1\n", "SUPPLY-05", "job"), Outcome::NotApplicable);
+    }
+
+    /// What stays fed draws asleep; what hangs on a circuit that goes off does not.
+    #[test]
+    fn a_processor_or_a_converter_counts_while_its_feed_stays_live() {
+        let of = |gear: &str, feed: &str| {
+            let gear = format!("{gear}\nturn_on: {{remote: {{from: {{kind: accessory}}, to: [it.remote]}}{feed}}}\n");
+            outcome(&plan("capacity: 100 Ah", "key_off: 46 mA", &gear), "SUPPLY-05", "job")
+        };
+        let live = ", feed: {from: {kind: constant}, to: [it.power]}";
+        for it in ["sources: {it: {kind: processor OFF}}", "converters: {it: {current: 60 mA OFF}}"] {
+            let stated = |off: &str| it.replace(" OFF", &format!(", off_current: {off}"));
+            assert_eq!((of(&stated("2 mA"), live), of(&stated("3 mA"), live)), (Outcome::Pass, Outcome::Fail), "{it}");
+            assert_eq!(of(&stated("3 mA"), ""), Outcome::Fail, "it says so: {it}");
+            // 0 to 5 mA on top of 48 mA, where it stays fed.
+            let silent = |feed: &str| of(&it.replace(" OFF", ""), feed);
+            assert_eq!((silent(live), silent("")), (Outcome::Open, Outcome::Pass), "{it}");
+        }
+        let awake = plan("capacity: 100 Ah", "key_off: 20 mA", "converters: {loc: {off_current: 40 mA}}\n");
+        let also = crate::rules::trial::finding(&awake, "SUPPLY-05", "job").also;
+        assert_eq!(also.iter().map(|label| label.place.path()).collect::<Vec<_>>(), ["converters.loc.off_current"]);
+        let alone = "plan: 1\nvehicle: {battery: {capacity: 100 Ah}, factory_load: {key_off: 40 mA}}\n\
+                     sources: {dsp: {kind: processor, off_current: 20 mA}}\n";
+        assert_eq!(outcome(alone, "SUPPLY-05", "job"), Outcome::Fail, "no amplifier is needed for it");
     }
 
     #[test]

@@ -41,14 +41,14 @@ fn lasts(job: &Job<'_>, bank: Decided<Bank>) -> Judged {
     Ok(at_least(bank.lasts, limit.value)
         .formula("usable part of 20 h x (capacity / (current x 20 h))^Peukert's exponent >= listening time")
         .given_all(bank.capacities.iter().map(capacity))
-        .given(Input::known("average current of the amplifiers", &bank.drawn))
+        .given(Input::known("average current of the added gear", &bank.drawn))
         .given_all(bank.accessory.iter().map(|known| Input::known("radio and vehicle besides", known)))
         .given(Input::from("Peukert's exponent", bank.exponent.range, Origin::Table(bank.exponent.source)))
         .given(Input::from("usable part", usable.range, Origin::House(usable.name, usable.source)))
         .limit_from(limit.source)
         .verdict(|is| {
             Finding::new(place, format!("music for {} with the engine off, at least {}", is.result(), is.limit()))
-                .label(format!("{} for the amplifiers from {whole}", bank.drawn.range))
+                .label(format!("{} for the added gear from {whole}", bank.drawn.range))
                 .because("after that the engine may not crank, and the customer will not know why")
                 .mend(
                     "fit a larger battery, a second one behind an isolator, or less power; else tell the customer how long",

@@ -33,7 +33,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
             Finding::new(place, format!("`{}` gets {found} while the engine charges, it stands {most}", amplifier.name))
                 .label(format!("works up to {most}"))
                 .because("above its operating voltage it switches off at best, and its input stage burns at worst")
-                .mend("choose an amplifier made for this system, or feed it through a voltage converter of its power")
+                .mend(format!("choose an amplifier that works up to {}", highest.range.at_high()))
         }))
 }
 

@@ -41,7 +41,7 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .mend("take the wire out, and plan a turn-on lead from a circuit that is live with the ignition (terminal 15)");
                 judged.push((wire.at(key), Ok(Verdict::fail(finding))));
             }
-            if end.terminal == "remote" && super::has_remote(&end.thing, job) {
+            if end.terminal == "remote" && job.gear(&end.thing).is_some() {
                 let flat = words(time_to_half([end], job), job);
                 let finding = Finding::new(wire.at(key), format!("always on{flat}"))
                     .label(format!("supply wire `{}` feeds {end}", wire.name))
@@ -61,8 +61,7 @@ fn words(time: Option<Range<Duration>>, job: &Job<'_>) -> String {
 
 fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let kind = super::kind(lead)?;
-    let only_feeds = !lead.to.is_empty()
-        && lead.to.iter().all(|to| to.terminal == "power" && super::wakes_by_signal(&to.thing, job));
+    let only_feeds = !lead.to.is_empty() && !lead.to.iter().any(|to| job.is_kept_on_at(to));
     Ok(Verdict::pass_if(kind != FeedKind::Constant || only_feeds, || {
         let flat = words(time_to_half(&lead.to, job), job);
         let finding = Finding::new(lead.at("from.kind"), format!("always on{flat}"))
@@ -72,6 +71,17 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .because(WHY_ISOLATOR)
                 .mend("feed it from a circuit that is live with the ignition (terminal 15)");
         }
+        let kept_on: Vec<&Terminal> = lead.to.iter().filter(|to| job.is_kept_on_at(to)).collect();
+        if let [fed] = kept_on.as_slice()
+            && fed.terminal == "power"
+            && job.gear(&fed.thing).is_some()
+        {
+            let remote = Terminal { thing: fed.thing.clone(), terminal: "remote".to_owned() };
+            return finding
+                .because(WHY)
+                .mend(format!("lay a turn-on lead to `{remote}`, or feed it from an accessory circuit (terminal 75)"))
+                .offer(super::new_lead(&remote, job));
+        }
         finding
             .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
@@ -79,15 +89,11 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     }))
 }
 
-/// How long the silent amplifiers at these terminals take to half empty the battery, where its capacity is stated.
+/// How long the silent gear at these terminals takes to half empty the battery, where its capacity is stated.
 fn time_to_half<'t>(to: impl IntoIterator<Item = &'t Terminal>, job: &Job<'_>) -> Option<Range<Duration>> {
-    let idle = |name| {
-        let amplifier = job.amplifier(name)?;
-        let otherwise = &job.house.assumptions.idle_current;
-        Some(job.assume(amplifier.at("idle_current"), amplifier.idle_current, otherwise).range)
-    };
-    let things: BTreeSet<&str> = to.into_iter().map(|terminal| terminal.thing.as_str()).collect();
-    let idle: Range<Current> = things.into_iter().filter_map(idle).sum();
+    let kept_on = to.into_iter().filter(|end| job.is_kept_on_at(end));
+    let things: BTreeSet<&str> = kept_on.map(|end| end.thing.as_str()).collect();
+    let idle: Range<Current> = things.into_iter().filter_map(|name| Some(job.gear(name)?.drawn_on(job).range)).sum();
     if idle.low() > 0.0 { job.starting_battery_lasts(idle).ok() } else { None }
 }
 
@@ -203,6 +209,23 @@ mod tests {
         assert_eq!(of("turn_on_output: none", "loc.power"), Outcome::Fail);
         assert_eq!(of("turn_on_output: switched", "loc.remote"), Outcome::Fail);
         assert_eq!(of("turn_on_output: switched", "loc.power, amp.remote"), Outcome::Fail);
+    }
+
+    /// A feed that is always live and a lead that switches: so a processor is wired whose sheet names both.
+    #[test]
+    fn a_constant_feed_may_feed_what_a_lead_switches() {
+        let of = |kind: &str, more: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{battery: {{capacity: 60 Ah}}}}\nsources: {{dsp: {{kind: processor, current: 0.5 A}}}}\n\
+                 turn_on:\n  feed: {{from: {{kind: {kind}}}, to: [dsp.power]}}\n{more}"
+            );
+            check(&text, "TURN-01", "turn_on.feed")
+        };
+        let switched = "  remote: {from: {kind: accessory}, to: [dsp.remote]}\n";
+        assert_eq!(of("constant", switched).outcome, Outcome::Pass);
+        let bare = of("constant", "").finding.expect("it fails");
+        assert_eq!(bare.title, "always on: battery half empty after 2.5 days");
+        assert_eq!(bare.mend, "lay a turn-on lead to `dsp.remote`, or feed it from an accessory circuit (terminal 75)");
     }
 
     #[test]

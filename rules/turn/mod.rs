@@ -7,13 +7,15 @@ mod improvised_tap;
 mod nothing;
 mod overload;
 mod safety_circuit;
+mod sense_with_engine_off;
 mod suppression;
 mod thump;
 mod unfused_tap;
 
 use crate::judge::{Family, Offer, Slip};
-use crate::plan::{FeedKind, SourceKind, Tap, Terminal, TurnOn, TurnOnFeed, TurnOnOutput};
-use crate::solve::{Decided, Job, Place, Thing};
+use crate::plan::{FeedKind, SourceKind, Tap, Terminal, TurnOn, TurnOnFeed};
+use crate::quantity::Current;
+use crate::solve::{Decided, GearKind, Job, Known, Place, Thing};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -30,6 +32,7 @@ pub const FAMILY: Family = Family {
         unfused_tap::RULE,
         thump::RULE,
         fuse_above_lead::RULE,
+        sense_with_engine_off::RULE,
     ],
 };
 
@@ -79,24 +82,22 @@ pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
     Offer::new(title).set(Place::of(format!("turn_on.{}", to.thing)), lead)
 }
 
-/// Whether a thing has a turn-on terminal: an amplifier, a converter or a processor.
-pub fn has_remote(name: &str, job: &Job<'_>) -> bool {
-    let source = job.plan.sources.get(name).and_then(|source| source.kind);
-    job.plan.amplifiers.contains_key(name)
-        || job.plan.converters.contains_key(name)
-        || source == Some(SourceKind::Processor)
-}
-
-/// Whether gear turns itself on when a signal comes: an amplifier or a processor that says so, or a converter, which has
-/// to sense one where its own output switches with it.
-pub fn wakes_by_signal(name: &str, job: &Job<'_>) -> bool {
-    let amplifier = job.plan.amplifiers.get(name).map(|amplifier| amplifier.inputs.as_ref());
-    let inputs = amplifier.or_else(|| Some(job.plan.sources.get(name)?.inputs.as_ref())).flatten();
-    let converter = job.plan.converters.get(name);
-    inputs.and_then(|inputs| inputs.senses_signal) == Some(true)
-        || converter.is_some_and(|converter| {
-            converter.senses_signal == Some(true) || converter.turn_on_output == Some(TurnOnOutput::Switched)
+/// What hangs on a lead: the coil of its relay, or what it switches and feeds. Gear draws its whole current through its
+/// supply terminal, and next to nothing through its turn-on terminal.
+pub fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<(&'static str, Known<Current>)> {
+    if let Some(relay) = &lead.relay {
+        let usual = &job.house.assumptions.relay_coil;
+        return vec![("relay coil", job.assume(lead.at("relay.coil_current"), relay.coil_current, usual))];
+    }
+    let of = |to: &Terminal| {
+        let gear = job.gear(&to.thing)?;
+        Some(match (to.terminal.as_str(), gear.kind) {
+            ("power", GearKind::Processor) => ("processor", gear.drawn_on(job)),
+            ("power", GearKind::Converter) => ("converter", gear.drawn_on(job)),
+            _ => ("turn-on terminal", gear.drawn_by_remote(job)),
         })
+    };
+    lead.to.iter().filter_map(of).collect()
 }
 
 /// Whether a lead is the sense wire of an isolator and switches nothing else.

@@ -1,8 +1,9 @@
-//! An amplifier that nothing turns on stays silent.
+//! An amplifier, a processor or a converter that nothing turns on stays silent.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
-use crate::solve::{Decided, Job, Place, Thing, Undecided};
+use crate::plan::{FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
+use crate::rules::plan::connections::why_powered;
+use crate::solve::{Decided, Gear, GearKind, Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -11,7 +12,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("nothing.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(check),
     slips: &[
         super::Slip::Drop("turn_on.*.to.*"),
         super::Slip::Drop("turn_on.*"),
@@ -19,21 +20,28 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-const WHY: &str = "without a turn-on signal the amplifier stays off, whatever feeds it";
+const WHY: &str = "without a turn-on signal it stays off, whatever feeds it";
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    if senses(amplifier) == Some(true) {
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    job.gear.iter().map(|gear| (gear.place.clone(), judge(gear, job))).collect()
+}
+
+fn judge(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
+    if is_passive(gear, job) {
+        return Err(Undecided::NotApplicable("nothing in the plan says that it draws current: it may be passive"));
+    }
+    if gear.senses_signal == Some(true) {
         return Ok(Verdict::pass());
     }
     let wires = job.wires.iter().flat_map(|wire| wire.plan().from.iter().chain(&wire.plan().to));
-    if wires.into_iter().any(|end| end.is(amplifier.name, "remote")) {
+    if wires.into_iter().any(|end| end.is(gear.name, "remote")) {
         // It is on, and never off: TURN-01 reports that.
         return Ok(Verdict::pass());
     }
     let mut needs = Vec::new();
     let mut dead = None;
-    for lead in job.turn_on.iter().filter(|lead| lead.to.iter().any(|to| to.is(amplifier.name, "remote"))) {
-        match dead_feed(lead, amplifier, job) {
+    for lead in job.turn_on.iter().filter(|lead| lead.to.iter().any(|to| turns_on(to, gear))) {
+        match dead_feed(lead, gear, job) {
             Ok(None) => return Ok(Verdict::pass()),
             Ok(finding) => dead = dead.or(finding),
             Err(Undecided::Open(more)) => needs.extend(more),
@@ -46,34 +54,35 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         // A draft may still lack its connections.
         None if job.plan.stage() == Stage::Draft => Err(Undecided::need(Place::of("turn_on"))),
         None => Ok(Verdict::fail(
-            Finding::new(amplifier.place(), format!("nothing turns `{}` on", amplifier.name))
+            Finding::new(gear.place.clone(), format!("nothing turns `{}` on", gear.name))
                 .label("no turn-on lead reaches it")
                 .because(WHY)
-                .follows("PLAN-03", amplifier.place())
-                .offer(super::new_lead(
-                    &Terminal { thing: amplifier.name.to_owned(), terminal: "remote".to_owned() },
-                    job,
-                ))
-                .mend(format!(
-                    "add a lead to `{}.remote`, or state `senses_signal: true` if it has that",
-                    amplifier.name
-                )),
+                .follows("PLAN-03", gear.place.clone())
+                .offer(super::new_lead(&Terminal { thing: gear.name.to_owned(), terminal: "remote".to_owned() }, job))
+                .mend(format!("add a lead to `{}.remote`, or state `senses_signal: true` if it has that", gear.name)),
         )),
     }
 }
 
-fn senses(amplifier: &Amplifier) -> Option<bool> {
-    amplifier.inputs.as_ref().and_then(|inputs| inputs.senses_signal)
+fn is_passive(gear: &Gear<'_>, job: &Job<'_>) -> bool {
+    let converter = job.plan.converters.get(gear.name).filter(|_| gear.kind == GearKind::Converter);
+    converter.is_some_and(|is| why_powered(&Thing::new("converters", gear.name, is), job).is_none())
+}
+
+/// Whether gear comes on with what a lead brings here: an amplifier's turn-on terminal; of other gear its supply terminal
+/// as well, for the circuit that feeds it switches it.
+fn turns_on(to: &Terminal, gear: &Gear<'_>) -> bool {
+    to.is(gear.name, "remote") || (gear.kind != GearKind::Amplifier && to.is(gear.name, "power"))
 }
 
 /// What is wrong with a lead whose feed never comes on; nothing where it does come on.
-fn dead_feed(lead: &Thing<'_, TurnOn>, amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Option<Finding>> {
+fn dead_feed(lead: &Thing<'_, TurnOn>, gear: &Gear<'_>, job: &Job<'_>) -> Decided<Option<Finding>> {
     match super::kind(lead)? {
         FeedKind::SignalSensing => {
-            let place = amplifier.at("inputs.senses_signal");
-            let senses = senses(amplifier).ok_or_else(|| Undecided::need(place.clone()))?;
+            let place = gear.senses_at();
+            let senses = gear.senses_signal.ok_or_else(|| Undecided::need(place.clone()))?;
             let finding = || {
-                Finding::new(place, format!("`{}` is left to sense a signal and cannot", amplifier.name))
+                Finding::new(place, format!("`{}` is left to sense a signal and cannot", gear.name))
                     .label("it does not sense a signal")
                     .also(lead.at("from.kind"), "relies on it")
             };
@@ -136,6 +145,49 @@ mod tests {
         };
         assert_eq!(follows(""), Some(Outcome::Fail), "PLAN-03 names it too");
         assert_eq!(follows("r: {from: {kind: converter-output, of: plain}, to: [amp.remote]}"), None);
+    }
+
+    /// What a processor and a converter that draws current are asked as an amplifier is.
+    #[test]
+    fn a_processor_and_a_converter_want_something_that_turns_them_on() {
+        let of = |kind: &str, gear: &str, turn_on: &str| {
+            let text = format!("plan: 1\njob: {{stage: planned}}\n{gear}\nturn_on: {{{turn_on}}}\n");
+            outcome(&text, "TURN-02", kind)
+        };
+        let lead = |kind: &str, end: &str| format!("r: {{from: {{kind: {kind}}}, to: [it.{end}]}}");
+        for (subject, gear, sensing) in [
+            (
+                "sources.it",
+                "sources: {it: {kind: processor}}",
+                "sources: {it: {kind: processor, inputs: {senses_signal: true}}}",
+            ),
+            (
+                "converters.it",
+                "converters: {it: {current: 60 mA}}",
+                "converters: {it: {current: 60 mA, senses_signal: true}}",
+            ),
+        ] {
+            let bare = |turn_on: &str| of(subject, gear, turn_on);
+            assert_eq!(bare(""), Outcome::Fail, "{subject}");
+            assert_eq!(bare(&lead("accessory", "remote")), Outcome::Pass, "{subject}");
+            assert_eq!(bare(&lead("accessory", "power")), Outcome::Pass, "what feeds it switches it: {subject}");
+            assert_eq!(bare(&lead("accessory", "ground")), Outcome::Fail, "{subject}");
+            assert_eq!(bare(&lead("signal-sensing", "remote")), Outcome::Open, "{subject}");
+            assert_eq!(of(subject, sensing, ""), Outcome::Pass, "{subject}");
+            assert_eq!(
+                of(subject, &sensing.replace("true", "false"), &lead("signal-sensing", "remote")),
+                Outcome::Fail
+            );
+        }
+        assert_eq!(of("converters.it", "converters: {it: {turn_on_output: switched}}", ""), Outcome::Pass);
+        assert_eq!(of("converters.it", "converters: {it: {}}", ""), Outcome::NotApplicable, "it may be passive");
+        let radio = crate::rules::trial::judged("plan: 1\nsources: {radio: {kind: aftermarket}}\n");
+        assert!(!radio.checks.iter().any(|check| check.rule.code == "TURN-02"), "a radio has a key of its own");
+    }
+
+    #[test]
+    fn an_amplifier_is_not_turned_on_by_its_supply_terminal() {
+        assert_eq!(of("planned", "", "r: {from: {kind: accessory}, to: [amp.power]}"), Outcome::Fail);
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{FeedKind, TurnOn, TurnOnOutput};
 use crate::quantity::{Current, Range};
-use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,15 +26,15 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if same.first().is_some_and(|first| first.address != lead.address) {
         return Err(Undecided::NotApplicable("counted with another lead on the same output"));
     }
-    let asked = all(same.iter().flat_map(|lead| asked(lead, job)))?;
-    let sum: Range<Current> = asked.iter().map(|one| one.range).sum();
+    let asked: Vec<_> = same.iter().flat_map(|lead| super::drawn(lead, job)).collect();
+    let sum: Range<Current> = asked.iter().map(|(_, one)| one.range).sum();
     let source = match &gives.origin {
         Origin::Assumed(_, source) => source,
         _ => "as the plan states it",
     };
     Ok(at_most(sum, gives.range)
-        .formula("sum of what the turn-on terminals draw, or the relay's coil in their place")
-        .given_all(asked.iter().map(|one| Input::known("turn-on current", one)))
+        .formula("sum of what hangs on the output, or the relay's coil in its place")
+        .given_all(asked.iter().map(|(name, one)| Input::known(name, one)))
         .limit_from(source)
         .verdict(|is| {
             let mend = if lead.relay.is_some() {
@@ -83,26 +83,6 @@ fn gives(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Known<Current>> {
         (FeedKind::SignalSensing, _) => Err(Undecided::NotApplicable("the amplifier turns itself on")),
         _ => Err(Undecided::NotApplicable("a tapped circuit: FUSE-13 judges what it can spare")),
     }
-}
-
-/// What hangs on a lead: the coil of its relay, or every terminal it switches.
-fn asked(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Decided<Known<Current>>> {
-    let assumptions = &job.house.assumptions;
-    if let Some(relay) = &lead.relay {
-        return vec![Ok(job.assume(lead.at("relay.coil_current"), relay.coil_current, &assumptions.relay_coil))];
-    }
-    let of = |name: &String| {
-        if let Some(amplifier) = job.amplifier(name) {
-            let place = amplifier.at("remote_current");
-            return Some(Ok(job.assume(place, amplifier.remote_current, &assumptions.remote_current)));
-        }
-        let place = Place::of(format!("converters.{name}.current"));
-        Some(match job.plan.converters.get(name)?.current {
-            Some(stated) => Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
-            None => Err(Undecided::need(place)),
-        })
-    };
-    lead.to.iter().filter_map(|to| of(&to.thing)).collect()
 }
 
 #[cfg(test)]
@@ -160,6 +140,21 @@ mod tests {
         assert_eq!(outcome(&unnamed, "TURN-03", "turn_on.remote"), Outcome::Fail, "there is only one radio");
         let other = plan.replacen("of: radio, ", "of: other, ", 1);
         assert_eq!(outcome(&other, "TURN-03", "turn_on.remote"), Outcome::Pass);
+    }
+
+    #[test]
+    fn what_lives_on_the_output_draws_all_that_it_takes() {
+        let of = |gear: &str, to: &str| {
+            let text = format!(
+                "plan: 1\n{gear}\nturn_on: {{remote: {{from: {{kind: radio-output, spare: 150 mA}}, to: [{to}]}}}}\n"
+            );
+            outcome(&text, "TURN-03", "turn_on.remote")
+        };
+        let dsp = "sources: {dsp: {kind: processor, current: 600 mA}}";
+        assert_eq!((of(dsp, "dsp.power"), of(dsp, "dsp.remote")), (Outcome::Fail, Outcome::Pass));
+        assert_eq!(of("sources: {dsp: {kind: processor}}", "dsp.power"), Outcome::Fail, "0.2 A at least");
+        assert_eq!(of("converters: {loc: {}}", "loc.power"), Outcome::Open, "60 to 200 mA");
+        assert_eq!(of("converters: {loc: {current: 160 mA}}", "loc.power"), Outcome::Fail);
     }
 
     #[test]

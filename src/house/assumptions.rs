@@ -24,7 +24,11 @@ pub struct Assumptions {
     pub duty_full_range: Usual<Ratio>,
     /// Current of a silent amplifier.
     pub idle_current: Usual<Current>,
-    /// What the turn-on terminal of an amplifier draws.
+    /// Current of a processor that is on.
+    pub processor_current: Usual<Current>,
+    /// Current of a converter that is on and not passive.
+    pub converter_current: Usual<Current>,
+    /// What the turn-on terminal of gear draws.
     pub remote_current: Usual<Current>,
     /// What the remote output of a radio gives.
     pub radio_output: Usual<Current>,
@@ -72,7 +76,7 @@ pub struct Assumptions {
     pub running: Usual<Current>,
     /// The vehicle's own draw, asleep.
     pub key_off: Usual<Current>,
-    /// What a switched-off amplifier still draws.
+    /// What switched-off gear still draws.
     pub off_current: Usual<Current>,
     /// The share of its capacity that a battery may lose before the engine may not crank.
     pub usable_charge: Usual<Share>,
@@ -102,6 +106,8 @@ impl Assumptions {
             duty_bass,
             duty_full_range,
             idle_current,
+            processor_current,
+            converter_current,
             remote_current,
             radio_output,
             relay_coil,
@@ -143,6 +149,8 @@ impl Assumptions {
             duty_bass,
             duty_full_range,
             idle_current,
+            processor_current,
+            converter_current,
             remote_current,
             radio_output,
             relay_coil,
@@ -190,6 +198,8 @@ impl Default for Assumptions {
             duty_bass: Usual::new("duty-bass", (1.0 / 3.0, 1.0 / 3.0), (0.02, 1.0), CP),
             duty_full_range: Usual::new("duty-full-range", (1.0 / 8.0, 1.0 / 8.0), (0.02, 1.0), CP),
             idle_current: Usual::new("idle-current", (0.3, 1.5), (0.0, 10.0), CP),
+            processor_current: Usual::new("processor-current", (0.2, 1.5), (0.0, 10.0), CP),
+            converter_current: Usual::new("converter-current", (0.06, 0.2), (0.0, 5.0), CP),
             remote_current: Usual::new("remote-current", (0.005, 0.03), (0.0, 1.0), CP),
             radio_output: Usual::new(
                 "radio-output",

@@ -263,12 +263,25 @@ pub struct Source {
     pub stage: Option<OutputStage>,
     /// Whether it falls silent when no speaker is connected.
     pub senses_load: Option<bool>,
+    /// What a processor draws when on, like `600 mA`.
+    pub current: Option<Quantity<Current>>,
+    /// What a processor draws when it is switched off, like `1 mA`.
+    pub off_current: Option<Quantity<Current>>,
+    /// What the turn-on terminal of a processor draws, like `10 mA`.
+    pub remote_current: Option<Quantity<Current>>,
     /// How long after turn-on it plays, like `3 s`.
     pub on_delay: Option<Quantity<Duration>>,
     /// Noise cancelling or engine sound that the factory system adds.
     pub sound_processing: Option<SoundProcessing>,
     /// Free text.
     pub note: Option<String>,
+}
+
+impl Source {
+    /// Whether it is a processor: gear that is added and works on the signal of another source.
+    pub fn is_processor(&self) -> bool {
+        self.kind == Some(SourceKind::Processor)
+    }
 }
 
 /// What a source is.
@@ -340,6 +353,8 @@ pub struct Converter {
     pub current: Option<Quantity<Current>>,
     /// What it draws with the vehicle asleep, like `1 mA`.
     pub off_current: Option<Quantity<Current>>,
+    /// What its turn-on terminal draws where it has one, like `10 mA`.
+    pub remote_current: Option<Quantity<Current>>,
     /// Whether it turns itself on when a signal comes; one with a switched turn-on output does.
     pub senses_signal: Option<bool>,
     /// Whether it gives the source a load to see.

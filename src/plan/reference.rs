@@ -64,7 +64,7 @@ impl JsonSchema for Terminal {
     fn json_schema(_: &mut SchemaGenerator) -> Schema {
         json_schema!({
             "type": "string",
-            "description": "A terminal: the name of a thing, a point and its terminal. The starting battery is battery.positive and battery.negative, its post; behind a monitor on that post battery.body-side is the body's side of the sensor. An amplifier has power, ground, remote and its inputs; a ground is grounds.NAME.",
+            "description": "A terminal: the name of a thing, a point and its terminal. The starting battery is battery.positive and battery.negative, its post; behind a monitor on that post battery.body-side is the body's side of the sensor. An amplifier has power, ground, remote and its inputs, a processor or a converter power, ground and remote; a ground is grounds.NAME.",
             "pattern": "^[^.]+\\.[^.]+$",
             "examples": ["battery.positive", "bass-amp.power", "grounds.load-floor"],
             "x-quantity": "terminal",

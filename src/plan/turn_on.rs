@@ -23,7 +23,8 @@ pub struct TurnOn {
     pub fuse: Option<Quantity<Current>>,
     /// A relay between the feed and the amplifiers.
     pub relay: Option<Relay>,
-    /// The terminals it switches, like `[bass-amp.remote]`; of an isolator its sense wire, like `[charger.sense]`.
+    /// The terminals it switches, like `[bass-amp.remote]`, or feeds, like `[dsp.power]`; of an isolator its sense wire, like
+    /// `[charger.sense]`.
     pub to: Vec<Terminal>,
     /// Its size, like `18 AWG`.
     pub size: Option<Gauge>,

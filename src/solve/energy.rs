@@ -5,14 +5,15 @@ use std::collections::BTreeMap;
 use super::case::Case;
 use super::charging;
 use super::facts::sub;
+use super::gear::{Gear, GearKind};
 use super::graph::{LinkKind, POSITIVE, isolator_passes};
 use super::job::Job;
-use super::known::{self, Decided, Known, Place, Thing, Undecided};
+use super::known::{self, Decided, Known, Place, Undecided};
 use super::network::Solution;
 use super::resistance::charge_cable;
 use super::supply::Supply;
 use crate::house::Assumption;
-use crate::plan::{self, Amplifier, Battery, BatteryKind, FeedKind};
+use crate::plan::{self, Battery, BatteryKind};
 use crate::quantity::{Capacity, Current, Duration, Quantity, Range, Ratio, Resistance, Share, Voltage};
 
 /// Hours of the discharge by which a battery's capacity is named (the twenty-hour rate).
@@ -58,18 +59,18 @@ pub struct Balance {
     pub running: Known<Current>,
     /// What is left.
     pub spare: Range<Current>,
-    /// What all amplifiers draw together.
+    /// What all added gear draws together.
     pub asked: Known<Current>,
 }
 
-/// Batteries that feed amplifiers together with the engine off.
+/// Batteries that feed added gear together with the engine off.
 #[derive(Debug, Clone)]
 pub struct Bank {
     /// Where the capacity of each stands, and what it is.
     pub capacities: Vec<(Place, Quantity<Capacity>)>,
     /// Peukert's exponent.
     pub exponent: Assumption<Ratio>,
-    /// What amplifiers draw from all of them together, with programme.
+    /// What added gear draws from all of them together, with programme.
     pub drawn: Known<Current>,
     /// What radio and vehicle draw besides, where the plan says so and the starting battery is among them.
     pub accessory: Option<Known<Current>>,
@@ -82,9 +83,9 @@ pub struct Bank {
 pub struct Asleep {
     /// By the vehicle itself.
     pub vehicle: Known<Current>,
-    /// By each amplifier and converter that is switched off.
+    /// By each thing that is added and switched off.
     pub added: Vec<Known<Current>>,
-    /// By each amplifier that a constant feed keeps on.
+    /// By each thing that a constant feed keeps on.
     pub kept_on: Vec<Known<Current>>,
 }
 
@@ -99,25 +100,24 @@ pub struct Charge {
     pub drop: Range<Voltage>,
 }
 
-const NOT_CONNECTED: &str = "no amplifier has both its supply terminals connected";
+const NOT_CONNECTED: &str = "no added gear has both its supply terminals connected";
 
 impl Job<'_> {
-    /// What the alternator can spare, and what all amplifiers together ask of it on average.
+    /// What the alternator can spare, and what all added gear together asks of it on average.
     ///
-    /// Amplifiers on a second battery behind a charger count as well: what that battery gives, the charger takes back.
+    /// Gear on a second battery behind a charger count as well: what that battery gives, the charger takes back.
     ///
     /// # Errors
-    /// The facts that are missing; not applicable where no amplifier is connected or the network never works.
+    /// The facts that are missing; not applicable where no gear is connected or the network never works.
     pub fn balance(&self, case: Case) -> Decided<Balance> {
         let asked = self.drawn(case, None)?;
         let (output, running) = (charging::output(self, case), charging::running(self));
         Ok(Balance { output, running, spare: charging::spare(self, case), asked })
     }
 
-    /// What amplifiers draw together in a case: all, or those on one bank of batteries.
+    /// What added gear draws together in a case: all, or what is on one bank of batteries.
     fn drawn(&self, case: Case, of: Option<&[(usize, usize)]>) -> Decided<Known<Current>> {
-        let connected = |amplifier: &Thing<'_, Amplifier>| terminals(self, amplifier).is_some();
-        if !self.amplifiers.iter().any(connected) {
+        if self.connected().next().is_none() {
             return Err(Undecided::NotApplicable(NOT_CONNECTED));
         }
         let supply = self.supply()?;
@@ -125,22 +125,22 @@ impl Job<'_> {
         Ok(Known::computed(sum_of_loads(supply, solution, case, of), case.words()))
     }
 
-    /// The batteries that feed amplifiers with the engine off, bank by bank, each named by its first battery.
+    /// The batteries that feed added gear with the engine off, bank by bank, each named by its first battery.
     ///
     /// Batteries that an open relay or a charger parts are banks of their own. All batteries of a bank share the
     /// current by their capacity. The current is that of charged batteries: towards the end it is a few per cent more.
     pub fn banks(&self) -> Vec<(Place, Decided<Bank>)> {
         let sources = sources(self);
         let mut fed: BTreeMap<Vec<usize>, Vec<(usize, usize)>> = BTreeMap::new();
-        for (power, ground) in self.amplifiers.iter().filter_map(|amplifier| terminals(self, amplifier)) {
+        for (power, ground) in self.connected() {
             let feeding = (0..sources.len()).filter(|at| reaches(self, sources[*at].node, power)).collect();
             fed.entry(feeding).or_default().push((power, ground));
         }
         let banks = fed.into_iter().filter(|(batteries, _)| !batteries.is_empty());
         banks
-            .map(|(batteries, amplifiers)| {
+            .map(|(batteries, gear)| {
                 let batteries: Vec<&Source<'_>> = batteries.into_iter().map(|at| &sources[at]).collect();
-                (batteries[0].place.clone(), bank(self, &batteries, &amplifiers))
+                (batteries[0].place.clone(), bank(self, &batteries, &gear))
             })
             .collect()
     }
@@ -151,20 +151,18 @@ impl Job<'_> {
         let stated = self.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
         let stated = stated.and_then(|load| load.key_off);
         let vehicle = self.assume(Place::of("vehicle.factory_load.key_off"), stated, &assumptions.key_off);
-        let (on, off): (Vec<_>, Vec<_>) = self.amplifiers.iter().partition(|amplifier| kept_on(self, amplifier));
-        let idle = |amplifier: &Thing<'_, Amplifier>| {
-            self.assume(amplifier.at("idle_current"), amplifier.idle_current, &assumptions.idle_current)
+        let (on, off): (Vec<_>, Vec<_>) = self.gear.iter().partition(|gear| self.is_kept_on(gear));
+        // What hangs on a circuit that goes off, or on what it listens to, draws nothing asleep unless it is said to.
+        let draws = |gear: &&&Gear<'_>| {
+            gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear)
         };
-        let still = |amplifier: &Thing<'_, Amplifier>| {
-            self.assume(amplifier.at("off_current"), amplifier.off_current, &assumptions.off_current)
-        };
-        // Most converters are fed by what they listen to; one that is not says so.
-        let converters = self.plan.converters.iter().filter_map(|(name, converter)| {
-            let place = Place::of(format!("converters.{name}.off_current"));
-            Some(Known { range: converter.off_current?.into(), origin: known::Origin::Stated(place) })
-        });
-        let added = off.into_iter().map(still).chain(converters).collect();
-        Asleep { vehicle, added, kept_on: on.into_iter().map(idle).collect() }
+        let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).collect();
+        Asleep { vehicle, added, kept_on: on.into_iter().map(|gear| gear.drawn_on(self)).collect() }
+    }
+
+    /// The supply terminals of the gear that has both of them connected.
+    fn connected(&self) -> impl Iterator<Item = (usize, usize)> {
+        self.gear.iter().filter_map(|gear| self.supply_of(gear, self.graph()))
     }
 
     /// What is left of a battery when the engine may not crank any more, in words: `half empty`.
@@ -224,12 +222,6 @@ impl Asleep {
     }
 }
 
-/// The two supply terminals of an amplifier, where both are connected.
-fn terminals(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Option<(usize, usize)> {
-    let graph = job.graph();
-    Some((graph.node(amplifier.name, "power")?, graph.node(amplifier.name, "ground")?))
-}
-
 fn sum_of_loads(supply: &Supply, solution: &Solution, case: Case, of: Option<&[(usize, usize)]>) -> Range<Current> {
     let loads = supply.network(case).loads.iter().enumerate();
     let counted = loads.filter(|(_, load)| of.is_none_or(|wanted| wanted.contains(&(load.positive, load.negative))));
@@ -269,8 +261,8 @@ fn reaches(job: &Job<'_>, battery: usize, terminal: usize) -> bool {
     job.graph().nearest(terminal, &[battery], passes).is_some()
 }
 
-fn bank(job: &Job<'_>, batteries: &[&Source<'_>], amplifiers: &[(usize, usize)]) -> Decided<Bank> {
-    let drawn = job.drawn(Case::OffProgramme, Some(amplifiers))?;
+fn bank(job: &Job<'_>, batteries: &[&Source<'_>], gear: &[(usize, usize)]) -> Decided<Bank> {
+    let drawn = job.drawn(Case::OffProgramme, Some(gear))?;
     let capacities = known::all(
         batteries.iter().map(|source| capacity(source).map(|capacity| (sub(&source.place, "capacity"), capacity))),
     )?;
@@ -311,16 +303,6 @@ fn exponent(job: &Job<'_>, of: &Source<'_>) -> Assumption<Ratio> {
         BatteryKind::LithiumIronPhosphate => *assumptions.peukert_lithium,
     };
     kinds.into_iter().map(of).reduce(wider).unwrap_or(*assumptions.peukert_flooded)
-}
-
-/// Whether something that is live at all times keeps an amplifier on: a turn-on lead, or a supply wire at its terminal.
-fn kept_on(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> bool {
-    let mut ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
-    ends.any(|end| end.is(amplifier.name, "remote"))
-        || job.turn_on.iter().any(|lead| {
-            let kind = lead.from.as_ref().and_then(|from| from.kind);
-            kind == Some(FeedKind::Constant) && lead.to.iter().any(|to| to.is(amplifier.name, "remote"))
-        })
 }
 
 #[cfg(test)]
@@ -425,6 +407,33 @@ mod tests {
             near(asleep.without_kept_on().high(), 0.025, 1e-12);
             near(asleep.total().high(), 0.825, 1e-12);
         });
+    }
+
+    /// A processor of 0.6 A that is wired to the battery is asked of the alternator, drawn with the engine off, and draws the
+    /// same where a circuit of the vehicle feeds it, which sleeps with the vehicle.
+    #[test]
+    fn gear_beside_the_amplifiers_is_counted_where_it_is_wired() {
+        let wired = "  x: {from: battery.positive, to: dsp.power, size: 14 AWG, conductor: copper, length: 1 m}\n  \
+                     y: {from: dsp.ground, to: grounds.g, size: 14 AWG, conductor: copper, length: 1 m}\n\
+                     sources: {dsp: {kind: processor, current: 0.6 A, off_current: 3 mA}}\n";
+        let of = |text: &str| {
+            of_job(text, |job| {
+                let asked = job.balance(Case::IdleProgramme).expect("decided").asked.range.middle();
+                let bank = job.banks().remove(0).1.expect("decided").drawn.range.middle();
+                (asked, bank, job.asleep().total().middle())
+            })
+        };
+        let (without, with) = (of(&plan("charger")), of(&(plan("charger") + wired)));
+        near(with.0 - without.0, 0.6, 0.01);
+        near(with.1 - without.1, 0.6, 0.01);
+        near(with.2 - without.2, 0.003, 1e-9);
+        let tapped = "  y: {from: dsp.ground, to: grounds.g, size: 14 AWG, conductor: copper, length: 1 m}\n\
+                      turn_on: {tap: {from: {kind: accessory}, to: [dsp.power]}}\n\
+                      sources: {dsp: {kind: processor, current: 0.6 A}}\n";
+        let tapped = of(&(plan("charger") + tapped));
+        near(tapped.0 - without.0, 0.6, 0.01);
+        near(tapped.1 - without.1, 0.6, 0.01);
+        near(tapped.2 - without.2, 0.0, 1e-9);
     }
 
     /// A battery that is not named is some kind of lead-acid battery: what it comes to is told of either.

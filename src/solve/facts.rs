@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use super::ampacity;
 use super::conductor::{self, Construction};
+use super::gear::{self, Gear};
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
 use crate::house::{Assumption, House};
 use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Plan, Stranding, Wire, Zone};
@@ -39,6 +40,8 @@ pub struct Facts<'a> {
     pub wires: Vec<Thing<'a, plan::Wire>>,
     /// Its amplifiers.
     pub amplifiers: Vec<Thing<'a, plan::Amplifier>>,
+    /// All gear that is fed and told to go on: its amplifiers, processors and converters.
+    pub gear: Vec<Gear<'a>>,
     /// Its grounds.
     pub grounds: Vec<Thing<'a, plan::Ground>>,
     /// Its loads.
@@ -65,6 +68,7 @@ impl<'a> Facts<'a> {
             house,
             wires: things("wires", &plan.wires),
             amplifiers: things("amplifiers", &plan.amplifiers),
+            gear: gear::of(plan),
             grounds: things("grounds", &plan.grounds),
             loads: things("loads", &plan.loads),
             turn_on: things("turn_on", &plan.turn_on),

@@ -20,6 +20,7 @@ pub mod facts;
 pub mod filters;
 pub mod fuse;
 mod fuse_reach;
+mod gear;
 pub mod graph;
 pub mod holding;
 mod job;
@@ -39,6 +40,7 @@ pub use charge_link::{ChargeAsked, ChargeLink};
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse::Opening;
+pub use gear::{Gear, GearKind};
 pub use job::Job;
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
 

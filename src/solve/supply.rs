@@ -6,6 +6,7 @@ use super::case::Case;
 use super::charging::{charging_voltage, spare};
 use super::demand::Demand;
 use super::facts::Facts;
+use super::gear::GearKind;
 use super::graph::{Graph, NEGATIVE, POSITIVE};
 use super::known::{self, Decided, Place, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
@@ -95,7 +96,7 @@ fn complete(facts: &Facts<'_>) -> Decided<()> {
     known::all(wires.chain([body])).map(drop)
 }
 
-/// What each amplifier draws: full and programme.
+/// What each amplifier draws: full and programme; of other gear both are the same.
 struct Draw {
     positive: usize,
     negative: usize,
@@ -104,13 +105,23 @@ struct Draw {
 }
 
 fn loads(facts: &Facts<'_>, graph: &Graph, demands: &[Decided<Demand>]) -> Decided<Vec<Draw>> {
-    known::all(facts.amplifiers.iter().zip(demands).filter_map(|(amplifier, demand)| {
-        let positive = graph.node(amplifier.name, "power")?;
-        let negative = graph.node(amplifier.name, "ground")?;
-        Some(demand.as_ref().map_err(Clone::clone).map(|demand| {
-            let load = |power| Load { positive, negative, power, current: demand.idle.range };
-            Draw { positive, negative, full: load(demand.full), programme: load(demand.programme) }
-        }))
+    let draw = |(positive, negative), current, full, programme| {
+        let load = |power| Load { positive, negative, power, current };
+        Draw { positive, negative, full: load(full), programme: load(programme) }
+    };
+    let nothing = Range::point(0.0);
+    // Amplifiers come first, in the order of their demands.
+    let mut demands = demands.iter();
+    known::all(facts.gear.iter().filter_map(|gear| {
+        let demand = (gear.kind == GearKind::Amplifier).then(|| demands.next()).flatten();
+        let terminals = facts.supply_of(gear, graph)?;
+        Some(match demand {
+            Some(demand) => demand
+                .as_ref()
+                .map_err(Clone::clone)
+                .map(|demand| draw(terminals, demand.idle.range, demand.full, demand.programme)),
+            None => Ok(draw(terminals, gear.drawn_on(facts).range, nothing, nothing)),
+        })
     }))
 }
 

@@ -217,7 +217,7 @@ impl Desk<'_, '_> {
             };
         }
         if is_idle {
-            // A drop without a current is no prediction; a processor's current has no key in a plan.
+            // A drop without a current is no prediction.
             return Line {
                 what,
                 predicted: html! { "– " small { "nothing that testlamp knows of draws through it: take its current from its maker" } },

@@ -66,8 +66,11 @@ fn gear(view: &View<'_>, asks: &mut Asks) -> Markup {
         let sits = driver.enclosure.as_deref().unwrap_or("–");
         rows.push(vec![html! { (name) }, html! { (words) }, html! { (sits) }]);
     }
-    for name in plan.converters.keys() {
-        rows.push(vec![html! { (name) }, html! { "converter from speaker to line level" }, html! { "–" }]);
+    let processors = plan.sources.iter().filter(|(_, source)| source.is_processor());
+    let processors = processors.map(|(name, _)| (name, "sound processor"));
+    let converters = plan.converters.keys().map(|name| (name, "converter from speaker to line level"));
+    for (name, what) in processors.chain(converters) {
+        rows.push(vec![html! { (name) }, html! { (what) }, html! { "–" }]);
     }
     titled("Gear", &["name", "what", "where"], rows)
 }

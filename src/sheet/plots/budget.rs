@@ -98,7 +98,7 @@ fn draw(job: &Job<'_>) -> Decided<Drawing> {
 fn running(job: &Job<'_>, title: &'static str, case: Case, full: bool) -> Decided<Group> {
     let balance = job.balance(case)?;
     if balance.asked.range.high() <= 0.0 {
-        return Err(Undecided::NotApplicable("no amplifier is fed yet"));
+        return Err(Undecided::NotApplicable("no added gear is fed yet"));
     }
     let (output, vehicle) = (balance.output.range, balance.running.range);
     let mut bars = vec![

@@ -1,4 +1,4 @@
-//! The direct-current supply network: batteries, alternator, wires, fuses, joints, body, and what the amplifiers draw.
+//! The direct-current supply network: batteries, alternator, wires, fuses, joints, body, and what the added gear draws.
 //!
 //! Nodes are numbers; node 0 is the reference, the negative terminal of the main battery. Every fact is a range, a
 //! point where it is known. [`solve`] tells whether the network can deliver the power at all, and gives a [`Solution`]

@@ -1,0 +1,151 @@
+//! Gear that is fed and told to go on: amplifiers, processors, converters. What it draws beside the power that it plays,
+//! and what tells it to go off.
+
+use super::facts::Facts;
+use super::graph::{Graph, POSITIVE};
+use super::known::{Known, Place};
+use crate::plan::{FeedKind, Plan, Terminal, TurnOnOutput};
+use crate::quantity::{Current, Quantity};
+
+/// What gear is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GearKind {
+    /// A power amplifier.
+    Amplifier,
+    /// A source of kind `processor`.
+    Processor,
+    /// A converter from speaker level to line level.
+    Converter,
+}
+
+/// An amplifier, a processor or a converter.
+#[derive(Debug, Clone)]
+pub struct Gear<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Where it stands, like `sources.dsp`.
+    pub place: Place,
+    /// What it is.
+    pub kind: GearKind,
+    /// What it draws switched off, where the plan says so.
+    pub off_current: Option<Quantity<Current>>,
+    /// Whether it turns itself on when a signal comes.
+    pub senses_signal: Option<bool>,
+    current: Option<Quantity<Current>>,
+    remote_current: Option<Quantity<Current>>,
+}
+
+/// All gear of a plan: amplifiers, then processors, then converters.
+pub(super) fn of(plan: &Plan) -> Vec<Gear<'_>> {
+    let amplifiers = plan.amplifiers.iter().map(|(name, is)| Gear {
+        name,
+        place: Place::of(format!("amplifiers.{name}")),
+        kind: GearKind::Amplifier,
+        off_current: is.off_current,
+        senses_signal: is.inputs.as_ref().and_then(|inputs| inputs.senses_signal),
+        current: is.idle_current,
+        remote_current: is.remote_current,
+    });
+    let processors = plan.sources.iter().filter(|(_, is)| is.is_processor()).map(|(name, is)| Gear {
+        name,
+        place: Place::of(format!("sources.{name}")),
+        kind: GearKind::Processor,
+        off_current: is.off_current,
+        senses_signal: is.inputs.as_ref().and_then(|inputs| inputs.senses_signal),
+        current: is.current,
+        remote_current: is.remote_current,
+    });
+    // A converter whose own output switches with the signal has to sense one.
+    let senses = |output| (output == Some(TurnOnOutput::Switched)).then_some(true);
+    let converters = plan.converters.iter().map(|(name, is)| Gear {
+        name,
+        place: Place::of(format!("converters.{name}")),
+        kind: GearKind::Converter,
+        off_current: is.off_current,
+        senses_signal: senses(is.turn_on_output).or(is.senses_signal),
+        current: is.current,
+        remote_current: is.remote_current,
+    });
+    amplifiers.chain(processors).chain(converters).collect()
+}
+
+impl Gear<'_> {
+    /// Where the plan says whether it turns itself on when a signal comes.
+    pub fn senses_at(&self) -> Place {
+        self.place.sub(if self.kind == GearKind::Converter { "senses_signal" } else { "inputs.senses_signal" })
+    }
+
+    /// What it draws when it is on and, if it is an amplifier, silent.
+    pub fn drawn_on(&self, facts: &Facts<'_>) -> Known<Current> {
+        let assumptions = &facts.house.assumptions;
+        let (key, usual) = match self.kind {
+            GearKind::Amplifier => ("idle_current", &assumptions.idle_current),
+            GearKind::Processor => ("current", &assumptions.processor_current),
+            GearKind::Converter => ("current", &assumptions.converter_current),
+        };
+        facts.assume(self.place.sub(key), self.current, usual)
+    }
+
+    /// What it draws when it is switched off and its feed stays live.
+    pub fn drawn_off(&self, facts: &Facts<'_>) -> Known<Current> {
+        facts.assume(self.place.sub("off_current"), self.off_current, &facts.house.assumptions.off_current)
+    }
+
+    /// What its turn-on terminal draws.
+    pub fn drawn_by_remote(&self, facts: &Facts<'_>) -> Known<Current> {
+        facts.assume(self.place.sub("remote_current"), self.remote_current, &facts.house.assumptions.remote_current)
+    }
+}
+
+impl<'a> Facts<'a> {
+    /// Gear by name.
+    pub fn gear(&self, name: &str) -> Option<&Gear<'a>> {
+        self.gear.iter().find(|gear| gear.name == name)
+    }
+
+    /// Whether something ends at gear's turn-on terminal, or it wakes by its signal.
+    pub fn is_switched(&self, name: &str) -> bool {
+        let senses = self.gear(name).is_some_and(|gear| gear.senses_signal == Some(true));
+        senses || self.wire_ends().chain(self.lead_ends()).any(|end| end.is(name, "remote"))
+    }
+
+    /// Whether a feed that is live at all times keeps gear on where it ends: at its turn-on terminal, or at the supply
+    /// terminal of what nothing switches.
+    pub fn is_kept_on_at(&self, end: &Terminal) -> bool {
+        end.terminal != "power" || !self.is_switched(&end.thing)
+    }
+
+    /// The nodes between which gear draws, where both its supply terminals are connected. What a circuit of the vehicle or an
+    /// output feeds draws from the starting battery's post: the way there is the vehicle's own.
+    pub(super) fn supply_of(&self, gear: &Gear<'_>, graph: &Graph) -> Option<(usize, usize)> {
+        let is_tapped = || gear.kind != GearKind::Amplifier && self.lead_ends().any(|end| end.is(gear.name, "power"));
+        let power = graph.node(gear.name, "power").or_else(|| is_tapped().then_some(POSITIVE));
+        Some((power?, graph.node(gear.name, "ground")?))
+    }
+
+    /// Whether something that is live at all times keeps gear on: a turn-on lead, or a supply wire at its turn-on terminal.
+    pub(super) fn is_kept_on(&self, gear: &Gear<'_>) -> bool {
+        let mut ends = self.constant_ends().filter(|end| end.thing == gear.name);
+        self.wire_ends().any(|end| end.is(gear.name, "remote")) || ends.any(|end| self.is_kept_on_at(end))
+    }
+
+    /// Whether its feed is live with the vehicle asleep.
+    pub(super) fn is_always_fed(&self, gear: &Gear<'_>) -> bool {
+        self.wire_ends().chain(self.constant_ends()).any(|end| end.is(gear.name, "power"))
+    }
+
+    fn wire_ends(&self) -> impl Iterator<Item = &Terminal> {
+        self.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten()
+    }
+
+    fn lead_ends(&self) -> impl Iterator<Item = &Terminal> {
+        self.turn_on.iter().flat_map(|lead| &lead.plan().to)
+    }
+
+    /// The terminals that turn-on leads keep live at all times.
+    fn constant_ends(&self) -> impl Iterator<Item = &Terminal> {
+        let is_constant = |kind: Option<FeedKind>| kind == Some(FeedKind::Constant);
+        let leads = self.turn_on.iter().filter(move |lead| is_constant(lead.from.as_ref().and_then(|from| from.kind)));
+        leads.flat_map(|lead| &lead.plan().to)
+    }
+}
