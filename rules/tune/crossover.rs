@@ -27,7 +27,7 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
     if part(job, channels)? == Part::Mixed || !drivers(job, channels)?.iter().any(|(_, _, kind)| mains(*kind)) {
         return Err(Undecided::NotApplicable("no speakers on these outputs that meet the bass"));
     }
-    let setting_here = channels.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))?;
+    let setting_here = channels.stated()?;
     let high = setting_here.high_pass.ok_or(Undecided::NotApplicable("no high-pass is stated"))?;
     let bass = channels::each(job).into_iter().filter(|other| part(job, other) == Ok(Part::Bass));
     let corners = bass.filter_map(|other| {

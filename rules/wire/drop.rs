@@ -25,7 +25,7 @@ pub const RULE: Rule = Rule {
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let drop = job.run_drop(amplifier, Case::IdleFull)?;
-    let limit = job.house.limits.supply_drop;
+    let limit = job.house.limits.supply_drop.times(job.system_multiple()?);
     let mut parts = Vec::new();
     for wire in runs(amplifier, job) {
         parts.push((wire, job.wire_drop(wire, Case::IdleFull)?.range));

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::cut;
 use super::kind::Kind;
 use super::shape::{Names, Shape, Type};
-use crate::quantity::Dimension as _;
+use crate::quantity::{Dimension as _, Unread};
 use crate::quantity::dimension::Ratio;
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
 use crate::words;
@@ -146,11 +146,11 @@ impl Check<'_> {
     }
 
     fn quantity(&mut self, kind: &str, node: NodeId, place: Range<usize>) {
-        let Some(what) = not_read(kind, self.tree, node) else { return };
+        let Some(unread) = not_read(kind, self.tree, node) else { return };
         let shown = shown(self.tree, node);
         let states_nothing = !shown.contains(|c: char| c.is_ascii_digit());
         let misread =
-            Misread::new(place, what, if states_nothing { "leave it empty while it is not known" } else { "" });
+            Misread::new(place, unread.to_string(), if states_nothing { "leave it empty while it is not known" } else { "" });
         let text = text_at(self.tree, node);
         if let Some(ground) =
             text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some())
@@ -161,7 +161,7 @@ impl Check<'_> {
             return;
         }
         let misread = misread.could((Kind::of(kind).likely)(shown.trim_matches('`')));
-        self.found.push((node, meant_quantity(kind, text.unwrap_or_default(), misread)));
+        self.found.push((node, meant_quantity(kind, text.unwrap_or_default(), &unread, misread)));
     }
 
     fn value(&mut self, node: NodeId, place: Range<usize>, least: Option<f64>, most: Option<f64>, filled: bool) {
@@ -227,25 +227,26 @@ fn number(tree: &Tree, node: NodeId) -> Option<f64> {
 }
 
 /// Why a quantity of a kind cannot be read.
-fn not_read(kind: &str, tree: &Tree, node: NodeId) -> Option<String> {
+fn not_read(kind: &str, tree: &Tree, node: NodeId) -> Option<Unread> {
     let read = Kind::of(kind).read;
     if let Some(text) = text_at(tree, node) {
         return read(text).err();
     }
     if number(tree, node).is_none() {
         // A coil may also be a group; the shape of groups judges that.
-        return Some(format!("{} stands where a single value belongs", shown(tree, node)));
+        return Some(Unread::Other(format!("{} stands where a single value belongs", shown(tree, node))));
     }
     let number = tree.to_json(node).to_string();
     let refused = read(&number).err();
     if kind.starts_with(Ratio::NAME) {
         return refused;
     }
-    Some(refused.unwrap_or_else(|| format!("`{number}` is a bare number; a name or a unit belongs here")))
+    let bare = || Unread::Other(format!("`{number}` is a bare number; a name or a unit belongs here"));
+    Some(refused.unwrap_or_else(bare))
 }
 
 /// What was probably meant in place of a text that is no such quantity, and the message that says it.
-fn meant_quantity(kind: &str, text: &str, misread: Misread) -> Misread {
+fn meant_quantity(kind: &str, text: &str, unread: &Unread, misread: Misread) -> Misread {
     let Kind { read, respelt, .. } = Kind::of(kind);
     let tick = |text: &str| format!("`{}`", words::excerpt(text, 40));
     if let Some((plain, why)) = words::plainly(text) {
@@ -262,10 +263,10 @@ fn meant_quantity(kind: &str, text: &str, misread: Misread) -> Misread {
     let Some(meant) = respelt(text) else { return misread };
     let answer = format!("write `{meant}`");
     // A message that says what is wrong stays; one that only says what is taken gives way to the answer.
-    let misread = match misread.what.contains(" is not a ") {
-        true => Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread },
-        false if misread.what.contains(&format!("`{meant}`")) => misread,
-        false => Misread { mend: answer, ..misread },
+    let misread = match unread {
+        Unread::Other(_) => Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread },
+        Unread::Slip(told) if told.contains(&format!("`{meant}`")) => misread,
+        Unread::Slip(_) => Misread { mend: answer, ..misread },
     };
     misread.meant(Some(meant))
 }
@@ -374,6 +375,7 @@ mod tests {
     use super::super::format::PLAN;
     use super::super::kind::Kind;
     use super::check;
+    use crate::quantity::Unread;
     use crate::text::{Limits, NodeId, Tree, parse};
 
     /// The published schema as somebody else reads it: a general-purpose checker of JSON Schema, told of the texts that
@@ -388,7 +390,7 @@ mod tests {
         options.build(&schema).expect("a schema")
     });
 
-    struct Read(fn(&str) -> Result<(), String>);
+    struct Read(fn(&str) -> Result<(), Unread>);
 
     impl<'i> Keyword<'i> for Read {
         fn validate(&self, instance: &'i Value) -> Result<(), ValidationError<'i>> {

@@ -11,6 +11,7 @@ use serde_json::json;
 use super::dimension::{Current, Dimension, Power, Resistance, Voltage};
 use super::stated::{Quantity, Window};
 use super::text;
+use super::unread::Unread;
 
 /// A number known to lie between `low` and `high`, in the base unit of its dimension.
 #[derive(Clone, Copy, PartialEq)]
@@ -36,7 +37,7 @@ impl<D: Dimension> Range<D> {
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         if written.contains("..") {
             return Window::read(written).map(Self::from);
         }

@@ -10,6 +10,7 @@ use serde_json::json;
 
 use super::dimension::{Dimension, Unit};
 use super::text;
+use super::unread::Unread;
 
 /// A stated quantity: its value in the base unit of `D`, and the unit it was written in.
 #[derive(Clone, Copy, PartialEq)]
@@ -30,7 +31,7 @@ impl<D: Dimension> Quantity<D> {
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         text::read::<D>(written).map(|(base, unit)| Self { base, unit: Some(unit), dimension: PhantomData })
     }
 
@@ -108,19 +109,20 @@ impl<D: Dimension> Window<D> {
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         let Some((from, to)) = written.split_once("..") else {
-            return Err(format!(
+            return Err(Unread::Other(format!(
                 "`{}` is not a window of {}; write both ends with `..` between them, like `{} .. {}`",
                 text::excerpt(written),
                 D::NAME,
                 D::EXAMPLE,
                 D::EXAMPLE
-            ));
+            )));
         };
         let (from, to) = (Quantity::<D>::read(from)?, Quantity::<D>::read(to)?);
         if to.base() < from.base() {
-            return Err(format!("`{}` runs backwards; write the smaller end first", text::excerpt(written)));
+            let backwards = format!("`{}` runs backwards; write the smaller end first", text::excerpt(written));
+            return Err(Unread::Slip(backwards));
         }
         Ok(Self { from, to })
     }

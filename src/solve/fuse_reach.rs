@@ -1,8 +1,9 @@
 //! How far fuses reach: which wires each protects, how far it is from its battery, and which runs have none.
 
 use super::job::Job;
-use super::known::{self, Decided, Undecided};
+use super::known::{self, Decided, Thing, Undecided};
 use super::protection::{Exposure, ExposureEnd, Host, Pass, Way};
+use crate::plan::{Amplifier, Wire};
 use crate::quantity::{Current, Length, Quantity, Range};
 
 impl Job<'_> {
@@ -91,6 +92,15 @@ impl Job<'_> {
             self.protection().ways.iter().any(|other| other.wire == wire && other.source == way.source && longer(other))
         };
         ways.filter(|way| !goes_on(way)).collect()
+    }
+
+    /// The ways from every battery to an amplifier's supply terminal.
+    pub fn ways_to_amplifier(&self, amplifier: &Thing<'_, Amplifier>) -> Vec<&Way> {
+        let leads = |wire: &Wire| {
+            [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(amplifier.name, "power"))
+        };
+        let wires = self.wires.iter().enumerate().filter(|(_, wire)| leads(wire));
+        wires.flat_map(|(index, _)| self.ways_to(index)).collect()
     }
 }
 

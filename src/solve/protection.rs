@@ -1,7 +1,7 @@
 //! The ways from every battery to every stretch of wire that it can feed: which fuses the current passes before it, and
 //! which runs it feeds without one.
 
-use super::facts::{Facts, sub};
+use super::facts::Facts;
 use super::graph::{self, Graph, LinkKind};
 use super::known::{self, Decided, Place, Undecided};
 use crate::plan::{self, Battery, Zone};
@@ -312,7 +312,7 @@ impl Walker<'_, '_> {
                 };
                 let own = site.filter(|site| matches!(site.host, Host::Wire { wire: host, .. } if host == wire));
                 match own {
-                    Some(site) if site.fuse.distance.is_none() => Undecided::need(sub(&site.place, "distance")),
+                    Some(site) if site.fuse.distance.is_none() => Undecided::need(site.place.sub("distance")),
                     _ => Undecided::need(self.facts.wires[wire].at("length")),
                 }
             })
