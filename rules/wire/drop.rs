@@ -144,6 +144,26 @@ mod tests {
         assert_eq!(outcome(&mended, "WIRE-02", "amplifiers.amp"), Outcome::Pass);
     }
 
+    /// What is missing at the amplifier counts as a share: 0.5 V of 12 V are 1 V of 24 V. The same power draws half the
+    /// current there.
+    #[test]
+    fn a_system_of_24_volts_may_lose_twice_as_much() {
+        let of = |length: &str| {
+            let text = plan(length, "conductor: copper,").replace("voltage: 12 V", "voltage: 24 V");
+            let text = text.replace("rest_voltage: 12.6 V", "rest_voltage: 25.2 V").replace("voltage: 14 V", "voltage: 28 V");
+            let check = check(&text, "WIRE-02", "amplifiers.amp");
+            let working = check.working.expect("worked");
+            assert!((working.limit.high - 1.0).abs() < 1e-9, "{}", working.limit);
+            (check.outcome, working.result.high)
+        };
+        let (outcome, lost) = of("16 m");
+        assert!(outcome == Outcome::Pass && lost > 0.5, "{lost} V");
+        // What is lost grows with the length, and a little faster.
+        let turn = 16.0 / lost;
+        assert_eq!(of(&format!("{:.2} m", turn * 1.05)).0, Outcome::Fail);
+        assert_eq!(of(&format!("{:.2} m", turn * 0.9)).0, Outcome::Pass);
+    }
+
     #[test]
     fn a_metal_that_is_not_stated_leaves_it_open() {
         let check = check(&plan("4.2 m", ""), "WIRE-02", "amplifiers.amp");

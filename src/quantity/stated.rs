@@ -50,6 +50,24 @@ impl<D: Dimension> Quantity<D> {
     pub const fn with_base(self, base: f64) -> Self {
         Self { base, ..self }
     }
+
+    /// The most that three digits of its unit can show without being above it.
+    #[must_use]
+    pub fn rounded_down(self) -> Self {
+        self.rounded(text::rounded_down)
+    }
+
+    /// The least that three digits of its unit can show without being below it.
+    #[must_use]
+    pub fn rounded_up(self) -> Self {
+        self.rounded(text::rounded_up)
+    }
+
+    fn rounded(self, round: fn(f64) -> f64) -> Self {
+        let unit = self.unit.or_else(|| text::best_unit(D::UNITS, self.base));
+        let (offset, scale) = unit.map_or((0.0, 1.0), |unit| (unit.offset, unit.scale));
+        self.with_base(round((self.base - offset) / scale) * scale + offset)
+    }
 }
 
 impl<D: Dimension> fmt::Display for Quantity<D> {
