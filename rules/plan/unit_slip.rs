@@ -44,7 +44,7 @@ fn finding(place: &Place, slip: &quantities::Slip) -> Finding {
     let beside = slip.beside.iter().cloned();
     beside
         .fold(finding, |finding, (place, says)| finding.also(place, says))
-        .label("number or unit")
+        .label(if slip.beside.is_some() { "these two do not agree" } else { "number or unit" })
         .meant(Some("~".into()))
         .because("a slip of unit makes every figure that is computed from it wrong")
         .mend(mend)

@@ -173,7 +173,7 @@ mod tests {
     fn a_terminal_takes_what_is_sold_as_its_size_and_its_metric_neighbour() {
         let takes = |size: &str| Gauge::read(size).expect("a size").takes().high();
         assert!((takes("4 AWG") - 25.0).abs() < 1e-9 && (takes("8 AWG") - 10.0).abs() < 1e-9);
-        assert!((takes("1/0 AWG") - 53.49 * 1.07).abs() < 0.01 && (takes("50 mm2") - 53.5).abs() < 1e-9);
+        assert!((takes("1/0 AWG") - 53.475 * 1.07).abs() < 0.01 && (takes("50 mm2") - 53.5).abs() < 1e-9);
         assert!((takes("3 AWG") - 26.67 * 1.07).abs() < 0.01);
     }
 }

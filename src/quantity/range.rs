@@ -61,6 +61,12 @@ impl<D: Dimension> Range<D> {
         self.unit
     }
 
+    /// Shown in the unit that somebody wrote such a quantity in.
+    #[must_use]
+    pub fn like(self, written: Option<Quantity<D>>) -> Self {
+        Self { unit: self.unit.or(written.and_then(Quantity::unit)), ..self }
+    }
+
     /// Shown in this unit, or in another one where it has none of its own.
     const fn shown_in(self, unit: Option<&'static Unit>, otherwise: Option<&'static Unit>) -> Self {
         Self { unit: if unit.is_some() { unit } else { otherwise }, ..self }

@@ -38,9 +38,7 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), Unread> {
             Some(Unit { symbol, .. }) => {
                 Unread::Slip(format!("`{}`: the unit is written {symbol}, like `{digits} {symbol}`", excerpt(text)))
             }
-            None => {
-                Unread::Other(format!("`{}` is not a unit of {}; write {}", excerpt(symbol), D::NAME, form::<D>()))
-            }
+            None => Unread::Other(format!("`{}` is not a unit of {}; write {}", excerpt(symbol), D::NAME, form::<D>())),
         });
     };
     if rest.len() == symbol.len() && !symbol.is_empty() {

@@ -317,7 +317,16 @@ impl Walker<'_, '_> {
                 }
             })
         });
-        known::all(lengths).map(|lengths| Range::point(lengths.iter().sum()))
+        let lengths = known::all(lengths)?;
+        let own = match end {
+            ExposureEnd::Fuse(fuse) => found.fuses[fuse].fuse.distance,
+            ExposureEnd::Battery | ExposureEnd::Gear => None,
+        };
+        let wire = self.passes.iter().find_map(|pass| match pass {
+            Pass::Stretch(wire, _) => self.facts.wires[*wire].length,
+            _ => None,
+        });
+        Ok(Range::point(lengths.iter().sum()).like(own.or(wire)))
     }
 }
 
