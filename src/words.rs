@@ -75,6 +75,8 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("lifepo4", "lithium-iron-phosphate"),
     ("cca", "copper-clad-aluminium"),
     ("ofc", "copper"),
+    // What every maker's strip fuse is sold as (memory). Names of blade fuses and of other strips are trade marks.
+    ("anl", "bolt-down"),
 ];
 
 /// The word of a closed list that was meant: by another word of the trade, or the nearest.

@@ -130,3 +130,85 @@ fn every_page_and_module_in_the_folder_is_in_the_list() {
     }
     assert_eq!(pages, rules::all().len());
 }
+
+/// A job in inches, feet and cubic feet, with what breaks most rules that compare lengths and volumes.
+const IN_FEET: &str = "\
+plan: 1
+vehicle:
+  voltage: 12 V
+  body: steel
+  battery: {location: engine-bay}
+  distances: {engine-bay: 4 ft, right-sill: 8 ft, cargo: 3 ft}
+amplifiers:
+  bass-amp: {location: cargo, class: AB, channels: 1, rated: [{load: 4 ohm, power: 400 W}], terminals: {strip: 1/2 in}}
+drivers:
+  sub: {kind: subwoofer, enclosure: box, box_volume: 0.5 cu ft .. 0.9 cu ft, displacement: 0.1 cu ft}
+  deep: {kind: subwoofer, enclosure: shut, resonance: 40 Hz, total_q: 0.9, compliance_volume: 4 cu ft}
+enclosures:
+  box: {kind: vented, net_volume: 1.4 cu ft, gross_volume: 1.4 cu ft, vent: {diameter: 2 in, length: 8 in}, mass: 40 lb}
+  shut: {kind: sealed, net_volume: 0.9 cu ft}
+signals:
+  left: {to: bass-amp.line-left, lead: {length: 25 ft, separation: 6 in, path: [dash, right-sill, cargo]}}
+  right: {to: bass-amp.line-right, lead: {length: 5 ft, path: [engine-bay, firewall, right-sill, cargo]}}
+wires:
+  main:
+    from: battery.positive
+    to: bass-amp.power
+    size: 4 AWG
+    length: 14 ft
+    fixed_every: 24 in
+    path: [engine-bay, firewall, right-sill, cargo]
+    ends: {to: {kind: bare, strip: 1 in}}
+    fuse: {distance: 30 in, rating: 50 A}
+  second: {from: battery.positive, to: bass-amp.power, length: 25 ft, path: [engine-bay, firewall, right-sill, cargo]}
+  return: {from: bass-amp.ground, to: grounds.floor, length: 24 in}
+  back: {from: bass-amp.ground, to: battery.negative, length: 16 ft, path: [cargo, right-sill, firewall, engine-bay]}
+grounds: {floor: {}}
+mounts:
+  bass-amp: {clearance: 1/4 in}
+  box: {on: cargo-floor, fasteners: {count: 1, kind: machine-screw, thread: M3}}
+";
+
+#[test]
+fn a_plan_in_feet_is_told_feet() {
+    let reading = plan::read(IN_FEET.to_owned());
+    assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+    let judgement = judge(&reading, &House::default(), &rules::all());
+    let (mut codes, mut metric) = (BTreeSet::new(), Vec::new());
+    for check in judgement.failed() {
+        let finding = check.finding.as_ref().expect("a failed check has a finding");
+        let said = [&finding.title, &finding.mend, &finding.at.text].into_iter();
+        let said = said.chain(finding.also.iter().map(|label| &label.text)).cloned();
+        let offered = finding.offers.iter().map(|offer| offer.title.clone());
+        let worked = check.working.iter().flat_map(|working| [working.result.to_string(), working.limit.to_string()]);
+        let all: Vec<String> = said.chain(offered).chain(worked).collect();
+        codes.insert(check.rule.code);
+        let is_metric = |words: &&String| {
+            let words: Vec<&str> = words.split([' ', ',', ';']).collect();
+            let is_unit = |pair: &[&str]| {
+                pair[0].ends_with(|c: char| c.is_ascii_digit()) && ["m", "cm", "mm", "L", "kg"].contains(&pair[1])
+            };
+            words.windows(2).any(is_unit)
+        };
+        metric.extend(all.iter().filter(is_metric).map(|words| format!("{}: {words}", check.rule.code)));
+    }
+    assert_eq!(metric, Vec::<String>::new());
+    let expected = [
+        "BOX-01",
+        "BOX-02",
+        "BOX-05",
+        "FUSE-02",
+        "GROUND-02",
+        "GROUND-05",
+        "MOUNT-02",
+        "MOUNT-03",
+        "PLAN-08",
+        "ROUTE-03",
+        "ROUTE-04",
+        "SIGNAL-11",
+        "WIRE-10",
+        "WIRE-12",
+    ];
+    let missing: Vec<&str> = expected.into_iter().filter(|code| !codes.contains(code)).collect();
+    assert!(missing.is_empty(), "{missing:?} of {codes:?}");
+}

@@ -266,6 +266,21 @@ fn a_simple_run_is_sized_as_by_hand_with_a_published_wire_table() {
     }
 }
 
+/// An amplifier takes no more than the fuses on its case let through, so its own fuse need not carry more (FUSE-04).
+#[test]
+fn a_fuse_is_no_larger_than_those_on_the_case_ask() {
+    let rating = |own: &str| {
+        let text =
+            block(4.0, &[(600.0, 0.8, 0.5)], false).replace("onboard_fuses: [40 A]", &format!("onboard_fuses: {own}"));
+        let chosen = choose(&plan::read(text), &House::default());
+        assert_eq!(chosen.obstacles, Vec::<String>::new());
+        assert_eq!(unheld_in(&chosen.reading, &House::default()), Vec::<String>::new());
+        let fuse = chosen.reading.plan.blocks["block"].outputs["o0"].fuse.clone();
+        fuse.and_then(|fuse| fuse.rating).expect("a rating").to_string()
+    };
+    assert_eq!((rating("[60 A]"), rating("[40 A]")), ("60 A".to_owned(), "40 A".to_owned()));
+}
+
 /// An amplifier's power in W, the lengths of its feed and its return in m.
 type Branch = (f64, f64, f64);
 

@@ -27,7 +27,7 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
     let stated = highest.and_then(|highest| Some((highest.place, highest.corner?)));
     let (place, corner) = stated.ok_or(Undecided::NotApplicable("no low cut (BOX-04 asks for one)"))?;
     let tenth = |hertz: f64| Quantity::<Frequency>::new((hertz * 10.0).round() / 10.0);
-    let tuned = tenth(tuning(site.vent()?, site.litres()?.0));
+    let tuned = tenth(tuning(site.vent()?, site.net()?.0.base()));
     let share = job.house.limits.low_cut_above_tuning;
     let limit = tenth(tuned.base() * share.base());
     let whole = Quantity::<Frequency>::new(tuned.base().floor());

@@ -134,7 +134,7 @@ fn none(site: &Site<'_>, job: &Job<'_>, place: Place) -> Finding {
 /// The tuning, and the lowest corner that goes with it, to a tenth of a hertz.
 fn tuned(site: &Site<'_>, job: &Job<'_>) -> Decided<(Quantity<Frequency>, Quantity<Frequency>)> {
     let tenth = |hertz: f64| Quantity::<Frequency>::new((hertz * 10.0).round() / 10.0);
-    let tuned = tenth(tuning(site.vent()?, site.litres()?.0));
+    let tuned = tenth(tuning(site.vent()?, site.net()?.0.base()));
     Ok((tuned, tenth(tuned.base() * job.house.limits.low_cut_below_tuning.base())))
 }
 

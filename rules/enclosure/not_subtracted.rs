@@ -3,8 +3,7 @@
 use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
-use crate::quantity::text::rounded_down;
-use crate::quantity::{Quantity, Volume};
+use crate::quantity::Quantity;
 use crate::solve::{Job, Origin, Undecided, all};
 
 /// The rule.
@@ -24,16 +23,15 @@ pub const RULE: Rule = Rule {
 
 fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     let gross = site.enclosure.gross_volume.ok_or(Undecided::NotApplicable("the plan gives no gross volume"))?;
-    let (litres, place) = site.litres()?;
+    let (net, place) = site.net()?;
     let vented = site.enclosure.kind == Some(EnclosureKind::Vented);
     let vent = if vented { site.vent().map(crate::solve::enclosure::Opening::litres) } else { Ok(0.0) };
     let drivers = all(site.drivers.iter().map(|driver| driver.need("displacement", &driver.displacement)));
     let known: f64 = site.drivers.iter().filter_map(|driver| driver.displacement).map(Quantity::base).sum();
     let bracing = site.enclosure.bracing.map_or(0.0, Quantity::base);
     let taken = known + bracing + vent.as_ref().copied().unwrap_or(0.0);
-    let net = Quantity::<Volume>::new(litres);
-    let limit = Quantity::<Volume>::new((gross.base() - taken).max(0.0));
-    let part = |litres: f64| Quantity::<Volume>::new(litres);
+    let part = |litres: f64| net.with_base(litres);
+    let limit = part((gross.base() - taken).max(0.0));
     let comparison = at_most(net, limit)
         .formula("net volume <= gross volume - drivers - vent - bracing")
         .given(Input::stated("net volume", net, place.clone()))
@@ -48,7 +46,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
         vent?;
     }
     Ok(comparison.verdict(|is| {
-        let left = part(rounded_down(is.limit().low));
+        let left = limit.rounded_down();
         Finding::new(place, format!("{net} net of {gross} gross, at most {} are left", is.limit()))
             .label("more than is left")
             .also(site.enclosure.at("gross_volume"), "before anything is subtracted")

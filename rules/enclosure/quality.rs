@@ -3,7 +3,6 @@
 use super::site::{self, Site};
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least, at_most};
 use crate::plan::EnclosureKind;
-use crate::quantity::text::{rounded_down, rounded_up};
 use crate::quantity::{Quantity, Range, Ratio, Volume};
 use crate::solve::Job;
 use crate::solve::enclosure::{Parameters, closed, litres_for};
@@ -29,9 +28,9 @@ pub const RULE: Rule = Rule {
 fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let driver = site.parameters()?;
     site.only(EnclosureKind::Sealed, "the box is not closed")?;
-    let (litres, place) = site.litres()?;
+    let (net, place) = site.net()?;
     let (least, most) = (job.house.limits.closed_box_q_least, job.house.limits.closed_box_q_most);
-    let is = closed(driver, litres);
+    let is = closed(driver, net.base());
     let q = Range::<Ratio>::point(is.total_q);
     let low = at_least(q, least.value).limit_from(least.source);
     let is_low = low.outcome() != Outcome::Pass;
@@ -39,46 +38,47 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     Ok(comparison
         .formula("Qtc = Qts x sqrt(1 + Vas / net volume)")
         .given(Input::stated("Qts", Range::<Ratio>::point(driver.total_q), site.drivers[0].at("total_q")))
-        .given(Input::stated(
-            "Vas",
-            Quantity::<Volume>::new(driver.compliance_volume),
-            site.drivers[0].at("compliance_volume"),
-        ))
-        .given(Input::stated("net volume", Quantity::<Volume>::new(litres), place.clone()))
+        .given(Input::stated("Vas", net.with_base(driver.compliance_volume), site.drivers[0].at("compliance_volume")))
+        .given(Input::stated("net volume", net, place.clone()))
         .verdict(|_| {
-            let (booms, limits) = (is.total_q > most.base(), (least.base(), most.base()));
+            let booms = is.total_q > most.base();
+            let better = Better::than(net, driver, booms, (least.base(), most.base()));
             Finding::new(
                 place,
                 format!("Qtc {:.2} in this box, {} to {} sound right", is.total_q, least.value, most.value),
             )
             .label(format!("resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB", is.resonance, is.f3, is.peak))
             .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
-            .mend(mend(driver, booms, limits))
+            .mend(better.mend(booms))
             .follows("BOX-01", site.enclosure.place())
-            .offers(volumes(driver, booms, limits).into_iter().map(|volume| {
+            .offers(better.near.into_iter().chain(better.flat).map(|volume| {
                 Offer::new(format!("build it with {volume} net")).set(site.enclosure.at("net_volume"), volume)
             }))
         }))
 }
 
-/// Volumes that sound right: the flat one, then the nearest that will do.
-fn volumes(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> Vec<Quantity<Volume>> {
-    let flat = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map(|volume| (volume * 10.0).round() / 10.0);
-    let near = litres_for(driver, if booms { most } else { least });
-    let near = near.map(|volume| if booms { rounded_up(volume) } else { rounded_down(volume) });
-    near.into_iter().chain(flat).map(Quantity::<Volume>::new).collect()
+/// The volume that brings the quality factor back to its limit, and the one that makes it flat, in the unit of the plan.
+struct Better {
+    near: Option<Quantity<Volume>>,
+    flat: Option<Quantity<Volume>>,
 }
 
-/// The box that brings the quality factor back to its limit, and the one that makes it flat.
-fn mend(driver: Parameters, booms: bool, (least, most): (f64, f64)) -> String {
-    let litres = |volume: f64| Quantity::<Volume>::new(volume);
-    let flat = litres_for(driver, std::f64::consts::FRAC_1_SQRT_2).map(|volume| litres((volume * 10.0).round() / 10.0));
-    let flat = flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.7071) takes {flat}"));
-    match (booms, litres_for(driver, if booms { most } else { least })) {
-        (true, Some(volume)) => format!("make the box {} or larger{flat}", litres(rounded_up(volume))),
-        (true, None) => "choose a driver of lower Qts, no closed box tames this one".to_owned(),
-        (false, Some(volume)) => format!("make the box {} or smaller{flat}", litres(rounded_down(volume))),
-        (false, None) => "choose a driver of higher Qts".to_owned(),
+impl Better {
+    fn than(net: Quantity<Volume>, driver: Parameters, booms: bool, (least, most): (f64, f64)) -> Self {
+        let of = |quality| litres_for(driver, quality).map(|litres| net.with_base(litres));
+        let near = of(if booms { most } else { least });
+        let near = near.map(|volume| if booms { volume.rounded_up() } else { volume.rounded_down() });
+        Self { near, flat: of(std::f64::consts::FRAC_1_SQRT_2) }
+    }
+
+    fn mend(&self, booms: bool) -> String {
+        let flat = self.flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.7071) takes {flat}"));
+        match (booms, self.near) {
+            (true, Some(volume)) => format!("make the box {volume} or larger{flat}"),
+            (true, None) => "choose a driver of lower Qts, no closed box tames this one".to_owned(),
+            (false, Some(volume)) => format!("make the box {volume} or smaller{flat}"),
+            (false, None) => "choose a driver of higher Qts".to_owned(),
+        }
     }
 }
 

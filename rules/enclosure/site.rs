@@ -2,6 +2,7 @@
 
 use crate::judge::Judged;
 use crate::plan::{Driver, Enclosure, EnclosureKind};
+use crate::quantity::{Quantity, Volume};
 use crate::solve::enclosure::{Opening, Parameters};
 use crate::solve::{Decided, Job, Place, Thing, Undecided, all};
 
@@ -30,13 +31,13 @@ impl Site<'_> {
         if is == kind { Ok(()) } else { Err(Undecided::NotApplicable(otherwise)) }
     }
 
-    /// Net volume in litres, with the place that states it.
-    pub fn litres(&self) -> Decided<(f64, Place)> {
+    /// Net volume, with the place that states it.
+    pub fn net(&self) -> Decided<(Quantity<Volume>, Place)> {
         let volume = self.enclosure.need("net_volume", &self.enclosure.net_volume)?;
         if volume.base() <= 0.0 {
             return Err(Undecided::NotApplicable("a box without air"));
         }
-        Ok((volume.base(), self.enclosure.at("net_volume")))
+        Ok((volume, self.enclosure.at("net_volume")))
     }
 
     /// The vent.

@@ -29,7 +29,7 @@ const LONGEST: f64 = 1.0;
 fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let driver = site.parameters()?;
     site.only(EnclosureKind::Vented, "the box has no vent")?;
-    let ((litres, _), vent) = (site.litres()?, site.vent()?);
+    let (litres, vent) = (site.net()?.0.base(), site.vent()?);
     let each = all(site.drivers.iter().map(|driver| driver.need("rms", &driver.rms)))?;
     let power = Quantity::<Power>::new(each.iter().map(|power| power.base()).sum());
     // What a vented box is built for is music: the loudest passages of bass, and no tone that stands for minutes.

@@ -21,11 +21,10 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
     if site.drivers.is_empty() || site.enclosure.kind == Some(EnclosureKind::Open) {
         return Err(Undecided::NotApplicable("no driver, or no box"));
     }
-    let (litres, place) = site.litres()?;
+    let (net, place) = site.net()?;
     let windows = all(site.drivers.iter().map(|driver| driver.need("box_volume", &driver.box_volume)))?;
-    let least = Quantity::<Volume>::new(windows.iter().map(|window| window.from.base()).sum());
-    let most = Quantity::<Volume>::new(windows.iter().map(|window| window.to.base()).sum());
-    let net = Quantity::<Volume>::new(litres);
+    let least = net.with_base(windows.iter().map(|window| window.from.base()).sum());
+    let most = net.with_base(windows.iter().map(|window| window.to.base()).sum());
     let low = at_least(net, least);
     let comparison = if low.outcome() == Outcome::Pass { at_most(net, most) } else { low };
     let driver = &site.drivers[0];
@@ -45,7 +44,7 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
                 .also(driver.at("box_volume"), "what the driver asks")
                 .because("too small a box booms and asks for more power, too large a one lets the cone go too far")
                 .mend(format!("build a box of {least} .. {most} net, or choose a driver that suits this one"))
-                .offer(built(if litres < least.base() { least } else { most }))
+                .offer(built(if net.base() < least.base() { least } else { most }))
         }))
 }
 

@@ -1,11 +1,10 @@
 //! An amplifier's maker says which fuse may stand in front of it.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
-use crate::plan::{Amplifier, Block, Wire};
+use crate::plan::{Amplifier, Block};
 use crate::quantity::{Current, Quantity};
-use crate::solve::facts::sub;
 use crate::solve::protection::Way;
-use crate::solve::{GearKind, Job, Place, Thing, Undecided};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,13 +22,13 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let ways = ways_to(amplifier.name, job);
+    let ways = job.ways_to_gear(amplifier.name);
     let nearest = ways.iter().find_map(|way| way.fuses.last().copied());
     let nearest = nearest.ok_or(Undecided::NotApplicable("no fuse stands in front of this amplifier"))?;
     let own = amplifier.onboard_fuses.as_ref().map(|fuses| !fuses.is_empty());
     let shares = job.amplifiers.iter().find(|other| {
         other.address != amplifier.address
-            && ways_to(other.name, job).iter().any(|way| way.fuses.last() == Some(&nearest))
+            && job.ways_to_gear(other.name).iter().any(|way| way.fuses.last() == Some(&nearest))
     });
     if let (Some(false), Some(other)) = (own, shares) {
         return Ok(Verdict::fail(shared(amplifier, other, nearest, job)));
@@ -54,13 +53,13 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
     let mut worst = None;
     for way in ways {
         let fuse = job.smallest_fuse(&way.fuses);
-        let last = way.fuses.last().map(|last| sub(&fuses[*last].place, "rating"));
+        let last = way.fuses.last().map(|last| fuses[*last].place.sub("rating"));
         let Some((fuse, rating)) = fuse.and_then(|fuse| Some((fuse, fuses[fuse].fuse.rating?))) else {
             return Err(last.map_or(Undecided::NotApplicable("no fuse on this way"), Undecided::need));
         };
         let unrated = way.fuses.iter().find(|passed| fuses[**passed].fuse.rating.is_none());
         if let (Some(unrated), true) = (unrated, rating.base() > maximum.base()) {
-            return Err(Undecided::need(sub(&fuses[*unrated].place, "rating")));
+            return Err(Undecided::need(fuses[*unrated].place.sub("rating")));
         }
         if worst.is_none_or(|(_, known): (usize, Quantity<Current>)| rating.base() > known.base()) {
             worst = Some((fuse, rating));
@@ -71,7 +70,7 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
     if rating.base() <= maximum.base() && beside.len() > 1 {
         return Ok(added(&beside, rating.with_base(together), maximum, amplifier, job));
     }
-    let place = sub(&fuses[fuse].place, "rating");
+    let place = fuses[fuse].place.sub("rating");
     let bare = bare_output(amplifier, job);
     Ok(at_most(rating, maximum)
         .formula("smallest fuse in front of the amplifier <= its maker's maximum")
@@ -155,7 +154,7 @@ fn added(
     amplifier: &Thing<'_, Amplifier>,
     job: &Job<'_>,
 ) -> Verdict {
-    let places: Vec<Place> = beside.iter().map(|fuse| sub(&job.protection().fuses[*fuse].place, "rating")).collect();
+    let places: Vec<Place> = beside.iter().map(|fuse| job.protection().fuses[*fuse].place.sub("rating")).collect();
     let inputs = beside.iter().zip(&places).filter_map(|(fuse, place)| {
         Some(Input::stated("fuse rating", job.protection().fuses[*fuse].fuse.rating?, place.clone()))
     });
@@ -188,21 +187,6 @@ fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: 
     .mend("give it a fuse of its own, by its maker's rating, in the block or near its terminal")
 }
 
-/// The fuses on the cases of all amplifiers that a fuse feeds, with what other gear draws through it, added; nothing where an
-/// amplifier has none or does not say.
-pub fn on_cases(fuse: usize, job: &Job<'_>) -> Option<Quantity<Current>> {
-    let is_fed = |name: &str| ways_to(name, job).iter().any(|way| way.fuses.contains(&fuse));
-    let sum = |amplifier: &Thing<'_, Amplifier>| {
-        let own = amplifier.onboard_fuses.as_ref().filter(|own| !own.is_empty())?;
-        Some(own.iter().map(|rating| rating.base()).sum::<f64>())
-    };
-    let sums: Option<Vec<f64>> = job.amplifiers.iter().filter(|amplifier| is_fed(amplifier.name)).map(sum).collect();
-    let sums = sums.filter(|sums| !sums.is_empty())?;
-    let others = job.gear.iter().filter(|gear| gear.kind != GearKind::Amplifier && is_fed(gear.name));
-    let others = others.map(|gear| gear.drawn_on(job).range.high());
-    Some(Quantity::new(sums.into_iter().chain(others).sum()))
-}
-
 /// Whether the makers of the amplifiers behind a fuse allow so many amperes in its place: another fuse on the way may be
 /// small enough.
 pub fn is_allowed(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
@@ -212,17 +196,10 @@ pub fn is_allowed(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
             let rating = job.protection().fuses[*other].fuse.rating;
             *other != fuse && rating.is_some_and(|rating| rating.base() <= maximum.base())
         };
-        let ways = ways_to(amplifier.name, job);
+        let ways = job.ways_to_gear(amplifier.name);
         let mut through = ways.iter().filter(|way| way.fuses.contains(&fuse));
         amperes <= maximum.base() || through.all(|way| way.fuses.iter().any(small))
     })
-}
-
-/// The ways from every battery to the supply terminal of gear.
-fn ways_to<'a>(gear: &str, job: &'a Job<'_>) -> Vec<&'a Way> {
-    let leads = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(gear, "power"));
-    let wires = job.wires.iter().enumerate().filter(|(_, wire)| leads(wire));
-    wires.flat_map(|(index, _)| job.ways_to(index)).collect()
 }
 
 #[cfg(test)]

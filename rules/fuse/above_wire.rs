@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::quantity::{Current, Quantity, Range};
-use crate::solve::facts::{Carries, sub};
+use crate::solve::facts::Carries;
 use crate::solve::protection::Way;
 use crate::solve::{Decided, Job, Undecided, all};
 
@@ -34,7 +34,7 @@ struct Behind {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
-    let place = sub(&site.place, "rating");
+    let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let behind = all(job.ways_behind(fuse).map(|way| behind(fuse, rating, way, job)))?;
     let weakest = behind.into_iter().min_by(|one, other| {
@@ -48,7 +48,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let over = job.house.limits.fuse_over_ampacity;
     let limit: Range<Current> = carries.ampacity * over.base();
     let others = beside.iter().filter_map(|other| {
-        let place = sub(&fuses[*other].place, "rating");
+        let place = fuses[*other].place.sub("rating");
         Some(Input::stated("fuse beside it", fuses[*other].fuse.rating?, place))
     });
     let formula = if beside.is_empty() {
@@ -83,7 +83,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             let finding = finding.label(format!("{rating} here"));
             let finding = beside
                 .iter()
-                .fold(finding, |finding, other| finding.also(sub(&fuses[*other].place, "rating"), "beside it"));
+                .fold(finding, |finding, other| finding.also(fuses[*other].place.sub("rating"), "beside it"));
             finding
                 .also(wire.at("size"), format!("{} carries {} where it runs", carries.size, is.limit()))
                 .offers(super::offers::at_most(site, is.limit().low, job))

@@ -3,7 +3,6 @@
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::FuseForm;
 use crate::quantity::{Current, Range};
-use crate::solve::facts::sub;
 use crate::solve::protection::FuseSite;
 use crate::solve::{Job, Origin};
 
@@ -30,7 +29,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let capacity = job.breaking_capacity(&site.fuse, &site.place)?;
     let current = job.fault_behind(fuse)?;
     let stated = if site.fuse.breaking_capacity.is_some() { "breaking_capacity" } else { "form" };
-    let place = sub(&site.place, stated);
+    let place = site.place.sub(stated);
     Ok(at_most(current, capacity.range)
         .formula("battery voltage / (battery + wires and joints up to the fuse) <= breaking capacity")
         .given(Input::from(
@@ -77,11 +76,11 @@ fn stronger(site: &FuseSite, current: Range<Current>, job: &Job<'_>) -> Option<O
     let offer = if site.fuse.is_breaker() {
         Offer::new(format!("fit a breaker that breaks {sold}"))
     } else if is_strip(site, job) {
-        Offer::new(format!("fit a bolt-down fuse that breaks {sold}")).set(sub(&site.place, "form"), "bolt-down")
+        Offer::new(format!("fit a bolt-down fuse that breaks {sold}")).set(site.place.sub("form"), "bolt-down")
     } else {
         return None;
     };
-    Some(offer.set(sub(&site.place, "breaking_capacity"), sold))
+    Some(offer.set(site.place.sub("breaking_capacity"), sold))
 }
 
 /// What there is to do about a short that is too much for a fuse.

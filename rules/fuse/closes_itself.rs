@@ -2,7 +2,6 @@
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Reset;
-use crate::solve::facts::sub;
 use crate::solve::{Job, Undecided};
 
 /// The rule.
@@ -24,7 +23,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     if !site.fuse.is_breaker() {
         return Err(Undecided::NotApplicable("not a circuit breaker"));
     }
-    let place = sub(&site.place, "reset");
+    let place = site.place.sub("reset");
     match site.fuse.reset.ok_or_else(|| Undecided::need(place.clone()))? {
         Reset::Modified => Ok(Verdict::pass()),
         Reset::Automatic => Ok(Verdict::fail(
@@ -35,11 +34,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .offer(
                     Offer::new("fit a breaker that is reset by hand")
                         .set(place, "manual")
-                        .set(sub(&site.place, "trip_free"), true),
+                        .set(site.place.sub("trip_free"), true),
                 ),
         )),
         Reset::Manual => {
-            let place = sub(&site.place, "trip_free");
+            let place = site.place.sub("trip_free");
             let free = site.fuse.trip_free.ok_or_else(|| Undecided::need(place.clone()))?;
             Ok(Verdict::pass_if(free, || {
                 Finding::new(place.clone(), "breaker that can be held closed on a fault")

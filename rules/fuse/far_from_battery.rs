@@ -3,7 +3,6 @@
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::quantity::{Length, Quantity, Range};
 use crate::rules::tape;
-use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Host};
 use crate::solve::{Job, Origin, Place, Undecided};
 
@@ -31,8 +30,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let near = tape::within(limit.value.base(), site.fuse.distance);
     let noun = site.fuse.noun();
     let in_block = matches!(site.host, Host::Block(_));
-    let nearer = (!in_block)
-        .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(sub(&site.place, "distance"), near));
+    let nearer =
+        (!in_block).then(|| Offer::new(format!("{noun} {near} from {battery}")).set(site.place.sub("distance"), near));
     if in_block && is_told(fuse, source, job) {
         return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
     }
@@ -78,9 +77,9 @@ fn place(fuse: usize, source: usize, job: &Job<'_>) -> Place {
     let longest =
         runs.find_map(|run| run.wires.iter().max_by(|one, other| length(**one, job).total_cmp(&length(**other, job))));
     match (longest, site.host) {
-        (Some(wire), Host::Wire { wire: own, .. }) if *wire == own => sub(&site.place, "distance"),
+        (Some(wire), Host::Wire { wire: own, .. }) if *wire == own => site.place.sub("distance"),
         (Some(wire), _) => job.wires[*wire].at("length"),
-        (None, _) => sub(&site.place, "distance"),
+        (None, _) => site.place.sub("distance"),
     }
 }
 

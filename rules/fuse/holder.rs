@@ -2,8 +2,6 @@
 
 use crate::judge::{Comparison, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Holder;
-use crate::quantity::{Area, Gauge, Range};
-use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Decided, Job, Place, Undecided};
 use crate::words;
@@ -51,7 +49,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 }
 
 fn below(site: &FuseSite, key: &'static str) -> Place {
-    sub(&site.place, key)
+    site.place.sub(key)
 }
 
 /// Another holder; what is in it stays.
@@ -87,9 +85,8 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
     let (wire, place) = (&job.wires[wire], below(site, "holder.takes"));
     let gauge = wire.need("size", &wire.size)?;
     let takes = holder.takes.ok_or_else(|| Undecided::need(place.clone()))?;
-    let area = |of: Gauge| Range::<Area>::point(of.area().middle());
-    let comparison = at_least(area(takes), area(gauge) * (1.0 / Gauge::SOLD_AS_ONE))
-        .formula("holder takes >= wire size, by area, less the 7 % between sizes that are sold as one")
+    let comparison = at_least(takes.takes(), gauge.area())
+        .formula("the largest that goes into the holder, its metric neighbour or 7 % more >= wire size, by area")
         .given(Input::word("wire size", gauge.to_string(), wire.at("size")))
         .given(Input::word("holder takes", takes.to_string(), place.clone()))
         .limit_from("the holder's maker");

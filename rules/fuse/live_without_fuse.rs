@@ -63,6 +63,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
 fn bare(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Finding {
     let battery = &job.protection().feeders[run.source].name;
     let near = job.house.limits.fuse_distance.value;
+    let near = wire.length.map_or(near, |written| written.with_base(near.base()));
     let last = run.wires.last().map_or(wire.name, |last| job.wires[*last].name);
     let mend = match run.end {
         ExposureEnd::Battery => format!("fit a fuse at both ends, each within {near} of its battery"),

@@ -4,7 +4,6 @@ use crate::judge::Offer;
 use crate::plan::{Block, Fuse, FuseForm, word};
 use crate::quantity::{Current, Range};
 use crate::rules::wire::site::thicker;
-use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Job, Thing};
 use crate::words;
@@ -122,7 +121,7 @@ fn ratings_up_to(form: Option<FuseForm>, amperes: f64, job: &Job<'_>) -> Vec<f64
 
 fn rated(site: &FuseSite, rating: f64) -> Offer {
     let rating = Range::<Current>::point(rating);
-    Offer::new(format!("fit {} {}", words::a(rating), site.fuse.noun())).set(sub(&site.place, "rating"), rating)
+    Offer::new(format!("fit {} {}", words::a(rating), site.fuse.noun())).set(site.place.sub("rating"), rating)
 }
 
 fn wire<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, crate::plan::Wire>> {

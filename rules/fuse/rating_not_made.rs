@@ -3,7 +3,6 @@
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FuseForm, word};
 use crate::quantity::{Current, Range};
-use crate::solve::facts::sub;
 use crate::solve::{Job, Undecided};
 
 /// The rule.
@@ -25,9 +24,9 @@ pub const RULE: Rule = Rule {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
-    let place = sub(&site.place, "rating");
+    let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
+    let form = site.fuse.form.ok_or_else(|| Undecided::need(site.place.sub("form")))?;
     let made = form.ratings().to_vec();
     if site.fuse.is_breaker() && job.house.stock.ratings(form).is_none() {
         return Err(Undecided::NotApplicable("no standard says which ratings breakers are made in"));
@@ -74,14 +73,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 /// where the wire carries it and the amplifier's maker allows it, else another form or two fuses.
 fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
     let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
-    let below =
-        list.iter().rev().copied().find(|other| *other < rating).and_then(|below| {
-            match super::under_load::asked(fuse, job) {
-                Ok(asked) if asked.low() > below => None,
-                Ok(asked) if asked.high() <= below => Some(show(below)),
-                _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
-            }
-        });
+    let below = list.iter().rev().copied().find(|other| *other < rating).and_then(|below| match job.fuse_asked(fuse) {
+        Ok(asked) if asked.low() > below => None,
+        Ok(asked) if asked.high() <= below => Some(show(below)),
+        _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
+    });
     let above = list.iter().copied().find(|other| *other > rating);
     let above = above.filter(|above| super::above_amplifier::is_allowed(fuse, *above, job)).and_then(|above| {
         match super::offers::carries(fuse, above, job) {

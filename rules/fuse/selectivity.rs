@@ -2,7 +2,6 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Current, Quantity, Range, Ratio};
-use crate::solve::facts::sub;
 use crate::solve::protection::{ExposureEnd, Pass, Way};
 use crate::solve::{Job, Undecided};
 
@@ -28,9 +27,9 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     if own.fuse.is_breaker() && !upstream.fuse.is_breaker() {
         return Err(Undecided::NotApplicable("ratings do not tell whether a breaker opens before a fuse"));
     }
-    let place = sub(&own.place, "rating");
+    let place = own.place.sub("rating");
     let rating = own.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let other = sub(&upstream.place, "rating");
+    let other = upstream.place.sub("rating");
     let larger = upstream.fuse.rating.ok_or_else(|| Undecided::need(other.clone()))?;
     let ratio = Range::<Ratio>::point(larger.base() / rating.base());
     let limit = job.house.limits.fuse_selectivity;

@@ -3,7 +3,6 @@
 use crate::judge::{Comparison, Figure, Finding, Input, Judged, Relation, Rule, Severity, Subjects};
 use crate::plan::FuseForm;
 use crate::quantity::{Current, Quantity, Range};
-use crate::solve::facts::sub;
 use crate::solve::protection::Way;
 use crate::solve::{Decided, Job, Origin, Undecided, all, fuse as opening};
 use crate::words;
@@ -33,14 +32,14 @@ struct Short {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
-    let place = sub(&site.place, "rating");
+    let place = site.place.sub("rating");
     let ways = job.protection().ways.iter().filter(|way| job.smallest_fuse(&way.fuses) == Some(fuse));
     let ways: Vec<&Way> = ways.collect();
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     if ways.is_empty() {
         return Err(Undecided::NotApplicable("this fuse protects no wire alone"));
     }
-    let form = site.fuse.form.ok_or_else(|| Undecided::need(sub(&site.place, "form")))?;
+    let form = site.fuse.form.ok_or_else(|| Undecided::need(site.place.sub("form")))?;
     let pace = site.fuse.is_breaker().then(|| job.breaker_opening(&site.fuse, &site.place));
     let slower = pace.as_ref().map_or((1.0, 1.0), |pace| opening::breaker_pace(pace.range));
     let shorts = all(ways.into_iter().map(|way| short(job, way, (form, rating, slower))))?;

@@ -4,7 +4,6 @@ use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Ve
 use crate::plan::word;
 use crate::quantity::{Current, Quantity, Range, Temperature};
 use crate::solve::breaker::RATED_AT;
-use crate::solve::facts::sub;
 use crate::solve::protection::FuseSite;
 use crate::solve::{Case, Decided, Job, Known, Origin, Place, Undecided};
 
@@ -39,7 +38,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 fn charge(fuse: usize, job: &Job<'_>) -> Decided<Option<Verdict>> {
     let site = &job.protection().fuses[fuse];
     let Some(asked) = job.charge_asked(fuse)? else { return Ok(None) };
-    let place = sub(&site.place, "rating");
+    let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let rated = Place::of(format!("isolators.{}.rated", asked.isolator));
     let share = job.house.limits.charge_fuse;
@@ -71,17 +70,16 @@ fn charge(fuse: usize, job: &Job<'_>) -> Decided<Option<Verdict>> {
 
 fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
-    let place = sub(&site.place, "rating");
+    let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
     let full = job.fuse_current(fuse, Case::IdleFull)?;
     let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
-    let on_cases = super::above_amplifier::on_cases(fuse, job);
     if full.range.high() < NOTHING {
         return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
-    let asked = bounded(full.range.max(programme.range / loading.base()), on_cases);
-    let on_cases = on_cases.map(|sum| {
+    let asked = job.fuse_asked(fuse)?;
+    let on_cases = job.fuses_on_cases(fuse).map(|sum| {
         Input::from(
             "fuses on the cases of what it feeds, added",
             sum,
@@ -123,22 +121,6 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
                 .mend(mends.join(", or "))
                 .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
-}
-
-/// What its load asks of a fuse: full output, and programme at the share that a fuse carries for long; no more than the
-/// fuses on the cases of the amplifiers let through.
-///
-/// # Errors
-/// The facts that are missing.
-pub fn asked(fuse: usize, job: &Job<'_>) -> Decided<Range<Current>> {
-    let full = job.fuse_current(fuse, Case::IdleFull)?.range;
-    let programme = job.fuse_current(fuse, Case::IdleProgramme)?.range;
-    let loading = job.house.limits.fuse_loading.base();
-    Ok(bounded(full.max(programme / loading), super::above_amplifier::on_cases(fuse, job)))
-}
-
-fn bounded(asked: Range<Current>, most: Option<Quantity<Current>>) -> Range<Current> {
-    most.map_or(asked, |most| Range::new(asked.low().min(most.base()), asked.high().min(most.base())))
 }
 
 /// How hot it gets where a circuit breaker sits, and what it still carries there.

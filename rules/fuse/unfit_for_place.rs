@@ -2,7 +2,6 @@
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Battery, BatteryKind, Zone};
-use crate::solve::facts::sub;
 use crate::solve::protection::{FuseSite, Host};
 use crate::solve::{Decided, Job, Place, Undecided, all};
 
@@ -39,7 +38,7 @@ fn keeps_water_out(site: &FuseSite, zone: Zone) -> Judged {
     if !zone.is_wet() {
         return Err(Undecided::NotApplicable("this fuse sits in a dry place"));
     }
-    let place = sub(&site.place, "holder.sealed");
+    let place = site.place.sub("holder.sealed");
     let sealed = site.fuse.holder.as_ref().and_then(|holder| holder.sealed);
     let sealed = sealed.ok_or_else(|| Undecided::need(place.clone()))?;
     let (what, mend) = if site.fuse.is_breaker() {
@@ -63,7 +62,7 @@ fn lights_nothing(site: &FuseSite, zone: Zone, job: &Job<'_>) -> Judged {
     if !site.fuse.is_breaker() || !(zone == Zone::EngineBay || gas_comes_to(zone, job)?) {
         return Err(Undecided::NotApplicable("nothing that can be lit is beside it"));
     }
-    let place = sub(&site.place, "ignition_protected");
+    let place = site.place.sub("ignition_protected");
     let protected = site.fuse.ignition_protected.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(Verdict::pass_if(protected, || {
         let place_of = zone.word().replace('-', " ");
@@ -86,8 +85,8 @@ fn gas_comes_to(zone: Zone, job: &Job<'_>) -> Decided<bool> {
         match (battery.location, is_liquid) {
             (_, Some(false)) => Ok(false),
             (Some(location), _) if location != zone => Ok(false),
-            (None, _) => Err(Undecided::need(sub(&place, "location"))),
-            (_, None) => Err(Undecided::need(sub(&place, "kind"))),
+            (None, _) => Err(Undecided::need(place.sub("location"))),
+            (_, None) => Err(Undecided::need(place.sub("kind"))),
             (_, Some(true)) => Ok(true),
         }
     };

@@ -4,7 +4,6 @@ use crate::house::Assumption;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::FuseForm;
 use crate::quantity::{Range, Voltage};
-use crate::solve::facts::sub;
 use crate::solve::{Job, Origin, Place, Undecided};
 
 /// The rule.
@@ -23,7 +22,7 @@ pub const RULE: Rule = Rule {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
-    let place = sub(&site.place, "voltage");
+    let place = site.place.sub("voltage");
     let made_for = match (site.fuse.voltage, site.fuse.form) {
         (None, None) => return Err(Undecided::need(place)),
         (stated, form) => {

@@ -2,7 +2,6 @@
 
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_most};
 use crate::plan::{Body, Wire};
-use crate::quantity::{Length, Range};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -40,7 +39,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     if compared.outcome() != Outcome::Pass && body.is_none() {
         return Err(Undecided::need(Place::of("vehicle.body")));
     }
-    let near = Range::<Length>::from(job.house.limits.return_length.value);
+    let near = length.with_base(job.house.limits.return_length.base());
     Ok(compared.verdict(|is| {
         Finding::new(wire.at("length"), format!("return of {} to the battery in a steel body", is.result()))
             .label(format!("more than {}", is.limit()))

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     page: include_str!("under_bridged.md"),
     check: Subjects::Load(check),
     slips: &[
-        super::Slip::Past("amplifiers.*.bridged.minimum_load"),
+        super::Slip::Past("drivers.*.coils.*"),
         super::Slip::Rename("loads.*.coils.series|parallel", &["series", "parallel"]),
         super::Slip::Rename("loads.*.coils.*.*.series|parallel", &["series", "parallel"]),
     ],

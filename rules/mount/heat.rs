@@ -3,7 +3,7 @@
 use super::mount_of;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
 use crate::plan::{Amplifier, Mount};
-use crate::quantity::{Current, Power, Range, Voltage};
+use crate::quantity::{Current, Length, Power, Quantity, Range, Voltage};
 use crate::solve::{Decided, Job, Known, Thing, Undecided};
 
 /// The rule.
@@ -39,25 +39,26 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
     let tight = room?.finding.ok_or(Undecided::NotApplicable("it has room"))?;
     Ok(small.verdict(|is| {
-        let room = millimetres(job);
+        let room = needed(&mount, job);
         let title = match tight.at.place.key() {
             "ventilated" => format!("{} of heat shut in without air, at most {} may be", is.result(), is.limit()),
             _ => format!("{} around {} of heat, above {} it needs {room}", tight.title, is.result(), is.limit()),
         };
         Finding { title, ..*tight }
             .mend(format!("give its {} of heat a way out: {room} free all round and open ends", is.result()))
-            .offer(Offer::new(format!("leave {room} free")).set(mount.at("clearance"), &room))
+            .offer(Offer::new(format!("leave {room} free")).set(mount.at("clearance"), room))
             .offer(
                 Offer::new(format!("leave {room} free and the ends open"))
-                    .set(mount.at("clearance"), &room)
+                    .set(mount.at("clearance"), room)
                     .set(mount.at("ventilated"), true),
             )
     }))
 }
 
-/// The free space that the house asks for, as it is measured.
-fn millimetres(job: &Job<'_>) -> String {
-    format!("{:.0} mm", job.house.limits.clearance.value.base() * 1e3)
+/// The free space that the house asks for, in the unit of which the plan speaks of it.
+fn needed(mount: &Mount, job: &Job<'_>) -> Quantity<Length> {
+    let limit = job.house.limits.clearance.value;
+    mount.clearance.map_or(limit, |written| written.with_base(limit.base())).rounded_up()
 }
 
 /// Average heat with programme.

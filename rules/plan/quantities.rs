@@ -1,8 +1,8 @@
 //! Every quantity that a plan states, with the range in which it makes sense.
 
 use super::plausible;
-use crate::plan::{Battery, Bridged, End, Fuse, Inputs, Plan};
-use crate::quantity::{Area, Current, Dimension, Gauge, Quantity, Range, Window, text};
+use crate::plan::{Battery, Bridged, End, Fuse, Inputs, Plan, RatedPower};
+use crate::quantity::{Area, Current, Dimension, Gauge, Quantity, Range, Resistance, Window, text};
 use crate::solve::Place;
 
 /// A stated quantity.
@@ -21,6 +21,8 @@ pub struct Slip {
     pub usual: String,
     /// The same number with another unit of its dimension, where that makes sense.
     pub meant: Vec<String>,
+    /// What the plan states elsewhere that cannot be true beside it, in a few words.
+    pub beside: Option<(Place, String)>,
 }
 
 /// Every quantity of a plan for which a range is known.
@@ -76,16 +78,48 @@ impl Seen {
         let inside = value.low() >= low - slack && value.high() <= high + slack;
         let slip = (!inside).then(|| {
             let written = written();
-            Slip { meant: meant(&written, &path), usual: format!("{} is usual", usual::<D>(low, high)), written }
+            let usual = format!("{} is usual", usual::<D>(low, high));
+            Slip { meant: meant(&written, &path), usual, written, beside: None }
         });
         self.0.push(Stated { place: Place::of(path), slip });
     }
 
+    /// A quantity that makes sense by itself, and cannot be true beside what stands at another place.
+    fn contradicts(&mut self, at: String, beside: String, (is, other): (String, String), usual: String) {
+        if let Some(stated) = self.0.iter_mut().find(|stated| stated.slip.is_none() && stated.place.path() == at) {
+            let beside = Some((Place::of(beside), other));
+            stated.slip = Some(Slip { written: is, usual, meant: Vec::new(), beside });
+        }
+    }
+
     /// An alternator gives its rated current when it turns fast, and less at idle.
     fn above_rated(&mut self, rated: Quantity<Current>, idle: Quantity<Current>) {
-        if let Some(last) = self.0.last_mut().filter(|last| last.slip.is_none() && idle.base() > rated.base()) {
+        if idle.base() > rated.base() {
             let usual = format!("at idle an alternator gives less than the {rated} that it is rated for");
-            last.slip = Some(Slip { written: idle.to_string(), usual, meant: Vec::new() });
+            let said = (idle.to_string(), "rated when it turns fast".to_owned());
+            self.contradicts("vehicle.alternator.at_idle".into(), "vehicle.alternator.rated".into(), said, usual);
+        }
+    }
+
+    /// What a maker rates an amplifier into it allows as a load.
+    fn above_rated_load(&mut self, at: &str, least: Option<Quantity<Resistance>>, rated: &[RatedPower]) {
+        let lowest = rated.iter().enumerate().min_by(|one, other| one.1.load.base().total_cmp(&other.1.load.base()));
+        let (Some(least), Some((number, lowest))) = (least, lowest) else { return };
+        if lowest.load.base() < least.base() * (1.0 - 1e-9) {
+            let usual = format!("its maker rates it for {} at {}", lowest.power, lowest.load);
+            let (at, beside) = (format!("{at}.minimum_load"), format!("{at}.rated.{number}.load"));
+            self.contradicts(at, beside, (least.to_string(), "rated into less".to_owned()), usual);
+        }
+    }
+
+    /// The fuse in front of an amplifier may be as large as those on its case together.
+    fn below_case(&mut self, at: &str, most: Option<Quantity<Current>>, own: &[Quantity<Current>]) {
+        let (Some(most), Some(first)) = (most, own.first()) else { return };
+        let sum = first.with_base(own.iter().map(|fuse| fuse.base()).sum());
+        if sum.base() > most.base() * (1.0 + 1e-9) {
+            let usual = format!("the fuses on its case make {sum} together");
+            let said = (most.to_string(), format!("{sum} together"));
+            self.contradicts(format!("{at}.maximum_fuse"), format!("{at}.onboard_fuses"), said, usual);
         }
     }
 
@@ -194,7 +228,9 @@ impl Seen {
     fn amplifier(&mut self, at: &str, amplifier: &crate::plan::Amplifier) {
         let mut rated = vec![("rated", &amplifier.rated)];
         if let Some(Bridged::Ratings(bridged)) = &amplifier.bridged {
-            self.one(|| format!("{at}.bridged.minimum_load"), bridged.minimum_load);
+            let at = format!("{at}.bridged");
+            self.one(|| format!("{at}.minimum_load"), bridged.minimum_load);
+            self.above_rated_load(&at, bridged.minimum_load, &bridged.rated);
             rated.push(("bridged.rated", &bridged.rated));
         }
         for (key, points) in rated {
@@ -205,6 +241,7 @@ impl Seen {
         }
         self.one(|| format!("{at}.rated_at"), amplifier.rated_at);
         self.one(|| format!("{at}.minimum_load"), amplifier.minimum_load);
+        self.above_rated_load(at, amplifier.minimum_load, &amplifier.rated);
         self.window(|| format!("{at}.operating_voltage"), amplifier.operating_voltage);
         self.one(|| format!("{at}.efficiency"), amplifier.efficiency);
         self.one(|| format!("{at}.idle_current"), amplifier.idle_current);
@@ -213,6 +250,7 @@ impl Seen {
             self.one(|| format!("{at}.onboard_fuses.{number}"), Some(*fuse));
         }
         self.one(|| format!("{at}.maximum_fuse"), amplifier.maximum_fuse);
+        self.below_case(at, amplifier.maximum_fuse, amplifier.onboard_fuses.as_deref().unwrap_or_default());
         if let Some(terminals) = &amplifier.terminals {
             self.gauge(|| format!("{at}.terminals.power"), terminals.power);
             self.gauge(|| format!("{at}.terminals.speaker"), terminals.speaker);

@@ -60,7 +60,7 @@ fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
         .given(Input::from("way", along.measured, Origin::Computed("distances of the places on its path, added")))
         .limit_from("the vehicle's own distances")
         .verdict(|is| {
-            let longer = length.with_base(crate::quantity::text::rounded_up(is.limit().high));
+            let longer = length.with_base(is.limit().high).rounded_up();
             Finding::new(way.at("length"), format!("{} for a way of {}", is.result(), is.limit()))
                 .label("it does not reach")
                 .also(way.at("path"), format!("{} along here", is.limit()))

@@ -9,7 +9,7 @@ use crate::words;
 pub const RULE: Rule = Rule {
     code: "PLAN-05",
     name: "unit-slip",
-    severity: Severity::Advice,
+    severity: Severity::Fault,
     since: "0.1",
     page: include_str!("unit_slip.md"),
     check: Subjects::Each(check),
@@ -36,11 +36,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 
 fn finding(place: &Place, slip: &quantities::Slip) -> Finding {
     let mend = match slip.meant.as_slice() {
+        [] if slip.beside.is_some() => "look at both again: only one of them can be right".to_owned(),
         [] => "look at the number and its unit again".to_owned(),
         meant => format!("look at the unit: {} would fit", words::either(meant)),
     };
-    Finding::new(place.clone(), format!("{} here looks like a slip: {}", slip.written, slip.usual))
-        .label("number or unit")
+    let finding = Finding::new(place.clone(), format!("{} here looks like a slip: {}", slip.written, slip.usual));
+    let beside = slip.beside.iter().cloned();
+    beside
+        .fold(finding, |finding, (place, says)| finding.also(place, says))
+        .label(if slip.beside.is_some() { "these two do not agree" } else { "number or unit" })
         .meant(Some("~".into()))
         .because("a slip of unit makes every figure that is computed from it wrong")
         .mend(mend)
@@ -89,6 +93,38 @@ mod tests {
         let finding = of("rated: 71 A, ").finding.expect("it fails");
         let says = "72 A here looks like a slip: at idle an alternator gives less than the 71 A that it is rated for";
         assert_eq!(finding.title, says);
+    }
+
+    /// A maker who rates an amplifier into 2 ohm allows 2 ohm; bridged ratings have a least load of their own.
+    #[test]
+    fn the_least_load_of_an_amplifier_is_none_above_its_ratings() {
+        let of = |least: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{minimum_load: {least}, rated: [{{load: 4 ohm, power: 300 W}}, {{load: 2 ohm, power: \
+                 500 W}}], bridged: {{minimum_load: {least}, rated: [{{load: 4 ohm, power: 900 W}}]}}}}}}\n"
+            );
+            [".", ".bridged."].map(|key| check(&text, "PLAN-05", &format!("amplifiers.amp{key}minimum_load")))
+        };
+        assert_eq!(of("2 ohm").map(|check| check.outcome), [Outcome::Pass; 2]);
+        assert_eq!(of("4 ohm").map(|check| check.outcome), [Outcome::Fail, Outcome::Pass]);
+        let [own, bridged] = of("4.1 ohm").map(|check| check.finding.expect("it fails"));
+        assert_eq!(own.title, "4.1 ohm here looks like a slip: its maker rates it for 500 W at 2 ohm");
+        assert_eq!(own.also[0].place.path(), "amplifiers.amp.rated.1.load");
+        assert_eq!(own.mend, "look at both again: only one of them can be right");
+        assert_eq!(bridged.also[0].place.path(), "amplifiers.amp.bridged.rated.0.load");
+    }
+
+    #[test]
+    fn the_largest_fuse_in_front_of_an_amplifier_is_none_below_those_on_its_case() {
+        let of = |most: &str| {
+            let text = format!("plan: 1\namplifiers: {{amp: {{onboard_fuses: [25 A, 25 A], maximum_fuse: {most}}}}}\n");
+            check(&text, "PLAN-05", "amplifiers.amp.maximum_fuse")
+        };
+        assert_eq!(of("50 A").outcome, Outcome::Pass);
+        let finding = of("49 A").finding.expect("it fails");
+        assert_eq!(finding.title, "49 A here looks like a slip: the fuses on its case make 50 A together");
+        assert_eq!(finding.also[0].place.path(), "amplifiers.amp.onboard_fuses");
+        assert_eq!(finding.also[0].text, "50 A together");
     }
 
     #[test]

@@ -83,7 +83,7 @@ fn limit(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
     let parts = crate::solve::all(wires.into_iter().map(|(link, wire)| part(link, wire, job)))?;
     let sum: Range<Voltage> = parts.iter().map(|part| part.drop).sum();
-    let most = job.house.limits.supply_drop;
+    let most = job.house.limits.supply_drop.times(job.system_multiple()?);
     let worst =
         parts.iter().filter(|part| part.is_read).max_by(|one, other| one.drop.high().total_cmp(&other.drop.high()));
     let worst = worst.and_then(|part| part.wire);

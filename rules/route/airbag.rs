@@ -1,9 +1,8 @@
 //! Nothing may lie where an airbag unfolds or along its harness.
 
 use super::ways::{Forbidden, stay_away};
-use crate::judge::{Judged, Rule, Severity, Subjects};
+use crate::judge::{Rule, Severity, Subjects};
 use crate::plan::ZoneKind;
-use crate::solve::{Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,7 +11,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("airbag.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| stay_away(job, &FORBIDDEN)),
     slips: &[
         super::Slip::Insert("wires.*.path", &["airbag-path", "airbag-harness"]),
         super::Slip::Insert("turn_on.*.path", &["airbag-path", "airbag-harness"]),
@@ -26,10 +25,6 @@ const FORBIDDEN: Forbidden = Forbidden {
     why: "a lead in front of an airbag turns into a whip or holds the bag back, and one along its harness can disturb or damage it",
     mend: "take another way: low in the sill or along the tunnel, and never tied to the airbag harness",
 };
-
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    stay_away(job, &FORBIDDEN)
-}
 
 #[cfg(test)]
 mod tests {

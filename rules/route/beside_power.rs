@@ -79,7 +79,7 @@ fn apart(signal: &Thing<'_, Signal>, separation: Quantity<Length>, worst: &Share
 /// The lead well away from supply wires in the same places, and where a place is too narrow for that, on another side of
 /// the vehicle.
 fn apart_by(signal: &Thing<'_, Signal>, worst: &Shared<'_, '_>, job: &Job<'_>) -> Vec<Offer> {
-    let far = tape::from(job.house.limits.signal_separation.value.base(), separation(signal));
+    let far = tape::from(job.house.limits.signal_separation.value.base(), written(signal));
     let away = |offer: Offer| offer.set(signal.at("lead.separation"), far);
     let place = signal.at(format!("lead.path.{}", worst.at));
     let others = [Zone::LeftSill, Zone::RightSill, Zone::CentreTunnel].into_iter().filter(|zone| *zone != worst.zone);
@@ -93,7 +93,7 @@ fn apart_by(signal: &Thing<'_, Signal>, worst: &Shared<'_, '_>, job: &Job<'_>) -
 
 fn finding(signal: &Thing<'_, Signal>, place: Place, title: String, worst: &Shared<'_, '_>, job: &Job<'_>) -> Finding {
     let limit = job.house.limits.signal_separation.value;
-    let least = separation(signal).map_or(limit, |written| written.with_base(limit.base()));
+    let least = written(signal).map_or(limit, |written| written.with_base(limit.base()));
     let at = worst.wire.path.iter().position(|zone| *zone == worst.zone).unwrap_or_default();
     Finding::new(place, title)
         .label("beside a supply wire")
@@ -103,9 +103,9 @@ fn finding(signal: &Thing<'_, Signal>, place: Place, title: String, worst: &Shar
         .offers(apart_by(signal, worst, job))
 }
 
-/// How far apart the plan says that the lead is laid.
-fn separation(signal: &Signal) -> Option<Quantity<Length>> {
-    signal.lead.as_ref().and_then(|lead| lead.separation)
+/// A length in the unit of which the plan speaks of this lead.
+fn written(signal: &Signal) -> Option<Quantity<Length>> {
+    signal.lead.as_ref().and_then(|lead| lead.separation.or(lead.length))
 }
 
 /// Where the amplifier sits that the signal goes to: there power and signal must meet.

@@ -3,7 +3,7 @@
 use super::ways::{self, Way};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Through, Zone, word};
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::Undecided;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("door.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| ways::each(job, check)),
     slips: &[
         super::Slip::Together(&[
             super::Slip::Insert("signals.*.lead.path", &["door-jamb, left-door, door-jamb"]),
@@ -33,11 +33,7 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    ways::of(job).into_iter().map(|way| (way.subject.clone(), judge(&way))).collect()
-}
-
-fn judge(way: &Way<'_>) -> Judged {
+fn check(way: &Way<'_>) -> Judged {
     way.known()?;
     if !way.path.contains(&Zone::DoorJamb) {
         return Err(Undecided::NotApplicable("it does not go into a door"));

@@ -3,7 +3,7 @@
 use super::ways::{self, Way};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Through, Zone};
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::{Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("firewall.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| ways::each(job, check)),
     slips: &[
         super::Slip::Say("wires.*.crossings.firewall.sealed", &["false"]),
         super::Slip::Say("wires.*.crossings.firewall.through", &["bare-hole"]),
@@ -20,11 +20,7 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    ways::of(job).into_iter().map(|way| (way.subject.clone(), judge(&way))).collect()
-}
-
-fn judge(way: &Way<'_>) -> Judged {
+fn check(way: &Way<'_>) -> Judged {
     way.known()?;
     if !way.path.contains(&Zone::Firewall) {
         return Err(Undecided::NotApplicable("it does not pass the firewall"));

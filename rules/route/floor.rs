@@ -3,7 +3,7 @@
 use super::ways::{self, Way};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Through, Zone};
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::Undecided;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,15 +12,11 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("floor.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| ways::each(job, check)),
     slips: &[super::Slip::Say("wires.*.crossings.floor-pan.sealed", &["false"])],
 };
 
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    ways::of(job).into_iter().map(|way| (way.subject.clone(), judge(&way))).collect()
-}
-
-fn judge(way: &Way<'_>) -> Judged {
+fn check(way: &Way<'_>) -> Judged {
     way.known()?;
     let Some(at) = way.path.iter().position(|zone| *zone == Zone::FloorPan) else {
         return Err(Undecided::NotApplicable("it does not pass the floor"));

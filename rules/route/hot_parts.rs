@@ -1,9 +1,8 @@
 //! Insulation melts on hot parts.
 
 use super::ways::{Forbidden, stay_away};
-use crate::judge::{Judged, Rule, Severity, Subjects};
+use crate::judge::{Rule, Severity, Subjects};
 use crate::plan::ZoneKind;
-use crate::solve::{Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,7 +11,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("hot_parts.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| stay_away(job, &FORBIDDEN)),
     slips: &[
         super::Slip::Insert("wires.*.path", &["exhaust", "hot-engine-parts"]),
         super::Slip::Insert("turn_on.*.path", &["exhaust", "hot-engine-parts"]),
@@ -26,10 +25,6 @@ const FORBIDDEN: Forbidden = Forbidden {
     why: "an exhaust or a turbocharger is hotter than any insulation withstands, and the bare conductor then meets metal",
     mend: "take another way, with at least a hand's breadth of air or a heat shield between",
 };
-
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    stay_away(job, &FORBIDDEN)
-}
 
 #[cfg(test)]
 mod tests {

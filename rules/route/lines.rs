@@ -1,9 +1,8 @@
 //! A supply lead that chafes on a fuel or brake line burns a hole into it.
 
 use super::ways::{Forbidden, stay_away};
-use crate::judge::{Judged, Rule, Severity, Subjects};
+use crate::judge::{Rule, Severity, Subjects};
 use crate::plan::ZoneKind;
-use crate::solve::{Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,7 +11,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("lines.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| stay_away(job, &FORBIDDEN)),
     slips: &[
         super::Slip::Insert("wires.*.path", &["fuel-line", "brake-line"]),
         super::Slip::Insert("turn_on.*.path", &["fuel-line", "brake-line"]),
@@ -26,10 +25,6 @@ const FORBIDDEN: Forbidden = Forbidden {
     why: "a short on a fuel or brake line burns a hole into it",
     mend: "take another way, inside the cabin where there is one, and never tie a lead to a line",
 };
-
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    stay_away(job, &FORBIDDEN)
-}
 
 #[cfg(test)]
 mod tests {

@@ -6,6 +6,7 @@ mod blind_hole;
 mod bush;
 mod crossing_angle;
 mod door;
+mod engine_bay;
 mod firewall;
 mod fixing;
 mod floor;
@@ -35,5 +36,6 @@ pub const FAMILY: Family = Family {
         lines::RULE,
         crossing_angle::RULE,
         floor::RULE,
+        engine_bay::RULE,
     ],
 };

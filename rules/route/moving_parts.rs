@@ -1,9 +1,8 @@
 //! Parts that move cut what lies in their way, and a lead can keep them from moving.
 
 use super::ways::{Forbidden, stay_away};
-use crate::judge::{Judged, Rule, Severity, Subjects};
+use crate::judge::{Rule, Severity, Subjects};
 use crate::plan::ZoneKind;
-use crate::solve::{Job, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,7 +11,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("moving_parts.md"),
-    check: Subjects::Each(check),
+    check: Subjects::Each(|job| stay_away(job, &FORBIDDEN)),
     slips: &[
         super::Slip::Insert("wires.*.path", &["seat-track", "hinge", "pedals", "steering-column"]),
         super::Slip::Insert("turn_on.*.path", &["seat-track", "hinge", "pedals", "steering-column"]),
@@ -26,10 +25,6 @@ const FORBIDDEN: Forbidden = Forbidden {
     why: "moving parts cut a lead through, and a lead in the pedals or the steering keeps them from moving",
     mend: "lay it beside, under the trim, where nothing moves even with the seat at its ends",
 };
-
-fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    stay_away(job, &FORBIDDEN)
-}
 
 #[cfg(test)]
 mod tests {

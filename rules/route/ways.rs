@@ -153,6 +153,11 @@ pub fn signals<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
     job.signals.iter().map(way).collect()
 }
 
+/// Judges the way of every lead.
+pub fn each(job: &Job<'_>, check: fn(&Way<'_>) -> Judged) -> Vec<(Place, Judged)> {
+    of(job).into_iter().map(|way| (way.subject.clone(), check(&way))).collect()
+}
+
 /// What to say of a lead that runs where it must not.
 pub struct Forbidden {
     /// The kind of place.

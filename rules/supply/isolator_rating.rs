@@ -2,7 +2,6 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Isolator, IsolatorKind, word};
-use crate::solve::facts::sub;
 use crate::solve::{Job, Place, Undecided, all};
 use crate::words;
 
@@ -30,7 +29,7 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
     }
     let fuses = &job.protection().fuses;
     let ratings = all(in_line(name, job).into_iter().map(|fuse| {
-        let place = sub(&fuses[fuse].place, "rating");
+        let place = fuses[fuse].place.sub("rating");
         fuses[fuse].fuse.rating.map(|rating| (rating, place.clone())).ok_or_else(|| Undecided::need(place))
     }))?;
     let smallest = ratings.into_iter().min_by(|one, other| one.0.base().total_cmp(&other.0.base()));

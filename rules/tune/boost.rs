@@ -11,7 +11,7 @@ use crate::solve::{Job, Undecided};
 pub const RULE: Rule = Rule {
     code: "TUNE-05",
     name: "boost-not-counted",
-    severity: Severity::Advice,
+    severity: Severity::Fault,
     since: "0.1",
     page: include_str!("boost.md"),
     check: Subjects::Each(|job| super::each(job, check)),

@@ -61,7 +61,7 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
         return Err(Undecided::NotApplicable("no speakers on these outputs that begin where others end"));
     }
     let meeting = meeting(&own, job);
-    let setting_here = channels.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))?;
+    let setting_here = channels.stated()?;
     let high = setting_here.high_pass.ok_or(Undecided::NotApplicable("no high-pass is stated"))?;
     let is_below = |other: &Channels<'a>| {
         kinds(other, job).is_ok_and(|kinds| kinds.iter().all(|kind| meeting.below.contains(kind)))

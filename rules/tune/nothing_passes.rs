@@ -19,7 +19,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check<'a>(channels: &Channels<'a>, _: &Job<'a>) -> Judged {
-    let setting = channels.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))?;
+    let setting = channels.stated()?;
     let low = setting.low_pass.ok_or(Undecided::NotApplicable("no low-pass is stated"))?;
     let below = [("high_pass", "high-pass", setting.high_pass), ("low_cut", "low cut", setting.low_cut)];
     let below = below.into_iter().filter_map(|(key, name, corner)| Some((key, name, corner?)));

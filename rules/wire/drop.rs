@@ -25,7 +25,7 @@ pub const RULE: Rule = Rule {
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let drop = job.run_drop(amplifier, Case::IdleFull)?;
-    let limit = job.house.limits.supply_drop;
+    let limit = job.house.limits.supply_drop.times(job.system_multiple()?);
     let mut parts = Vec::new();
     for wire in runs(amplifier, job) {
         parts.push((wire, job.wire_drop(wire, Case::IdleFull)?.range));
@@ -142,6 +142,27 @@ mod tests {
         let size = mend.split("fit ").nth(1).and_then(|rest| rest.split(" of").next()).unwrap().to_owned();
         let mended = long.replacen("8 AWG", &size, 1);
         assert_eq!(outcome(&mended, "WIRE-02", "amplifiers.amp"), Outcome::Pass);
+    }
+
+    /// What is missing at the amplifier counts as a share: 0.5 V of 12 V are 1 V of 24 V. The same power draws half the
+    /// current there.
+    #[test]
+    fn a_system_of_24_volts_may_lose_twice_as_much() {
+        let of = |length: &str| {
+            let text = plan(length, "conductor: copper,").replace("voltage: 12 V", "voltage: 24 V");
+            let text =
+                text.replace("rest_voltage: 12.6 V", "rest_voltage: 25.2 V").replace("voltage: 14 V", "voltage: 28 V");
+            let check = check(&text, "WIRE-02", "amplifiers.amp");
+            let working = check.working.expect("worked");
+            assert!((working.limit.high - 1.0).abs() < 1e-9, "{}", working.limit);
+            (check.outcome, working.result.high)
+        };
+        let (outcome, lost) = of("16 m");
+        assert!(outcome == Outcome::Pass && lost > 0.5, "{lost} V");
+        // What is lost grows with the length, and a little faster.
+        let turn = 16.0 / lost;
+        assert_eq!(of(&format!("{:.2} m", turn * 1.05)).0, Outcome::Fail);
+        assert_eq!(of(&format!("{:.2} m", turn * 0.9)).0, Outcome::Pass);
     }
 
     #[test]

@@ -36,7 +36,7 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .given(Input::limit("more", &spare))
         .limit_from(spare.source)
         .verdict(|is| {
-            let cut = length.with_base(crate::quantity::text::rounded_down(is.limit().low));
+            let cut = length.with_base(is.limit().low).rounded_down();
             Finding::new(wire.at("length"), format!("{} of wire for a way of {way}", is.result()))
                 .label(format!("{} would be ample", is.limit()))
                 .also(wire.at("path"), format!("{way} along here"))

@@ -3,7 +3,7 @@
 use super::site::{WireEnd, each_end};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{End, EndKind};
-use crate::quantity::{Length, Quantity, Range};
+use crate::quantity::{Length, Quantity};
 use crate::solve::{Job, Origin, Place, Undecided};
 
 /// The rule.
@@ -26,14 +26,14 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let tolerance = job.house.limits.strip_tolerance;
     let (asked, origin) =
         asked(end, job).ok_or(Undecided::NotApplicable("it is at no terminal of an amplifier or a block"))?;
-    let off = Range::<Length>::point((strip.base() - asked.base()).abs());
+    let off = strip.with_base((strip.base() - asked.base()).abs());
     Ok(at_most(off, tolerance.value)
         .formula("difference between the stripped length and what the terminal asks")
         .given(Input::stated("stripped", strip, end.at("strip")))
         .given(Input::from("terminal asks", asked, origin.clone()))
         .limit_from(tolerance.source)
         .verdict(|_| {
-            let ask = Range::from(asked);
+            let ask = strip.with_base(asked.base());
             let long = strip.base() > asked.base();
             let label = if long { "metal stands out of the terminal" } else { "the screw sits on insulation" };
             let finding = Finding::new(end.at("strip"), format!("stripped {strip} for a terminal that asks {ask}"))
@@ -41,7 +41,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
                 .because(
                     "bare metal beside a terminal can touch the body; insulation under the screw keeps the metal apart",
                 )
-                .mend(format!("strip {ask}, {} either way", Range::from(tolerance.value)))
+                .mend(format!("strip {ask}, {} either way", strip.with_base(tolerance.base())))
                 .offer(Offer::new(format!("strip {ask}")).set(end.at("strip"), asked));
             match origin {
                 Origin::Stated(place) => finding.also(place, format!("asks {ask}")),

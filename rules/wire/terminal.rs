@@ -3,7 +3,7 @@
 use super::site::{self, WireEnd, each_end};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::Wire;
-use crate::quantity::{Area, Gauge, Range};
+use crate::quantity::Gauge;
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -28,12 +28,15 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let (place, takes) = takes(end, job)?;
     let wire = end.wire;
     let size = wire.need("size", &wire.size)?;
-    let limit: Range<Area> = takes.area() * Gauge::SOLD_AS_ONE;
-    Ok(at_most(size.area(), limit)
-        .formula("cross-section of the wire <= the largest the terminal takes, and 7 % for sizes that are sold as one")
+    Ok(at_most(size.area(), takes.takes())
+        .formula(
+            "cross-section of the wire <= the largest that goes into the terminal: its metric neighbour, or 7 % more",
+        )
         .given(Input::word("wire size", size.to_string(), wire.at("size")))
         .given(Input::word("terminal takes", takes.to_string(), place.clone()))
-        .limit_from("the terminal's maker; 7 % because metric and American sizes do not meet (common practice)")
+        .limit_from(
+            "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (memory); 7 %: common practice",
+        )
         .verdict(|_| {
             Finding::new(wire.at("size"), format!("{size} into a terminal that takes {takes}"))
                 .label(format!("{} at {}", size.area(), end.name()))
@@ -48,8 +51,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
 pub fn too_small(wire: &Thing<'_, Wire>, size: Gauge, job: &Job<'_>) -> Option<(String, Gauge)> {
     site::ends(wire).into_iter().find_map(|end| {
         let (_, takes) = takes(&end, job).ok()?;
-        let limit: Range<Area> = takes.area() * Gauge::SOLD_AS_ONE;
-        (size.area().low() > limit.high()).then(|| (end.name(), takes))
+        (size.area().low() > takes.takes().high()).then(|| (end.name(), takes))
     })
 }
 
@@ -100,7 +102,9 @@ mod tests {
         let metric = "terminals: {power: 50 mm2}";
         assert_eq!(outcome(&plan("1/0 AWG", metric), "WIRE-05", "wires.one.ends.to"), Outcome::Pass, "53.5 mm2");
         assert_eq!(outcome(&plan("54 mm2", metric), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
-        assert_eq!(outcome(&plan("25 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
+        assert_eq!(outcome(&plan("25 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Pass);
+        assert_eq!(outcome(&plan("26 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
+        assert_eq!(outcome(&plan("35 mm2", takes), "WIRE-05", "wires.one.ends.to"), Outcome::Fail);
     }
 
     #[test]

@@ -24,7 +24,8 @@ pub struct Limits {
     pub fuse_selectivity: Limit<Ratio>,
     /// Highest voltage in service of a twelve-volt system; twice that of a twenty-four-volt system.
     pub highest_voltage: Limit<Voltage>,
-    /// Highest drop in the feed and return of one amplifier.
+    /// Highest drop in the feed and return of one amplifier of a twelve-volt system; twice that of a twenty-four-volt
+    /// system.
     pub supply_drop: Limit<Voltage>,
     /// Highest drop on the whole way back to the battery.
     pub return_drop: Limit<Voltage>,
@@ -230,7 +231,12 @@ impl Default for Limits {
                 (14.0, 32.0),
                 "ISO 16750-2: every supply range of a 12 V system ends at 16 V, of a 24 V system at 32 V (memory)",
             ),
-            supply_drop: Limit::new("supply-drop", 0.5, (0.05, 2.0), CP),
+            supply_drop: Limit::new(
+                "supply-drop",
+                0.5,
+                (0.05, 2.0),
+                "some 4 % of the system voltage; common practice, no published source",
+            ),
             return_drop: Limit::new("return-drop", 0.2, (0.02, 1.0), CP),
             key_off_days: Limit::new(
                 "key-off-days",

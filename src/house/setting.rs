@@ -49,6 +49,12 @@ impl<D: Dimension> Limit<D> {
     pub const fn base(&self) -> f64 {
         self.value.base()
     }
+
+    /// So many times the value, in the unit that it is written in: a share of the voltage of twelve-volt batteries in series.
+    #[must_use]
+    pub const fn times(self, multiple: f64) -> Self {
+        Self { value: self.value.with_base(self.value.base() * multiple), ..self }
+    }
 }
 
 impl<D: Dimension> Usual<D> {

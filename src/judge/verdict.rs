@@ -326,20 +326,20 @@ impl std::fmt::Display for Figure {
 impl<D: Dimension> From<Range<D>> for Figure {
     fn from(range: Range<D>) -> Self {
         let unit = D::UNITS[0].symbol;
-        Self { low: range.low(), high: range.high(), unit, units: D::UNITS, shown_in: None, signed: D::SIGNED }
+        Self { low: range.low(), high: range.high(), unit, units: D::UNITS, shown_in: range.unit(), signed: D::SIGNED }
     }
 }
 
 /// What somebody wrote is shown in the unit that they wrote it in.
 impl<D: Dimension> From<Quantity<D>> for Figure {
     fn from(quantity: Quantity<D>) -> Self {
-        Self { shown_in: quantity.unit(), ..Range::from(quantity).into() }
+        Range::from(quantity).into()
     }
 }
 
 impl<D: Dimension> From<Window<D>> for Figure {
     fn from(window: Window<D>) -> Self {
-        Self { shown_in: window.to.unit(), ..Range::from(window).into() }
+        Range::from(window).into()
     }
 }
 

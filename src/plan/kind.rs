@@ -2,12 +2,12 @@
 
 use serde_json::{Value, json};
 
-use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Window};
+use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Unread, Window};
 
 /// A kind of quantity, or of another text that a plan reads in a way of its own.
 pub(super) struct Kind {
     /// Reads a text; the error is a sentence that says what was found and what is taken.
-    pub read: fn(&str) -> Result<(), String>,
+    pub read: fn(&str) -> Result<(), Unread>,
     /// A text that is only spelt in another way, as a plan spells it.
     pub respelt: fn(&str) -> Option<String>,
     /// What may have been meant by a text that says too little: its number with each unit, or any value at all.
@@ -35,10 +35,10 @@ impl Kind {
                     let ends = ["positive", "negative", "power", "ground", "in", "out", "remote"];
                     ends.iter().filter(|_| !thing.is_empty()).map(|end| format!("{thing}.{end}")).collect()
                 };
-                return Self { likely, ..Self::text(|text| super::Terminal::read(text).map(drop)) };
+                return Self { likely, ..Self::text(|text| other(super::Terminal::read(text))) };
             }
-            "day" => return Self::text(|text| super::Day::read(text).map(drop)),
-            "coil" => return Self::text(|text| super::Coil::read(text).map(drop)),
+            "day" => return Self::text(|text| other(super::Day::read(text))),
+            "coil" => return Self::text(|text| other(super::Coil::read(text))),
             _ => {}
         }
         let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
@@ -66,7 +66,7 @@ impl Kind {
     }
 
     /// A text that is no quantity.
-    fn text(read: fn(&str) -> Result<(), String>) -> Self {
+    fn text(read: fn(&str) -> Result<(), Unread>) -> Self {
         Self { read, respelt: |_| None, likely: |_| Vec::new(), measured: |_| None }
     }
 
@@ -96,6 +96,11 @@ impl Kind {
             },
         }
     }
+}
+
+/// What cannot be read as a text that is no quantity.
+fn other<T>(read: Result<T, String>) -> Result<(), Unread> {
+    read.map(drop).map_err(Unread::Other)
 }
 
 /// The number that a text begins with, with each of these units, and an example.

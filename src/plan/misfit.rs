@@ -6,8 +6,8 @@ use std::ops::Range;
 use super::cut;
 use super::kind::Kind;
 use super::shape::{Names, Shape, Type};
-use crate::quantity::Dimension as _;
 use crate::quantity::dimension::Ratio;
+use crate::quantity::{Dimension as _, Unread};
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
 use crate::words;
 
@@ -146,11 +146,14 @@ impl Check<'_> {
     }
 
     fn quantity(&mut self, kind: &str, node: NodeId, place: Range<usize>) {
-        let Some(what) = not_read(kind, self.tree, node) else { return };
+        let Some(unread) = not_read(kind, self.tree, node) else { return };
         let shown = shown(self.tree, node);
         let states_nothing = !shown.contains(|c: char| c.is_ascii_digit());
-        let misread =
-            Misread::new(place, what, if states_nothing { "leave it empty while it is not known" } else { "" });
+        let misread = Misread::new(
+            place,
+            unread.to_string(),
+            if states_nothing { "leave it empty while it is not known" } else { "" },
+        );
         let text = text_at(self.tree, node);
         if let Some(ground) =
             text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some())
@@ -161,7 +164,7 @@ impl Check<'_> {
             return;
         }
         let misread = misread.could((Kind::of(kind).likely)(shown.trim_matches('`')));
-        self.found.push((node, meant_quantity(kind, text.unwrap_or_default(), misread)));
+        self.found.push((node, meant_quantity(kind, text.unwrap_or_default(), &unread, misread)));
     }
 
     fn value(&mut self, node: NodeId, place: Range<usize>, least: Option<f64>, most: Option<f64>, filled: bool) {
@@ -227,25 +230,26 @@ fn number(tree: &Tree, node: NodeId) -> Option<f64> {
 }
 
 /// Why a quantity of a kind cannot be read.
-fn not_read(kind: &str, tree: &Tree, node: NodeId) -> Option<String> {
+fn not_read(kind: &str, tree: &Tree, node: NodeId) -> Option<Unread> {
     let read = Kind::of(kind).read;
     if let Some(text) = text_at(tree, node) {
         return read(text).err();
     }
     if number(tree, node).is_none() {
         // A coil may also be a group; the shape of groups judges that.
-        return Some(format!("{} stands where a single value belongs", shown(tree, node)));
+        return Some(Unread::Other(format!("{} stands where a single value belongs", shown(tree, node))));
     }
     let number = tree.to_json(node).to_string();
     let refused = read(&number).err();
     if kind.starts_with(Ratio::NAME) {
         return refused;
     }
-    Some(refused.unwrap_or_else(|| format!("`{number}` is a bare number; a name or a unit belongs here")))
+    let bare = || Unread::Other(format!("`{number}` is a bare number; a name or a unit belongs here"));
+    Some(refused.unwrap_or_else(bare))
 }
 
 /// What was probably meant in place of a text that is no such quantity, and the message that says it.
-fn meant_quantity(kind: &str, text: &str, misread: Misread) -> Misread {
+fn meant_quantity(kind: &str, text: &str, unread: &Unread, misread: Misread) -> Misread {
     let Kind { read, respelt, .. } = Kind::of(kind);
     let tick = |text: &str| format!("`{}`", words::excerpt(text, 40));
     if let Some((plain, why)) = words::plainly(text) {
@@ -262,10 +266,12 @@ fn meant_quantity(kind: &str, text: &str, misread: Misread) -> Misread {
     let Some(meant) = respelt(text) else { return misread };
     let answer = format!("write `{meant}`");
     // A message that says what is wrong stays; one that only says what is taken gives way to the answer.
-    let misread = match misread.what.contains(" is not a ") {
-        true => Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread },
-        false if misread.what.contains(&format!("`{meant}`")) => misread,
-        false => Misread { mend: answer, ..misread },
+    let misread = match unread {
+        Unread::Other(_) => {
+            Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread }
+        }
+        Unread::Slip(told) if told.contains(&format!("`{meant}`")) => misread,
+        Unread::Slip(_) => Misread { mend: answer, ..misread },
     };
     misread.meant(Some(meant))
 }
@@ -371,24 +377,51 @@ mod tests {
     use proptest::prelude::*;
     use serde_json::{Value, json};
 
-    use super::super::format::PLAN;
     use super::super::kind::Kind;
+    use super::super::schema::checked_in;
+    use super::super::shape::{self, Shape};
     use super::check;
+    use crate::quantity::Unread;
     use crate::text::{Limits, NodeId, Tree, parse};
 
-    /// The published schema as somebody else reads it: a general-purpose checker of JSON Schema, told of the texts that
-    /// plans read in their own way, and that a value left empty is not stated.
-    static OTHER: LazyLock<Validator> = LazyLock::new(|| {
-        let mut schema = PLAN.schema.clone();
+    /// A format: its tables, its published schema as somebody else reads it, and files of the examples.
+    struct Format {
+        shape: &'static Shape,
+        other: Validator,
+        texts: Vec<String>,
+    }
+
+    static PLAN: LazyLock<Format> = LazyLock::new(|| Format {
+        shape: &shape::PLAN,
+        other: other(include_str!("../../schema/plan.schema.json")),
+        texts: texts("examples/jobs"),
+    });
+
+    static SHELF: LazyLock<Format> = LazyLock::new(|| Format {
+        shape: &shape::SHELF,
+        other: other(include_str!("../../schema/shelf.schema.json")),
+        texts: texts("examples/shelf"),
+    });
+
+    static HOUSE: LazyLock<Format> = LazyLock::new(|| Format {
+        shape: &shape::HOUSE,
+        other: other(include_str!("../../schema/house.schema.json")),
+        texts: texts("examples"),
+    });
+
+    /// A general-purpose checker of JSON Schema, told of the texts that plans read in their own way, and that a value left
+    /// empty is not stated.
+    fn other(schema: &str) -> Validator {
+        let mut schema = checked_in(schema);
         or_nothing(&mut schema);
         let options = jsonschema::options().with_keyword("x-quantity", |_, name: &Value, _| {
             let read = Kind::of(name.as_str().unwrap_or_default()).read;
             Ok(Box::new(Read(read)) as Box<dyn for<'i> Keyword<'i>>)
         });
         options.build(&schema).expect("a schema")
-    });
+    }
 
-    struct Read(fn(&str) -> Result<(), String>);
+    struct Read(fn(&str) -> Result<(), Unread>);
 
     impl<'i> Keyword<'i> for Read {
         fn validate(&self, instance: &'i Value) -> Result<(), ValidationError<'i>> {
@@ -420,18 +453,18 @@ mod tests {
         }
     }
 
-    /// The plans of the examples.
-    static PLANS: LazyLock<Vec<String>> = LazyLock::new(|| {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs");
+    /// The files that lie in a folder.
+    fn texts(folder: &str) -> Vec<String> {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
         let files = std::fs::read_dir(folder).expect("the examples").filter_map(Result::ok);
         let mut files: Vec<_> =
             files.map(|file| file.path()).filter(|path| path.extension().is_some_and(|is| is == "yaml")).collect();
         files.sort();
-        files.iter().map(|path| std::fs::read_to_string(path).expect("a plan")).collect()
-    });
+        files.iter().map(|path| std::fs::read_to_string(path).expect("a file")).collect()
+    }
 
     /// What somebody may write by mistake, or the wrong place's words.
-    const WORDS: [&str; 42] = [
+    const WORDS: [&str; 50] = [
         "none",
         "4 AWG",
         "12 V",
@@ -474,6 +507,14 @@ mod tests {
         "[{load: 4 ohm, power: 5 W}]",
         "{power: 5}",
         "99999999999 m",
+        "fault",
+        "danger",
+        "blade-regular",
+        "engine-bay",
+        "0 C .. 40 C",
+        "{value: 0.4 V, source: ours}",
+        "{value: 0.4 V}",
+        "\"\"",
     ];
 
     fn nodes(tree: &Tree) -> Vec<NodeId> {
@@ -502,40 +543,84 @@ mod tests {
         if is_whole { slipped } else { text.to_owned() }
     }
 
-    proptest! {
-        /// What the check takes the published schema takes, and what it refuses the schema refuses.
-        #[test]
-        fn the_check_and_the_published_schema_agree(
-            plan in any::<prop::sample::Index>(),
-            slips in prop::collection::vec((any::<prop::sample::Index>(), prop::sample::select(&WORDS[..]), prop::bool::weighted(0.2)), 0..4),
-        ) {
-            let mut text = plan.get(&PLANS).clone();
-            for (at, word, is_key) in slips {
-                text = slipped(&text, at, word, is_key);
-            }
-            let (tree, _) = parse(&text, Limits::default());
-            let root = tree.root().expect("a plan");
-            let found = check(PLAN.shape, &tree, root);
-            let other: Vec<String> = OTHER.iter_errors(&tree.to_json(root)).map(|error| format!("{} {error}", error.instance_path())).collect();
-            prop_assert_eq!(found.is_empty(), other.is_empty(), "{:?} {:?}\n{}", found, other, text);
+    type Slips = Vec<(prop::sample::Index, &'static str, bool)>;
+
+    /// Which file, and what is written over in it: where, with which words, and whether they are a key's.
+    fn slips() -> impl Strategy<Value = (prop::sample::Index, Slips)> {
+        let slip = (any::<prop::sample::Index>(), prop::sample::select(&WORDS[..]), prop::bool::weighted(0.2));
+        (any::<prop::sample::Index>(), prop::collection::vec(slip, 0..4))
+    }
+
+    /// What the check takes the published schema takes, and what it refuses the schema refuses.
+    fn agree(format: &Format, file: prop::sample::Index, slips: Slips) -> Result<(), TestCaseError> {
+        let mut text = file.get(&format.texts).clone();
+        for (at, word, is_key) in slips {
+            text = slipped(&text, at, word, is_key);
         }
+        let (tree, _) = parse(&text, Limits::default());
+        let root = tree.root().expect("a file");
+        let found = check(format.shape, &tree, root);
+        let json = tree.to_json(root);
+        let other = format.other.iter_errors(&json);
+        let other: Vec<String> = other.map(|error| format!("{} {error}", error.instance_path())).collect();
+        prop_assert_eq!(found.is_empty(), other.is_empty(), "{:?} {:?}\n{}", found, other, text);
+        Ok(())
+    }
+
+    proptest! {
+        #[test]
+        fn the_check_and_the_published_schema_agree((plan, slips) in slips()) {
+            agree(&PLAN, plan, slips)?;
+        }
+
+        #[test]
+        fn they_agree_on_shelves((shelf, slips) in slips()) {
+            agree(&SHELF, shelf, slips)?;
+        }
+
+        #[test]
+        fn they_agree_on_houses((house, slips) in slips()) {
+            agree(&HOUSE, house, slips)?;
+        }
+    }
+
+    /// `is not a` may stand in what somebody wrote: that says nothing of what is wrong with it.
+    #[test]
+    fn what_is_wrong_is_told_by_the_reader_and_not_read_from_its_words() {
+        let told = |length: &str| {
+            let (tree, _) = parse(&format!("wires: {{main: {{length: {length}}}}}\n"), Limits::default());
+            let found = check(&shape::PLAN, &tree, tree.root().expect("a plan"));
+            found.into_iter().map(|(_, misread)| (misread.what, misread.mend)).next().expect("it is refused")
+        };
+        let (what, mend) = told("\"2,5 m\"");
+        assert!(what.contains("has a comma"), "{what}");
+        assert_eq!(mend, "write `2.5 m`");
+        assert_eq!(told("M8").0, "`M8` is not how a plan writes it; write `8 mm`");
     }
 
     #[test]
     fn slips_are_mostly_refused() {
-        // Else the property above would say little.
-        let text = &PLANS[0];
+        // Else the properties above would say little.
+        for format in [&PLAN, &SHELF, &HOUSE] {
+            let (count, of) = refused(format);
+            assert!(count * 2 > of && count < of, "{count} of {of}");
+        }
+    }
+
+    /// How many slips are refused, of how many that leave a file of YAML.
+    fn refused(format: &Format) -> (usize, usize) {
+        let text = &format.texts[0];
         let (tree, _) = parse(text, Limits::default());
         let spans: Vec<_> = nodes(&tree).into_iter().map(|node| tree.span(node)).collect();
         let refused = |word: &str| {
             let texts = spans.iter().map(|span| format!("{}{word}{}", &text[..span.start], &text[span.end..]));
             let trees = texts.map(|text| parse(&text, Limits::default())).filter(|(_, faults)| faults.is_empty());
             let found =
-                trees.map(|(tree, _)| tree.root().is_some_and(|root| !check(PLAN.shape, &tree, root).is_empty()));
+                trees.map(|(tree, _)| tree.root().is_some_and(|root| !check(format.shape, &tree, root).is_empty()));
             let found: Vec<bool> = found.collect();
             (found.iter().filter(|is| **is).count(), found.len())
         };
-        let (count, of) = refused("300");
-        assert!(count * 2 > of && count < of, "{count} of {of}");
+        let tried = ["300", "ours", "4 ohm"].map(refused);
+        tried.iter().fold((0, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1))
     }
 }

@@ -10,6 +10,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use super::dimension::Area;
 use super::range::Range;
 use super::text;
+use super::unread::Unread;
 
 /// A conductor size as it is bought.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -20,28 +21,44 @@ pub enum Gauge {
     Metric(f64),
 }
 
-impl Gauge {
-    /// Sizes of the two systems that are sold as one differ by up to this: 1/0 AWG (53.49 mm2) and 50 mm2 by 7.0 %, 4 AWG
-    /// (21.15 mm2) and 20 mm2 by 5.8 %. Common practice, no published source.
-    pub const SOLD_AS_ONE: f64 = 1.07;
+/// Sizes of the two systems that are sold as one differ by up to this: 1/0 AWG (53.49 mm2) and 50 mm2 by 7.0 %, 4 AWG
+/// (21.15 mm2) and 20 mm2 by 5.8 %. Common practice, no published source.
+const SOLD_AS_ONE: f64 = 1.07;
 
+/// The metric size for which a terminal that is made for an American one is made as well, up to a fifth larger: IEC
+/// 60947-1, table 1 (memory).
+const METRIC_OF: [(i8, f64); 11] = [
+    (16, 1.5),
+    (14, 2.5),
+    (12, 4.0),
+    (10, 6.0),
+    (8, 10.0),
+    (6, 16.0),
+    (4, 25.0),
+    (2, 35.0),
+    (0, 50.0),
+    (-1, 70.0),
+    (-2, 95.0),
+];
+
+impl Gauge {
     /// Reads `4 AWG`, `1/0 AWG` or `21 mm2`.
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         let refused = || {
-            format!(
+            Unread::Other(format!(
                 "`{}` is not a cross-section; write a number, a space and AWG or mm2, like 4 AWG, 1/0 AWG or 21 mm2",
                 text::excerpt(written)
-            )
+            ))
         };
         let (number, unit) = written.trim().split_once(' ').ok_or_else(refused)?;
         match unit.trim() {
-            "AWG" => awg(number).map(Self::Awg).ok_or_else(|| format!(
+            "AWG" => awg(number).map(Self::Awg).ok_or_else(|| Unread::Slip(format!(
                 "`{}` is not a wire gauge; AWG sizes run from 40 AWG (thin) to 1 AWG, then 1/0, 2/0, 3/0 and 4/0 AWG",
                 text::excerpt(written)
-            )),
+            ))),
             "mm2" => number.parse::<f64>().ok().filter(|v| v.is_finite() && *v > 0.0 && *v < 10_000.0)
                 .map(Self::Metric).ok_or_else(refused),
             _ => Err(refused()),
@@ -73,6 +90,13 @@ impl Gauge {
             }
             Self::Metric(area) => area,
         }
+    }
+
+    /// The largest cross-section that goes into a terminal made for this size.
+    pub fn takes(self) -> Range<Area> {
+        let own = self.square_millimetres() * SOLD_AS_ONE;
+        let metric = METRIC_OF.iter().find(|(number, _)| self == Self::Awg(*number));
+        Range::point(metric.map_or(own, |(_, metric)| metric.max(own)))
     }
 
     /// Cross-section as a quantity.
@@ -124,5 +148,32 @@ impl JsonSchema for Gauge {
             "examples": ["4 AWG", "1/0 AWG", "21 mm2"],
             "x-quantity": "cross-section",
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Gauge, METRIC_OF};
+
+    /// Of the metric sizes (IEC 60228) each is the one that is nearest by area, and never more than a fifth and a little
+    /// above it.
+    #[test]
+    fn the_metric_size_of_a_gauge_is_its_neighbour() {
+        let sizes = [1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0];
+        for (number, metric) in METRIC_OF {
+            let own = Gauge::Awg(number).square_millimetres();
+            let apart = |size: &f64| (size / own).ln().abs();
+            let nearest = sizes.into_iter().min_by(|one, other| apart(one).total_cmp(&apart(other)));
+            assert_eq!(nearest, Some(metric), "{number}");
+            assert!(metric / own < 1.21, "{number}");
+        }
+    }
+
+    #[test]
+    fn a_terminal_takes_what_is_sold_as_its_size_and_its_metric_neighbour() {
+        let takes = |size: &str| Gauge::read(size).expect("a size").takes().high();
+        assert!((takes("4 AWG") - 25.0).abs() < 1e-9 && (takes("8 AWG") - 10.0).abs() < 1e-9);
+        assert!((takes("1/0 AWG") - 53.475 * 1.07).abs() < 0.01 && (takes("50 mm2") - 53.5).abs() < 1e-9);
+        assert!((takes("3 AWG") - 26.67 * 1.07).abs() < 0.01);
     }
 }

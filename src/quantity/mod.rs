@@ -5,11 +5,13 @@ mod gauge;
 mod range;
 mod stated;
 pub(crate) mod text;
+mod unread;
 
 pub use dimension::Dimension;
 pub use gauge::Gauge;
 pub use range::Range;
 pub use stated::{Quantity, Window};
+pub use unread::Unread;
 
 /// Short names for the quantities plans state, and for the ranges solutions carry.
 pub use dimension::{

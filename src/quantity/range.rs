@@ -8,23 +8,36 @@ use std::ops::{Add, Div, Mul, Sub};
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde_json::json;
 
-use super::dimension::{Current, Dimension, Power, Resistance, Voltage};
+use super::dimension::{Current, Dimension, Power, Resistance, Unit, Voltage};
 use super::stated::{Quantity, Window};
 use super::text;
+use super::unread::Unread;
 
 /// A number known to lie between `low` and `high`, in the base unit of its dimension.
-#[derive(Clone, Copy, PartialEq)]
+///
+/// What comes of stated quantities by adding, taking away and multiplying is shown in the unit that the first of them was
+/// written in, so that a plan in inches is told inches.
+#[derive(Clone, Copy)]
 pub struct Range<D> {
     low: f64,
     high: f64,
+    /// `None` where nothing that was written came into it: it is shown in whichever unit reads best.
+    unit: Option<&'static Unit>,
     dimension: PhantomData<D>,
+}
+
+/// Ranges are the same whatever they are shown in.
+impl<D> PartialEq for Range<D> {
+    fn eq(&self, other: &Self) -> bool {
+        (self.low, self.high) == (other.low, other.high)
+    }
 }
 
 impl<D: Dimension> Range<D> {
     /// Between two values in the base unit, given in either order.
     pub const fn new(one: f64, other: f64) -> Self {
         let (low, high) = if other < one { (other, one) } else { (one, other) };
-        Self { low, high, dimension: PhantomData }
+        Self { low, high, unit: None, dimension: PhantomData }
     }
 
     /// Exactly this value, in the base unit.
@@ -36,11 +49,27 @@ impl<D: Dimension> Range<D> {
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         if written.contains("..") {
             return Window::read(written).map(Self::from);
         }
         Quantity::read(written).map(Self::from)
+    }
+
+    /// The unit in which the first stated quantity that came into it was written.
+    pub const fn unit(self) -> Option<&'static Unit> {
+        self.unit
+    }
+
+    /// Shown in the unit that somebody wrote such a quantity in.
+    #[must_use]
+    pub fn like(self, written: Option<Quantity<D>>) -> Self {
+        Self { unit: self.unit.or(written.and_then(Quantity::unit)), ..self }
+    }
+
+    /// Shown in this unit, or in another one where it has none of its own.
+    const fn shown_in(self, unit: Option<&'static Unit>, otherwise: Option<&'static Unit>) -> Self {
+        Self { unit: if unit.is_some() { unit } else { otherwise }, ..self }
     }
 
     /// The lower end, in the base unit.
@@ -66,13 +95,13 @@ impl<D: Dimension> Range<D> {
     /// The lower end as a range of its own.
     #[must_use]
     pub const fn at_low(self) -> Self {
-        Self::point(self.low)
+        Self { high: self.low, ..self }
     }
 
     /// The upper end as a range of its own.
     #[must_use]
     pub const fn at_high(self) -> Self {
-        Self::point(self.high)
+        Self { low: self.high, ..self }
     }
 
     /// The number in the range that lies nearest to another, in the base unit.
@@ -89,26 +118,26 @@ impl<D: Dimension> Range<D> {
     /// The smallest range that holds both.
     #[must_use]
     pub const fn hull(self, other: Self) -> Self {
-        Self::new(self.low.min(other.low), self.high.max(other.high))
+        Self::new(self.low.min(other.low), self.high.max(other.high)).shown_in(self.unit, other.unit)
     }
 
     /// The smaller of two numbers that are known by range.
     #[must_use]
     pub const fn min(self, other: Self) -> Self {
-        Self::new(self.low.min(other.low), self.high.min(other.high))
+        Self::new(self.low.min(other.low), self.high.min(other.high)).shown_in(self.unit, other.unit)
     }
 
     /// The larger of two numbers that are known by range.
     #[must_use]
     pub const fn max(self, other: Self) -> Self {
-        Self::new(self.low.max(other.low), self.high.max(other.high))
+        Self::new(self.low.max(other.low), self.high.max(other.high)).shown_in(self.unit, other.unit)
     }
 
     /// A product with a number known by range that has no unit.
     #[must_use]
     pub fn scaled(self, low: f64, high: f64) -> Self {
         let ends = [self.low * low, self.low * high, self.high * low, self.high * high];
-        Self::new(smallest(ends), largest(ends))
+        Self::new(smallest(ends), largest(ends)).shown_in(self.unit, None)
     }
 }
 
@@ -133,28 +162,28 @@ fn quotient<A: Dimension, B: Dimension, C: Dimension>(a: Range<A>, b: Range<B>) 
 impl<D: Dimension> Add for Range<D> {
     type Output = Self;
     fn add(self, other: Self) -> Self {
-        Self::new(self.low + other.low, self.high + other.high)
+        Self::new(self.low + other.low, self.high + other.high).shown_in(self.unit, other.unit)
     }
 }
 
 impl<D: Dimension> Sub for Range<D> {
     type Output = Self;
     fn sub(self, other: Self) -> Self {
-        Self::new(self.low - other.high, self.high - other.low)
+        Self::new(self.low - other.high, self.high - other.low).shown_in(self.unit, other.unit)
     }
 }
 
 impl<D: Dimension> Mul<f64> for Range<D> {
     type Output = Self;
     fn mul(self, factor: f64) -> Self {
-        Self::new(self.low * factor, self.high * factor)
+        Self::new(self.low * factor, self.high * factor).shown_in(self.unit, None)
     }
 }
 
 impl<D: Dimension> Div<f64> for Range<D> {
     type Output = Self;
     fn div(self, divisor: f64) -> Self {
-        Self::new(self.low / divisor, self.high / divisor)
+        Self::new(self.low / divisor, self.high / divisor).shown_in(self.unit, None)
     }
 }
 
@@ -204,20 +233,20 @@ impl Div<Range<Current>> for Range<Voltage> {
 
 impl<D: Dimension> From<Quantity<D>> for Range<D> {
     fn from(stated: Quantity<D>) -> Self {
-        Self::point(stated.base())
+        Self::point(stated.base()).shown_in(stated.unit(), None)
     }
 }
 
 impl<D: Dimension> From<Window<D>> for Range<D> {
     fn from(window: Window<D>) -> Self {
-        Self::new(window.from.base(), window.to.base())
+        Self::new(window.from.base(), window.to.base()).shown_in(window.to.unit(), window.from.unit())
     }
 }
 
 impl<D: Dimension> fmt::Display for Range<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let unit = text::best_unit(D::UNITS, self.high.abs().max(self.low.abs()));
-        out.write_str(&text::ends(self.low, self.high, unit))
+        let best = || text::best_unit(D::UNITS, self.high.abs().max(self.low.abs()));
+        out.write_str(&text::ends(self.low, self.high, self.unit.or_else(best)))
     }
 }
 

@@ -10,6 +10,7 @@ use serde_json::json;
 
 use super::dimension::{Dimension, Unit};
 use super::text;
+use super::unread::Unread;
 
 /// A stated quantity: its value in the base unit of `D`, and the unit it was written in.
 #[derive(Clone, Copy, PartialEq)]
@@ -30,7 +31,7 @@ impl<D: Dimension> Quantity<D> {
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         text::read::<D>(written).map(|(base, unit)| Self { base, unit: Some(unit), dimension: PhantomData })
     }
 
@@ -48,6 +49,24 @@ impl<D: Dimension> Quantity<D> {
     #[must_use]
     pub const fn with_base(self, base: f64) -> Self {
         Self { base, ..self }
+    }
+
+    /// The most that three digits of its unit can show without being above it.
+    #[must_use]
+    pub fn rounded_down(self) -> Self {
+        self.rounded(text::rounded_down)
+    }
+
+    /// The least that three digits of its unit can show without being below it.
+    #[must_use]
+    pub fn rounded_up(self) -> Self {
+        self.rounded(text::rounded_up)
+    }
+
+    fn rounded(self, round: fn(f64) -> f64) -> Self {
+        let unit = self.unit.or_else(|| text::best_unit(D::UNITS, self.base));
+        let (offset, scale) = unit.map_or((0.0, 1.0), |unit| (unit.offset, unit.scale));
+        self.with_base(round((self.base - offset) / scale) * scale + offset)
     }
 }
 
@@ -108,19 +127,20 @@ impl<D: Dimension> Window<D> {
     ///
     /// # Errors
     /// A sentence that says what was found and what is taken.
-    pub fn read(written: &str) -> Result<Self, String> {
+    pub fn read(written: &str) -> Result<Self, Unread> {
         let Some((from, to)) = written.split_once("..") else {
-            return Err(format!(
+            return Err(Unread::Other(format!(
                 "`{}` is not a window of {}; write both ends with `..` between them, like `{} .. {}`",
                 text::excerpt(written),
                 D::NAME,
                 D::EXAMPLE,
                 D::EXAMPLE
-            ));
+            )));
         };
         let (from, to) = (Quantity::<D>::read(from)?, Quantity::<D>::read(to)?);
         if to.base() < from.base() {
-            return Err(format!("`{}` runs backwards; write the smaller end first", text::excerpt(written)));
+            let backwards = format!("`{}` runs backwards; write the smaller end first", text::excerpt(written));
+            return Err(Unread::Slip(backwards));
         }
         Ok(Self { from, to })
     }

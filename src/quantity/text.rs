@@ -1,28 +1,30 @@
 //! How numbers are read from a plan and written for people.
 
 use super::dimension::{Dimension, Unit};
+use super::unread::Unread;
 
 /// Reads `17 ft` as a value in the base unit and the unit it was written in.
 ///
 /// # Errors
 /// A sentence for the person who wrote it: what was found, what is taken.
-pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
+pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), Unread> {
+    let slip = |sentence| Err(Unread::Slip(sentence));
     let trimmed = text.trim();
     let split =
         trimmed.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | '+'))).unwrap_or(trimmed.len());
     let (digits, rest) = trimmed.split_at(split);
     let symbol = rest.trim_start();
     if digits.is_empty() {
-        return Err(format!("`{}` is not a {}; write {}", excerpt(text), D::NAME, form::<D>()));
+        return Err(Unread::Other(format!("`{}` is not a {}; write {}", excerpt(text), D::NAME, form::<D>())));
     }
     if symbol.starts_with(',') {
-        return Err(format!("`{}` has a comma; write decimals with a point, like {}", excerpt(text), D::EXAMPLE));
+        return slip(format!("`{}` has a comma; write decimals with a point, like {}", excerpt(text), D::EXAMPLE));
     }
     let Some(number) = number(digits) else {
-        return Err(format!("`{}` does not start with a number; write it like {}", excerpt(text), D::EXAMPLE));
+        return slip(format!("`{}` does not start with a number; write it like {}", excerpt(text), D::EXAMPLE));
     };
     if symbol.is_empty() && !is_plain::<D>() {
-        return Err(format!(
+        return slip(format!(
             "`{}` has no unit; a {} is written in {}, like {}",
             excerpt(text),
             D::NAME,
@@ -33,17 +35,17 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), String> {
     let Some(unit) = D::UNITS.iter().find(|u| u.symbol == symbol) else {
         let meant = D::UNITS.iter().find(|u| u.misspelt.contains(&symbol));
         return Err(match meant {
-            Some(unit) => {
-                format!("`{}`: the unit is written {}, like `{digits} {}`", excerpt(text), unit.symbol, unit.symbol)
+            Some(Unit { symbol, .. }) => {
+                Unread::Slip(format!("`{}`: the unit is written {symbol}, like `{digits} {symbol}`", excerpt(text)))
             }
-            None => format!("`{}` is not a unit of {}; write {}", excerpt(symbol), D::NAME, form::<D>()),
+            None => Unread::Other(format!("`{}` is not a unit of {}; write {}", excerpt(symbol), D::NAME, form::<D>())),
         });
     };
     if rest.len() == symbol.len() && !symbol.is_empty() {
-        return Err(format!("`{}` needs a space between number and unit: `{digits} {symbol}`", excerpt(text)));
+        return slip(format!("`{}` needs a space between number and unit: `{digits} {symbol}`", excerpt(text)));
     }
     if number < 0.0 && !D::SIGNED {
-        return Err(format!("`{}` is below zero; a {} cannot be", excerpt(text), D::NAME));
+        return slip(format!("`{}` is below zero; a {} cannot be", excerpt(text), D::NAME));
     }
     Ok((number * unit.scale + unit.offset, unit))
 }

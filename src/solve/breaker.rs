@@ -1,6 +1,5 @@
 //! Circuit breakers: what one carries in the heat of its place.
 
-use super::facts::sub;
 use super::job::Job;
 use super::known::{Known, Origin};
 use super::protection::{FuseSite, Host};
@@ -32,6 +31,6 @@ impl Job<'_> {
         let left = |loss: f64, heat: f64| (1.0 - loss / 100.0 * (heat - RATED_AT).max(0.0)).max(0.0);
         let range =
             Range::from(rating).scaled(left(loss.range.high(), heat.high()), left(loss.range.low(), heat.low()));
-        self.assume(sub(&site.place, "carries"), site.fuse.carries, &Assumption { range, source: loss.source })
+        self.assume(site.place.sub("carries"), site.fuse.carries, &Assumption { range, source: loss.source })
     }
 }

@@ -88,12 +88,20 @@ impl<'a> Channels<'a> {
         Place::of(format!("settings.{}.{key}", self.name))
     }
 
+    /// Their setting.
+    ///
+    /// # Errors
+    /// Not applicable without one.
+    pub fn stated(&self) -> Decided<&Thing<'a, Setting>> {
+        self.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))
+    }
+
     /// Their setting with the voltage that their gain is set to.
     ///
     /// # Errors
     /// Not applicable without one.
     pub fn target(&self) -> Decided<(&Thing<'a, Setting>, Quantity<Voltage>)> {
-        let setting = self.setting.as_ref().ok_or(Undecided::NotApplicable("no setting is stated"))?;
+        let setting = self.stated()?;
         let target = setting.gain_target.ok_or(Undecided::NotApplicable("no voltage is stated for the gain"))?;
         Ok((setting, target))
     }

@@ -1,7 +1,7 @@
 //! The link between two batteries: what lies in line with a relay or switch, and what an empty battery takes through it.
 
 use super::charging::charging_voltage;
-use super::facts::{Facts, sub};
+use super::facts::Facts;
 use super::graph::LinkKind;
 use super::job::Job;
 use super::known::{Decided, Place, Undecided};
@@ -98,11 +98,11 @@ impl Job<'_> {
 
     fn asked_by(&self, name: &str, isolator: &Isolator, link: &ChargeLink) -> Decided<Option<ChargeAsked>> {
         let at = Place::of(format!("isolators.{name}"));
-        let kind = isolator.kind.ok_or_else(|| Undecided::need(sub(&at, "kind")))?;
+        let kind = isolator.kind.ok_or_else(|| Undecided::need(at.sub("kind")))?;
         if kind == IsolatorKind::Charger {
             return Ok(None);
         }
-        let rated = isolator.rated.ok_or_else(|| Undecided::need(sub(&at, "rated")))?;
+        let rated = isolator.rated.ok_or_else(|| Undecided::need(at.sub("rated")))?;
         let share = rated.with_base(rated.base() * self.house.limits.charge_fuse.base());
         let limited = self.lets_through(link)?.filter(|through| through.base() < share.base());
         let current = limited.unwrap_or(share);

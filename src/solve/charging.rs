@@ -1,7 +1,7 @@
 //! What charges: the voltage that the alternator or a converter holds, what it gives and what it can spare.
 
 use super::case::Case;
-use super::facts::{Facts, sub};
+use super::facts::Facts;
 use super::known::{Known, Place};
 use crate::house::Assumption;
 use crate::plan::ChargeControl;
@@ -32,14 +32,14 @@ pub fn output(facts: &Facts<'_>, case: Case) -> Known<Current> {
     let assumptions = &facts.house.assumptions;
     let alternator = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let path = Place::of("vehicle.alternator");
-    let rated = facts.assume(sub(&path, "rated"), alternator.and_then(|a| a.rated), &assumptions.alternator);
+    let rated = facts.assume(path.sub("rated"), alternator.and_then(|a| a.rated), &assumptions.alternator);
     if case == Case::CruiseProgramme {
         return rated;
     }
     let share = if facts.plan.has_high_voltage() { CONVERTER_IDLE } else { *assumptions.alternator_idle };
     let range = rated.range.scaled(share.range.low(), share.range.high());
     let otherwise = Assumption { range, source: share.source };
-    facts.assume(sub(&path, "at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
+    facts.assume(path.sub("at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)
 }
 
 /// A converter's output at a standstill as a share of its rated output.

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use super::case::Case;
 use super::charging;
-use super::facts::sub;
 use super::gear::{Gear, GearKind};
 use super::graph::{LinkKind, POSITIVE, isolator_passes};
 use super::job::Job;
@@ -264,7 +263,7 @@ fn reaches(job: &Job<'_>, battery: usize, terminal: usize) -> bool {
 fn bank(job: &Job<'_>, batteries: &[&Source<'_>], gear: &[(usize, usize)]) -> Decided<Bank> {
     let drawn = job.drawn(Case::OffProgramme, Some(gear))?;
     let capacities = known::all(
-        batteries.iter().map(|source| capacity(source).map(|capacity| (sub(&source.place, "capacity"), capacity))),
+        batteries.iter().map(|source| capacity(source).map(|capacity| (source.place.sub("capacity"), capacity))),
     )?;
     let load = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.factory_load.as_ref());
     let accessory = load.and_then(|load| load.accessory).filter(|_| batteries[0].node == POSITIVE);
@@ -282,7 +281,7 @@ fn bank(job: &Job<'_>, batteries: &[&Source<'_>], gear: &[(usize, usize)]) -> De
 
 fn capacity(source: &Source<'_>) -> Decided<Quantity<Capacity>> {
     let stated = source.battery.and_then(|battery| battery.capacity);
-    stated.ok_or_else(|| Undecided::need(sub(&source.place, "capacity")))
+    stated.ok_or_else(|| Undecided::need(source.place.sub("capacity")))
 }
 
 fn wider(one: Assumption<Ratio>, other: Assumption<Ratio>) -> Assumption<Ratio> {
@@ -295,7 +294,7 @@ fn exponent(job: &Job<'_>, of: &Source<'_>) -> Assumption<Ratio> {
     let kinds = [BatteryKind::Flooded, BatteryKind::Agm];
     let source = "a battery that is not named is some kind of lead-acid battery (common practice)";
     let stated = of.battery.and_then(|battery| battery.kind);
-    let kinds = job.assume_words(&sub(&of.place, "kind"), stated, &kinds, show, source);
+    let kinds = job.assume_words(&of.place.sub("kind"), stated, &kinds, show, source);
     let assumptions = &job.house.assumptions;
     let of = |kind: BatteryKind| match kind {
         BatteryKind::Flooded | BatteryKind::EnhancedFlooded => *assumptions.peukert_flooded,

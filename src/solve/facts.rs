@@ -295,11 +295,11 @@ impl Facts<'_> {
     /// # Errors
     /// The need for its rating.
     pub fn fuse_resistance(&self, fuse: &Fuse, place: &Place) -> Decided<Known<Resistance>> {
-        let rating = fuse.rating.ok_or_else(|| Undecided::need(sub(place, "rating")))?;
+        let rating = fuse.rating.ok_or_else(|| Undecided::need(place.sub("rating")))?;
         let assumptions = &self.house.assumptions;
         let drop = if fuse.is_breaker() { assumptions.breaker_drop } else { assumptions.fuse_drop };
         let range = super::fuse::element_resistance(rating, drop.range);
-        Ok(self.assume(sub(place, "resistance"), fuse.resistance, &Assumption { range, source: drop.source }))
+        Ok(self.assume(place.sub("resistance"), fuse.resistance, &Assumption { range, source: drop.source }))
     }
 
     /// The largest current that a fuse interrupts.
@@ -311,10 +311,10 @@ impl Facts<'_> {
         let form = match (stated, fuse.form) {
             (_, Some(form)) => form,
             (Some(_), None) => FuseForm::BoltDown,
-            (None, None) => return Err(Undecided::need(sub(place, "form"))),
+            (None, None) => return Err(Undecided::need(place.sub("form"))),
         };
         let source = "ISO 8820-3 blades 1 kA; ISO 8820-5 strips 1 to 2 kA by type (memory)";
-        let place = sub(place, "breaking_capacity");
+        let place = place.sub("breaking_capacity");
         let promised = form.breaking_capacity().or(stated.map(Range::from));
         let range = promised.ok_or_else(|| Undecided::need(place.clone()))?;
         Ok(self.assume(place, stated, &Assumption { range, source }))
@@ -322,7 +322,7 @@ impl Facts<'_> {
 
     /// The longest time in which a circuit breaker opens at six times its rating.
     pub fn breaker_opening(&self, fuse: &Fuse, place: &Place) -> Known<Duration> {
-        self.assume(sub(place, "opening_time"), fuse.opening_time, &self.house.assumptions.breaker_opening)
+        self.assume(place.sub("opening_time"), fuse.opening_time, &self.house.assumptions.breaker_opening)
     }
 
     /// Twelve-volt batteries in series that make up the system.
@@ -344,7 +344,7 @@ impl Facts<'_> {
             _ => assumptions.rest_lead_acid,
         };
         let otherwise = Assumption { range: assumed.range * multiple, source: assumed.source };
-        self.assume(sub(path, "rest_voltage"), battery.rest_voltage, &otherwise)
+        self.assume(path.sub("rest_voltage"), battery.rest_voltage, &otherwise)
     }
 
     /// Internal resistance of a battery, for a system of this many twelve-volt batteries in series.
@@ -357,7 +357,7 @@ impl Facts<'_> {
             },
             None => Assumption { range: assumptions.battery.range * multiple, source: assumptions.battery.source },
         };
-        self.assume(sub(path, "internal_resistance"), battery.internal_resistance, &otherwise)
+        self.assume(path.sub("internal_resistance"), battery.internal_resistance, &otherwise)
     }
 }
 
@@ -373,11 +373,6 @@ pub fn bundle(wire: &Wire) -> usize {
         Some(Covering::Conduit | Covering::Carpet) => stated.max(3),
         _ => stated,
     }
-}
-
-/// A key below a place.
-pub fn sub(place: &Place, key: &'static str) -> Place {
-    place.sub(key)
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use super::job::Job;
 use super::known::{self, Decided, Undecided};
 use super::protection::{Exposure, ExposureEnd, Host, Pass, Way};
+use crate::plan::Wire;
 use crate::quantity::{Current, Length, Quantity, Range};
 
 impl Job<'_> {
@@ -91,6 +92,14 @@ impl Job<'_> {
             self.protection().ways.iter().any(|other| other.wire == wire && other.source == way.source && longer(other))
         };
         ways.filter(|way| !goes_on(way)).collect()
+    }
+
+    /// The ways from every battery to the supply terminal of gear.
+    pub fn ways_to_gear(&self, gear: &str) -> Vec<&Way> {
+        let leads =
+            |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(gear, "power"));
+        let wires = self.wires.iter().enumerate().filter(|(_, wire)| leads(wire));
+        wires.flat_map(|(index, _)| self.ways_to(index)).collect()
     }
 }
 

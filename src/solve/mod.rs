@@ -19,6 +19,7 @@ pub mod energy;
 pub mod facts;
 pub mod filters;
 pub mod fuse;
+mod fuse_asked;
 mod fuse_reach;
 mod gear;
 pub mod graph;

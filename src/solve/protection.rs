@@ -1,7 +1,7 @@
 //! The ways from every battery to every stretch of wire that it can feed: which fuses the current passes before it, and
 //! which runs it feeds without one.
 
-use super::facts::{Facts, sub};
+use super::facts::Facts;
 use super::graph::{self, Graph, LinkKind};
 use super::known::{self, Decided, Place, Undecided};
 use crate::plan::{self, Battery, Zone};
@@ -312,12 +312,21 @@ impl Walker<'_, '_> {
                 };
                 let own = site.filter(|site| matches!(site.host, Host::Wire { wire: host, .. } if host == wire));
                 match own {
-                    Some(site) if site.fuse.distance.is_none() => Undecided::need(sub(&site.place, "distance")),
+                    Some(site) if site.fuse.distance.is_none() => Undecided::need(site.place.sub("distance")),
                     _ => Undecided::need(self.facts.wires[wire].at("length")),
                 }
             })
         });
-        known::all(lengths).map(|lengths| Range::point(lengths.iter().sum()))
+        let lengths = known::all(lengths)?;
+        let own = match end {
+            ExposureEnd::Fuse(fuse) => found.fuses[fuse].fuse.distance,
+            ExposureEnd::Battery | ExposureEnd::Gear => None,
+        };
+        let wire = self.passes.iter().find_map(|pass| match pass {
+            Pass::Stretch(wire, _) => self.facts.wires[*wire].length,
+            _ => None,
+        });
+        Ok(Range::point(lengths.iter().sum()).like(own.or(wire)))
     }
 }
 

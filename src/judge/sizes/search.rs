@@ -108,13 +108,10 @@ impl<'a> Search<'a> {
             let off = current(&job, &free.name, Case::OffProgramme).unwrap_or(0.0);
             Ok(current(&job, &free.name, Case::IdleProgramme)?.max(off))
         });
-        let loading = self.house.limits.fuse_loading.base();
         let fuses = self.draft.fuses.iter().map(|free| {
             let site = job.protection().fuses.iter().position(|site| site.place.path() == free.path);
             let site = site.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
-            let full = job.fuse_current(site, Case::IdleFull)?.range.high();
-            let programme = job.fuse_current(site, Case::IdleProgramme)?.range.high();
-            Ok(full.max(programme / loading))
+            Ok(job.fuse_asked(site)?.high())
         });
         let of = |found: Decided<Vec<f64>>| match found {
             Ok(currents) => Ok(currents),

@@ -7,7 +7,6 @@ use super::tools;
 use crate::plan::{Crossing, End, FeedKind, Fuse, Through, TurnOn, Wire, Zone};
 use crate::quantity::{Gauge, Length, Quantity, Range};
 use crate::sheet::View;
-use crate::solve::facts::sub;
 use crate::solve::{Place, Thing};
 use crate::words::count;
 
@@ -194,7 +193,7 @@ fn fuses(view: &View<'_>, asks: &mut Asks) -> Markup {
         for (words, key) in [(&form, "form"), (&rated, "rating"), (&holder, "holder")] {
             if words.is_empty() {
                 for place in &places {
-                    asks.ask(&sub(place, key));
+                    asks.ask(&place.sub(key));
                 }
             }
         }

@@ -50,7 +50,7 @@ fn chart(highest: f64, around: f64) -> (Axis, Chart) {
 }
 
 fn draw_closed(site: &Site<'_>, name: String) -> Decided<Drawing> {
-    let (driver, (litres, _)) = (site.parameters()?, site.litres()?);
+    let (driver, litres) = (site.parameters()?, site.net()?.0.base());
     let is = closed(driver, litres);
     let (x, mut chart) = chart(is.peak, is.resonance);
     let points: Vec<Point> = x.spread(POINTS).into_iter().map(|at| (at, closed_response(is, at))).collect();
@@ -73,7 +73,7 @@ fn draw_closed(site: &Site<'_>, name: String) -> Decided<Drawing> {
 }
 
 fn draw_vented(site: &Site<'_>, name: String) -> Decided<Drawing> {
-    let (driver, (litres, _), vent) = (site.parameters()?, site.litres()?, site.vent()?);
+    let (driver, litres, vent) = (site.parameters()?, site.net()?.0.base(), site.vent()?);
     let tuned = enclosure::tuning(vent, litres);
     let response = |at: f64| {
         let (one, other) = enclosure::LEAKAGE;

@@ -219,7 +219,7 @@ fn draw(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, name: String) -> Decide
         return Err(undecided.clone());
     }
     let places = places(&way);
-    let limit = job.house.limits.supply_drop.value;
+    let limit = most_lost(job)?;
     let most = solved.iter().filter_map(|(.., lost)| lost.as_ref().ok()).flatten().map(|lost| lost.volts.high());
     let least = solved.iter().filter_map(|(.., lost)| lost.as_ref().ok()).flatten().map(|lost| lost.volts.low());
     let (most, least) = (most.fold(limit.base() * 1.1, f64::max), least.fold(0.0, f64::min));
@@ -319,15 +319,19 @@ fn told(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, case: Case, words: &str
     let arrives = job.terminal_voltage(amplifier, case).map(|known| known.range);
     let runs = job.run_drop(amplifier, case).map(|known| known.range);
     let back = job.return_drop(amplifier, case).map(|known| known.range);
-    match (arrives, runs, back) {
-        (Ok(arrives), Ok(runs), Ok(back)) => format!(
-            "{words}: {arrives} arrives; {runs} lost in feed and return (most {}), {back} on the way back (most {})",
-            job.house.limits.supply_drop.value, job.house.limits.return_drop.value
+    let all = || Ok((arrives?, runs?, most_lost(job)?, back?));
+    match all() {
+        Ok((arrives, runs, most, back)) => format!(
+            "{words}: {arrives} arrives; {runs} lost in feed and return (most {most}), {back} on the way back (most {})",
+            job.house.limits.return_drop.value
         ),
-        (Err(undecided), ..) | (_, Err(undecided), _) | (.., Err(undecided)) => {
-            format!("{words}: {}", crate::sheet::drawn::why(&undecided))
-        }
+        Err(undecided) => format!("{words}: {}", crate::sheet::drawn::why(&undecided)),
     }
+}
+
+/// What feed and return of an amplifier may lose.
+fn most_lost(job: &Job<'_>) -> Decided<Quantity<Voltage>> {
+    Ok(job.house.limits.supply_drop.times(job.system_multiple()?).value)
 }
 
 fn describe(job: &Job<'_>, way: &Way, solved: &[(Case, &str, Decided<Vec<Lost>>)], told: &[String]) -> String {

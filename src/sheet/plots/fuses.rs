@@ -9,7 +9,6 @@ use crate::sheet::View;
 use crate::sheet::drawing::{Drawing, Ink, Point};
 use crate::sheet::drawn::Drawn;
 use crate::sheet::letters::ident;
-use crate::solve::facts::sub;
 use crate::solve::{Decided, Job, Place, Undecided, all, fuse};
 
 /// The time within which a race is drawn, in s.
@@ -43,7 +42,7 @@ struct Wires {
 
 fn draw(job: &Job<'_>, at: usize, name: String) -> Decided<Drawing> {
     let site = &job.protection().fuses[at];
-    let need = |key| Undecided::need(sub(&site.place, key));
+    let need = |key| Undecided::need(site.place.sub(key));
     let rating = site.fuse.rating.ok_or_else(|| need("rating"));
     let form = site.fuse.form.ok_or_else(|| need("form"));
     all([rating.clone().map(drop), form.clone().map(drop)])?;
