@@ -346,9 +346,13 @@ fn the_shortest_way_under_a_seat() {
 fn lithium_joined_to_lead_by_a_relay() {
     assert_found(
         "j-2068-lithium-on-a-relay.yaml",
-        &[("SUPPLY-07", "batteries.living.kind"), ("SUPPLY-14", "isolators.relay.kind")],
+        &[
+            ("SUPPLY-07", "batteries.living.kind"),
+            ("SUPPLY-14", "isolators.relay.kind"),
+            ("SUPPLY-16", "batteries.living.kind"),
+        ],
     );
-    assert_told_below("j-2068-lithium-on-a-relay.yaml", &[("SUPPLY-14", "SUPPLY-07")]);
+    assert_told_below("j-2068-lithium-on-a-relay.yaml", &[("SUPPLY-14", "SUPPLY-07"), ("SUPPLY-16", "SUPPLY-07")]);
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Amplifier, Body, Stage};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Decided, Job, Place, Thing, Undecided};
+use crate::solve::{Charged, Decided, Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,15 +26,11 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 fn charged(name: &str, job: &Job<'_>) -> Judged {
     let graph = job.graph();
     let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
-    let is_feed = |kind: &LinkKind| is_run(kind) || matches!(kind, LinkKind::Isolator(_));
-    let reaches = |terminal: &str, allowed: &dyn Fn(&LinkKind) -> bool| {
-        let ends = (graph.node(name, terminal), graph.node("battery", terminal));
-        matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], allowed).is_some())
-    };
-    if !reaches("positive", &is_feed) {
+    if job.charged(name) == Charged::Not {
         return Err(Undecided::NotApplicable("nothing charges it from the starting battery"));
     }
-    if reaches("negative", &is_run) {
+    let ends = (graph.node(name, "negative"), graph.node("battery", "negative"));
+    if matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], is_run).is_some()) {
         return Ok(Verdict::pass());
     }
     let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();

@@ -2,9 +2,8 @@
 
 use super::order::{added, later, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{BatteryStep, IsolatorKind, Monitor, RadioStep, SourceKind, Step};
-use crate::solve::graph::LinkKind;
-use crate::solve::{Job, Place, Undecided};
+use crate::plan::{BatteryStep, Monitor, RadioStep, SourceKind, Step};
+use crate::solve::{Charged, Job, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -66,7 +65,7 @@ fn monitor(job: &Job<'_>) -> Judged {
     if monitor == Monitor::None {
         return Err(Undecided::NotApplicable("the vehicle has no battery monitor"));
     }
-    if job.plan.batteries.keys().all(|name| is_behind_charger(job, name)) {
+    if job.plan.batteries.keys().all(|name| job.charged(name) == Charged::ByCharger) {
         return Err(Undecided::NotApplicable(
             "a charger keeps the added battery apart, and the vehicle charges the old one as before",
         ));
@@ -91,23 +90,6 @@ fn monitor(job: &Job<'_>) -> Judged {
         ),
         _ => Verdict::pass(),
     })
-}
-
-/// Whether an added battery hangs on the starting battery through a charger alone.
-fn is_behind_charger(job: &Job<'_>, name: &str) -> bool {
-    let graph = job.graph();
-    let charger = |kind: &LinkKind| match kind {
-        LinkKind::Isolator(name) => {
-            job.plan.isolators.get(name).is_some_and(|isolator| isolator.kind == Some(IsolatorKind::Charger))
-        }
-        _ => false,
-    };
-    let (Some(added), Some(first)) = (graph.node(name, "positive"), graph.node("battery", "positive")) else {
-        return false;
-    };
-    let conductor = |kind: &LinkKind| !matches!(kind, LinkKind::Ground(_) | LinkKind::Body);
-    graph.nearest(added, &[first], conductor).is_some()
-        && graph.nearest(added, &[first], |kind| conductor(kind) && !charger(kind)).is_none()
 }
 
 #[cfg(test)]

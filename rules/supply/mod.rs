@@ -3,6 +3,7 @@
 mod behind_monitor;
 mod charge_cable;
 mod charge_control;
+mod charged_too_high;
 mod cruise_spare;
 mod high_voltage;
 mod idle_spare;
@@ -40,5 +41,6 @@ pub const FAMILY: Family = Family {
         isolator_rating::RULE,
         isolator_on_control::RULE,
         voltage_high::RULE,
+        charged_too_high::RULE,
     ],
 };

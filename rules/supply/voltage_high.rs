@@ -39,7 +39,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 
 /// The highest voltage that charging comes to. What a plan states for an alternator that a control unit moves about was
 /// measured once.
-fn highest(job: &Job<'_>) -> Decided<Known<Voltage>> {
+pub(super) fn highest(job: &Job<'_>) -> Decided<Known<Voltage>> {
     let multiple = job.system_multiple()?;
     let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
     let (fixed, ecu) = (&job.house.assumptions.charging_fixed, &job.house.assumptions.charging_ecu);

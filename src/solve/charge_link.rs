@@ -2,7 +2,7 @@
 
 use super::charging::charging_voltage;
 use super::facts::Facts;
-use super::graph::LinkKind;
+use super::graph::{LinkKind, POSITIVE};
 use super::job::Job;
 use super::known::{Decided, Place, Undecided};
 use super::protection::{FuseSite, Host};
@@ -53,7 +53,39 @@ pub struct ChargeAsked {
     pub limited: Option<Quantity<Current>>,
 }
 
+/// How the vehicle charges an added battery.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Charged {
+    /// No wire leads to it from the starting battery.
+    Not,
+    /// Through wires, relays and switches: it gets the voltage that the alternator holds.
+    Directly,
+    /// Through a charger alone.
+    ByCharger,
+}
+
 impl Job<'_> {
+    /// How the vehicle charges an added battery.
+    pub fn charged(&self, battery: &str) -> Charged {
+        let graph = self.graph();
+        let is_charger = |kind: &LinkKind| match kind {
+            LinkKind::Isolator(name) => {
+                self.plan.isolators.get(name).and_then(|isolator| isolator.kind) == Some(IsolatorKind::Charger)
+            }
+            _ => false,
+        };
+        let conducts = |kind: &LinkKind| !matches!(kind, LinkKind::Ground(_) | LinkKind::Body);
+        let Some(post) = graph.node(battery, "positive") else { return Charged::Not };
+        let leads = |by: &dyn Fn(&LinkKind) -> bool| graph.nearest(post, &[POSITIVE], by).is_some();
+        if leads(&|kind| conducts(kind) && !is_charger(kind)) {
+            Charged::Directly
+        } else if leads(&conducts) {
+            Charged::ByCharger
+        } else {
+            Charged::Not
+        }
+    }
+
     /// What lies in line with an isolator.
     pub fn charge_link(&self, name: &str) -> ChargeLink {
         let graph = self.graph();

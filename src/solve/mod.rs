@@ -37,7 +37,7 @@ pub mod way;
 
 pub use crate::plan::{FuseForm, Material};
 pub use case::Case;
-pub use charge_link::{ChargeAsked, ChargeLink};
+pub use charge_link::{ChargeAsked, ChargeLink, Charged};
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse::Opening;

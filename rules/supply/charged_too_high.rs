@@ -1,0 +1,151 @@
+//! Each kind of battery has a voltage above which charging ruins it.
+
+use super::voltage_high::highest;
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::{Battery, BatteryKind, word};
+use crate::quantity::{Quantity, Voltage};
+use crate::solve::{Charged, Job, Known, Origin, Place, Thing, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-16",
+    name: "battery-charged-too-high",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("charged_too_high.md"),
+    check: Subjects::Each(check),
+    slips: &[
+        super::Slip::Past("vehicle.alternator.voltage"),
+        super::Slip::Say("batteries.*.kind", &["gel", "lithium-iron-phosphate"]),
+        super::Slip::Say("vehicle.battery.kind", &["gel", "lithium-iron-phosphate"]),
+    ],
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
+    let starting = starting.map(|battery| (Place::of("vehicle.battery"), starting_battery(battery, job)));
+    let added = job.plan.batteries.iter().map(|(name, battery)| {
+        let battery = Thing::new("batteries", name, battery);
+        (battery.place(), added_battery(&battery, job))
+    });
+    starting.into_iter().chain(added).collect()
+}
+
+/// What a vehicle leaves the factory with suits its battery: only a voltage that is stated is judged.
+fn starting_battery(battery: &Battery, job: &Job<'_>) -> Judged {
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+    let stated = alternator.and_then(|alternator| alternator.voltage);
+    let volts = stated.ok_or(Undecided::NotApplicable("the vehicle's maker matched charging and battery"))?;
+    let at = Place::of("vehicle.alternator.voltage");
+    let charged = Known { range: volts.into(), origin: Origin::Stated(at) };
+    let mend = "have the regulator and its sense lead looked at, or fit a battery that this charging suits";
+    judge("the starting battery", battery, &Place::of("vehicle.battery"), &charged, mend, job)
+}
+
+fn added_battery(battery: &Thing<'_, Battery>, job: &Job<'_>) -> Judged {
+    match job.charged(battery.name) {
+        Charged::Not => return Err(Undecided::NotApplicable("the vehicle does not charge it")),
+        Charged::ByCharger => return Err(Undecided::NotApplicable("a charger of its own sets its voltage")),
+        Charged::Directly => {}
+    }
+    let mend = "put a charger that is made for it between the two batteries (`kind: charger`)";
+    judge(&format!("`{}`", battery.name), battery.plan(), &battery.place(), &highest(job)?, mend, job)
+}
+
+fn judge(name: &str, battery: &Battery, at: &Place, charged: &Known<Voltage>, mend: &str, job: &Job<'_>) -> Judged {
+    let kind = battery.kind.ok_or_else(|| Undecided::need(at.sub("kind")))?;
+    let (volts, source) = most(kind);
+    let takes = Quantity::<Voltage>::new(volts * job.system_multiple()?);
+    Ok(at_most(charged.range, takes)
+        .formula("highest charging voltage <= what a battery of this kind takes")
+        .given(Input::known("highest charging voltage", charged))
+        .limit_from(source)
+        .verdict(|_| {
+            let kind = word(&kind).replace('-', " ");
+            let title = format!("{name} is charged at up to {}; {kind} takes {takes}", charged.range.at_high());
+            Finding::new(at.sub("kind"), title)
+                .label(format!("takes {takes}"))
+                .because("charged above what it takes a battery gasses and dries out, and a lithium one cuts itself off under load")
+                .mend(mend)
+                .follows("SUPPLY-07", at.clone())
+        }))
+}
+
+/// The highest voltage that a twelve-volt battery takes while it is charged, in V.
+const fn most(kind: BatteryKind) -> (f64, &'static str) {
+    match kind {
+        BatteryKind::Flooded | BatteryKind::EnhancedFlooded | BatteryKind::Agm => {
+            (15.0, "common practice, no published source")
+        }
+        BatteryKind::Gel => (14.4, "2.40 V a cell; common practice, no published source"),
+        BatteryKind::LithiumIronPhosphate => (14.6, "3.65 V a cell, as cell makers state it (memory)"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    fn plan(alternator: &str, kind: &str, isolator: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, battery: {{kind: agm}}, alternator: {{{alternator}}}}}\n\
+             batteries: {{house: {{{kind}}}}}\nisolators: {{between: {{kind: {isolator}}}}}\nwires:\n  \
+             one: {{from: battery.positive, to: between.in}}\n  two: {{from: between.out, to: house.positive}}\n"
+        )
+    }
+
+    fn house(alternator: &str, kind: &str, isolator: &str) -> Outcome {
+        outcome(&plan(alternator, kind, isolator), "SUPPLY-16", "batteries.house")
+    }
+
+    #[test]
+    fn each_kind_takes_its_own_voltage_and_no_more() {
+        for (kind, takes, above) in [
+            ("agm", "15.0 V", "15.1 V"),
+            ("flooded", "15.0 V", "15.1 V"),
+            ("gel", "14.4 V", "14.5 V"),
+            ("lithium-iron-phosphate", "14.6 V", "14.7 V"),
+        ] {
+            let of =
+                |volts: &str| house(&format!("voltage: {volts}, control: fixed"), &format!("kind: {kind}"), "relay");
+            assert_eq!((of(takes), of(above)), (Outcome::Pass, Outcome::Fail), "{kind}");
+        }
+    }
+
+    #[test]
+    fn a_lorry_has_twice_as_much() {
+        let of = |volts: &str| {
+            let text =
+                plan(&format!("voltage: {volts}"), "kind: gel", "relay").replace("voltage: 12 V", "voltage: 24 V");
+            outcome(&text, "SUPPLY-16", "batteries.house")
+        };
+        assert_eq!((of("28.8 V"), of("29 V")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    #[test]
+    fn a_charger_of_its_own_sets_its_voltage() {
+        let hot = "voltage: 15.2 V, control: fixed";
+        assert_eq!(house(hot, "kind: gel", "charger"), Outcome::NotApplicable);
+        assert_eq!(house(hot, "kind: gel", "relay"), Outcome::Fail);
+        let apart = plan(hot, "kind: gel", "relay").replace("to: house.positive", "to: nowhere.in");
+        assert_eq!(outcome(&apart, "SUPPLY-16", "batteries.house"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn what_a_control_unit_may_raise_it_to_counts_and_what_is_not_known_is_asked() {
+        assert_eq!(house("voltage: 13.2 V, control: ecu", "kind: lithium-iron-phosphate", "relay"), Outcome::Fail);
+        assert_eq!(house("voltage: 13.2 V, control: ecu", "kind: agm", "relay"), Outcome::Pass);
+        let open = check(&plan("rated: 90 A", "kind: gel", "relay"), "SUPPLY-16", "batteries.house");
+        assert_eq!((open.outcome, open.turns[0].place.path().as_str()), (Outcome::Open, "vehicle.alternator.voltage"));
+        let open = check(&plan("voltage: 14.2 V", "", "relay"), "SUPPLY-16", "batteries.house");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "batteries.house.kind"));
+    }
+
+    #[test]
+    fn the_starting_battery_is_judged_by_what_is_stated() {
+        let of = |alternator: &str| outcome(&plan(alternator, "kind: agm", "relay"), "SUPPLY-16", "vehicle.battery");
+        assert_eq!(of("control: ecu"), Outcome::NotApplicable);
+        assert_eq!((of("voltage: 14.9 V"), of("voltage: 15.1 V")), (Outcome::Pass, Outcome::Fail));
+    }
+}
