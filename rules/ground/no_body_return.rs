@@ -26,7 +26,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 fn charged(name: &str, job: &Job<'_>) -> Judged {
     let graph = job.graph();
     let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
-    if job.charged(name) == Charged::Not {
+    if job.charged(name, "positive") == Charged::Not {
         return Err(Undecided::NotApplicable("nothing charges it from the starting battery"));
     }
     let ends = (graph.node(name, "negative"), graph.node("battery", "negative"));

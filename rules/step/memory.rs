@@ -65,7 +65,7 @@ fn monitor(job: &Job<'_>) -> Judged {
     if monitor == Monitor::None {
         return Err(Undecided::NotApplicable("the vehicle has no battery monitor"));
     }
-    if job.plan.batteries.keys().all(|name| job.charged(name) == Charged::ByCharger) {
+    if job.plan.batteries.keys().all(|name| job.charged(name, "positive") == Charged::ByCharger) {
         return Err(Undecided::NotApplicable(
             "a charger keeps the added battery apart, and the vehicle charges the old one as before",
         ));

@@ -43,7 +43,7 @@ fn starting_battery(battery: &Battery, job: &Job<'_>) -> Judged {
 }
 
 fn added_battery(battery: &Thing<'_, Battery>, job: &Job<'_>) -> Judged {
-    match job.charged(battery.name) {
+    match job.charged(battery.name, "positive") {
         Charged::Not => return Err(Undecided::NotApplicable("the vehicle does not charge it")),
         Charged::ByCharger => return Err(Undecided::NotApplicable("a charger of its own sets its voltage")),
         Charged::Directly => {}

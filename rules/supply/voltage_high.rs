@@ -4,7 +4,7 @@ use crate::house::Assumption;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Amplifier, ChargeControl};
 use crate::quantity::{Range, Voltage};
-use crate::solve::{Decided, Job, Known, Place, Thing};
+use crate::solve::{Charged, Decided, Job, Known, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -21,6 +21,9 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+    if job.charged(amplifier.name, "power") == Charged::ByCharger {
+        return Err(Undecided::NotApplicable("a charger stands between it and the alternator"));
+    }
     let highest = highest(job)?;
     let window = amplifier.need("operating_voltage", &amplifier.operating_voltage)?;
     let place = amplifier.at("operating_voltage");
@@ -30,10 +33,13 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .limit_from("the amplifier's maker")
         .verdict(|is| {
             let (found, most) = (is.result(), window.to);
-            Finding::new(place, format!("`{}` gets {found} while the engine charges, it stands {most}", amplifier.name))
-                .label(format!("works up to {most}"))
-                .because("above its operating voltage it switches off at best, and its input stage burns at worst")
-                .mend(format!("choose an amplifier that works up to {}", highest.range.at_high()))
+            Finding::new(
+                place,
+                format!("`{}` gets {found} while the engine charges, it works up to {most}", amplifier.name),
+            )
+            .label(format!("works up to {most}"))
+            .because("above its operating voltage it switches off at best, and its input stage burns at worst")
+            .mend(format!("choose an amplifier that works up to {}", highest.range.at_high()))
         }))
 }
 
@@ -92,6 +98,20 @@ mod tests {
         let ecu = ", voltage: 13.2 V, control: ecu";
         assert_eq!(of("12 V", ecu, "10 V .. 15 V"), Outcome::Pass);
         assert_eq!(of("12 V", ecu, "10 V .. 14.9 V"), Outcome::Fail);
+    }
+
+    /// Twelve-volt gear in a lorry, on a battery of its own that a charger of 24 to 12 V keeps full.
+    #[test]
+    fn behind_a_charger_it_gets_what_the_charger_gives() {
+        let of = |kind: &str| {
+            let text = format!(
+                "{}isolators: {{between: {{kind: {kind}}}}}\nbatteries: {{house: {{}}}}\nwires:\n  one: {{from: battery.positive, to: \
+                 between.in}}\n  two: {{from: between.out, to: house.positive}}\n  three: {{from: house.positive, to: amp.power}}\n",
+                plan("24 V", "", "10 V .. 16 V")
+            );
+            outcome(&text, "SUPPLY-15", "amplifiers.amp")
+        };
+        assert_eq!((of("charger"), of("relay")), (Outcome::NotApplicable, Outcome::Fail));
     }
 
     #[test]

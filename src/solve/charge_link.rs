@@ -53,20 +53,20 @@ pub struct ChargeAsked {
     pub limited: Option<Quantity<Current>>,
 }
 
-/// How the vehicle charges an added battery.
+/// How the alternator's voltage comes to a terminal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Charged {
-    /// No wire leads to it from the starting battery.
+    /// No wire leads there from the starting battery.
     Not,
-    /// Through wires, relays and switches: it gets the voltage that the alternator holds.
+    /// Through wires, relays and switches: it is the voltage that the alternator holds.
     Directly,
-    /// Through a charger alone.
+    /// Through a charger alone, which sets its own.
     ByCharger,
 }
 
 impl Job<'_> {
-    /// How the vehicle charges an added battery.
-    pub fn charged(&self, battery: &str) -> Charged {
+    /// How the alternator's voltage comes to a terminal, like `positive` of an added battery.
+    pub fn charged(&self, thing: &str, terminal: &str) -> Charged {
         let graph = self.graph();
         let is_charger = |kind: &LinkKind| match kind {
             LinkKind::Isolator(name) => {
@@ -75,8 +75,8 @@ impl Job<'_> {
             _ => false,
         };
         let conducts = |kind: &LinkKind| !matches!(kind, LinkKind::Ground(_) | LinkKind::Body);
-        let Some(post) = graph.node(battery, "positive") else { return Charged::Not };
-        let leads = |by: &dyn Fn(&LinkKind) -> bool| graph.nearest(post, &[POSITIVE], by).is_some();
+        let Some(node) = graph.node(thing, terminal) else { return Charged::Not };
+        let leads = |by: &dyn Fn(&LinkKind) -> bool| graph.nearest(node, &[POSITIVE], by).is_some();
         if leads(&|kind| conducts(kind) && !is_charger(kind)) {
             Charged::Directly
         } else if leads(&conducts) {
