@@ -16,15 +16,15 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
+    let at = wire.path.iter().position(|zone| *zone == Zone::EngineBay);
+    if at.is_none() && !wire.path.is_empty() {
+        return Err(Undecided::NotApplicable("it does not run through the engine bay"));
+    }
     let ways = &job.protection().ways;
     if !ways.iter().any(|way| job.wires[way.wire].address == wire.address) {
         return Err(Undecided::NotApplicable("no battery feeds this wire"));
     }
-    if wire.path.is_empty() {
-        return Err(Undecided::need(wire.at("path")));
-    }
-    let at = wire.path.iter().position(|zone| *zone == Zone::EngineBay);
-    let at = at.ok_or(Undecided::NotApplicable("it does not run through the engine bay"))?;
+    let at = at.ok_or_else(|| Undecided::need(wire.at("path")))?;
     let covering = wire.need("covering", &wire.covering)?;
     Ok(Verdict::pass_if(matches!(covering, Covering::Loom | Covering::Conduit), || {
         let covered = match covering {

@@ -40,6 +40,7 @@ pub use charge_link::{ChargeAsked, ChargeLink};
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse::Opening;
+pub use fuse_asked::FuseAsked;
 pub use job::Job;
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
 
