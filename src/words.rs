@@ -159,6 +159,13 @@ mod tests {
         assert_eq!(nearest("cargo", known), None);
     }
 
+    /// A word of the trade counts only where the list holds what it stands for.
+    #[test]
+    fn words_of_the_trade_are_understood() {
+        assert_eq!(meant("ANL", ["blade-regular", "bolt-down"]), Some("bolt-down"));
+        assert_eq!(meant("ANL", ["sealed", "vented"]), None);
+    }
+
     #[test]
     fn control_characters_never_reach_a_sentence() {
         assert_eq!(excerpt("a\u{1b}[31mb\u{202e}", 40), "a\u{fffd}[31mb\u{fffd}");

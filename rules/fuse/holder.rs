@@ -131,6 +131,17 @@ mod tests {
         assert_eq!(of("takes: 16 mm2, rated: 60 A"), Outcome::Fail);
     }
 
+    /// 25 mm2 go where 4 AWG goes; 35 mm2 and 3 AWG (26.7 mm2) do not.
+    #[test]
+    fn a_holder_for_an_american_size_takes_its_metric_neighbour() {
+        let of = |size: &str| {
+            let text = plan(", holder: {takes: 4 AWG, rated: 60 A}").replace("size: 4 AWG", &format!("size: {size}"));
+            outcome(&text, "FUSE-11", "wires.main.fuse")
+        };
+        assert_eq!((of("25 mm2"), of("26 mm2")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("35 mm2"), of("3 AWG")), (Outcome::Fail, Outcome::Fail));
+    }
+
     #[test]
     fn a_breaker_is_its_own_holder() {
         let of = |holder: &str| {

@@ -74,8 +74,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
     let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
     let below = list.iter().rev().copied().find(|other| *other < rating).and_then(|below| match job.fuse_asked(fuse) {
-        Ok(asked) if asked.low() > below => None,
-        Ok(asked) if asked.high() <= below => Some(show(below)),
+        Ok(is) if is.asked.low() > below => None,
+        Ok(is) if is.asked.high() <= below => Some(show(below)),
         _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
     });
     let above = list.iter().copied().find(|other| *other > rating);

@@ -5,7 +5,7 @@ use crate::plan::word;
 use crate::quantity::{Current, Quantity, Range, Temperature};
 use crate::solve::breaker::RATED_AT;
 use crate::solve::protection::FuseSite;
-use crate::solve::{Case, Decided, Job, Known, Origin, Place, Undecided};
+use crate::solve::{Decided, FuseAsked, Job, Known, Origin, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -72,14 +72,12 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let full = job.fuse_current(fuse, Case::IdleFull)?;
-    let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
+    let FuseAsked { full, programme, on_cases, asked } = job.fuse_asked(fuse)?;
     if full.range.high() < NOTHING {
         return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
-    let asked = job.fuse_asked(fuse)?;
-    let on_cases = job.fuses_on_cases(fuse).map(|sum| {
+    let on_cases = on_cases.map(|sum| {
         Input::from(
             "fuses on the cases of what it feeds, added",
             sum,

@@ -85,10 +85,9 @@ impl Seen {
     }
 
     /// A quantity that makes sense by itself, and cannot be true beside what stands at another place.
-    fn contradicts(&mut self, at: String, beside: String, (is, other): (String, String), usual: String) {
+    fn contradicts(&mut self, at: &str, written: String, usual: String, beside: (Place, String)) {
         if let Some(stated) = self.0.iter_mut().find(|stated| stated.slip.is_none() && stated.place.path() == at) {
-            let beside = Some((Place::of(beside), other));
-            stated.slip = Some(Slip { written: is, usual, meant: Vec::new(), beside });
+            stated.slip = Some(Slip { written, usual, meant: Vec::new(), beside: Some(beside) });
         }
     }
 
@@ -96,8 +95,8 @@ impl Seen {
     fn above_rated(&mut self, rated: Quantity<Current>, idle: Quantity<Current>) {
         if idle.base() > rated.base() {
             let usual = format!("at idle an alternator gives less than the {rated} that it is rated for");
-            let said = (idle.to_string(), "rated when it turns fast".to_owned());
-            self.contradicts("vehicle.alternator.at_idle".into(), "vehicle.alternator.rated".into(), said, usual);
+            let beside = (Place::of("vehicle.alternator.rated"), "rated when it turns fast".to_owned());
+            self.contradicts("vehicle.alternator.at_idle", idle.to_string(), usual, beside);
         }
     }
 
@@ -107,8 +106,8 @@ impl Seen {
         let (Some(least), Some((number, lowest))) = (least, lowest) else { return };
         if lowest.load.base() < least.base() * (1.0 - 1e-9) {
             let usual = format!("its maker rates it for {} at {}", lowest.power, lowest.load);
-            let (at, beside) = (format!("{at}.minimum_load"), format!("{at}.rated.{number}.load"));
-            self.contradicts(at, beside, (least.to_string(), "rated into less".to_owned()), usual);
+            let beside = (Place::of(format!("{at}.rated.{number}.load")), "rated into less".to_owned());
+            self.contradicts(&format!("{at}.minimum_load"), least.to_string(), usual, beside);
         }
     }
 
@@ -118,8 +117,8 @@ impl Seen {
         let sum = first.with_base(own.iter().map(|fuse| fuse.base()).sum());
         if sum.base() > most.base() * (1.0 + 1e-9) {
             let usual = format!("the fuses on its case make {sum} together");
-            let said = (most.to_string(), format!("{sum} together"));
-            self.contradicts(format!("{at}.maximum_fuse"), format!("{at}.onboard_fuses"), said, usual);
+            let beside = (Place::of(format!("{at}.onboard_fuses")), format!("{sum} together"));
+            self.contradicts(&format!("{at}.maximum_fuse"), most.to_string(), usual, beside);
         }
     }
 

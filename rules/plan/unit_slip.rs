@@ -46,7 +46,11 @@ fn finding(place: &Place, slip: &quantities::Slip) -> Finding {
         .fold(finding, |finding, (place, says)| finding.also(place, says))
         .label(if slip.beside.is_some() { "these two do not agree" } else { "number or unit" })
         .meant(Some("~".into()))
-        .because("a slip of unit makes every figure that is computed from it wrong")
+        .because(if slip.beside.is_some() {
+            "one of the two is wrong, and with it every figure that is computed from it"
+        } else {
+            "a slip of unit makes every figure that is computed from it wrong"
+        })
         .mend(mend)
 }
 

@@ -9,22 +9,22 @@ pub const RULE: Rule = Rule {
     code: "ROUTE-14",
     name: "uncovered-in-engine-bay",
     severity: Severity::Fault,
-    since: "0.2",
+    since: "0.1",
     page: include_str!("engine_bay.md"),
     check: Subjects::Wire(check),
     slips: &[super::Slip::Say("wires.*.covering", &["none"])],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
+    let at = wire.path.iter().position(|zone| *zone == Zone::EngineBay);
+    if at.is_none() && !wire.path.is_empty() {
+        return Err(Undecided::NotApplicable("it does not run through the engine bay"));
+    }
     let ways = &job.protection().ways;
     if !ways.iter().any(|way| job.wires[way.wire].address == wire.address) {
         return Err(Undecided::NotApplicable("no battery feeds this wire"));
     }
-    if wire.path.is_empty() {
-        return Err(Undecided::need(wire.at("path")));
-    }
-    let at = wire.path.iter().position(|zone| *zone == Zone::EngineBay);
-    let at = at.ok_or(Undecided::NotApplicable("it does not run through the engine bay"))?;
+    let at = at.ok_or_else(|| Undecided::need(wire.at("path")))?;
     let covering = wire.need("covering", &wire.covering)?;
     Ok(Verdict::pass_if(matches!(covering, Covering::Loom | Covering::Conduit), || {
         let covered = match covering {

@@ -273,3 +273,35 @@ impl<D: Dimension> JsonSchema for Range<D> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::dimension::{Current, Length, Resistance};
+    use super::super::stated::Quantity;
+    use super::Range;
+
+    fn written(text: &str) -> Range<Length> {
+        Quantity::<Length>::read(text).expect("a length").into()
+    }
+
+    #[test]
+    fn what_is_worked_out_is_shown_in_the_unit_of_what_was_written_first() {
+        let computed = Range::<Length>::point(0.3048);
+        assert_eq!((written("4 ft") + written("6 in")).to_string(), "4.5 ft");
+        assert_eq!((computed + written("6 in")).to_string(), "18 in");
+        assert_eq!((computed + computed).to_string(), "61 cm");
+        assert_eq!([written("3 ft"), written("12 in")].into_iter().sum::<Range<Length>>().to_string(), "4 ft");
+        assert_eq!((written("2 ft") * 1.5).max(computed).to_string(), "3 ft");
+        assert_eq!(written("1 ft").hull(written("2 ft")).at_high().to_string(), "2 ft");
+        assert_eq!(computed.like(Quantity::read("1 in").ok()).to_string(), "12 in");
+        assert_eq!(written("1 ft").like(Quantity::read("1 in").ok()).to_string(), "1 ft");
+    }
+
+    #[test]
+    fn a_product_of_two_kinds_is_shown_as_it_reads_best_and_units_make_no_range_another() {
+        let current = Range::<Current>::from(Quantity::read("500 mA").expect("a current"));
+        let resistance = Range::<Resistance>::from(Quantity::read("20 mohm").expect("a resistance"));
+        assert_eq!((current * resistance).to_string(), "10 mV");
+        assert!(written("1 ft") == Range::point(0.3048));
+    }
+}

@@ -181,3 +181,20 @@ impl<D: Dimension> JsonSchema for Window<D> {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::dimension::{Length, Temperature};
+    use super::Quantity;
+
+    #[test]
+    fn three_digits_of_its_own_unit_are_what_it_is_rounded_to() {
+        let of = |written: &str, base: f64| Quantity::<Length>::read(written).expect("a length").with_base(base);
+        let (up, down) = (of("1 in", 0.025).rounded_up(), of("1 in", 0.025).rounded_down());
+        assert_eq!((up.to_string(), down.to_string()), ("0.985 in".to_owned(), "0.984 in".to_owned()));
+        assert!(up.base() >= 0.025 && down.base() <= 0.025);
+        assert_eq!(of("1 mm", 0.025).rounded_up().to_string(), "25 mm");
+        let warm = Quantity::<Temperature>::read("1 F").expect("a temperature").with_base(48.0);
+        assert_eq!((warm.rounded_up().to_string(), warm.rounded_down().to_string()), ("119 F".into(), "118 F".into()));
+    }
+}

@@ -111,7 +111,7 @@ impl<'a> Search<'a> {
         let fuses = self.draft.fuses.iter().map(|free| {
             let site = job.protection().fuses.iter().position(|site| site.place.path() == free.path);
             let site = site.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
-            Ok(job.fuse_asked(site)?.high())
+            Ok(job.fuse_asked(site)?.asked.high())
         });
         let of = |found: Decided<Vec<f64>>| match found {
             Ok(currents) => Ok(currents),

@@ -116,7 +116,8 @@ fn cable(view: &View<'_>, asks: &mut Asks) -> Markup {
     let groups = grouped(pieces.into_iter().map(|(_, make, piece)| (make, piece)));
     let waste = view.house.assumptions.cable_waste;
     let rows = groups.into_iter().map(|(make, pieces)| {
-        let laid: Range<Length> = pieces.iter().filter_map(|piece| piece.length).map(Range::from).sum();
+        // Cable is sold by the metre, however each piece of it was written.
+        let laid = Range::<Length>::point(pieces.iter().filter_map(|piece| piece.length).map(Quantity::base).sum());
         let is_whole = pieces.iter().all(|piece| piece.length.is_some());
         let most = 1.0 + waste.range.high() / 100.0;
         let (laid, buy) = (laid.to_string(), rounded_up(laid.high() * most).to_string());
