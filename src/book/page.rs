@@ -62,7 +62,7 @@ fn head(rule: &Rule, title: &Markup) -> Markup {
         div.head {
             p.code { (rule.code) }
             (title)
-            p.facts { (severity(rule.severity)) " since version " (rule.since) }
+            p.facts { (severity(rule.severity)) @if !rule.is_of_the_house() { " since version " (rule.since) } }
         }
     }
 }

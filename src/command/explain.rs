@@ -68,7 +68,8 @@ fn of_the_house(arguments: &Arguments, word: &str) -> Option<&'static Rule> {
 /// The page as it reads on a terminal: paragraphs broken to the width, examples indented, marks of markdown dropped.
 fn page(rule: &Rule, paper: &Paper, out: &mut dyn Write) -> io::Result<()> {
     let title = format!("{} {}", rule.code, rule.name);
-    writeln!(out, "{} ({}, since {})", paper.strong(&title), rule.severity.word(), rule.since)?;
+    let since = if rule.is_of_the_house() { String::new() } else { format!(", since {}", rule.since) };
+    writeln!(out, "{} ({}{since})", paper.strong(&title), rule.severity.word())?;
     let mut paragraph: Vec<&str> = Vec::new();
     let mut in_example = false;
     for line in rule.page.lines().skip(1).chain([""]) {

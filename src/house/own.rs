@@ -154,6 +154,21 @@ impl Expression {
         }
     }
 
+    /// The keys of the thing and the figures that the expression looks at, in its order: `size` and `ends.to.kind` of the
+    /// thing, `drop_full` of the figures.
+    pub fn looks_at(&self, each: Each) -> (Vec<String>, Vec<String>) {
+        let (mut keys, mut figures) = (Vec::new(), Vec::new());
+        selects(self.program.expression(), &mut |path| {
+            let (root, key) = path.split_once('.').unwrap_or_default();
+            let seen = if root == each.name() { &mut keys } else { &mut figures };
+            let key = if root == "figures" { key.split('.').next().unwrap_or_default() } else { key };
+            if (root == each.name() || root == "figures") && !seen.iter().any(|other| other == key) {
+                seen.push(key.to_owned());
+            }
+        });
+        (keys, figures)
+    }
+
     /// Works the expression on a thing.
     ///
     /// # Errors
@@ -233,6 +248,32 @@ fn tried(expression: &IdedExpr, context: &Context<'_, '_>, each: Each) -> Result
         context.resolve(part).map_err(|error| plain(&error, each))?;
     }
     Ok(())
+}
+
+/// Tells of every way from a name down to a key: `wire.ends.to.kind`, and nothing of what is computed.
+fn selects(expression: &IdedExpr, tell: &mut dyn FnMut(&str)) {
+    let mut each = |parts: &mut dyn Iterator<Item = &IdedExpr>| parts.for_each(|part| selects(part, tell));
+    match &expression.expr {
+        Expr::Select(select) => match way(expression) {
+            Some(way) => tell(&way),
+            None => selects(&select.operand, tell),
+        },
+        Expr::Call(call) => each(&mut call.target.as_deref().into_iter().chain(&call.args)),
+        Expr::List(list) => each(&mut list.elements.iter()),
+        Expr::Comprehension(over) => {
+            each(&mut [&over.iter_range, &over.loop_cond, &over.loop_step, &over.result].into_iter());
+        }
+        _ => {}
+    }
+}
+
+/// A way from a name down to a key.
+fn way(expression: &IdedExpr) -> Option<String> {
+    match &expression.expr {
+        Expr::Ident(name) => Some(name.clone()),
+        Expr::Select(select) => Some(format!("{}.{}", way(&select.operand)?, select.field)),
+        _ => None,
+    }
 }
 
 /// How deep loops stand within one another.

@@ -108,6 +108,11 @@ impl Rule {
         lines.next().unwrap_or_default().trim()
     }
 
+    /// Whether a house has made it for itself.
+    pub fn is_of_the_house(&self) -> bool {
+        matches!(self.check, Subjects::Stated(_))
+    }
+
     /// What a house has to know of it to change how it counts.
     pub fn known(&self) -> KnownRule {
         KnownRule { code: self.code, name: self.name, severity: self.severity, watches: self.judges_checks() }

@@ -10,6 +10,7 @@ use super::verdict::{Finding, Verdict};
 use super::{Rule, Subjects};
 use crate::house::{Each, Expression, House, OwnRule, Seen, Unworked, keep};
 use crate::plan::{self, Reading, word};
+use crate::quantity::text::digits;
 use crate::quantity::{Dimension, Range};
 use crate::solve::{Case, Decided, Job, Place, Undecided, coils, loads};
 
@@ -39,9 +40,10 @@ fn rule(own: &OwnRule) -> &'static Rule {
 /// Its page.
 fn page(own: &OwnRule) -> String {
     let OwnRule { code, says, mend, source, written, each, .. } = own;
+    let mend = if mend.is_empty() { String::new() } else { format!("## How to mend it\n\n{mend}\n\n") };
     format!(
         "# {code} of the house\n\n{says}.\n\n## Working\n\nJudges each {}, in CEL:\n\n```cel\n{written}\n```\n\n\
-         ## How to mend it\n\n{mend}\n\n## Sources\n\n{source}\n",
+         {mend}## Sources\n\n{source}\n",
         each.name()
     )
 }
@@ -54,7 +56,7 @@ pub(super) fn apply(rule: &'static Rule, reading: &Reading, job: &Job<'_>) -> Ve
         .into_iter()
         .map(|path| {
             let (seen, needs) = seen(stated.each, &path, reading, job, &plan);
-            let judged = judged(stated, &seen, &needs, &path);
+            let judged = judged(stated, &seen, &needs, &path, reading);
             check_of(rule, Place::of(path), judged)
         })
         .collect()
@@ -67,7 +69,7 @@ fn subjects(each: Each, plan: &Value) -> Vec<String> {
     names.map(|name| format!("{section}.{name}")).collect()
 }
 
-fn judged(stated: &OwnRule, seen: &Seen, needs: &[Need], path: &str) -> super::Judged {
+fn judged(stated: &OwnRule, seen: &Seen, needs: &[Need], path: &str, reading: &Reading) -> super::Judged {
     let worked = |expression: &Expression| {
         expression.holds(stated.each, seen).map_err(|why| match why {
             Unworked::NotStated(key) => Undecided::need(needed(&key, needs, path)),
@@ -79,9 +81,27 @@ fn judged(stated: &OwnRule, seen: &Seen, needs: &[Need], path: &str) -> super::J
     {
         return Err(Undecided::NotApplicable("the house's rule is about others"));
     }
-    Ok(Verdict::pass_if(worked(&stated.must)?, || {
-        Finding::new(Place::of(path.to_owned()), stated.says).because(stated.source).mend(stated.mend)
-    }))
+    Ok(Verdict::pass_if(worked(&stated.must)?, || finding(stated, seen, path, reading)))
+}
+
+/// Points at what the rule looks at, as far as the plan states it, and names its figures.
+fn finding(stated: &OwnRule, seen: &Seen, path: &str, reading: &Reading) -> Finding {
+    let (keys, figures) = stated.must.looks_at(stated.each);
+    let places = keys.iter().map(|key| format!("{path}.{key}")).filter(|place| reading.tree.locate(place).exact);
+    let mut places = places.map(Place::of);
+    let figures: Vec<String> = figures.iter().filter_map(|name| figure(stated.each, name, seen)).collect();
+    let figures = if figures.is_empty() { String::new() } else { format!(" ({})", figures.join(", ")) };
+    let at = places.next().unwrap_or_else(|| Place::of(path.to_owned()));
+    let finding = Finding::new(at, format!("{}{figures}", stated.says)).because(stated.source).mend(stated.mend);
+    places.fold(finding, |finding, place| finding.also(place, "the rule looks at this too"))
+}
+
+/// A figure in words, like `drop_full 0.31 to 0.42 V`.
+fn figure(each: Each, name: &str, seen: &Seen) -> Option<String> {
+    let (name, unit) = each.figures().iter().find(|(known, _)| *known == name)?;
+    let [low, high] = ["low", "high"].map(|end| seen.figures[*name][end].as_f64().map(digits));
+    let (low, high) = (low?, high?);
+    Some(if low == high { format!("{name} {low} {unit}") } else { format!("{name} {low} to {high} {unit}") })
 }
 
 /// Where a plan would state a key that an expression asks for; a figure is decided by what its thing states.

@@ -78,3 +78,17 @@ fn a_rule_of_the_house_is_reported_explained_waived_and_switched_by_its_code() {
         assert!(ran.out.contains("HOUSE-01"), "{format}: {}", ran.out);
     }
 }
+
+/// The finding stands at the words that the rule looks at, and tells the figures that went into it.
+#[test]
+fn a_finding_points_at_what_the_rule_looks_at() {
+    let house = house(
+        "own_rules:\n  HOUSE-01:\n    each: wire\n    must: wire.size <= 10.0 && wire.ends.to.kind == \"ring\" && figures.ampacity.low > \
+         1000.0\n    says: not as we do it\n    severity: fault\n    source: our own\n",
+    );
+    let plan = "plan: 1\nwires: {main: {size: 4 AWG, insulation: 105 C, conductor: copper, path: [cargo], ends: {to: {kind: ring}}}}\n";
+    let finding = check(&house, plan, "HOUSE-01", "wires.main").finding.expect("it fails");
+    assert_eq!(finding.at.place.path(), "wires.main.size");
+    assert_eq!(finding.also[0].place.path(), "wires.main.ends.to.kind");
+    assert!(finding.title.starts_with("not as we do it (ampacity "), "{}", finding.title);
+}
