@@ -123,7 +123,10 @@ fn coils(job: &Job<'_>) -> Vec<(Place, Judged)> {
                 .label("there is no such coil")
                 .also(Place::of(format!("drivers.{}.coils", coil.driver)), "these are all")
                 .because(WHY)
-                .mend(format!("name a coil from 1 to {has}"));
+                .mend(match has {
+                    1 => format!("name its only coil, `{}.1`", coil.driver),
+                    _ => format!("name a coil from 1 to {has}"),
+                });
                 judged.push((place, Ok(Verdict::fail(finding))));
             }
         }

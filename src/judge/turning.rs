@@ -152,29 +152,44 @@ fn is_written_number(value: &str) -> bool {
 }
 
 /// All open checks by the facts that they wait for, the fact that settles most first, and among equals most dangers.
-pub(super) fn find_out(checks: &[Check]) -> Vec<FindOut> {
-    let mut facts: BTreeMap<String, (usize, FindOut)> = BTreeMap::new();
-    let mut note = |place: &Place, check: &Check, turn: Option<String>| {
-        let unknown = || (0, FindOut { place: place.clone(), settles: Vec::new(), turns: Vec::new() });
-        let (dangers, fact) = facts.entry(place.path()).or_insert_with(unknown);
+pub(super) fn find_out<'a>(checks: &'a [Check]) -> Vec<FindOut> {
+    let mut facts: BTreeMap<String, (usize, FindOut, Vec<Turned<'a>>)> = BTreeMap::new();
+    let mut note = |place: &Place, check: &Check, turn: Option<Turned<'a>>| {
+        let unknown = || (0, FindOut { place: place.clone(), settles: Vec::new(), turns: Vec::new() }, Vec::new());
+        let (dangers, fact, turns) = facts.entry(place.path()).or_insert_with(unknown);
         *dangers += usize::from(check.severity == Severity::Danger);
         fact.settles.push((check.rule.code, check.subject.clone()));
-        fact.turns.extend(turn);
+        turns.extend(turn);
     };
     for check in checks.iter().filter(|check| check.outcome == Outcome::Open && check.waived.is_none()) {
         for place in &check.needs {
             note(place, check, None);
         }
         for turn in &check.turns {
-            let words = format!("{} {}", check.rule.code, turn.words);
-            note(&turn.place, check, Some(words));
+            note(&turn.place, check, Some((check.rule.code, &check.subject, &turn.words)));
         }
     }
-    let mut list: Vec<(usize, FindOut)> = facts.into_values().collect();
-    for (_, fact) in &mut list {
+    let settled = |(dangers, mut fact, turns): (usize, FindOut, Vec<Turned<'a>>)| {
         fact.settles.dedup();
-        fact.turns.dedup();
-    }
+        fact.turns = said(&turns);
+        (dangers, fact)
+    };
+    let mut list: Vec<(usize, FindOut)> = facts.into_values().map(settled).collect();
     list.sort_by_key(|(dangers, fact)| std::cmp::Reverse((fact.settles.len(), *dangers)));
     list.into_iter().map(|(_, fact)| fact).collect()
+}
+
+/// Where the verdict of a rule on a subject turns, in words.
+type Turned<'a> = (&'static str, &'a Place, &'a str);
+
+/// Turns in words; where a rule turns otherwise on another subject, each with its subject.
+fn said(turns: &[Turned<'_>]) -> Vec<String> {
+    let is_split = |code: &str, words: &str| turns.iter().any(|(other, _, said)| *other == code && *said != words);
+    let one = |(code, subject, words): &Turned<'_>| match is_split(code, words) {
+        true => format!("{code} {words} at {subject}"),
+        false => format!("{code} {words}"),
+    };
+    let mut said: Vec<String> = turns.iter().map(one).collect();
+    said.dedup();
+    said
 }

@@ -11,6 +11,7 @@ use serde_json::json;
 use super::dimension::{Dimension, Unit};
 use super::text;
 use super::unread::Unread;
+use crate::words;
 
 /// A stated quantity: its value in the base unit of `D`, and the unit it was written in.
 #[derive(Clone, Copy, PartialEq)]
@@ -105,7 +106,7 @@ impl<D: Dimension> JsonSchema for Quantity<D> {
         let kind = if text::is_plain::<D>() { json!(["string", "number"]) } else { json!("string") };
         json_schema!({
             "type": kind,
-            "description": format!("A {}: {}.", D::NAME, text::form::<D>()),
+            "description": format!("A{}: {}.", &words::a(D::NAME)[1..], text::form::<D>()),
             "pattern": text::pattern::<D>(),
             "examples": [D::EXAMPLE],
             "x-quantity": D::NAME,
