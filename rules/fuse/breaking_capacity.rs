@@ -95,7 +95,11 @@ fn mend(fuse: usize, current: Range<Current>, job: &Job<'_>) -> String {
         return format!("fit a {noun} that breaks at least {least}{sold}");
     };
     let split = super::offers::split(fuse, rating.base(), job).map(|split| format!("fit {split}, or "));
-    format!("no bolt-down fuse is made for {rating}: {}{}", split.unwrap_or_default(), super::offers::ELSEWHERE)
+    format!(
+        "no bolt-down fuse is made for {rating}: {}{}",
+        split.unwrap_or_default(),
+        super::offers::elsewhere(fuse, job)
+    )
 }
 
 #[cfg(test)]
@@ -160,7 +164,11 @@ mod tests {
         let small = of("blade-regular", "5 A");
         assert!(small.offers.is_empty(), "{:?}", small.offers);
         assert!(small.mend.starts_with("no bolt-down fuse is made for 5 A: "), "{}", small.mend);
-        assert!(small.mend.contains("take this feed from the vehicle's fuse box"), "{}", small.mend);
+        assert!(
+            small.mend.ends_with("take this feed from the vehicle's fuse box"),
+            "no fuse before it: {}",
+            small.mend
+        );
     }
 
     /// A battery of 400 A cold cranking has 5 to 13.5 mohm: at 5 the short is too much for 2 kA whatever the joints are,

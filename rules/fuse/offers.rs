@@ -4,13 +4,21 @@ use crate::judge::Offer;
 use crate::plan::{Block, Fuse, FuseForm, word};
 use crate::quantity::{Current, Range};
 use crate::rules::wire::site::thicker;
-use crate::solve::protection::{FuseSite, Host};
+use crate::solve::protection::{FuseSite, Host, Way};
 use crate::solve::{Job, Thing};
 use crate::words;
 
-/// What helps where a small fuse does not break the short behind it.
-pub const ELSEWHERE: &str = "take this feed from the vehicle's fuse box, or bring the current down with a longer or thinner \
-                             run between the battery's fuse and this one";
+/// What helps where a small fuse does not break the short behind it: there is a run to be made longer or thinner only where
+/// another fuse stands before it.
+pub fn elsewhere(fuse: usize, job: &Job<'_>) -> &'static str {
+    let is_behind = |way: &Way| way.fuses.iter().position(|other| *other == fuse).is_some_and(|at| at > 0);
+    if job.protection().ways.iter().any(is_behind) {
+        "take this feed from the vehicle's fuse box, or bring the current down with a longer or thinner run between the \
+         battery's fuse and this one"
+    } else {
+        "take this feed from the vehicle's fuse box"
+    }
+}
 
 /// So many ratings or sizes are tried.
 const MOST: usize = 6;

@@ -59,7 +59,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         };
         let order = (is_made && kept.is_some()).then(|| "have this one ordered".to_owned());
         let ways: Vec<String> = ways(fuse, &list, rating.base(), job).into_iter().chain(order).collect();
-        let mend = if ways.is_empty() { otherwise(rating.base(), job) } else { ways.join(", or ") };
+        let mend = if ways.is_empty() { otherwise(fuse, rating.base(), job) } else { ways.join(", or ") };
         let smaller = super::offers::at_most(site, rating.base(), job);
         Finding::new(place, title)
             .label(label)
@@ -79,12 +79,13 @@ fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
         _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
     });
     let above = list.iter().copied().find(|other| *other > rating);
-    let above = above.filter(|above| super::above_amplifier::is_allowed(fuse, *above, job)).and_then(|above| {
-        match super::offers::carries(fuse, above, job) {
-            Some(true) => Some(show(above)),
-            Some(false) => None,
-            None => Some(format!("{} if the wire carries it (FUSE-01)", show(above))),
-        }
+    let is_allowed = |above: &f64| {
+        super::above_amplifier::is_allowed(fuse, *above, job) && super::selectivity::is_selective(fuse, *above, job)
+    };
+    let above = above.filter(is_allowed).and_then(|above| match super::offers::carries(fuse, above, job) {
+        Some(true) => Some(show(above)),
+        Some(false) => None,
+        None => Some(format!("{} if the wire carries it (FUSE-01)", show(above))),
     });
     let near: Vec<String> = [below, above].into_iter().flatten().collect();
     if !near.is_empty() {
@@ -96,13 +97,16 @@ fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
 }
 
 /// What is left where neither neighbour, no other form and no second fuse does.
-fn otherwise(rating: f64, job: &Job<'_>) -> String {
+fn otherwise(fuse: usize, rating: f64, job: &Job<'_>) -> String {
     let is_blade =
         |form: &FuseForm| super::offers::ratings(Some(*form), job).iter().any(|other| (other - rating).abs() < 0.01);
     let blades = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge];
     if blades.iter().any(is_blade) {
         let rating = Range::<Current>::point(rating);
-        return format!("plan a blade of {rating}; for it to break the short (FUSE-06), {}", super::offers::ELSEWHERE);
+        return format!(
+            "plan a blade of {rating}; for it to break the short (FUSE-06), {}",
+            super::offers::elsewhere(fuse, job)
+        );
     }
     "lay a thicker wire for the next larger fuse (FUSE-01), as far as the amplifier's maker allows it (FUSE-10)"
         .to_owned()
@@ -204,6 +208,21 @@ mod tests {
             crate::rules::trial::check_by(&house, &text(strong, "20 A", "2.5 mm2"), "FUSE-09", "wires.main.fuse");
         let mend = stocked.finding.expect("none is made").mend;
         assert!(!mend.contains("60 A") && !mend.contains("ordered"), "{mend}");
+    }
+
+    /// Behind 125 A, 80 A are only 1.56 times less: FUSE-08 would tell of it.
+    #[test]
+    fn a_larger_one_stays_apart_from_the_fuse_before_it() {
+        let of = |main: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{one: {{}}, two: {{}}}}\nblocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down, rating: 75 \
+                 A}}}}, two: {{fuse: {{rating: 40 A}}}}}}}}}}\nwires:\n  main: {{from: battery.positive, to: split.in, fuse: {{rating: \
+                 {main}}}}}\n  to-one: {{from: split.one, to: one.power}}\n  to-two: {{from: split.two, to: two.power}}\n"
+            );
+            crate::rules::trial::finding(&text, "FUSE-09", "blocks.split.outputs.one.fuse").mend
+        };
+        assert!(of("150 A").contains("80 A"), "{}", of("150 A"));
+        assert!(!of("125 A").contains("80 A"), "{}", of("125 A"));
     }
 
     #[test]

@@ -18,11 +18,7 @@ pub const RULE: Rule = Rule {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let protection = job.protection();
-    let before = protection.ways.iter().filter_map(|way| before(fuse, way, job)).min_by(|one, other| {
-        let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, Quantity::base);
-        rating(one).total_cmp(&rating(other))
-    });
-    let before = before.ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;
+    let before = upstream(fuse, job).ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;
     let (own, upstream) = (&protection.fuses[fuse], &protection.fuses[before]);
     if own.fuse.is_breaker() && !upstream.fuse.is_breaker() {
         return Err(Undecided::NotApplicable("ratings do not tell whether a breaker opens before a fuse"));
@@ -59,6 +55,21 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .offers(super::offers::at_most(own, larger.base() / limit.base(), job))
                 .offers(super::offers::at_least(upstream, rating.base() * limit.base(), job))
         }))
+}
+
+/// Whether another rating in the place of a fuse leaves it apart enough from the one before it, as far as that is stated.
+pub fn is_selective(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
+    let before = upstream(fuse, job).and_then(|before| job.protection().fuses[before].fuse.rating);
+    before.is_none_or(|before| before.base() >= amperes * job.house.limits.fuse_selectivity.base() * (1.0 - 1e-9))
+}
+
+/// The smallest fuse just before this one that feeds something else besides.
+fn upstream(fuse: usize, job: &Job<'_>) -> Option<usize> {
+    let protection = job.protection();
+    protection.ways.iter().filter_map(|way| before(fuse, way, job)).min_by(|one, other| {
+        let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, Quantity::base);
+        rating(one).total_cmp(&rating(other))
+    })
 }
 
 /// The fuse just before this one on a way, where it feeds something else besides.
