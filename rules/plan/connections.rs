@@ -1,7 +1,9 @@
 //! Gear that draws current works only with a feed, a return and a turn-on; an amplifier also with a signal and a load.
 
+use super::impossible_path::to_itself;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Converter, FeedKind, SourceKind, Stage, Terminal, TurnOnOutput};
+use crate::rules::route::ways;
 use crate::rules::turn::wakes_by_signal;
 use crate::solve::graph::LinkKind;
 use crate::solve::polarity::Short;
@@ -146,8 +148,9 @@ fn misled(name: &str, place: &Place, lacks: &[&str], job: &Job<'_>) -> Option<(&
         });
         at_gear || ["power", "ground"].iter().any(|terminal| graph.node(name, terminal).is_none())
     };
-    let short = polarity.shorts.iter().find(|short| passes(short))?;
-    Some(("WIRE-14", short.battery.clone()))
+    let short = polarity.shorts.iter().find(|short| passes(short));
+    let looped = || ways::wires(job).into_iter().find(|way| to_itself(way).is_some());
+    short.map(|short| ("WIRE-14", short.battery.clone())).or_else(|| looped().map(|way| ("PLAN-07", way.subject)))
 }
 
 fn ends_at(terminal: Option<&Terminal>, thing: &str) -> bool {

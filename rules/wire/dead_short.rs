@@ -45,7 +45,8 @@ fn finding(short: &Short, job: &Job<'_>) -> Finding {
     // A wire alone is wrong where it meets the negative side; after others it is the one that is on the wrong terminal.
     let at = if others.is_empty() { end.clone() } else { near.clone() };
     let finding = Finding::new(at, title).label("no load between");
-    let finding = others.iter().fold(finding, |finding, wire| finding.also(wire.place(), "comes from the positive side"));
+    let finding =
+        others.iter().fold(finding, |finding, wire| finding.also(wire.place(), "comes from the positive side"));
     let finding = if others.is_empty() { finding } else { finding.also(end.clone(), "the negative side") };
     finding.because(WHY).mend(mend(short, job)).offers(offers(&near, &end, short, job))
 }
@@ -61,9 +62,11 @@ fn mend(short: &Short, job: &Job<'_>) -> String {
     let gear = named(short.near).strip_suffix(".power");
     match gear.filter(|_| short.wires.len() > 1) {
         Some(gear) => format!("bring the return to `{gear}.ground`, or lead this wire where it was meant to go"),
-        None => "lead the wire to the gear it was meant for, or leave it out; a feed ends at `power`, a return begins at \
+        None => {
+            "lead the wire to the gear it was meant for, or leave it out; a feed ends at `power`, a return begins at \
                  `ground`"
-            .to_owned(),
+                .to_owned()
+        }
     }
 }
 
@@ -120,7 +123,10 @@ mod tests {
         assert_eq!(short.title, "positive and negative are joined by `feed` and `back`");
         assert_eq!(short.at.place.path(), "wires.back.from");
         let short = finding(&plan(&(feed("grounds.floor") + &back("amp.ground"))), "WIRE-14", BATTERY);
-        assert_eq!((short.title.as_str(), short.at.place.path().as_str()), ("positive and negative are joined by `feed`", "wires.feed.to"));
+        assert_eq!(
+            (short.title.as_str(), short.at.place.path().as_str()),
+            ("positive and negative are joined by `feed`", "wires.feed.to")
+        );
     }
 
     /// Nothing else is told of it: no thicker wire, no larger fuse, no terminal used twice.
@@ -133,7 +139,13 @@ mod tests {
                 assert!(by_short(code).is_empty(), "{code}: {wires}");
             }
             for code in ["PLAN-03", "PLAN-04"] {
-                assert!(by_short(code).iter().all(|check| check.follows.as_ref().is_some_and(|(cause, _)| *cause == "WIRE-14")) || code == "PLAN-03", "{code}: {wires}");
+                assert!(
+                    by_short(code)
+                        .iter()
+                        .all(|check| check.follows.as_ref().is_some_and(|(cause, _)| *cause == "WIRE-14"))
+                        || code == "PLAN-03",
+                    "{code}: {wires}"
+                );
             }
             let load = check(&plan(&wires), "WIRE-01", "wires.feed");
             assert_eq!(load.outcome, Outcome::NotApplicable);

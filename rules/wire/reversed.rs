@@ -18,13 +18,16 @@ pub const RULE: Rule = Rule {
 
 const GEAR: &str = "a diode across its input conducts, so the battery is shorted through it: the fuse opens, or the gear and \
                     its wires burn";
-const LIVE: &str = "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
-const BATTERY: &str = "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";
+const LIVE: &str =
+    "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
+const BATTERY: &str =
+    "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";
 
 /// All that takes a feed and a return, where it is connected, and the added batteries.
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let (graph, plan) = (job.graph(), job.plan);
-    let connected = |name: &str, terminals: [&str; 2]| terminals.iter().any(|terminal| graph.node(name, terminal).is_some());
+    let connected =
+        |name: &str, terminals: [&str; 2]| terminals.iter().any(|terminal| graph.node(name, terminal).is_some());
     let amplifiers = plan.amplifiers.keys().map(|name| ("amplifiers", name));
     let sources = plan.sources.keys().map(|name| ("sources", name));
     let converters = plan.converters.keys().map(|name| ("converters", name));
@@ -76,7 +79,8 @@ fn finding(turned: &Turned, job: &Job<'_>) -> Finding {
 /// The ends of wires at a node.
 fn ends_at(node: usize, job: &Job<'_>) -> Vec<Place> {
     let ends = job.wires.iter().flat_map(site::ends);
-    let is_there = |end: &site::WireEnd<'_, '_>| end.terminal.and_then(|terminal| job.graph().terminal(terminal)) == Some(node);
+    let is_there =
+        |end: &site::WireEnd<'_, '_>| end.terminal.and_then(|terminal| job.graph().terminal(terminal)) == Some(node);
     ends.filter(is_there).map(|end| end.wire.at(end.key)).collect()
 }
 
@@ -87,7 +91,8 @@ fn far_end(node: usize, job: &Job<'_>) -> Option<Place> {
     let last = job.graph().links.get(*way.last()?)?;
     ends_at(post, job).into_iter().find(|place| {
         let wire = job.wires.iter().find(|wire| place.path().starts_with(&format!("{}.", wire.address)));
-        let ends = wire.map(|wire| site::ends(wire).map(|end| end.terminal.and_then(|terminal| job.graph().terminal(terminal))));
+        let ends = wire
+            .map(|wire| site::ends(wire).map(|end| end.terminal.and_then(|terminal| job.graph().terminal(terminal))));
         ends.is_some_and(|ends| ends.contains(&Some(last.a)) && ends.contains(&Some(last.b)))
     })
 }
@@ -150,7 +155,8 @@ mod tests {
 
     #[test]
     fn a_battery_the_wrong_way_round_fails_and_its_posts_are_offered_exchanged() {
-        let link = "  link: {from: battery.positive, to: rear.negative}\n  down: {from: rear.positive, to: grounds.floor}\n";
+        let link =
+            "  link: {from: battery.positive, to: rear.negative}\n  down: {from: rear.positive, to: grounds.floor}\n";
         let text = plan("power", "ground") + link;
         let turned = finding(&text, "WIRE-15", "batteries.rear");
         assert_eq!(turned.title, "plus and minus are exchanged at the battery `rear`");

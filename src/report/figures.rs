@@ -63,6 +63,10 @@ pub(crate) fn is_protected(job: &Job<'_>, wire: usize) -> bool {
 
 /// A fuse must not let more through than its wire carries, by the limit of the house.
 pub(crate) fn largest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
+    // No fuse fits a wire that joins positive and negative.
+    if let Some(why) = job.polarity().no_currents() {
+        return Err(Undecided::NotApplicable(why));
+    }
     Ok(job.ampacity(wire)?.ampacity * job.house.limits.fuse_over_ampacity.base())
 }
 

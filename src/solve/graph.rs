@@ -175,9 +175,18 @@ impl Graph {
 
     /// The nodes that links of the kinds allowed join with some nodes, those with them.
     pub fn joined(&self, from: &[usize], allowed: impl Fn(&LinkKind) -> bool) -> BTreeSet<usize> {
-        let mut found: BTreeSet<usize> = from.iter().copied().collect();
-        let mut queue: Vec<usize> = from.to_vec();
+        from.iter().flat_map(|node| self.joined_within(*node, &[], &allowed)).collect()
+    }
+
+    /// The nodes that links of the kinds allowed join with a node. A way ends at some others: these are among them, and
+    /// what lies only beyond them is not.
+    pub fn joined_within(&self, from: usize, ends: &[usize], allowed: impl Fn(&LinkKind) -> bool) -> BTreeSet<usize> {
+        let mut found = BTreeSet::from([from]);
+        let mut queue = vec![from];
         while let Some(node) = queue.pop() {
+            if ends.contains(&node) {
+                continue;
+            }
             for (link, next) in self.around(node) {
                 if allowed(&self.links[link].kind) && found.insert(next) {
                     queue.push(next);

@@ -110,7 +110,8 @@ fn shorts(graph: &Graph, batteries: &[&Posts], common: &[usize]) -> Vec<Short> {
         let Some(start) = posts.positive else { continue };
         let goals: Vec<usize> = common.iter().copied().chain(posts.negative).collect();
         // A way over the post of another battery is that battery's.
-        let others: Vec<usize> = batteries.iter().filter_map(|other| other.positive).filter(|node| *node != start).collect();
+        let others: Vec<usize> =
+            batteries.iter().filter_map(|other| other.positive).filter(|node| *node != start).collect();
         let Some((end, way)) = graph.nearest_past(start, &goals, &others, joins) else { continue };
         let wires: Vec<(usize, usize)> = way
             .iter()
@@ -189,7 +190,9 @@ mod tests {
         assert_eq!(shorts("  oops: {from: battery.body-side, to: battery.positive}\n"), ["oops"]);
         assert_eq!(shorts("  oops: {from: grounds.floor, to: battery.positive}\n"), ["oops"]);
         let through = |back: &str| {
-            format!("  feed: {{from: battery.positive, to: amp.power}}\n  back: {{from: {back}, to: battery.negative}}\n")
+            format!(
+                "  feed: {{from: battery.positive, to: amp.power}}\n  back: {{from: {back}, to: battery.negative}}\n"
+            )
         };
         assert_eq!(shorts(&through("amp.power")), ["feed back"]);
         assert_eq!(shorts(&through("amp.ground")), none);
@@ -202,7 +205,8 @@ mod tests {
     /// The body of fibre carries nothing, but the plan takes a ground for the negative side.
     #[test]
     fn a_ground_is_the_negative_side_of_any_body() {
-        let text = format!("{GEAR}  oops: {{from: battery.positive, to: grounds.floor}}\n").replace("steel", "composite");
+        let text =
+            format!("{GEAR}  oops: {{from: battery.positive, to: grounds.floor}}\n").replace("steel", "composite");
         assert_eq!(of_job(&text, |job| job.polarity().shorts.len()), 1);
     }
 
@@ -222,7 +226,11 @@ mod tests {
         let of = |power: &str, ground: &str| {
             let wires = format!("  a: {{from: {power}, to: amp.power}}\n  b: {{from: amp.ground, to: {ground}}}\n");
             of_job(&format!("{GEAR}{wires}"), |job| {
-                job.polarity().turned.iter().map(|turned| (turned.place.path(), turned.positive.is_some())).collect::<Vec<_>>()
+                job.polarity()
+                    .turned
+                    .iter()
+                    .map(|turned| (turned.place.path(), turned.positive.is_some()))
+                    .collect::<Vec<_>>()
             })
         };
         let amp = || "amplifiers.amp".to_owned();
@@ -233,12 +241,16 @@ mod tests {
         assert_eq!(of("battery.negative", "battery.negative"), []);
         let small = "  a: {from: battery.positive, to: loc.ground}\n";
         assert_eq!(found(small).1, ["converters.loc"]);
-        assert!(of_job(&format!("{GEAR}{small}"), |job| job.polarity().no_currents().is_none()), "it draws next to nothing");
+        assert!(
+            of_job(&format!("{GEAR}{small}"), |job| job.polarity().no_currents().is_none()),
+            "it draws next to nothing"
+        );
     }
 
     #[test]
     fn a_battery_the_wrong_way_round_is_turned_and_two_in_series_are_not() {
-        let turned = "  a: {from: battery.positive, to: rear.negative}\n  b: {from: rear.positive, to: grounds.floor}\n";
+        let turned =
+            "  a: {from: battery.positive, to: rear.negative}\n  b: {from: rear.positive, to: grounds.floor}\n";
         assert_eq!(found(turned), (Vec::new(), vec!["batteries.rear".to_owned()]));
         let series = "  a: {from: battery.positive, to: rear.negative}\n  b: {from: rear.positive, to: amp.power}\n  \
                       c: {from: amp.ground, to: battery.negative}\n";
@@ -249,7 +261,9 @@ mod tests {
     fn no_current_is_told_of_a_supply_that_is_shorted_or_turned() {
         let of = |wires: &str| of_job(&format!("{GEAR}{wires}"), |job| job.polarity().no_currents());
         assert_eq!(of(SOUND), None);
-        assert!(of("  oops: {from: battery.positive, to: battery.negative}\n").is_some_and(|why| why.contains("WIRE-14")));
+        assert!(
+            of("  oops: {from: battery.positive, to: battery.negative}\n").is_some_and(|why| why.contains("WIRE-14"))
+        );
         assert!(of("  oops: {from: battery.positive, to: amp.ground}\n").is_some_and(|why| why.contains("WIRE-15")));
     }
 }
