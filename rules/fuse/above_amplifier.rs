@@ -189,7 +189,12 @@ fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: 
 
 /// The fuses on the cases of all amplifiers that a fuse feeds, added; nothing where one has none or does not say.
 pub fn on_cases(fuse: usize, job: &Job<'_>) -> Option<Quantity<Current>> {
-    let fed = |amplifier: &&Thing<'_, Amplifier>| ways_to(amplifier, job).iter().any(|way| way.fuses.contains(&fuse));
+    on_cases_behind(&|way| way.fuses.contains(&fuse), job)
+}
+
+/// The same of all amplifiers that are fed on some ways.
+pub fn on_cases_behind(passes: &dyn Fn(&Way) -> bool, job: &Job<'_>) -> Option<Quantity<Current>> {
+    let fed = |amplifier: &&Thing<'_, Amplifier>| ways_to(amplifier, job).into_iter().any(passes);
     let sum = |amplifier: &Thing<'_, Amplifier>| {
         let own = amplifier.onboard_fuses.as_ref().filter(|own| !own.is_empty())?;
         Some(own.iter().map(|rating| rating.base()).sum::<f64>())

@@ -18,6 +18,7 @@ mod unfit_for_place;
 mod voltage;
 
 use crate::judge::{Family, Slip};
+pub use under_load::asked_in;
 
 /// The family.
 pub const FAMILY: Family = Family {

@@ -5,7 +5,7 @@ use crate::plan::word;
 use crate::quantity::{Current, Quantity, Range, Temperature};
 use crate::solve::breaker::RATED_AT;
 use crate::solve::facts::sub;
-use crate::solve::protection::FuseSite;
+use crate::solve::protection::{FuseSite, Pass, Way};
 use crate::solve::{Case, Decided, Job, Known, Origin, Place, Undecided};
 
 /// The rule.
@@ -77,12 +77,17 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let programme = job.fuse_current(fuse, Case::IdleProgramme)?;
     let on_cases = super::above_amplifier::on_cases(fuse, job);
     if full.range.high() < NOTHING {
-        return Err(Undecided::NotApplicable("no amplifier draws through this fuse"));
+        return Err(Undecided::NotApplicable("neither an amplifier nor a charger draws through this fuse"));
     }
     let loading = job.house.limits.fuse_loading;
-    let asked = bounded(full.range.max(programme.range / loading.base()), on_cases);
+    let charger = job.charger_through(fuse);
+    let asked = bounded(full.range.max(programme.range / loading.base()), on_cases, charger / loading.base());
     let on_cases = on_cases
         .map(|sum| Input::from("fuses on the cases of what it feeds, added", sum, Origin::Computed("onboard_fuses")));
+    let charging = (charger > NOTHING).then(|| {
+        let origin = Origin::Computed("what the charger is made for, by the voltage before and behind it");
+        Input::from("of that a charger", Range::<Current>::point(charger), origin)
+    });
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
     let comparison = match &heat {
@@ -101,6 +106,7 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("current with programme", &programme))
         .given(Input::limit("loading", &loading))
         .given_all(on_cases)
+        .given_all(charging)
         .limit_from(loading.source)
         .verdict(|is| {
             let noun = site.fuse.noun();
@@ -114,14 +120,18 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
             let mends: Vec<String> = larger.into_iter().chain(cooler).collect();
             Finding::new(place, format!("{rating} {noun}{carries} under a load of {}", is.limit()))
                 .label(format!("{rating}{carries}, at least {asked} asked"))
-                .because("it opens while the music plays, and what opens often gets replaced by a larger one")
+                .because(if charger * 2.0 > full.range.high() {
+                    "it opens while the battery charges, and what opens often gets replaced by a larger one"
+                } else {
+                    "it opens while the music plays, and what opens often gets replaced by a larger one"
+                })
                 .mend(mends.join(", or "))
                 .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
 }
 
 /// What its load asks of a fuse: full output, and programme at the share that a fuse carries for long; no more than the
-/// fuses on the cases of the amplifiers let through.
+/// fuses on the cases of the amplifiers let through, and what a charger draws besides.
 ///
 /// # Errors
 /// The facts that are missing.
@@ -129,11 +139,30 @@ pub fn asked(fuse: usize, job: &Job<'_>) -> Decided<Range<Current>> {
     let full = job.fuse_current(fuse, Case::IdleFull)?.range;
     let programme = job.fuse_current(fuse, Case::IdleProgramme)?.range;
     let loading = job.house.limits.fuse_loading.base();
-    Ok(bounded(full.max(programme / loading), super::above_amplifier::on_cases(fuse, job)))
+    let on_cases = super::above_amplifier::on_cases(fuse, job);
+    Ok(bounded(full.max(programme / loading), on_cases, job.charger_through(fuse) / loading))
 }
 
-fn bounded(asked: Range<Current>, most: Option<Quantity<Current>>) -> Range<Current> {
-    most.map_or(asked, |most| Range::new(asked.low().min(most.base()), asked.high().min(most.base())))
+/// What a fuse in a wire, or before it alone, would be asked: as [`asked`], and what an empty battery takes where a relay or
+/// switch joins it to another through this wire.
+///
+/// # Errors
+/// The facts that are missing.
+pub fn asked_in(wire: usize, job: &Job<'_>) -> Decided<Range<Current>> {
+    let thing = &job.wires[wire];
+    let full = job.wire_current(thing, Case::IdleFull)?.range;
+    let programme = job.wire_current(thing, Case::IdleProgramme)?.range;
+    let loading = job.house.limits.fuse_loading.base();
+    let passes = |way: &Way| way.passes.iter().any(|pass| matches!(pass, Pass::Stretch(at, _) if *at == wire));
+    let on_cases = super::above_amplifier::on_cases_behind(&passes, job);
+    let charger = job.graph().wire(wire).map_or(0.0, |link| job.charger_current(link));
+    let load = bounded(full.max(programme / loading), on_cases, charger / loading);
+    let charge = job.charge_asked_in(wire)?.map(|asked| Range::from(asked.current));
+    Ok(charge.map_or(load, |charge| load.max(charge)))
+}
+
+fn bounded(asked: Range<Current>, most: Option<Quantity<Current>>, charger: f64) -> Range<Current> {
+    most.map_or(asked, |most| asked.map(|amperes| amperes.min(most.base() + charger)))
 }
 
 /// How hot it gets where a circuit breaker sits, and what it still carries there.
@@ -204,6 +233,27 @@ mod tests {
         }
     }
 
+    /// A charger of 30 A from 24 V to 12 V draws at least 15 A, for hours: 18.8 A of fuse before it, 37.5 A behind it.
+    #[test]
+    fn a_fuse_in_line_with_a_charger_carries_what_it_draws_and_gives() {
+        let of = |near: &str, far: &str, subject: &str| {
+            let plan = format!(
+                "plan: 1\nvehicle: {{voltage: 24 V, body: steel}}\nbatteries: {{audio: {{rest_voltage: 12.7 V}}}}\n\
+                 isolators: {{dcdc: {{kind: charger, rated: 30 A}}}}\ngrounds: {{frame: {{}}}}\nwires:\n  \
+                 charge: {{from: battery.positive, to: dcdc.in, size: 16 mm2, length: 4 m, conductor: copper, \
+                 fuse: {{form: bolt-down, resistance: 1 mohm, rating: {near}, distance: 10 cm}}}}\n  \
+                 out: {{from: dcdc.out, to: audio.positive, size: 16 mm2, length: 50 cm, conductor: copper, \
+                 far_fuse: {{form: bolt-down, resistance: 1 mohm, rating: {far}, distance: 10 cm}}}}\n  \
+                 link: {{from: audio.negative, to: grounds.frame, size: 16 mm2, length: 40 cm, conductor: copper}}\n"
+            );
+            outcome(&plan, "FUSE-04", subject)
+        };
+        assert_eq!(of("15 A", "50 A", "wires.charge.fuse"), Outcome::Fail);
+        assert_eq!(of("20 A", "50 A", "wires.charge.fuse"), Outcome::Pass);
+        assert_eq!(of("20 A", "35 A", "wires.out.far_fuse"), Outcome::Fail);
+        assert_eq!(of("20 A", "40 A", "wires.out.far_fuse"), Outcome::Pass);
+    }
+
     /// The limit that the working shows is where the verdict turns.
     #[test]
     fn at_the_limit_it_passes_and_just_under_it_is_no_longer_sure() {
@@ -267,7 +317,8 @@ mod tests {
                     enough.needs
                 );
             }
-            assert_eq!(of("charger", "80 A"), Outcome::NotApplicable, "it limits its own current");
+            // It limits its own current, to 140 A for hours: a fuse carries 80 % of its rating for so long.
+            assert_eq!((of("charger", "174 A"), of("charger", "175 A")), (Outcome::Fail, Outcome::Pass));
         }
         let finding = crate::rules::trial::finding(&link("relay", "80 A"), "FUSE-04", "wires.a.fuse");
         assert_eq!(finding.title, "80 A fuse in line with a relay for 140 A that charges a battery");

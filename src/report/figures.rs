@@ -70,11 +70,10 @@ pub(crate) fn largest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Ran
     Ok(job.ampacity(wire)?.ampacity * job.house.limits.fuse_over_ampacity.base())
 }
 
-/// A fuse must carry the full output, and programme all the time at the share that a fuse carries all the time.
+/// A fuse must carry what FUSE-04 asks of it.
 pub(crate) fn smallest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
-    let full = job.wire_current(wire, Case::IdleFull)?.range;
-    let programme = job.wire_current(wire, Case::IdleProgramme)?.range;
-    Ok(full.max(programme / job.house.limits.fuse_loading.base()))
+    let at = job.wires.iter().position(|other| other.address == wire.address);
+    at.map_or(Err(Undecided::NotApplicable("no such wire")), |at| crate::rules::fuse::asked_in(at, job))
 }
 
 /// The fuses that alone protect a wire.
