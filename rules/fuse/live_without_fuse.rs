@@ -3,6 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Wire;
 use crate::quantity::{Current, Quantity, Range};
+use crate::rules::wire::reversed;
 use crate::solve::protection::{Exposure, ExposureEnd};
 use crate::solve::{Job, Place, Thing, Undecided, all};
 use crate::words;
@@ -71,7 +72,22 @@ fn bare(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> Finding {
     };
     let finding = Finding::new(end(wire, run, job), format!("{battery} feeds `{last}` with no fuse on the way"));
     let both = if run.end == ExposureEnd::Battery { vec!["fuse", "far_fuse"] } else { vec![key(wire, run, job)] };
-    finding.label("live without a fuse").because(WHY).mend(mend).offers(fitted(wire, &both, run, job))
+    let finding = finding.label("live without a fuse").because(WHY).mend(mend).offers(fitted(wire, &both, run, job));
+    match misled(run, job) {
+        Some((code, cause)) => finding.follows(code, cause),
+        None => finding,
+    }
+}
+
+/// What says it all where the run is no feed: a wire that joins positive and negative by itself, or a return on a positive
+/// post.
+fn misled(run: &Exposure, job: &Job<'_>) -> Option<(&'static str, Place)> {
+    let short = job.polarity().shorts.iter().find(|short| short.wires == run.wires && run.wires.len() == 1);
+    short.map(|short| ("WIRE-14", short.battery.clone())).or_else(|| {
+        let last = &job.wires[*run.wires.last()?];
+        let mut ends = [&last.from, &last.to].into_iter().flatten().filter_map(|end| job.graph().terminal(end));
+        ends.find_map(|node| reversed::returns_to_positive(node, job)).map(|turned| ("WIRE-15", turned))
+    })
 }
 
 /// What the plan calls a fuse at the battery's end of the wire.

@@ -72,7 +72,7 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let FuseAsked { full, programme, on_cases, asked } = job.fuse_asked(fuse)?;
+    let FuseAsked { full, programme, on_cases, charger, asked } = job.fuse_asked(fuse)?;
     if full.range.high() < NOTHING {
         return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
@@ -83,6 +83,10 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
             sum,
             Origin::Computed("onboard_fuses, and what other gear draws"),
         )
+    });
+    let charging = (charger > NOTHING).then(|| {
+        let origin = Origin::Computed("what the charger is made for, by the voltage before and behind it");
+        Input::from("of that a charger", Range::<Current>::point(charger), origin)
     });
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
@@ -102,6 +106,7 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("current with programme", &programme))
         .given(Input::limit("loading", &loading))
         .given_all(on_cases)
+        .given_all(charging)
         .limit_from(loading.source)
         .verdict(|is| {
             let noun = site.fuse.noun();
@@ -115,7 +120,11 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
             let mends: Vec<String> = larger.into_iter().chain(cooler).collect();
             Finding::new(place, format!("{rating} {noun}{carries} under a load of {}", is.limit()))
                 .label(format!("{rating}{carries}, at least {asked} asked"))
-                .because("it opens while the music plays, and what opens often gets replaced by a larger one")
+                .because(if charger * 2.0 > full.range.high() {
+                    "it opens while the battery charges, and what opens often gets replaced by a larger one"
+                } else {
+                    "it opens while the music plays, and what opens often gets replaced by a larger one"
+                })
                 .mend(mends.join(", or "))
                 .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
@@ -187,6 +196,27 @@ mod tests {
             let high = outcome(&plan("60 A", RATED), "FUSE-04", subject);
             assert_eq!((low, high), (Outcome::Fail, Outcome::Pass), "{subject}");
         }
+    }
+
+    /// A charger of 30 A from 24 V to 12 V draws at least 15 A, for hours: 18.8 A of fuse before it, 37.5 A behind it.
+    #[test]
+    fn a_fuse_in_line_with_a_charger_carries_what_it_draws_and_gives() {
+        let of = |near: &str, far: &str, subject: &str| {
+            let plan = format!(
+                "plan: 1\nvehicle: {{voltage: 24 V, body: steel}}\nbatteries: {{audio: {{rest_voltage: 12.7 V}}}}\n\
+                 isolators: {{dcdc: {{kind: charger, rated: 30 A}}}}\ngrounds: {{frame: {{}}}}\nwires:\n  \
+                 charge: {{from: battery.positive, to: dcdc.in, size: 16 mm2, length: 4 m, conductor: copper, \
+                 fuse: {{form: bolt-down, resistance: 1 mohm, rating: {near}, distance: 10 cm}}}}\n  \
+                 out: {{from: dcdc.out, to: audio.positive, size: 16 mm2, length: 50 cm, conductor: copper, \
+                 far_fuse: {{form: bolt-down, resistance: 1 mohm, rating: {far}, distance: 10 cm}}}}\n  \
+                 link: {{from: audio.negative, to: grounds.frame, size: 16 mm2, length: 40 cm, conductor: copper}}\n"
+            );
+            outcome(&plan, "FUSE-04", subject)
+        };
+        assert_eq!(of("15 A", "50 A", "wires.charge.fuse"), Outcome::Fail);
+        assert_eq!(of("20 A", "50 A", "wires.charge.fuse"), Outcome::Pass);
+        assert_eq!(of("20 A", "35 A", "wires.out.far_fuse"), Outcome::Fail);
+        assert_eq!(of("20 A", "40 A", "wires.out.far_fuse"), Outcome::Pass);
     }
 
     /// The limit that the working shows is where the verdict turns.
@@ -272,7 +302,8 @@ mod tests {
                     enough.needs
                 );
             }
-            assert_eq!(of("charger", "80 A"), Outcome::NotApplicable, "it limits its own current");
+            // It limits its own current, to 140 A for hours: a fuse carries 80 % of its rating for so long.
+            assert_eq!((of("charger", "174 A"), of("charger", "175 A")), (Outcome::Fail, Outcome::Pass));
         }
         let finding = crate::rules::trial::finding(&link("relay", "80 A"), "FUSE-04", "wires.a.fuse");
         assert_eq!(finding.title, "80 A fuse in line with a relay for 140 A that charges a battery");

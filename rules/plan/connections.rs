@@ -1,8 +1,11 @@
 //! Gear that draws current works only with a feed, a return and a turn-on; an amplifier also with a signal and a load.
 
+use super::impossible_path::to_itself;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
+use crate::rules::route::ways;
 use crate::solve::graph::LinkKind;
+use crate::solve::polarity::Short;
 use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
 
@@ -127,8 +130,36 @@ fn judge(
             .because(because)
             .mend(format!("plan {}", words::all(&lacks)))
             .offers(is_dead.then(|| crate::rules::turn::new_lead(&remote, job)));
+        let finding = match misled(name, place, &lacks, job) {
+            Some((code, cause)) => finding.follows(code, cause),
+            None => finding,
+        };
         why.into_iter().fold(finding, |finding, (place, why)| finding.also(place, why))
     }))
+}
+
+/// What says it all where gear lacks nothing but a wire that leads elsewhere: it is exchanged, or its wire makes a short.
+fn misled(name: &str, place: &Place, lacks: &[&str], job: &Job<'_>) -> Option<(&'static str, Place)> {
+    let is_wire = |what: &&str| what.starts_with("a feed") || what.starts_with("a return");
+    if !lacks.iter().all(is_wire) {
+        return None;
+    }
+    let polarity = job.polarity();
+    if polarity.turned.iter().any(|turned| turned.place == *place) {
+        return Some(("WIRE-15", place.clone()));
+    }
+    let graph = job.graph();
+    let passes = |short: &Short| {
+        // A wire on the way is at this gear already, or the gear has no wire at all where one is lacking.
+        let at_gear = short.wires.iter().any(|wire| {
+            let ends = [&job.wires[*wire].from, &job.wires[*wire].to];
+            ends.into_iter().flatten().any(|end| end.thing == name)
+        });
+        at_gear || ["power", "ground"].iter().any(|terminal| graph.node(name, terminal).is_none())
+    };
+    let short = polarity.shorts.iter().find(|short| passes(short));
+    let looped = || ways::wires(job).into_iter().find(|way| to_itself(way).is_some());
+    short.map(|short| ("WIRE-14", short.battery.clone())).or_else(|| looped().map(|way| ("PLAN-07", way.subject)))
 }
 
 fn ends_at(terminal: Option<&Terminal>, thing: &str) -> bool {

@@ -28,6 +28,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
+    if let Some(terminal) = to_itself(way) {
+        let end = way.at("to");
+        return Ok(Verdict::fail(
+            Finding::new(end, format!("`{}` ends where it begins, at `{terminal}`", way.name))
+                .label("the terminal it comes from")
+                .because("it joins nothing, and what it was meant to join stays without it")
+                .mend("lead it to the terminal it was meant for, or leave it out"),
+        ));
+    }
     way.known()?;
     if let Some(found) = first_break(way.path) {
         return Ok(Verdict::fail(jump(way, found)));
@@ -43,6 +52,13 @@ fn judge(way: &Way<'_>, job: &Job<'_>) -> Judged {
         }
     }
     if needs.is_empty() { Ok(Verdict::pass()) } else { Err(Undecided::Open(needs)) }
+}
+
+/// The terminal at which a supply wire both begins and ends.
+pub fn to_itself<'a>(way: &Way<'a>) -> Option<&'a Terminal> {
+    let (from, to) = (way.from.first()?, way.to.first()?);
+    let is_wire = way.subject.segments().next() == Some("wires");
+    (is_wire && from == to).then_some(from)
 }
 
 /// What to say where a path jumps over a wall.
@@ -171,6 +187,20 @@ mod tests {
         let text = plan("location: engine-bay", "location: cargo", "engine-bay, firewall, dash");
         let finding = check(&text, CODE, "wires.main").finding.expect("it fails");
         assert_eq!(finding.at.place.path(), "wires.main.path.2");
+    }
+
+    /// Told whether or not its path is stated; an amplifier that lacks just this feed is told below it.
+    #[test]
+    fn a_wire_from_a_terminal_to_itself_is_told_as_such() {
+        let text = "plan: 1\njob: {stage: planned}\namplifiers: {amp: {}}\nwires:\n  \
+                    feed: {from: battery.positive, to: battery.positive}\n  back: {from: amp.ground, to: battery.negative}\n\
+                    turn_on: {remote: {to: [amp.remote]}}\nsignals: {left: {to: amp.line}}\nloads: {bass: {amplifier: amp}}\n";
+        let finding = check(text, CODE, "wires.feed").finding.expect("it fails");
+        assert_eq!(finding.title, "`feed` ends where it begins, at `battery.positive`");
+        assert_eq!(finding.at.place.path(), "wires.feed.to");
+        assert_eq!(outcome(text, CODE, "wires.back"), Outcome::Open);
+        let lacks = check(text, "PLAN-03", "amplifiers.amp").follows;
+        assert_eq!(lacks.map(|(code, place)| (code, place.path())), Some((CODE, "wires.feed".to_owned())));
     }
 
     #[test]

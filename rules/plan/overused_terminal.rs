@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Terminal;
+use crate::rules::wire::dead_short::shorted_at;
 use crate::solve::{Job, Place, channels};
 
 /// The rule.
@@ -87,14 +88,23 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .mend(kind.mend())
                     .offers(matches!(kind, Kind::Remote).then(|| Offer::new("keep one lead").remove(last.clone())));
                 let finding = others.fold(finding, |finding, place| finding.also(place.clone(), "used here"));
-                match places.iter().find_map(|place| jumper(job, place)) {
-                    Some(remote) => finding.follows("TURN-01", remote),
+                match cause(job, &places) {
+                    Some((code, subject)) => finding.follows(code, subject),
                     None => finding,
                 }
             });
             Some((first.clone(), Ok(verdict)))
         })
         .collect()
+}
+
+/// What says it all where a wire is there by a mistake that has a rule of its own.
+fn cause(job: &Job<'_>, places: &[Place]) -> Option<(&'static str, Place)> {
+    let remote = places.iter().find_map(|place| jumper(job, place)).map(|remote| ("TURN-01", remote));
+    remote.or_else(|| {
+        let short = places.last().and_then(|place| shorted_at(place, job));
+        short.map(|battery| ("WIRE-14", battery))
+    })
 }
 
 /// The other end of a wire that only bridges from here to a turn-on terminal: it is taken out, and one wire is left.

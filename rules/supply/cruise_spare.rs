@@ -1,5 +1,6 @@
 //! What the alternator cannot give on the road never comes back.
 
+use super::enough;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::solve::{Case, Job, Place};
 
@@ -17,7 +18,7 @@ pub const RULE: Rule = Rule {
 fn check(job: &Job<'_>) -> Judged {
     let balance = job.balance(Case::CruiseProgramme)?;
     let (asked, spare) = (balance.asked.range, balance.spare);
-    let output = (asked + balance.running.range).at_high();
+    let output = || enough(job, Case::CruiseProgramme, |alternator, output| alternator.rated = Some(output));
     Ok(at_most(asked, spare)
         .formula("average draw of the added gear <= alternator's rated output - the vehicle's own draw")
         .given(Input::known("average draw of the added gear", &balance.asked))
@@ -31,7 +32,10 @@ fn check(job: &Job<'_>) -> Judged {
             )
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("the battery is emptied while the engine runs, and no drive charges it again")
-            .mend(format!("fit an alternator of at least {output}, or gear that asks for less"))
+            .mend(format!(
+                "fit an alternator of at least {}, or gear that asks for less",
+                output().unwrap_or_else(|| (asked + balance.running.range).at_high())
+            ))
         }))
 }
 

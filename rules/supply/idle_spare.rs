@@ -1,5 +1,6 @@
 //! What the alternator cannot give at idle comes out of the battery.
 
+use super::enough;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::solve::{Case, Job, Place};
 
@@ -17,7 +18,7 @@ pub const RULE: Rule = Rule {
 fn check(job: &Job<'_>) -> Judged {
     let balance = job.balance(Case::IdleProgramme)?;
     let (asked, spare) = (balance.asked.range, balance.spare);
-    let output = (asked + balance.running.range).at_high();
+    let output = || enough(job, Case::IdleProgramme, |alternator, output| alternator.at_idle = Some(output));
     Ok(at_most(asked, spare)
         .formula("average draw of the added gear <= alternator output at hot idle - the vehicle's own draw")
         .given(Input::known("average draw of the added gear", &balance.asked))
@@ -31,7 +32,10 @@ fn check(job: &Job<'_>) -> Judged {
             )
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("in traffic the battery is emptied by what is missing, and an empty battery ages fast")
-            .mend(format!("fit an alternator of {output} at idle, or gear that asks for less; tell the customer to turn down while waiting"))
+            .mend(format!(
+                "fit an alternator of {} at idle, or gear that asks for less; tell the customer to turn down while waiting",
+                output().unwrap_or_else(|| (asked + balance.running.range).at_high())
+            ))
             .follows("SUPPLY-02", Place::of("job"))
         }))
 }
@@ -90,6 +94,16 @@ mod tests {
     #[test]
     fn without_gear_nothing_is_asked() {
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "SUPPLY-01", "job"), Outcome::NotApplicable);
+    }
+
+    /// Now the battery gives a part of it at a lower voltage, at which more is drawn.
+    #[test]
+    fn the_alternator_that_it_names_passes_and_an_ampere_less_does_not() {
+        let mend = finding(&plan("rated: 110 A, voltage: 14.2 V, at_idle: 45 A"), "SUPPLY-01", "job").mend;
+        let named = mend.strip_prefix("fit an alternator of ").and_then(|rest| rest.split(' ').next()).expect(&mend);
+        let amperes: f64 = named.parse().expect("whole ampere");
+        assert_eq!(of(&format!("{amperes} A")), Outcome::Pass, "{mend}");
+        assert_ne!(of(&format!("{} A", amperes - 1.0)), Outcome::Pass, "{mend}");
     }
 
     /// 16 A asked and 40 A of the vehicle's own.

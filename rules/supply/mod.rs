@@ -20,6 +20,9 @@ mod vented_inside;
 mod voltage_high;
 
 use crate::judge::{Family, Slip};
+use crate::plan::Alternator;
+use crate::quantity::{Current, Quantity, Range};
+use crate::solve::{Case, Job};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -44,3 +47,16 @@ pub const FAMILY: Family = Family {
         charged_too_high::RULE,
     ],
 };
+
+/// The output in whole ampere with which an alternator would carry the added gear and the vehicle in a case. What the gear
+/// draws now is drawn at the voltage of a battery that gives what is missing; with enough behind it draws less.
+fn enough(job: &Job<'_>, case: Case, set: fn(&mut Alternator, Quantity<Current>)) -> Option<Range<Current>> {
+    let asked = |job: &Job<'_>| {
+        let balance = job.balance(case).ok()?;
+        Some((balance.asked.range + balance.running.range).high())
+    };
+    let mut plan = job.plan.clone();
+    let alternator = plan.vehicle.get_or_insert_default().alternator.get_or_insert_default();
+    set(alternator, Quantity::new(asked(job)?));
+    Some(Range::point(asked(&Job::new(&plan, job.house))?.ceil()))
+}

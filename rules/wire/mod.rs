@@ -4,10 +4,12 @@ mod above_ampacity;
 mod clad;
 mod colour;
 mod cool_insulation;
+pub mod dead_short;
 mod drop;
 mod improvised_joint;
 mod long;
 mod return_smaller;
+pub mod reversed;
 mod ring_and_crimp;
 pub mod site;
 mod solid;
@@ -35,5 +37,7 @@ pub const FAMILY: Family = Family {
         speaker_lead::RULE,
         long::RULE,
         colour::RULE,
+        dead_short::RULE,
+        reversed::RULE,
     ],
 };

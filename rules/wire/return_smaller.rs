@@ -1,9 +1,12 @@
 //! A return that conducts less than its feed.
 
+use std::collections::BTreeSet;
+
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Amplifier, Terminal, Wire};
 use crate::quantity::{Area, Range};
+use crate::solve::graph::LinkKind;
 use crate::solve::{Decided, Job, Place, Thing, Undecided, all, conductor};
 
 /// The rule.
@@ -134,34 +137,72 @@ fn at_terminal<'j, 'a>(amplifier: &Thing<'_, Amplifier>, terminal: &str, job: &'
     job.wires.iter().filter(own).collect()
 }
 
-/// The wires at the positive post of a second battery, the thickest first; not those to an amplifier whose return comes
-/// to this battery's own negative post, for that current does not pass the battery's return.
+/// A wire at a post of a battery with what it leads to.
+struct Led<'j, 'a> {
+    wire: &'j Thing<'a, Wire>,
+    /// The nodes that its far end is joined to by wires, blocks and isolators, past no post of a battery.
+    reached: BTreeSet<usize>,
+}
+
+/// The wires at a post of a battery.
+fn led_from<'j, 'a>(battery: &str, post: &str, job: &'j Job<'a>) -> Vec<Led<'j, 'a>> {
+    let graph = job.graph();
+    let Some(here) = graph.node(battery, post) else { return Vec::new() };
+    let posts: Vec<usize> = graph.positives(job).into_iter().chain(graph.negatives(job)).collect();
+    let wires = job.wires.iter().filter_map(|wire| {
+        let ends = [&wire.from, &wire.to].map(|end| end.as_ref().and_then(|end| graph.terminal(end)));
+        let far = match ends {
+            [Some(from), to] if from == here => to,
+            [from, Some(to)] if to == here => from,
+            _ => return None,
+        };
+        let reached = far.map_or_else(BTreeSet::new, |far| graph.joined_within(far, &posts, is_run));
+        Some(Led { wire, reached })
+    });
+    wires.collect()
+}
+
+fn is_run(kind: &LinkKind) -> bool {
+    matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_))
+}
+
+/// The amplifiers that have this terminal among some nodes.
+fn amplifiers_at<'j>(terminal: &str, nodes: &BTreeSet<usize>, job: &'j Job<'_>) -> Vec<&'j str> {
+    let at = |name: &&str| job.graph().node(name, terminal).is_some_and(|node| nodes.contains(&node));
+    job.amplifiers.iter().map(|amplifier| amplifier.name).filter(at).collect()
+}
+
+/// Whether what some nodes belong to comes to the body or another battery.
+fn leads_on(nodes: &BTreeSet<usize>, own: &[Option<usize>], job: &Job<'_>) -> bool {
+    let graph = job.graph();
+    let posts = graph.positives(job).into_iter().chain(graph.negatives(job));
+    let others: Vec<usize> = posts.filter(|node| !own.contains(&Some(*node))).collect();
+    nodes.iter().any(|node| graph.is_negative(*node) || others.contains(node))
+}
+
+/// The wires at the positive post of a second battery, the thickest first; not those that feed only amplifiers whose
+/// returns come to this battery's own negative post, for that current does not pass the battery's return.
 fn at_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let is = |end: &Option<Terminal>, terminal: &str| end.as_ref().is_some_and(|end| end.is(battery, terminal));
-    let comes_back = |amplifier: &str| {
-        let from = |wire: &Wire| wire.from.as_ref().is_some_and(|end| end.is(amplifier, "ground"));
-        job.wires.iter().any(|wire| from(wire.plan()) && is(&wire.to, "negative"))
+    let own = ["positive", "negative"].map(|post| job.graph().node(battery, post));
+    let gathered = led_from(battery, "negative", job).into_iter().filter(|led| !leads_on(&led.reached, &own, job));
+    let comes_back: BTreeSet<&str> = gathered.flat_map(|led| amplifiers_at("ground", &led.reached, job)).collect();
+    let passes = |led: &Led<'_, '_>| {
+        let feeds = amplifiers_at("power", &led.reached, job);
+        feeds.is_empty() || leads_on(&led.reached, &own, job) || feeds.iter().any(|name| !comes_back.contains(name))
     };
-    let passes = |wire: &&Thing<'a, Wire>| {
-        let far = if is(&wire.from, "positive") { &wire.to } else { &wire.from };
-        let is_there = is(&wire.from, "positive") || is(&wire.to, "positive");
-        is_there && far.as_ref().is_none_or(|far| far.terminal != "power" || !comes_back(&far.thing))
-    };
-    let mut wires: Vec<_> = job.wires.iter().filter(passes).collect();
+    let mut wires: Vec<_> = led_from(battery, "positive", job).into_iter().filter(passes).map(|led| led.wire).collect();
     let area = |wire: &Thing<'_, Wire>| wire.size.map_or(0.0, crate::quantity::Gauge::square_millimetres);
     wires.sort_by(|one, other| area(other).total_cmp(&area(one)));
     wires
 }
 
-/// The wires that lead from the negative post of a second battery to a ground or to the starting battery.
+/// The wires that lead from the negative post of a second battery to a ground or to another battery; not those that only
+/// bring the returns of amplifiers.
 fn from_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(battery, "negative"));
-    let leads = |wire: &&Thing<'a, Wire>| {
-        let far = if is(&wire.from) { &wire.to } else { &wire.from };
-        let of_gear = far.as_ref().is_some_and(|far| job.amplifier(&far.thing).is_some());
-        (is(&wire.from) || is(&wire.to)) && !of_gear
-    };
-    job.wires.iter().filter(leads).collect()
+    let own = ["positive", "negative"].map(|post| job.graph().node(battery, post));
+    let is_own =
+        |led: &Led<'_, '_>| leads_on(&led.reached, &own, job) || amplifiers_at("ground", &led.reached, job).is_empty();
+    led_from(battery, "negative", job).into_iter().filter(is_own).map(|led| led.wire).collect()
 }
 
 /// The copper that the thickest of several wires is worth.
@@ -263,6 +304,34 @@ mod tests {
         let text = plan("size: 4 AWG, conductor: copper", "conductor: copper");
         assert_eq!(check(&text, "WIRE-06", "amplifiers.amp").needs[0].path(), "wires.return.size");
         assert_eq!(outcome("plan: 1\namplifiers: {amp: {}}\n", "WIRE-06", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+
+    /// Fed through a block and gathered on another: what leads from there to the post is not the battery's return, and what
+    /// leads to the first block does not count.
+    #[test]
+    fn amplifiers_on_blocks_at_the_battery_do_not_pass_its_return() {
+        let plan = |back: &str, gathered: &str| {
+            format!(
+                "plan: 1\namplifiers: {{one: {{}}, two: {{}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{rail: {{}}}}\n\
+                 blocks: {{hub: {{outputs: {{a: {{}}, b: {{}}}}}}, neg: {{outputs: {{a: {{}}, b: {{}}}}}}}}\nwires:\n  \
+                 link: {{from: battery.positive, to: rear.positive, size: 2/0 AWG, conductor: copper}}\n  \
+                 back: {{from: rear.negative, to: grounds.rail, size: {back}, conductor: copper}}\n  \
+                 hub-in: {{from: rear.positive, to: hub.in, size: 4/0 AWG, conductor: copper}}\n  \
+                 neg-in: {{from: neg.in, to: {gathered}, size: 4/0 AWG, conductor: copper}}\n  \
+                 f1: {{from: hub.a, to: one.power, size: 4 AWG, conductor: copper}}\n  \
+                 f2: {{from: hub.b, to: two.power, size: 4 AWG, conductor: copper}}\n  \
+                 r1: {{from: one.ground, to: neg.a, size: 4 AWG, conductor: copper}}\n  \
+                 r2: {{from: two.ground, to: neg.b, size: 4 AWG, conductor: copper}}\n"
+            )
+        };
+        let of = |back: &str, gathered: &str| check(&plan(back, gathered), "WIRE-06", "batteries.rear");
+        let thin = of("10 AWG", "rear.negative");
+        assert_eq!(thin.finding.expect("it fails").at.place.path(), "wires.back.size");
+        assert_eq!(of("1/0 AWG", "rear.negative").outcome, Outcome::Fail, "the link is thicker");
+        assert_eq!(of("2/0 AWG", "rear.negative").outcome, Outcome::Pass);
+        // Gathered on the body instead: all of it comes through the battery's return.
+        assert_eq!(of("2/0 AWG", "grounds.rail").outcome, Outcome::Fail);
+        assert_eq!(of("4/0 AWG", "grounds.rail").outcome, Outcome::Pass);
     }
 
     /// An amplifier that returns to the body: its current goes back to the battery through the battery's own return.

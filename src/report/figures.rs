@@ -63,14 +63,17 @@ pub(crate) fn is_protected(job: &Job<'_>, wire: usize) -> bool {
 
 /// A fuse must not let more through than its wire carries, by the limit of the house.
 pub(crate) fn largest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
+    // No fuse fits a wire that joins positive and negative.
+    if let Some(why) = job.polarity().no_currents() {
+        return Err(Undecided::NotApplicable(why));
+    }
     Ok(job.ampacity(wire)?.ampacity * job.house.limits.fuse_over_ampacity.base())
 }
 
-/// A fuse must carry the full output, and programme all the time at the share that a fuse carries all the time.
+/// A fuse must carry what FUSE-04 asks of it.
 pub(crate) fn smallest_fuse(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Decided<Range<Current>> {
-    let full = job.wire_current(wire, Case::IdleFull)?.range;
-    let programme = job.wire_current(wire, Case::IdleProgramme)?.range;
-    Ok(full.max(programme / job.house.limits.fuse_loading.base()))
+    let at = job.wires.iter().position(|other| other.address == wire.address);
+    at.map_or(Err(Undecided::NotApplicable("no such wire")), |at| job.fuse_asked_in(at))
 }
 
 /// The fuses that alone protect a wire.

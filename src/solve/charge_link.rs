@@ -11,6 +11,9 @@ use crate::quantity::{Current, Quantity, Range, Resistance, Temperature};
 
 /// Voltage of an empty lead-acid battery of 12 V at rest, in V (common practice, no published source).
 const EMPTY: f64 = 12.0;
+/// Voltage of a charged battery of 12 V at rest, in V (memory: lead-acid 12.5 to 12.8 V, lithium iron phosphate 13.2 to
+/// 13.4 V): near enough to tell 12 V from 24 V.
+const AT_REST: f64 = 12.8;
 /// A conductor is coldest, and resists least, at about room temperature, in C.
 const COLD: f64 = 20.0;
 
@@ -116,16 +119,77 @@ impl Job<'_> {
     /// The needs for the isolator's kind and rating, and for the system's voltage.
     pub fn charge_asked(&self, fuse: usize) -> Decided<Option<ChargeAsked>> {
         let site = &self.protection().fuses[fuse];
+        self.charge_asked_where(&|link| link.has(site, self))
+    }
+
+    /// The same of a fuse that a wire would have.
+    ///
+    /// # Errors
+    /// As [`Job::charge_asked`].
+    pub fn charge_asked_in(&self, wire: usize) -> Decided<Option<ChargeAsked>> {
+        self.charge_asked_where(&|link| link.wires.contains(&wire))
+    }
+
+    fn charge_asked_where(&self, is_in: &dyn Fn(&ChargeLink) -> bool) -> Decided<Option<ChargeAsked>> {
         let mut most: Option<ChargeAsked> = None;
         for (name, isolator) in &self.plan.isolators {
             let link = self.charge_link(name);
-            if link.is_between_batteries && link.has(site, self) {
+            if link.is_between_batteries && is_in(&link) {
                 let known = most.as_ref().map_or(0.0, |most| most.current.base());
                 let asked = self.asked_by(name, isolator, &link)?;
                 most = asked.filter(|asked| asked.current.base() > known).or(most);
             }
         }
         Ok(most)
+    }
+
+    /// What chargers draw through a link of the graph, or give through it, while the engine runs, in A: the current that
+    /// each is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its two batteries ask. What it loses is not
+    /// in that, so it is no more than flows. Nothing where a rating or a battery is missing.
+    pub fn charger_current(&self, link: usize) -> f64 {
+        let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
+        let through = chargers.filter_map(|(name, charger)| {
+            let [before, behind] = self.charger_sides(name)?;
+            let rated = charger.rated?.base();
+            let drawn = rated * self.multiple_at(behind.0) / self.multiple_at(before.0);
+            let of = |(post, way): &(usize, Vec<usize>), amperes| {
+                if way.contains(&link) || self.way_back(*post).contains(&link) { amperes } else { 0.0 }
+            };
+            Some(of(&before, drawn) + of(&behind, rated))
+        });
+        through.sum()
+    }
+
+    /// The nearest battery post on either side of an isolator, each with the way to it.
+    fn charger_sides(&self, name: &str) -> Option<[(usize, Vec<usize>); 2]> {
+        let graph = self.graph();
+        let posts = graph.positives(self);
+        let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
+        let side = |terminal: &str| graph.nearest(graph.node(name, terminal)?, &posts, run);
+        Some([side("in")?, side("out")?])
+    }
+
+    /// The way from the negative post of an added battery to the body or the starting battery: what it is charged with
+    /// comes back through it.
+    fn way_back(&self, post: usize) -> Vec<usize> {
+        let graph = self.graph();
+        let mut added = self.plan.batteries.keys();
+        let name = added.find(|name| graph.node(name, "positive") == Some(post));
+        let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
+        let goals: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
+        let way = name.and_then(|name| graph.nearest(graph.node(name, "negative")?, &goals, run));
+        way.map(|(_, way)| way).unwrap_or_default()
+    }
+
+    /// How many twelve-volt batteries in series a battery is worth, by its positive post: as its voltage at rest says, or else
+    /// the vehicle's.
+    fn multiple_at(&self, post: usize) -> f64 {
+        let graph = self.graph();
+        let mut added = self.plan.batteries.iter();
+        let own = added.find(|(name, _)| graph.node(name, "positive") == Some(post));
+        let rest =
+            own.and_then(|(_, battery)| battery.rest_voltage).map(|volts| (volts.base() / AT_REST).round().max(1.0));
+        rest.or_else(|| self.system_multiple().ok()).unwrap_or(1.0)
     }
 
     fn asked_by(&self, name: &str, isolator: &Isolator, link: &ChargeLink) -> Decided<Option<ChargeAsked>> {
@@ -160,6 +224,26 @@ impl Job<'_> {
 #[cfg(test)]
 mod tests {
     use super::super::of_job;
+
+    /// 30 A at 12 V are 15 A at 24 V, and 30 A where both batteries are alike.
+    #[test]
+    fn a_charger_gives_what_it_is_made_for_and_draws_by_the_voltage_before_it() {
+        let of = |voltage: &str, rest: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: {voltage}}}\nbatteries: {{rear: {{{rest}}}}}\nisolators: {{dcdc: {{kind: charger, \
+                 rated: 30 A}}}}\namplifiers: {{amp: {{}}}}\nwires:\n  a: {{from: battery.positive, to: dcdc.in}}\n  \
+                 b: {{from: dcdc.out, to: rear.positive}}\n  c: {{from: rear.positive, to: amp.power}}\n  \
+                 d: {{from: rear.negative, to: battery.negative}}\n"
+            );
+            of_job(&text, |job| {
+                (0..4).map(|wire| job.charger_current(job.graph().wire(wire).expect("a link"))).collect::<Vec<_>>()
+            })
+        };
+        assert_eq!(of("24 V", "rest_voltage: 12.7 V"), [15.0, 30.0, 0.0, 30.0]);
+        assert_eq!(of("12 V", "rest_voltage: 13.3 V"), [30.0, 30.0, 0.0, 30.0]);
+        assert_eq!(of("24 V", ""), [30.0, 30.0, 0.0, 30.0]);
+        assert_eq!(of("12 V", "rest_voltage: 25.6 V"), [60.0, 30.0, 0.0, 30.0]);
+    }
 
     /// 14.4 V on an empty battery at 12 V through 10 m of 6 mm2, 28.7 mohm: 84 A, whatever the relay is made for.
     #[test]

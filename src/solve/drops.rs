@@ -121,23 +121,40 @@ impl Job<'_> {
         Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.power, runs.ground), case))
     }
 
-    /// Current in a wire, whichever way it flows.
+    /// Current in a wire, whichever way it flows, with what chargers draw through it while the engine runs.
     ///
     /// # Errors
     /// The facts that are missing.
     pub fn wire_current(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Current>> {
-        let edge = self.wire_edge(wire)?;
-        let current = self.supply()?.solution(case)?.current(edge);
-        Ok(Self::computed(flowing(current), case))
+        // The supply first: what is missing for it is asked for even where the wire has an end missing.
+        self.supply()?;
+        self.link_current(self.wire_link(wire)?, case)
     }
 
-    /// Drop along a wire with its fuses and joints, whichever way the current flows.
+    /// Current in a link of the graph, as [`Job::wire_current`].
+    fn link_current(&self, link: usize, case: Case) -> Decided<Known<Current>> {
+        let supply = self.supply()?;
+        let edge = supply.edge(link).ok_or(Undecided::NotApplicable(JOINS_NOTHING))?;
+        let current = flowing(supply.solution(case)?.current(edge));
+        Ok(Self::computed(current + self.charging(link, case), case))
+    }
+
+    /// What chargers draw through a link, or give through it.
+    fn charging(&self, link: usize, case: Case) -> Range<Current> {
+        Range::point(if case.engine_runs() { self.charger_current(link) } else { 0.0 })
+    }
+
+    /// Drop along a wire with its fuses and joints, whichever way the current flows, with that of what chargers draw.
     ///
     /// # Errors
     /// The facts that are missing.
     pub fn wire_drop(&self, wire: &Thing<'_, Wire>, case: Case) -> Decided<Known<Voltage>> {
-        self.supply()?;
-        self.link_drop(self.wire_link(wire)?, case)
+        let supply = self.supply()?;
+        let link = self.wire_link(wire)?;
+        let drop = self.link_drop(link, case)?.range;
+        let ohms = supply.edge(link).map(|edge| supply.network(case).edges[edge].resistance);
+        let charging = ohms.map_or(Range::point(0.0), |ohms| self.charging(link, case) * ohms);
+        Ok(Self::computed(drop + charging, case))
     }
 
     /// Drop along a link of the graph, whichever way the current flows.
@@ -166,10 +183,25 @@ impl Job<'_> {
         index.and_then(|index| self.graph().wire(index)).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
     }
 
-    fn wire_edge(&self, wire: &Thing<'_, Wire>) -> Decided<usize> {
-        // The supply first: what is missing for it is asked for even where the wire has an end missing.
-        let supply = self.supply()?;
-        supply.edge(self.wire_link(wire)?).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
+    /// What chargers draw through a fuse, or give through it, while the engine runs, in A.
+    pub fn charger_through(&self, fuse: usize) -> f64 {
+        let link = match self.protection().fuses.get(fuse).map(|site| site.host) {
+            Some(Host::Wire { wire, .. }) => self.graph().wire(wire),
+            Some(Host::Block(block)) => self.output_of(fuse, block),
+            None => None,
+        };
+        link.map_or(0.0, |link| self.charger_current(link))
+    }
+
+    /// The link of the block's output that a fuse sits in.
+    fn output_of(&self, fuse: usize, block: usize) -> Option<usize> {
+        let place = &self.protection().fuses[fuse].place;
+        self.graph().links.iter().position(|link: &Link| match &link.kind {
+            LinkKind::Output(index, output) => {
+                *index == block && *place == self.blocks[block].at(format!("outputs.{output}.fuse"))
+            }
+            _ => false,
+        })
     }
 
     /// Current through a fuse, whichever way it flows.
@@ -181,17 +213,9 @@ impl Job<'_> {
         match site.host {
             Host::Wire { wire, .. } => self.wire_current(&self.wires[wire], case),
             Host::Block(block) => {
-                let holds = |link: &Link| match &link.kind {
-                    LinkKind::Output(index, output) => {
-                        *index == block && site.place == self.blocks[block].at(format!("outputs.{output}.fuse"))
-                    }
-                    _ => false,
-                };
-                let link = self.graph().links.iter().position(holds);
-                let supply = self.supply()?;
-                let edge = link.and_then(|link| supply.edge(link));
-                let edge = edge.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
-                Ok(Self::computed(flowing(supply.solution(case)?.current(edge)), case))
+                let link = self.output_of(fuse, block);
+                self.supply()?;
+                self.link_current(link.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?, case)
             }
         }
     }

@@ -4,6 +4,7 @@ use super::case::Case;
 use super::gear::GearKind;
 use super::job::Job;
 use super::known::{Decided, Known};
+use super::protection::{Pass, Way};
 use crate::plan::Amplifier;
 use crate::quantity::{Current, Quantity, Range};
 
@@ -15,8 +16,10 @@ pub struct FuseAsked {
     pub programme: Known<Current>,
     /// The fuses on the cases of all amplifiers that it feeds, added; nothing where one has none or does not say.
     pub on_cases: Option<Quantity<Current>>,
+    /// What a charger draws through it, in A.
+    pub charger: f64,
     /// Full output, and programme at the share that a fuse carries for long; no more than the fuses on the cases let
-    /// through.
+    /// through, and what a charger draws besides.
     pub asked: Range<Current>,
 }
 
@@ -28,16 +31,44 @@ impl Job<'_> {
     pub fn fuse_asked(&self, fuse: usize) -> Decided<FuseAsked> {
         let full = self.fuse_current(fuse, Case::IdleFull)?;
         let programme = self.fuse_current(fuse, Case::IdleProgramme)?;
-        let on_cases = self.fuses_on_cases(fuse);
-        let asked = full.range.max(programme.range / self.house.limits.fuse_loading.base());
-        let asked = on_cases.map_or(asked, |most| asked.min(most.into()));
-        Ok(FuseAsked { full, programme, on_cases, asked })
+        let on_cases = self.fuses_on_cases(&|way| way.fuses.contains(&fuse));
+        let charger = self.charger_through(fuse);
+        let asked = self.bounded(full.range, programme.range, on_cases, charger);
+        Ok(FuseAsked { full, programme, on_cases, charger, asked })
     }
 
-    /// The fuses on the cases of all amplifiers that a fuse feeds, with what other gear draws through it, added; nothing
+    /// What a fuse in a wire, or before it alone, would be asked: its load, and what an empty battery takes where a relay or
+    /// switch joins it to another through this wire.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn fuse_asked_in(&self, wire: usize) -> Decided<Range<Current>> {
+        let thing = &self.wires[wire];
+        let full = self.wire_current(thing, Case::IdleFull)?.range;
+        let programme = self.wire_current(thing, Case::IdleProgramme)?.range;
+        let passes = |way: &Way| way.passes.iter().any(|pass| matches!(pass, Pass::Stretch(at, _) if *at == wire));
+        let charger = self.graph().wire(wire).map_or(0.0, |link| self.charger_current(link));
+        let load = self.bounded(full, programme, self.fuses_on_cases(&passes), charger);
+        let charge = self.charge_asked_in(wire)?.map(|asked| Range::from(asked.current));
+        Ok(charge.map_or(load, |charge| load.max(charge)))
+    }
+
+    fn bounded(
+        &self,
+        full: Range<Current>,
+        programme: Range<Current>,
+        on_cases: Option<Quantity<Current>>,
+        charger: f64,
+    ) -> Range<Current> {
+        let loading = self.house.limits.fuse_loading.base();
+        let asked = full.max(programme / loading);
+        on_cases.map_or(asked, |most| asked.map(|amperes| amperes.min(most.base() + charger / loading)))
+    }
+
+    /// The fuses on the cases of all amplifiers that are fed on some ways, with what other gear there draws, added; nothing
     /// where an amplifier has none or does not say.
-    fn fuses_on_cases(&self, fuse: usize) -> Option<Quantity<Current>> {
-        let is_fed = |name: &str| self.ways_to_gear(name).iter().any(|way| way.fuses.contains(&fuse));
+    fn fuses_on_cases(&self, passes: &dyn Fn(&Way) -> bool) -> Option<Quantity<Current>> {
+        let is_fed = |name: &str| self.ways_to_gear(name).into_iter().any(passes);
         let amplifiers = self.amplifiers.iter().filter(|amplifier| is_fed(amplifier.name));
         let sums: Option<Vec<f64>> = amplifiers.map(|amplifier| on_case(amplifier)).collect();
         let sums = sums.filter(|sums| !sums.is_empty())?;

@@ -1,6 +1,6 @@
 //! The supply as terminals and what joins them: wires, blocks, isolators, grounds, body.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::facts::Facts;
 use crate::plan::{Body, IsolatorKind, Terminal};
@@ -139,6 +139,17 @@ impl Graph {
         goals: &[usize],
         allowed: impl Fn(&LinkKind) -> bool,
     ) -> Option<(usize, Vec<usize>)> {
+        self.nearest_past(from, goals, &[], allowed)
+    }
+
+    /// The nearest of some nodes on a way that passes none of some others.
+    pub fn nearest_past(
+        &self,
+        from: usize,
+        goals: &[usize],
+        others: &[usize],
+        allowed: impl Fn(&LinkKind) -> bool,
+    ) -> Option<(usize, Vec<usize>)> {
         let mut came: BTreeMap<usize, Option<(usize, usize)>> = BTreeMap::from([(from, None)]);
         let mut queue = VecDeque::from([from]);
         while let Some(node) = queue.pop_front() {
@@ -153,13 +164,50 @@ impl Graph {
                 return Some((node, way));
             }
             for (link, next) in self.around(node) {
-                if allowed(&self.links[link].kind) && !came.contains_key(&next) {
+                if allowed(&self.links[link].kind) && !others.contains(&next) && !came.contains_key(&next) {
                     came.insert(next, Some((node, link)));
                     queue.push_back(next);
                 }
             }
         }
         None
+    }
+
+    /// The nodes that links of the kinds allowed join with some nodes, those with them.
+    pub fn joined(&self, from: &[usize], allowed: impl Fn(&LinkKind) -> bool) -> BTreeSet<usize> {
+        from.iter().flat_map(|node| self.joined_within(*node, &[], &allowed)).collect()
+    }
+
+    /// The nodes that links of the kinds allowed join with a node. A way ends at some others: these are among them, and
+    /// what lies only beyond them is not.
+    pub fn joined_within(&self, from: usize, ends: &[usize], allowed: impl Fn(&LinkKind) -> bool) -> BTreeSet<usize> {
+        let mut found = BTreeSet::from([from]);
+        let mut queue = vec![from];
+        while let Some(node) = queue.pop() {
+            if ends.contains(&node) {
+                continue;
+            }
+            for (link, next) in self.around(node) {
+                if allowed(&self.links[link].kind) && found.insert(next) {
+                    queue.push(next);
+                }
+            }
+        }
+        found
+    }
+
+    /// The node at which a way from a node enters one of its links.
+    pub fn near_end(&self, from: usize, way: &[usize], link: usize) -> usize {
+        let before = way.iter().take_while(|passed| **passed != link);
+        before.fold(from, |node, passed| {
+            let passed = &self.links[*passed];
+            if passed.a == node { passed.b } else { passed.a }
+        })
+    }
+
+    /// Whether a node is the starting battery's negative post, the body or a ground.
+    pub fn is_negative(&self, node: usize) -> bool {
+        matches!(node, NEGATIVE | BODY) || self.terminals[node].starts_with("grounds.")
     }
 
     /// Nodes of the positive posts of all batteries, the starting battery first.

@@ -7,6 +7,7 @@ use super::demand::{self, Demand};
 use super::facts::{Facts, Pins};
 use super::graph::Graph;
 use super::known::{Decided, Thing, Undecided};
+use super::polarity::{self, Polarity};
 use super::protection::{self, Protection};
 use super::supply::{self, Supply};
 use crate::house::House;
@@ -16,6 +17,7 @@ use crate::plan::{self, Plan};
 pub struct Job<'a> {
     facts: Facts<'a>,
     graph: OnceCell<Graph>,
+    polarity: OnceCell<Polarity>,
     protection: OnceCell<Protection>,
     demands: OnceCell<Vec<Decided<Demand>>>,
     supply: OnceCell<Decided<Supply>>,
@@ -39,6 +41,7 @@ impl<'a> Job<'a> {
         Self {
             facts: Facts::new(plan, house, pins),
             graph: OnceCell::new(),
+            polarity: OnceCell::new(),
             protection: OnceCell::new(),
             demands: OnceCell::new(),
             supply: OnceCell::new(),
@@ -48,6 +51,11 @@ impl<'a> Job<'a> {
     /// The terminals and what joins them.
     pub fn graph(&self) -> &Graph {
         self.graph.get_or_init(|| Graph::of(self))
+    }
+
+    /// Which terminals are joined to the positive side of the batteries and which to the negative.
+    pub fn polarity(&self) -> &Polarity {
+        self.polarity.get_or_init(|| polarity::of(self, self.graph()))
     }
 
     /// Which fuses protect which stretch of which wire.
@@ -75,9 +83,12 @@ impl<'a> Job<'a> {
     /// The supply network in every operating case.
     ///
     /// # Errors
-    /// The facts that are missing.
+    /// The facts that are missing; not applicable where positive and negative are joined or exchanged.
     pub fn supply(&self) -> Decided<&Supply> {
-        let supply = self.supply.get_or_init(|| supply::of(self, self.graph(), self.demands()));
+        let supply = self.supply.get_or_init(|| match self.polarity().no_currents() {
+            Some(why) => Err(Undecided::NotApplicable(why)),
+            None => supply::of(self, self.graph(), self.demands()),
+        });
         supply.as_ref().map_err(Clone::clone)
     }
 

@@ -29,6 +29,7 @@ mod known;
 pub mod levels;
 pub mod loads;
 pub mod network;
+pub mod polarity;
 pub mod protection;
 pub mod resistance;
 mod short_circuit;

@@ -202,6 +202,9 @@ impl Walker<'_, '_> {
             let battery = found.feeders.iter().any(|feeder| feeder.node == next);
             if battery {
                 walker.expose(ExposureEnd::Battery, found);
+            } else if self.graph.is_negative(next) {
+                // A short: what lies beyond leads back to the battery and is fed by nobody.
+                walker.expose(ExposureEnd::Gear, found);
             } else {
                 walker.from(next, found);
             }

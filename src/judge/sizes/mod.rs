@@ -13,7 +13,7 @@ mod trial;
 use super::check::Check;
 use super::proof::{breaks_more, difference};
 use super::verdict::Outcome;
-use super::{Rule, judge_briefly};
+use super::{Rule, Severity, judge_briefly};
 use crate::house::House;
 use crate::plan::{Plan, Reading, read_with};
 use crate::quantity::{Current, Gauge, Range, Ratio, Voltage};
@@ -37,7 +37,8 @@ pub struct Sizes {
     pub kept: Vec<String>,
     /// Why there is no choice, in sentences; empty where there is one.
     pub obstacles: Vec<String>,
-    /// What holds on none of the choices and was left: findings of mere advice, checks open on facts that are not stated.
+    /// What holds on none of the choices and was left: findings of mere advice, checks open on facts that are not stated;
+    /// and what could be judged before and is open now.
     pub left: Vec<String>,
     /// Where testlamp put a fuse that the plan did not have, in sentences.
     pub placed: Vec<String>,
@@ -74,6 +75,9 @@ pub struct Chosen {
 /// First only what is missing is chosen; where that cannot hold, what stands in the way of it too; then everything.
 pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'static Rule]) -> Sizes {
     let unchanged = |obstacles: Vec<String>| Sizes::unchanged(reading, obstacles);
+    if let Some(why) = Job::new(&reading.plan, house).polarity().no_currents() {
+        return unchanged(vec![why.to_owned()]);
+    }
     let mut freed = Freed::new();
     let mut held = Freed::new();
     loop {
@@ -153,7 +157,15 @@ fn done(
     }
     let passed =
         |check: &&Check| before.checks.iter().any(|other| name(other) == name(check) && other.outcome == Outcome::Pass);
-    let broken: Vec<String> = now.failed().filter(passed).map(told).collect();
+    // That something is open now which decides nothing before it is known does not keep what is wrong for sure from being
+    // mended; it is told.
+    let cures = before.failed().any(|check| {
+        check.severity >= Severity::Fault
+            && !check.rule.judges_checks()
+            && !now.failed().any(|other| name(other) == name(check))
+    });
+    let counts = |check: &&Check| !(cures && check.rule.judges_checks());
+    let broken: Vec<String> = now.failed().filter(passed).filter(counts).map(told).collect();
     if !broken.is_empty() {
         let sentence = |what: String| format!("sizes with which all else holds break what holds now: {what}");
         return Err(broken.into_iter().map(sentence).collect());
@@ -171,7 +183,10 @@ fn done(
         let same = |other: &Check| name(other) == name(check);
         check.follows.is_none() && !before.failed().any(same) && !left.iter().any(same)
     };
-    let left = left.iter().chain(now.failed().filter(is_new)).map(told).collect();
+    let opened = now.checks.iter().filter(|check| {
+        check.outcome == Outcome::Open && passed(check) && !left.iter().any(|other| name(other) == name(check))
+    });
+    let left = left.iter().chain(now.failed().filter(is_new)).chain(opened).map(told).collect();
     let edit = (after.text != reading.text).then(|| difference(&reading.text, &after.text));
     Ok(Sizes { reading: after, edit, chosen, kept, obstacles: Vec::new(), left, placed })
 }

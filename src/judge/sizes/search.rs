@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::super::check::Check;
-use super::draft::{Draft, State};
+use super::draft::{Draft, FreeWire, State};
 use super::least::{Item, Problem, Shared};
 use super::trial::{Name, Part, Sizing, Trial, name};
 use crate::house::House;
-use crate::plan::FuseForm;
+use crate::plan::{FuseForm, Terminal, Wire};
 use crate::quantity::Quantity;
 use crate::solve::{Case, Decided, Job, Undecided, all};
 
@@ -295,13 +295,49 @@ impl<'a> Search<'a> {
         state
     }
 
-    /// The least copper between the bounds: on what is measured, then as the rules have it.
+    /// The least copper between the bounds: on what is measured, then as the rules have it. An amplifier's feed and return
+    /// are one size where that holds.
     fn least(&self, bounds: &Bounds) -> State {
+        let even = self.mates(bounds);
+        if !even.is_empty() {
+            let least = evened(&bounds.least, &even);
+            if self.holds(&least) {
+                return least;
+            }
+            let even_bounds = Bounds { least, most: bounds.most.clone() };
+            let found = self.measured(&even_bounds, &even).map(|found| evened(&found, &even));
+            if let Some(found) = found.filter(|found| self.holds(found)) {
+                return self.thinned(found, &even_bounds, &even);
+            }
+        }
         if self.holds(&bounds.least) {
             return bounds.least.clone();
         }
-        let found = self.measured(bounds).unwrap_or_else(|| bounds.most.clone());
-        self.thinned(found, bounds)
+        let found = self.measured(bounds, &[]).unwrap_or_else(|| bounds.most.clone());
+        self.thinned(found, bounds, &[])
+    }
+
+    /// The feed and the return of each amplifier that has one of each, where the plan states neither size and one size can
+    /// do for both.
+    fn mates(&self, bounds: &Bounds) -> Vec<(usize, usize)> {
+        let only = |end: fn(&Wire) -> Option<&Terminal>, amplifier: &str, terminal: &str| {
+            let is_there = |free: &FreeWire| {
+                self.draft.plan.wires.get(&free.name).and_then(end).is_some_and(|end| end.is(amplifier, terminal))
+            };
+            let mut found = self.draft.wires.iter().enumerate().filter(|(_, free)| is_there(free));
+            found.next().filter(|_| found.next().is_none()).map(|(at, _)| at)
+        };
+        let pairs = self.draft.plan.amplifiers.keys().filter_map(|amplifier| {
+            let feed = only(|wire| wire.to.as_ref(), amplifier, "power")?;
+            Some((feed, only(|wire| wire.from.as_ref(), amplifier, "ground")?))
+        });
+        let can = |(feed, back): &(usize, usize)| {
+            let (one, other) = (&self.draft.wires[*feed], &self.draft.wires[*back]);
+            let thickest = bounds.most.wires[*feed].min(bounds.most.wires[*back]);
+            let is_chosen = one.before.is_none() && other.before.is_none() && one.sizes == other.sizes;
+            is_chosen && bounds.least.wires[*feed].max(bounds.least.wires[*back]) <= thickest
+        };
+        pairs.filter(can).collect()
     }
 
     /// Whether all holds but what a larger fuse may mend.
@@ -309,7 +345,7 @@ impl<'a> Search<'a> {
         self.trial.unheld(state).iter().all(|check| self.larger_fuse(check, state).is_some())
     }
 
-    fn measured(&self, bounds: &Bounds) -> Option<State> {
+    fn measured(&self, bounds: &Bounds, even: &[(usize, usize)]) -> Option<State> {
         let free: Vec<usize> =
             (0..self.draft.wires.len()).filter(|at| bounds.least.wires[*at] < bounds.most.wires[*at]).collect();
         let top = self.trial.margins(&self.trial.all(&bounds.most));
@@ -323,14 +359,19 @@ impl<'a> Search<'a> {
         });
         let items: Vec<Item> = free.iter().map(|wire| self.item(*wire, bounds)).collect();
         let shared = shared.map(|shared| without_trifles(shared, &items)).collect();
-        let mut problem = Problem { items, shared, no_thinner: self.pairs(&free, bounds) };
+        let place = |wire: usize| free.iter().position(|other| *other == wire);
+        let both = even
+            .iter()
+            .filter_map(|(feed, back)| Some([(place(*feed)?, place(*back)?), (place(*back)?, place(*feed)?)]));
+        let no_thinner = self.pairs(&free, bounds).into_iter().chain(both.flatten()).collect();
+        let mut problem = Problem { items, shared, no_thinner };
         for _ in 0..MEASURES {
             let sizes = problem.least()?;
             let mut state = bounds.least.clone();
             for (wire, size) in free.iter().zip(&sizes) {
                 state.wires[*wire] = bounds.least.wires[*wire] + size;
             }
-            let state = self.raised(state, &bounds.most);
+            let state = evened(&self.raised(state, &bounds.most), even);
             if self.holds(&state) {
                 return Some(state);
             }
@@ -405,18 +446,27 @@ impl<'a> Search<'a> {
         pairs
     }
 
-    /// Thinner wires, one size at a time, the most copper first, as long as all holds.
-    fn thinned(&self, mut state: State, bounds: &Bounds) -> State {
+    /// Thinner wires, one size at a time, the most copper first, as long as all holds. Of two that are to be one size both
+    /// get thinner.
+    fn thinned(&self, mut state: State, bounds: &Bounds, even: &[(usize, usize)]) -> State {
+        let with = |wire: usize| even.iter().find(|(feed, _)| *feed == wire).map(|(_, back)| *back);
+        let follows = |wire: usize| even.iter().any(|(_, back)| *back == wire);
+        let can = |state: &State, wire: usize| state.wires[wire] > bounds.least.wires[wire];
         let saved = |state: &State, wire: usize| {
-            let (area, length) = (|size| self.draft.area(wire, size), self.draft.wires[wire].length);
-            (area(state.wires[wire]) - area(state.wires[wire] - 1)) * length
+            let of = |wire: usize| {
+                let area = |size| self.draft.area(wire, size);
+                (area(state.wires[wire]) - area(state.wires[wire] - 1)) * self.draft.wires[wire].length
+            };
+            of(wire) + with(wire).map_or(0.0, of)
         };
         let (mut stuck, mut waiting) = (vec![false; self.draft.wires.len()], Vec::new());
         loop {
-            let open = (0..stuck.len()).filter(|wire| !stuck[*wire] && state.wires[*wire] > bounds.least.wires[*wire]);
+            let open = (0..stuck.len()).filter(|wire| !stuck[*wire] && !follows(*wire) && can(&state, *wire));
+            let open = open.filter(|wire| with(*wire).is_none_or(|other| can(&state, other)));
             let next = open.max_by(|one, other| saved(&state, *one).total_cmp(&saved(&state, *other)));
             let Some(wire) = next else { return state };
-            let thinner = state.with(Part::Wire(wire), state.wires[wire] - 1);
+            let both = std::iter::once(wire).chain(with(wire));
+            let thinner = both.fold(state.clone(), |state, wire| state.with(Part::Wire(wire), state.wires[wire] - 1));
             if !self.trial.unheld_locally(&thinner).is_empty() {
                 waiting.push(wire);
             } else if self.trial.unheld(&thinner).is_empty() {
@@ -466,6 +516,16 @@ impl<'a> Search<'a> {
             None => super::told(check),
         }
     }
+}
+
+/// Of two wires that are to be one size the thinner is as thick as the other.
+fn evened(state: &State, even: &[(usize, usize)]) -> State {
+    let mut state = state.clone();
+    for (feed, back) in even {
+        let size = state.wires[*feed].max(state.wires[*back]);
+        (state.wires[*feed], state.wires[*back]) = (size, size);
+    }
+    state
 }
 
 /// A wire that takes less than this part of what the largest taker can take is left out of a limit.

@@ -1,0 +1,166 @@
+//! Plus and minus exchanged at gear or a battery.
+
+use super::site;
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::solve::polarity::Turned;
+use crate::solve::{Job, Place, Undecided};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "WIRE-15",
+    name: "reversed-polarity",
+    severity: Severity::Danger,
+    since: "0.1",
+    page: include_str!("reversed.md"),
+    check: Subjects::Each(check),
+    slips: &[super::Slip::Mistake("wires.*.to"), super::Slip::Mistake("wires.*.from")],
+};
+
+const GEAR: &str = "a diode across its input conducts, so the battery is shorted through it: the fuse opens, or the gear and \
+                    its wires burn";
+const LIVE: &str =
+    "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
+const BATTERY: &str =
+    "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";
+
+/// All that takes a feed and a return, where it is connected, and the added batteries.
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let (graph, plan) = (job.graph(), job.plan);
+    let connected =
+        |name: &str, terminals: [&str; 2]| terminals.iter().any(|terminal| graph.node(name, terminal).is_some());
+    let amplifiers = plan.amplifiers.keys().map(|name| ("amplifiers", name));
+    let sources = plan.sources.keys().map(|name| ("sources", name));
+    let converters = plan.converters.keys().map(|name| ("converters", name));
+    let gear = amplifiers.chain(sources).chain(converters).filter(|(_, name)| connected(name, ["power", "ground"]));
+    let batteries = plan.batteries.keys().map(|name| ("batteries", name));
+    let batteries = batteries.filter(|(_, name)| connected(name, ["positive", "negative"]));
+    let all = gear.chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
+    all.map(|place| (place.clone(), judge(&place, job))).collect()
+}
+
+fn judge(place: &Place, job: &Job<'_>) -> Judged {
+    let polarity = job.polarity();
+    if !polarity.shorts.is_empty() {
+        return Err(Undecided::NotApplicable("positive and negative are joined (WIRE-14 reports that)"));
+    }
+    let turned = polarity.turned.iter().find(|turned| turned.place == *place);
+    Ok(turned.map_or_else(Verdict::pass, |turned| Verdict::fail(finding(turned, job))))
+}
+
+fn finding(turned: &Turned, job: &Job<'_>) -> Finding {
+    let name = turned.place.segments().last().unwrap_or_default().to_owned();
+    let is_battery = turned.place.segments().next() == Some("batteries");
+    let ends = |node: usize| ends_at(node, job);
+    let here = ends(turned.negative).into_iter().next().unwrap_or_else(|| turned.place.clone());
+    if let Some(positive) = turned.positive {
+        let what = if is_battery { format!("the battery `{name}`") } else { format!("`{name}`") };
+        let finding = Finding::new(here.clone(), format!("plus and minus are exchanged at {what}"))
+            .label("comes from the positive side")
+            .because(if is_battery { BATTERY } else { GEAR })
+            .mend("exchange the two wires, and hold a meter to both before the first fuse goes in");
+        let there = ends(positive).into_iter().next();
+        let exchanged = there.as_ref().map(|there| exchange(&here, there, turned.negative, positive, job));
+        return there
+            .into_iter()
+            .fold(finding, |finding, there| finding.also(there, "goes to the negative side"))
+            .offers(exchanged);
+    }
+    // Both terminals are on the positive side: it is the far end of the return that is wrong.
+    let far = far_end(turned.negative, job);
+    let at = far.clone().unwrap_or(here);
+    let offer = far.map(|far| Offer::new("bring it to battery.negative").set(far, "battery.negative"));
+    Finding::new(at, format!("the ground terminal of `{name}` is on the positive side"))
+        .label("a positive post, not the way back")
+        .because(LIVE)
+        .mend("lead the return to a ground or to the negative post")
+        .offers(offer)
+}
+
+/// The ends of wires at a node.
+fn ends_at(node: usize, job: &Job<'_>) -> Vec<Place> {
+    let ends = job.wires.iter().flat_map(site::ends);
+    let is_there =
+        |end: &site::WireEnd<'_, '_>| end.terminal.and_then(|terminal| job.graph().terminal(terminal)) == Some(node);
+    ends.filter(is_there).map(|end| end.wire.at(end.key)).collect()
+}
+
+/// The end at a positive post of the wires that lead there from a node.
+fn far_end(node: usize, job: &Job<'_>) -> Option<Place> {
+    let (post, _) = job.graph().nearest(node, &job.graph().positives(job), |_| true)?;
+    let way = job.graph().nearest(node, &[post], |_| true)?.1;
+    let last = job.graph().links.get(*way.last()?)?;
+    ends_at(post, job).into_iter().find(|place| {
+        let wire = job.wires.iter().find(|wire| place.path().starts_with(&format!("{}.", wire.address)));
+        let ends = wire
+            .map(|wire| site::ends(wire).map(|end| end.terminal.and_then(|terminal| job.graph().terminal(terminal))));
+        ends.is_some_and(|ends| ends.contains(&Some(last.a)) && ends.contains(&Some(last.b)))
+    })
+}
+
+/// The two ends at the terminals of one thing change places.
+fn exchange(here: &Place, there: &Place, negative: usize, positive: usize, job: &Job<'_>) -> Offer {
+    let named = |node: usize| job.graph().terminals[node].clone();
+    Offer::new("exchange the two wires").set(here.clone(), named(positive)).set(there.clone(), named(negative))
+}
+
+/// The gear whose return leads to a positive post where a node is its ground terminal, for findings that only follow.
+pub fn returns_to_positive(node: usize, job: &Job<'_>) -> Option<Place> {
+    let live = |turned: &&Turned| turned.negative == node && turned.positive.is_none();
+    job.polarity().turned.iter().find(live).map(|turned| turned.place.clone())
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{after, finding, judged, outcome};
+
+    const AMP: &str = "amplifiers.amp";
+
+    fn plan(power: &str, ground: &str) -> String {
+        format!(
+            "plan: 1\njob: {{stage: planned}}\nvehicle: {{body: steel}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\n\
+             batteries: {{rear: {{}}}}\nwires:\n  \
+             feed: {{from: battery.positive, to: amp.{power}, fuse: {{rating: 40 A, distance: 20 cm}}}}\n  \
+             back: {{from: amp.{ground}, to: grounds.floor}}\n"
+        )
+    }
+
+    #[test]
+    fn plus_on_plus_passes_and_exchanged_fails_at_the_ground_terminal() {
+        assert_eq!(outcome(&plan("power", "ground"), "WIRE-15", AMP), Outcome::Pass);
+        let exchanged = finding(&plan("ground", "power"), "WIRE-15", AMP);
+        assert_eq!(exchanged.title, "plus and minus are exchanged at `amp`");
+        assert_eq!(exchanged.at.place.path(), "wires.feed.to");
+        assert_eq!(exchanged.also[0].place.path(), "wires.back.from");
+        assert_eq!(outcome(&plan("power", "power"), "WIRE-15", AMP), Outcome::NotApplicable, "that is a short");
+    }
+
+    #[test]
+    fn the_wires_are_offered_exchanged() {
+        let mended = &after(&plan("ground", "power"), "WIRE-15", AMP)[0];
+        assert!(mended.contains("to: amp.power") && mended.contains("from: amp.ground"), "{mended}");
+    }
+
+    #[test]
+    fn a_return_to_the_positive_post_is_told_there_and_nothing_beside_it() {
+        let text = plan("power", "ground").replace("to: grounds.floor", "to: battery.positive");
+        let live = finding(&text, "WIRE-15", AMP);
+        assert_eq!(live.title, "the ground terminal of `amp` is on the positive side");
+        assert_eq!(live.at.place.path(), "wires.back.to");
+        let judged = judged(&text);
+        let of = |code: &str| judged.failed().find(|check| check.rule.code == code).expect(code).follows.clone();
+        assert_eq!(of("FUSE-03").map(|(code, place)| (code, place.path())), Some(("WIRE-15", AMP.to_owned())));
+        assert_eq!(of("WIRE-15"), None);
+    }
+
+    #[test]
+    fn a_battery_the_wrong_way_round_fails_and_its_posts_are_offered_exchanged() {
+        let link =
+            "  link: {from: battery.positive, to: rear.negative}\n  down: {from: rear.positive, to: grounds.floor}\n";
+        let text = plan("power", "ground") + link;
+        let turned = finding(&text, "WIRE-15", "batteries.rear");
+        assert_eq!(turned.title, "plus and minus are exchanged at the battery `rear`");
+        assert_eq!(turned.at.place.path(), "wires.link.to");
+        assert_eq!(outcome(&text, "WIRE-15", AMP), Outcome::Pass);
+    }
+}
