@@ -185,9 +185,9 @@ type Turned<'a> = (&'static str, &'a Place, &'a str);
 /// Turns in words; where a rule turns otherwise on another subject, each with its subject.
 fn said(turns: &[Turned<'_>]) -> Vec<String> {
     let is_split = |code: &str, words: &str| turns.iter().any(|(other, _, said)| *other == code && *said != words);
-    let one = |(code, subject, words): &Turned<'_>| match is_split(code, words) {
-        true => format!("{code} {words} at {subject}"),
-        false => format!("{code} {words}"),
+    let one = |(code, subject, words): &Turned<'_>| {
+        let at = if is_split(code, words) { format!(" at {subject}") } else { String::new() };
+        format!("{code} {words}{at}")
     };
     let mut said: Vec<String> = turns.iter().map(one).collect();
     said.dedup();
