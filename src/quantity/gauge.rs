@@ -8,6 +8,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::dimension::Area;
+use super::marked::Marked;
 use super::range::Range;
 use super::text;
 use super::unread::Unread;
@@ -69,6 +70,9 @@ impl Gauge {
     pub fn respelt(written: &str) -> Option<String> {
         let written = written.trim();
         let split = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')))?;
+        if Marked::begins(written).is_some() {
+            return None;
+        }
         let (number, unit) = (written[..split].replace(',', "."), written[split..].trim().to_lowercase());
         let unit = match unit.as_str() {
             "awg" | "ga" | "gauge" => "AWG",
@@ -105,8 +109,11 @@ impl Gauge {
     }
 }
 
-/// The number n of `4`, `1/0`, `0` or `4/0`.
+/// The number n of `4`, `1/0`, `0` or `4/0`. `00` is another way to write 2/0 (ASTM B258), and so on to `0000`.
 fn awg(number: &str) -> Option<i8> {
+    if number.bytes().all(|digit| digit == b'0') {
+        return i8::try_from(number.len()).ok().filter(|aughts| (1..=4).contains(aughts)).map(|aughts| 1 - aughts);
+    }
     if let Some(aught) = number.strip_suffix("/0") {
         return aught.parse::<i8>().ok().filter(|a| (1..=4).contains(a)).map(|a| 1 - a);
     }
@@ -169,11 +176,23 @@ mod tests {
         }
     }
 
+    /// ASTM B258 writes 2/0, 3/0 and 4/0 as 00, 000 and 0000; a nought before another number says nothing.
+    #[test]
+    fn noughts_are_counted() {
+        let sizes = [("0", 0), ("00", -1), ("000", -2), ("0000", -3), ("1/0", 0), ("4/0", -3), ("08", 8)];
+        for (written, number) in sizes {
+            assert_eq!(Gauge::read(&format!("{written} AWG")), Ok(Gauge::Awg(number)), "{written}");
+        }
+        assert!(Gauge::read("00000 AWG").is_err() && Gauge::read("00/0 AWG").is_err());
+        assert_eq!(Gauge::respelt("00ga").as_deref(), Some("00 AWG"));
+        assert_eq!(Gauge::read("000 AWG").map(|size| size.to_string()), Ok("3/0 AWG".to_owned()));
+    }
+
     #[test]
     fn a_terminal_takes_what_is_sold_as_its_size_and_its_metric_neighbour() {
         let takes = |size: &str| Gauge::read(size).expect("a size").takes().high();
         assert!((takes("4 AWG") - 25.0).abs() < 1e-9 && (takes("8 AWG") - 10.0).abs() < 1e-9);
-        assert!((takes("1/0 AWG") - 53.49 * 1.07).abs() < 0.01 && (takes("50 mm2") - 53.5).abs() < 1e-9);
+        assert!((takes("1/0 AWG") - 53.475 * 1.07).abs() < 0.01 && (takes("50 mm2") - 53.5).abs() < 1e-9);
         assert!((takes("3 AWG") - 26.67 * 1.07).abs() < 0.01);
     }
 }
