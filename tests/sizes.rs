@@ -270,7 +270,8 @@ fn a_simple_run_is_sized_as_by_hand_with_a_published_wire_table() {
 #[test]
 fn a_fuse_is_no_larger_than_those_on_the_case_ask() {
     let rating = |own: &str| {
-        let text = block(4.0, &[(600.0, 0.8, 0.5)], false).replace("onboard_fuses: [40 A]", &format!("onboard_fuses: {own}"));
+        let text =
+            block(4.0, &[(600.0, 0.8, 0.5)], false).replace("onboard_fuses: [40 A]", &format!("onboard_fuses: {own}"));
         let chosen = choose(&plan::read(text), &House::default());
         assert_eq!(chosen.obstacles, Vec::<String>::new());
         assert_eq!(unheld_in(&chosen.reading, &House::default()), Vec::<String>::new());

@@ -38,11 +38,7 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     Ok(comparison
         .formula("Qtc = Qts x sqrt(1 + Vas / net volume)")
         .given(Input::stated("Qts", Range::<Ratio>::point(driver.total_q), site.drivers[0].at("total_q")))
-        .given(Input::stated(
-            "Vas",
-            net.with_base(driver.compliance_volume),
-            site.drivers[0].at("compliance_volume"),
-        ))
+        .given(Input::stated("Vas", net.with_base(driver.compliance_volume), site.drivers[0].at("compliance_volume")))
         .given(Input::stated("net volume", net, place.clone()))
         .verdict(|_| {
             let booms = is.total_q > most.base();

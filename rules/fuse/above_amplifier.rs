@@ -27,7 +27,8 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let nearest = nearest.ok_or(Undecided::NotApplicable("no fuse stands in front of this amplifier"))?;
     let own = amplifier.onboard_fuses.as_ref().map(|fuses| !fuses.is_empty());
     let shares = job.amplifiers.iter().find(|other| {
-        other.address != amplifier.address && job.ways_to_amplifier(other).iter().any(|way| way.fuses.last() == Some(&nearest))
+        other.address != amplifier.address
+            && job.ways_to_amplifier(other).iter().any(|way| way.fuses.last() == Some(&nearest))
     });
     if let (Some(false), Some(other)) = (own, shares) {
         return Ok(Verdict::fail(shared(amplifier, other, nearest, job)));

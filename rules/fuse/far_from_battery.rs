@@ -30,8 +30,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let near = tape::within(limit.value.base(), site.fuse.distance);
     let noun = site.fuse.noun();
     let in_block = matches!(site.host, Host::Block(_));
-    let nearer = (!in_block)
-        .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(site.place.sub("distance"), near));
+    let nearer =
+        (!in_block).then(|| Offer::new(format!("{noun} {near} from {battery}")).set(site.place.sub("distance"), near));
     if in_block && is_told(fuse, source, job) {
         return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
     }

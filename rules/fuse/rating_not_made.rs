@@ -73,14 +73,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 /// where the wire carries it and the amplifier's maker allows it, else another form or two fuses.
 fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
     let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
-    let below =
-        list.iter().rev().copied().find(|other| *other < rating).and_then(|below| {
-            match job.fuse_asked(fuse) {
-                Ok(asked) if asked.low() > below => None,
-                Ok(asked) if asked.high() <= below => Some(show(below)),
-                _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
-            }
-        });
+    let below = list.iter().rev().copied().find(|other| *other < rating).and_then(|below| match job.fuse_asked(fuse) {
+        Ok(asked) if asked.low() > below => None,
+        Ok(asked) if asked.high() <= below => Some(show(below)),
+        _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
+    });
     let above = list.iter().copied().find(|other| *other > rating);
     let above = above.filter(|above| super::above_amplifier::is_allowed(fuse, *above, job)).and_then(|above| {
         match super::offers::carries(fuse, above, job) {

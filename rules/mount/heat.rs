@@ -3,7 +3,7 @@
 use super::mount_of;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
 use crate::plan::{Amplifier, Mount};
-use crate::quantity::{Length, Quantity, Current, Power, Range, Voltage};
+use crate::quantity::{Current, Length, Power, Quantity, Range, Voltage};
 use crate::solve::{Decided, Job, Known, Thing, Undecided};
 
 /// The rule.

@@ -34,7 +34,9 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         Finding::new(wire.at("covering"), format!("`{}` runs through the engine bay with {covered}", wire.name))
             .label("loom or conduit is needed")
             .also(wire.at(format!("path.{at}")), "through the engine bay")
-            .because("brackets, clamps and the engine that rocks beside them rub insulation through, and heat softens it")
+            .because(
+                "brackets, clamps and the engine that rocks beside them rub insulation through, and heat softens it",
+            )
             .mend("put it into loom or conduit from the battery to the firewall")
             .offer(Offer::new("put it into loom").set(wire.at("covering"), "loom"))
             .follows("ROUTE-08", wire.place())

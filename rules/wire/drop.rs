@@ -150,7 +150,8 @@ mod tests {
     fn a_system_of_24_volts_may_lose_twice_as_much() {
         let of = |length: &str| {
             let text = plan(length, "conductor: copper,").replace("voltage: 12 V", "voltage: 24 V");
-            let text = text.replace("rest_voltage: 12.6 V", "rest_voltage: 25.2 V").replace("voltage: 14 V", "voltage: 28 V");
+            let text =
+                text.replace("rest_voltage: 12.6 V", "rest_voltage: 25.2 V").replace("voltage: 14 V", "voltage: 28 V");
             let check = check(&text, "WIRE-02", "amplifiers.amp");
             let working = check.working.expect("worked");
             assert!((working.limit.high - 1.0).abs() < 1e-9, "{}", working.limit);

@@ -29,10 +29,14 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let wire = end.wire;
     let size = wire.need("size", &wire.size)?;
     Ok(at_most(size.area(), takes.takes())
-        .formula("cross-section of the wire <= the largest that goes into the terminal: its metric neighbour, or 7 % more")
+        .formula(
+            "cross-section of the wire <= the largest that goes into the terminal: its metric neighbour, or 7 % more",
+        )
         .given(Input::word("wire size", size.to_string(), wire.at("size")))
         .given(Input::word("terminal takes", takes.to_string(), place.clone()))
-        .limit_from("the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (memory); 7 %: common practice")
+        .limit_from(
+            "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (memory); 7 %: common practice",
+        )
         .verdict(|_| {
             Finding::new(wire.at("size"), format!("{size} into a terminal that takes {takes}"))
                 .label(format!("{} at {}", size.area(), end.name()))

@@ -6,8 +6,8 @@ use std::ops::Range;
 use super::cut;
 use super::kind::Kind;
 use super::shape::{Names, Shape, Type};
-use crate::quantity::{Dimension as _, Unread};
 use crate::quantity::dimension::Ratio;
+use crate::quantity::{Dimension as _, Unread};
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
 use crate::words;
 
@@ -149,8 +149,11 @@ impl Check<'_> {
         let Some(unread) = not_read(kind, self.tree, node) else { return };
         let shown = shown(self.tree, node);
         let states_nothing = !shown.contains(|c: char| c.is_ascii_digit());
-        let misread =
-            Misread::new(place, unread.to_string(), if states_nothing { "leave it empty while it is not known" } else { "" });
+        let misread = Misread::new(
+            place,
+            unread.to_string(),
+            if states_nothing { "leave it empty while it is not known" } else { "" },
+        );
         let text = text_at(self.tree, node);
         if let Some(ground) =
             text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some())
@@ -264,7 +267,9 @@ fn meant_quantity(kind: &str, text: &str, unread: &Unread, misread: Misread) -> 
     let answer = format!("write `{meant}`");
     // A message that says what is wrong stays; one that only says what is taken gives way to the answer.
     let misread = match unread {
-        Unread::Other(_) => Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread },
+        Unread::Other(_) => {
+            Misread { what: format!("{} is not how a plan writes it; {answer}", tick(text)), ..misread }
+        }
         Unread::Slip(told) if told.contains(&format!("`{meant}`")) => misread,
         Unread::Slip(_) => Misread { mend: answer, ..misread },
     };

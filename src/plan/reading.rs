@@ -327,6 +327,22 @@ mod tests {
             ("wires: {main: {path: [boot]}}", "`cargo`", Some("cargo")),
             ("wires: {main: {ends: {from: {stud: M8}}}}", "`8 mm`", Some("8 mm")),
             ("vehicle: {alternator: {voltage: 12.2 V .. 15 V}}", "one value belongs here", None),
+            // A comma before three digits may part thousands or decimals.
+            ("wires: {main: {fuse: {breaking_capacity: 1,000 A}}}", "write `1000 A` or `1.0 A`", None),
+            ("wires: {main: {length: \"1,250 mm\"}}", "write `1250 mm` or `1.25 mm`", None),
+            ("wires: {main: {fuse: {breaking_capacity: 1,000,000 A}}}", "write `1000000 A`", Some("1000000 A")),
+            ("wires: {main: {fuse: {rating: 1 000 A}}}", "a space among its digits; write `1000 A`", None),
+            ("wires: {main: {fuse: {rating: 1_000 A}}}", "write `1000 A`", Some("1000 A")),
+            ("wires: {main: {fuse: {rating: 1'000 A}}}", "write `1000 A`", Some("1000 A")),
+            ("wires: {main: {length: 0,500 m}}", "has a comma", Some("0.500 m")),
+            ("wires: {main: {length: 3'6\"}}", "write `3.5 ft`", Some("3.5 ft")),
+            ("drivers: {sub: {size: 6 1/2 inches}}", "`6 1/2 in`", Some("6 1/2 in")),
+            ("amplifiers: {amp: {operating_voltage: 9-16 V}}", "write `9 V .. 16 V`", Some("9 V .. 16 V")),
+            (
+                "amplifiers: {amp: {operating_voltage: 12 V}}",
+                "both ends with `..` between them, like `10 V .. 16 V`",
+                None,
+            ),
             ("drivers: {sub: {coils: 2x4 ohm}}", "a list", Some("[4 ohm, 4 ohm]")),
         ] {
             let misreads = read(format!("plan: 1\n{line}\n")).misreads;

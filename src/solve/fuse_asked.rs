@@ -21,8 +21,9 @@ impl Job<'_> {
 
     /// The fuses on the cases of all amplifiers that a fuse feeds, added; nothing where one has none or does not say.
     pub fn fuses_on_cases(&self, fuse: usize) -> Option<Quantity<Current>> {
-        let fed =
-            |amplifier: &&Thing<'_, Amplifier>| self.ways_to_amplifier(amplifier).iter().any(|way| way.fuses.contains(&fuse));
+        let fed = |amplifier: &&Thing<'_, Amplifier>| {
+            self.ways_to_amplifier(amplifier).iter().any(|way| way.fuses.contains(&fuse))
+        };
         let sums: Option<Vec<f64>> = self.amplifiers.iter().filter(fed).map(|amplifier| on_case(amplifier)).collect();
         sums.filter(|sums| !sums.is_empty()).map(|sums| Quantity::new(sums.iter().sum()))
     }

@@ -75,8 +75,7 @@ fn fitted(view: &View<'_>, asks: &mut Asks, wire: usize) -> Markup {
     let job = view.job;
     let sites = job.protection().fuses.iter().enumerate();
     let own = sites.filter(|(fuse, _)| job.protected_by(*fuse).contains(&wire)).map(|(_, site)| site);
-    let own: Vec<Markup> =
-        own.map(|site| asks.stated(&site.place.sub("rating"), site.fuse.rating)).collect();
+    let own: Vec<Markup> = own.map(|site| asks.stated(&site.place.sub("rating"), site.fuse.rating)).collect();
     if own.is_empty() {
         return html! { strong { "none" } };
     }
