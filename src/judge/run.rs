@@ -53,6 +53,7 @@ fn judged(
     waive::mark(&mut checks, &job);
     gate(&mut checks, &job);
     let mut last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    struck::set_aside_last(&mut last, reading);
     weigh(&mut last, house);
     gate(&mut last, &job);
     checks.extend(last);

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use super::cut;
 use super::kind::Kind;
-use super::shape::{Names, Shape, Type};
+use super::shape::{Count, Names, Shape, Type};
 use crate::quantity::dimension::Ratio;
 use crate::quantity::{Dimension as _, Unread};
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
@@ -18,14 +18,15 @@ pub(super) const MOST_TOLD: usize = 200;
 pub(super) type Misfit = (NodeId, Misread);
 
 /// Everything in a tree that does not fit a shape.
-pub(super) fn check(shape: &Shape, tree: &Tree, root: NodeId) -> Vec<Misfit> {
+pub(super) fn check(shape: &Shape, text: &str, tree: &Tree, root: NodeId) -> Vec<Misfit> {
     let mut found = Vec::new();
     let start = tree.span(root).start;
-    Check { tree, found: &mut found }.fit(shape, root, start..start);
+    Check { text, tree, found: &mut found }.fit(shape, root, start..start);
     found
 }
 
 struct Check<'a> {
+    text: &'a str,
     tree: &'a Tree,
     found: &'a mut Vec<Misfit>,
 }
@@ -38,8 +39,8 @@ impl Check<'_> {
             return;
         }
         match (shape, self.tree.kind(node)) {
-            (Shape::Group { keys, needs, one }, text::Kind::Map(map)) => {
-                if *one && map.entries().len() != 1 {
+            (Shape::Group { keys, needs, count }, text::Kind::Map(map)) => {
+                if *count == Count::One && map.entries().len() != 1 {
                     let what = format!("{} belongs here, and nothing else", words::either(&ticked(keys)));
                     self.tell(node, place.clone(), what, "");
                 }
@@ -47,6 +48,9 @@ impl Check<'_> {
                     self.tell(node, place.clone(), format!("the key `{need}` is missing here"), "");
                 }
                 self.group(keys, map);
+                if let Count::OneWith(beside) = count {
+                    self.second(keys, beside, node, map);
+                }
             }
             (Shape::Named { names, each }, text::Kind::Map(map)) => {
                 for entry in map.entries() {
@@ -110,6 +114,35 @@ impl Check<'_> {
         }
     }
 
+    /// Keys behind the first where one belongs, and `beside`.
+    fn second(&mut self, keys: &[(&str, &Shape)], beside: &str, node: NodeId, map: &Map) {
+        let is_one = |entry: &&Entry| entry.key != beside && keys.iter().any(|(key, _)| *key == entry.key);
+        let mut ones = map.entries().iter().filter(is_one);
+        let Some(first) = ones.next() else { return };
+        for entry in ones {
+            let what = format!("`{}` stands in one item with `{}`", entry.key, first.key);
+            let value =
+                self.tree.text(entry.value).map_or(String::new(), |text| format!(" {}", words::excerpt(text, 40)));
+            let item = format!("- {}:{value}", entry.key);
+            let misread = Misread::new(entry.key_span.clone(), what, format!("begin a new item: `{item}`"));
+            let misread = misread.also(first.key_span.clone(), "the item begins here");
+            self.found.push((entry.value, self.with_dash(entry, node, misread)));
+        }
+    }
+
+    /// A key that lacks the dash which would make it an item of its own, if that can be put before it.
+    fn with_dash(&self, entry: &Entry, item: NodeId, misread: Misread) -> Misread {
+        let column = |at: usize| at - self.text[..at].rfind('\n').map_or(0, |end| end + 1);
+        let Range { start, end } = entry.key_span;
+        let item = self.tree.span(item).start;
+        let is_block = self.text[..item].ends_with("- ") && column(item) == column(start);
+        if !is_block || !self.text[..start].ends_with("  ") {
+            return misread;
+        }
+        let meant = format!("- {}", &self.text[start..end]);
+        Misread { span: start - 2..end, ..misread }.meant(Some(meant))
+    }
+
     fn unknown_key<'k>(&mut self, entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) {
         // The nearest is looked for only where it will be told.
         let limit = if self.found.len() < MOST_TOLD { usize::MAX } else { 0 };
@@ -135,7 +168,7 @@ impl Check<'_> {
         let mut tried: Vec<(bool, Vec<Misfit>)> = Vec::new();
         for way in ways {
             let mut found = Vec::new();
-            Check { tree: self.tree, found: &mut found }.fit(way, node, place.clone());
+            Check { text: self.text, tree: self.tree, found: &mut found }.fit(way, node, place.clone());
             if found.is_empty() {
                 return;
             }
@@ -291,7 +324,7 @@ fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
 }
 
 /// Whether things may be called so.
-fn is_plain(name: &str) -> bool {
+pub(super) fn is_plain(name: &str) -> bool {
     let plain = |letter: u8| letter.is_ascii_alphanumeric() || matches!(letter, b'-' | b'_');
     name.starts_with(|first: char| first.is_ascii_alphanumeric()) && name.bytes().all(plain)
 }
@@ -559,7 +592,7 @@ mod tests {
         }
         let (tree, _) = parse(&text, Limits::default());
         let root = tree.root().expect("a file");
-        let found = check(format.shape, &tree, root);
+        let found = check(format.shape, &text, &tree, root);
         let json = tree.to_json(root);
         let other = format.other.iter_errors(&json);
         let other: Vec<String> = other.map(|error| format!("{} {error}", error.instance_path())).collect();
@@ -588,8 +621,9 @@ mod tests {
     #[test]
     fn what_is_wrong_is_told_by_the_reader_and_not_read_from_its_words() {
         let told = |length: &str| {
-            let (tree, _) = parse(&format!("wires: {{main: {{length: {length}}}}}\n"), Limits::default());
-            let found = check(&shape::PLAN, &tree, tree.root().expect("a plan"));
+            let text = format!("wires: {{main: {{length: {length}}}}}\n");
+            let (tree, _) = parse(&text, Limits::default());
+            let found = check(&shape::PLAN, &text, &tree, tree.root().expect("a plan"));
             found.into_iter().map(|(_, misread)| (misread.what, misread.mend)).next().expect("it is refused")
         };
         let (what, mend) = told("\"2,5 m\"");
@@ -612,9 +646,11 @@ mod tests {
         let spans: Vec<_> = nodes(&tree).into_iter().map(|node| tree.span(node)).collect();
         let refused = |word: &str| {
             let texts = spans.iter().map(|span| format!("{}{word}{}", &text[..span.start], &text[span.end..]));
-            let trees = texts.map(|text| parse(&text, Limits::default())).filter(|(_, faults)| faults.is_empty());
-            let found =
-                trees.map(|(tree, _)| tree.root().is_some_and(|root| !check(format.shape, &tree, root).is_empty()));
+            let trees = texts.map(|text| (parse(&text, Limits::default()), text));
+            let whole = trees.filter(|((_, faults), _)| faults.is_empty());
+            let found = whole.map(|((tree, _), text)| {
+                tree.root().is_some_and(|root| !check(format.shape, &text, &tree, root).is_empty())
+            });
             let found: Vec<bool> = found.collect();
             (found.iter().filter(|is| **is).count(), found.len())
         };

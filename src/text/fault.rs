@@ -16,6 +16,9 @@ pub(super) struct Fault {
 /// What the parser says where no comma parts what stands between brackets.
 const MISSING_COMMA: &str = "flow";
 
+/// What the parser says where an alias refers to nothing.
+const UNKNOWN_ALIAS: &str = "anchor";
+
 /// What the parser says in its own words (a piece of them, in small letters), what that is, and what to do.
 const KNOWN: &[(&str, &str, &str)] = &[
     ("tab", "a tab is used to indent; only spaces can", "indent with two spaces"),
@@ -28,7 +31,7 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ("misplaced bracket", "this closes nothing that is open", "take it out, or open before what it should close"),
     ("unexpected character", "a text cannot begin with this sign", "put the text in quotes"),
     ("mapping keys are not allowed", "this sign alone is no value", "leave it empty while it is not known"),
-    ("anchor", "a name with `*` refers to nothing that was marked with `&` before", "write the value out"),
+    (UNKNOWN_ALIAS, "a name with `*` refers to nothing that was marked with `&` before", "write the value out"),
     (
         MISSING_COMMA,
         "a comma is missing before this",
@@ -73,7 +76,8 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             let misread = Misread::new(span, what, mend);
             if mend == LINE_UP { lined_up(text, at, misread) } else { misread }
         };
-        Fault { misread, mended: None, blank: opened.unwrap_or(at) }
+        let mended = known.filter(|(piece, ..)| *piece == UNKNOWN_ALIAS).and_then(|_| without_value(text, at));
+        Fault { misread, mended, blank: opened.unwrap_or(at) }
     })
 }
 
@@ -189,7 +193,16 @@ fn open_bracket(text: &str, start: usize, at: usize) -> Option<Fault> {
         Misread::new(bracket..bracket + 1, format!("this {open} is never closed"), format!("close it with {close}"));
     let misread =
         if text[rest.clone()].trim().is_empty() { misread } else { misread.also(rest, "reading stopped here") };
-    Some(Fault { misread, mended: None, blank: bracket })
+    Some(Fault { misread, mended: without_value(text, start), blank: bracket })
+}
+
+/// The text without what stands behind the colon of a line, from where it begins: the key is there, its value is not.
+fn without_value(text: &str, at: usize) -> Option<String> {
+    let start = text[..at].rfind(['\r', '\n']).map_or(0, |end| end + 1);
+    let key = text[start..at].trim().trim_start_matches("- ").strip_suffix(':')?;
+    let is_key = !key.is_empty() && key.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_'));
+    let end = line_end(text, at);
+    is_key.then(|| format!("{}{}{}", &text[..at], " ".repeat(end - at), &text[end..]))
 }
 
 /// One kind of bracket closed by the other, where the parser does not say in which it is.
@@ -340,7 +353,7 @@ mod tests {
     fn what_stands_around_an_open_bracket_is_still_read() {
         let (tree, misreads) = parse("a: 1\nb: [c, d\ne: {f: g}\n", Limits::default());
         assert_eq!(misreads.len(), 1);
-        assert!(tree.node("e.f").is_some() && tree.node("b").is_none());
+        assert!(tree.node("e.f").is_some() && tree.node("b").is_some_and(|b| tree.is_null(b)));
     }
 
     #[test]
