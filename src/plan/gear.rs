@@ -20,6 +20,7 @@ pub struct Amplifier {
     /// Its class of output stage; it decides the efficiency.
     pub class: Option<AmplifierClass>,
     /// How many channels it has.
+    #[schemars(range(min = 1))]
     pub channels: Option<u8>,
     /// Rated power of one channel at each rated load.
     pub rated: Vec<RatedPower>,
@@ -234,6 +235,7 @@ pub struct Vent {
     /// Length of the vent, like `250 mm`.
     pub length: Option<Quantity<Length>>,
     /// How many there are.
+    #[schemars(range(min = 1))]
     pub count: Option<u8>,
 }
 

@@ -104,14 +104,33 @@ impl Check<'_> {
         let behind: HashSet<&str> = cuts.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
         // What is left of a number that a comma has cut need not make sense.
         let broken: HashSet<NodeId> = cuts.iter().filter(|cut| cut.is_number()).map(|cut| cut.value).collect();
+        // The last key with nothing behind it that holds things: what is unknown behind it may belong to it.
+        let mut left_empty: Option<&Entry> = None;
         for entry in map.entries() {
-            match shape_of(&entry.key) {
+            let shape = shape_of(&entry.key);
+            if let Some(shape) = shape {
+                let holds = matches!(shape, Shape::Named { .. }) && self.tree.is_null(entry.value);
+                left_empty = Some(entry).filter(|_| holds);
+            }
+            match shape {
                 Some(_) if broken.contains(&entry.value) => {}
                 Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
                 None if behind.contains(entry.key.as_str()) => {}
+                None if left_empty.is_some() && self.tree.map(entry.value).is_some() => {
+                    self.too_far_left(left_empty, entry)
+                }
                 None => self.unknown_key(entry, keys.iter().map(|(key, _)| *key)),
             }
         }
+    }
+
+    /// A thing that stands as far left as the section it belongs to.
+    fn too_far_left(&mut self, section: Option<&Entry>, entry: &Entry) {
+        let section = section.map_or("", |section| section.key.as_str());
+        let what = format!("`{}` stands too far left to belong to `{section}`", words::excerpt(&entry.key, 40));
+        let misread =
+            Misread::new(entry.key_span.clone(), what, "indent it by 2 spaces, and what it holds further than that");
+        self.found.push((entry.value, misread.meant(Some(format!("  {}", entry.key)))));
     }
 
     /// Keys behind the first where one belongs, and `beside`.

@@ -378,6 +378,22 @@ mod tests {
         assert!(load.plan.amplifiers["amp"].rated.is_empty() && load.misreads.len() == 1, "{:?}", load.misreads);
     }
 
+    #[test]
+    fn a_thing_as_far_left_as_its_section_is_told_so() {
+        for text in [
+            "plan: 1\nwires:\nfeed:\n    size: 4 AWG\nback:\n    size: 4 AWG\njob: {}\n",
+            "plan: 1\nwires:\nfeed:\n    size: 4 AWG\n  back:\n    size: 4 AWG\njob: {}\n",
+        ] {
+            let misread = read(text.into()).misreads.remove(0);
+            assert_eq!(misread.what, "`feed` stands too far left to belong to `wires`");
+            let mended = text.replace("\nfeed", "\n  feed").replace("\nback", "\n  back");
+            assert!(read(mended).misreads.is_empty(), "{text}");
+        }
+        // At another depth, or behind something that is said, it is only unknown.
+        let misread = read("plan: 1\nwires: {}\nfeed:\n  size: 4 AWG\n".into()).misreads.remove(0);
+        assert!(misread.what.contains("not a key that is known here"), "{}", misread.what);
+    }
+
     /// A step is one thing to do, and a note.
     #[test]
     fn a_step_with_two_keys_is_two_steps_of_which_one_lacks_its_dash() {
@@ -423,6 +439,8 @@ mod tests {
             ("wires: {main: {fuse: {rating: 1 000 A}}}", "a space among its digits; write `1000 A`", None),
             ("wires: {main: {fuse: {rating: 1_000 A}}}", "write `1000 A`", Some("1000 A")),
             ("wires: {main: {fuse: {rating: 1'000 A}}}", "write `1000 A`", Some("1000 A")),
+            ("amplifiers: {amp: {efficiency: 100.5 %}}", "above 100 %; a share cannot be", None),
+            ("amplifiers: {amp: {channels: 0}}", "the limit is 1", None),
             ("wires: {main: {length: 0,500 m}}", "has a comma", Some("0.500 m")),
             ("wires: {main: {length: 3'6\"}}", "write `3.5 ft`", Some("3.5 ft")),
             ("drivers: {sub: {size: 6 1/2 inches}}", "`6 1/2 in`", Some("6 1/2 in")),

@@ -33,11 +33,13 @@ pub trait Dimension: Copy + std::fmt::Debug + PartialEq + Send + Sync + 'static 
     const WINDOW: &'static str;
     /// Whether values under zero make sense.
     const SIGNED: bool = false;
+    /// The most that makes sense of whatever it is said, in the base unit.
+    const MOST: f64 = f64::INFINITY;
 }
 
 /// Declares a dimension: a marker type and its table of units.
 macro_rules! dimension {
-    ($(#[$doc:meta])* $name:ident, $word:literal, $example:literal, $window:literal, [$($unit:expr),+ $(,)?] $(, $signed:literal)?) => {
+    ($(#[$doc:meta])* $name:ident, $word:literal, $example:literal, $window:literal, [$($unit:expr),+ $(,)?] $(, $signed:literal)? $(; $most:literal)?) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq)]
         pub struct $name;
@@ -47,6 +49,7 @@ macro_rules! dimension {
             const EXAMPLE: &'static str = $example;
             const WINDOW: &'static str = $window;
             $(const SIGNED: bool = $signed;)?
+            $(const MOST: f64 = $most;)?
         }
     };
 }
@@ -153,7 +156,7 @@ dimension!(
 );
 dimension!(
     /// A share of a whole, kept in per cent.
-    Share, "share", "80 %", "80 % .. 90 %", [unit("%", 1.0, true, &["percent", "per cent", "pct"])]
+    Share, "share", "80 %", "80 % .. 90 %", [unit("%", 1.0, true, &["percent", "per cent", "pct"])]; 100.0
 );
 dimension!(
     /// A number without a unit, or a share of a whole.

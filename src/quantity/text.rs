@@ -48,7 +48,12 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), Unread> {
     if number < 0.0 && !D::SIGNED {
         return slip(format!("`{}` is below zero; a {} cannot be", excerpt(text), D::NAME));
     }
-    Ok((number * unit.scale + unit.offset, unit))
+    let base = number * unit.scale + unit.offset;
+    if base > D::MOST {
+        let most = ends(D::MOST, D::MOST, Some(unit));
+        return slip(format!("`{}` is above {most}; a {} cannot be", excerpt(text), D::NAME));
+    }
+    Ok((base, unit))
 }
 
 /// Where the number of a text ends: `3 1/2 ft` is a whole number, a fraction and a unit.
