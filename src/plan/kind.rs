@@ -38,7 +38,9 @@ impl Kind {
                 };
                 return Self { likely, ..Self::text(|text| other(super::Terminal::read(text))) };
             }
-            "day" => return Self::text(|text| other(super::Day::read(text))),
+            "day" => {
+                return Self { respelt: super::Day::respelt, ..Self::text(|text| other(super::Day::read(text))) };
+            }
             "coil" => return Self::text(|text| other(super::Coil::read(text))),
             _ => {}
         }

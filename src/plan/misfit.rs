@@ -4,6 +4,7 @@ use std::collections::HashSet;
 use std::ops::Range;
 
 use super::cut;
+use super::instead::{Instead, how, instead};
 use super::kind::Kind;
 use super::shape::{Count, Names, Shape, Type};
 use crate::quantity::dimension::Ratio;
@@ -75,12 +76,15 @@ impl Check<'_> {
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
                 let what = wrong_type(self.tree, node, shape);
-                let misread = if let Some(list) = counted(self.tree, node, shape) {
-                    Misread::new(place, what, format!("write `{list}`")).meant(Some(list))
-                } else {
-                    let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
-                    let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
-                    Misread::new(place, what, other_shape(self.tree, node, shape)).could(either)
+                let misread = match instead(shape, self.tree, node) {
+                    Some(instead) => self.meant_instead(node, Misread::new(place, what, ""), instead),
+                    None => {
+                        let key = self.text.get(place.clone()).unwrap_or_default();
+                        let how = how(shape, self.tree, node, key);
+                        let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
+                        let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
+                        Misread::new(place, what, how).could(either)
+                    }
                 };
                 self.found.push((node, misread));
             }
@@ -95,6 +99,18 @@ impl Check<'_> {
 
     fn tell(&mut self, node: NodeId, place: Range<usize>, what: String, mend: &str) {
         self.found.push((node, Misread::new(place, what, mend)));
+    }
+
+    /// What may have been meant, in place of all that is written at a node.
+    fn meant_instead(&self, node: NodeId, misread: Misread, Instead { words, is_sure }: Instead) -> Misread {
+        let misread = Misread { mend: format!("write `{words}`"), ..misread };
+        let span = self.tree.span(node);
+        // A list of lines of its own is not written over with words.
+        if self.tree.elsewhere(node).is_some() || self.text.get(span.clone()).is_none_or(|text| text.contains('\n')) {
+            return misread;
+        }
+        let misread = Misread { span, ..misread };
+        if is_sure { misread.meant(Some(words)) } else { misread.could([words]) }
     }
 
     fn group(&mut self, keys: &[(&str, &Shape)], map: &Map) {
@@ -197,8 +213,12 @@ impl Check<'_> {
         self.found.extend(meant.into_iter().flat_map(|(_, found)| found));
     }
 
-    fn quantity(&mut self, kind: &str, node: NodeId, place: Range<usize>) {
+    fn quantity(&mut self, kind: &'static str, node: NodeId, place: Range<usize>) {
         let Some(unread) = not_read(kind, self.tree, node) else { return };
+        if let Some(instead) = instead(&Shape::Quantity(kind), self.tree, node) {
+            self.found.push((node, self.meant_instead(node, Misread::new(place, unread.to_string(), ""), instead)));
+            return;
+        }
         let shown = shown(self.tree, node);
         let states_nothing = !shown.contains(|c: char| c.is_ascii_digit());
         let misread = Misread::new(
@@ -328,16 +348,6 @@ fn meant_quantity(kind: &str, text: &str, unread: &Unread, misread: Misread) -> 
     misread.meant(Some(meant))
 }
 
-/// `2x4 ohm`, as it is printed on boxes, for a list of equal values.
-fn counted(tree: &Tree, node: NodeId, shape: &Shape) -> Option<String> {
-    let Shape::List(Shape::Quantity(kind)) = shape else { return None };
-    let (count, each) = text_at(tree, node)?.split_once(['x', 'X', '×', '*'])?;
-    let (count, each) = (count.trim().parse::<usize>().ok().filter(|count| (1..=8).contains(count))?, each.trim());
-    let Kind { read, respelt, .. } = Kind::of(kind);
-    let each = if read(each).is_ok() { each.to_owned() } else { respelt(each)? };
-    Some(format!("[{}]", vec![each; count].join(", ")))
-}
-
 fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
     keys.iter().map(|(key, _)| format!("`{key}`")).collect()
 }
@@ -363,7 +373,11 @@ fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) 
 fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Option<&'w str> {
     let text = text_at(tree, node)?;
     let plain = words::plainly(text).map(|(plain, _)| plain);
-    words::meant(plain.as_deref().unwrap_or(text), known.iter().copied())
+    let text = plain.as_deref().unwrap_or(text);
+    // A metric thread is called by its diameter (ISO 261).
+    let thread = text.strip_suffix("mm").map(|size| format!("M{}", size.trim()));
+    let thread = thread.and_then(|thread| known.iter().copied().find(|known| *known == thread));
+    thread.or_else(|| words::meant(text, known.iter().copied()))
 }
 
 fn unknown_word(found: &str, known: &[&str], near: Option<&str>) -> String {
@@ -386,17 +400,6 @@ fn wrong_type(tree: &Tree, node: NodeId, shape: &Shape) -> String {
         Shape::Words { .. } | Shape::Quantity(_) | Shape::Either(_) => vec!["something else"],
     };
     format!("{} stands where {} belongs", shown(tree, node), words::either(&wanted))
-}
-
-/// How a list is written as keys, and keys as a list.
-fn other_shape(tree: &Tree, node: NodeId, shape: &Shape) -> &'static str {
-    match (tree.kind(node), shape) {
-        (text::Kind::Seq(_), Shape::Group { .. } | Shape::Named { .. }) => {
-            "write each as a key with a colon, without a dash"
-        }
-        (text::Kind::Map(_), Shape::List(_)) => "begin each item with a dash and a space",
-        _ => "",
-    }
 }
 
 fn type_word(of: Type) -> &'static str {

@@ -410,6 +410,25 @@ mod tests {
     }
 
     #[test]
+    fn a_value_of_another_type_says_how_it_is_written() {
+        for (line, mend) in [
+            ("amplifiers: {amp: {onboard_fuses: 20 A}}", "write `[20 A]`"),
+            ("amplifiers: {amp: {rated: 75 W at 4 ohm}}", "write `[{load: 4 ohm, power: 75 W}]`"),
+            (
+                "wires: {main: {fuse: 20 A blade}}",
+                "write what is known of it by keys, like `{form: \u{2026}, rating: \u{2026}}`",
+            ),
+            ("steps: [{run: [main, return]}]", "write each for itself: `run: main` and `run: return`"),
+            ("drivers: both of them", "write each by its name, with a colon"),
+        ] {
+            assert_eq!(read(format!("plan: 1\n{line}\n")).misreads[0].mend, mend, "{line}");
+        }
+        // What stands in lines of its own is told, and not written over.
+        let block = read("plan: 1\namplifiers:\n  amp:\n    operating_voltage:\n      - 9 V\n      - 16 V\n".into());
+        assert_eq!((block.misreads[0].mend.as_str(), &block.misreads[0].meant), ("write `9 V .. 16 V`", &None));
+    }
+
+    #[test]
     fn a_day_is_read_as_a_day() {
         let text = "plan: 1\nwaivers: [{until: 30.6.2027}]\n";
         let misread = &read(text.into()).misreads[0];
@@ -441,6 +460,20 @@ mod tests {
             ("wires: {main: {fuse: {rating: 1'000 A}}}", "write `1000 A`", Some("1000 A")),
             ("amplifiers: {amp: {efficiency: 100.5 %}}", "above 100 %; a share cannot be", None),
             ("amplifiers: {amp: {channels: 0}}", "the limit is 1", None),
+            ("amplifiers: {amp: {operating_voltage: [9 V, 16 V]}}", "a list stands", Some("9 V .. 16 V")),
+            ("amplifiers: {amp: {onboard_fuses: 20 A}}", "a list like", None),
+            ("wires: {main: {path: \"under-seat, dash\"}}", "a list like", Some("[under-seat, dash]")),
+            ("loads: {l: {outputs: 1}}", "a list like", Some("[1]")),
+            ("turn_on: {r: {to: amp.remote}}", "a list like", Some("[amp.remote]")),
+            ("amplifiers: {amp: {rated: 75 W at 4 ohm}}", "a list like", None),
+            ("vehicle: {stop_start: no}", "true or false belongs", Some("false")),
+            ("wires: {main: {fuse: {holder: {sealed: yes}}}}", "true or false belongs", Some("true")),
+            ("loads: {l: {lead: {size: 1/0}}}", "`1/0 AWG`", Some("1/0 AWG")),
+            ("mounts: {amp: {fasteners: {thread: 8 mm}}}", "`M8`", Some("M8")),
+            ("steps: [run main]", "a group of keys", Some("run: main")),
+            ("waivers: [{until: 2027-6-30}]", "2027-06-30", Some("2027-06-30")),
+            ("waivers: [{until: 30/6/2027}]", "2027-06-30", Some("2027-06-30")),
+            ("waivers: [{until: 5.6.2027}]", "is not a day", None),
             ("wires: {main: {length: 0,500 m}}", "has a comma", Some("0.500 m")),
             ("wires: {main: {length: 3'6\"}}", "write `3.5 ft`", Some("3.5 ft")),
             ("drivers: {sub: {size: 6 1/2 inches}}", "`6 1/2 in`", Some("6 1/2 in")),

@@ -69,13 +69,16 @@ impl Gauge {
     /// A size that is only spelt in another way than a plan does, as a plan spells it: `4AWG`, `4 gauge`, `25 mm²`.
     pub fn respelt(written: &str) -> Option<String> {
         let written = written.trim();
-        let split = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')))?;
+        let split = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')));
+        let split = split.unwrap_or(written.len());
         if Marked::begins(written).is_some() {
             return None;
         }
         let (number, unit) = (written[..split].replace(',', "."), written[split..].trim().to_lowercase());
         let unit = match unit.as_str() {
             "awg" | "ga" | "gauge" => "AWG",
+            // Only gauges are counted in noughts.
+            "" if number.ends_with("/0") => "AWG",
             "mm2" | "mm²" | "mm^2" | "sqmm" | "qmm" => "mm2",
             _ => return None,
         };
