@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::Rule;
 use super::apply::apply_all;
-use super::check::Check;
+use super::check::{Check, is_within};
 use super::own;
 use super::proof::name;
 use super::verdict::Outcome;
@@ -33,7 +33,7 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
             match found.get(&(name(check), check.outcome)) {
                 Some(there) if check.outcome == Outcome::Open => check.needs.clone_from(&there.needs),
                 Some(_) => {}
-                None => put_by(check),
+                None => check.put_by(WHY),
             }
         }
     }
@@ -43,7 +43,7 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
         checks
             .iter_mut()
             .filter(|check| check.outcome == Outcome::Fail && !failed.contains(&name(check)))
-            .for_each(put_by);
+            .for_each(|check| check.put_by(WHY));
     }
     let unread = reading.unread();
     let is_unread = |need: &str| {
@@ -51,23 +51,28 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
         let in_part = |path: &str| need.contains('.') && is_within(path, need);
         unread.iter().any(|path| is_within(need, path) || in_part(path))
     };
-    let waits = |check: &Check| check.needs.iter().all(|need| is_unread(&need.path()));
-    let open = checks.iter_mut().filter(|check| check.outcome == Outcome::Open && !check.needs.is_empty());
-    open.filter(|check| waits(check)).for_each(put_by);
+    let open = checks.iter_mut().filter(|check| check.outcome == Outcome::Open);
+    open.for_each(|check| check.no_longer_needs(&|need| is_unread(&need.path()), WHY));
     let gone: Vec<_> = checks
         .iter()
         .filter(|check| check.reason == Some(WHY))
         .map(|check| (check.rule.code, check.subject.clone()))
         .collect();
     let cause = |check: &Check| check.finding.as_ref().and_then(|finding| finding.follows.clone());
-    checks.iter_mut().filter(|check| cause(check).is_some_and(|cause| gone.contains(&cause))).for_each(put_by);
+    checks
+        .iter_mut()
+        .filter(|check| cause(check).is_some_and(|cause| gone.contains(&cause)))
+        .for_each(|check| check.put_by(WHY));
 }
 
 /// Sets aside what is found about something that cannot be read whole, of what is judged over all other checks.
 pub(super) fn set_aside_last(checks: &mut [Check], reading: &Reading) {
     let unread = reading.unread();
     let rests = |check: &Check| unread.iter().any(|path| is_within(path, &check.subject.path()));
-    checks.iter_mut().filter(|check| check.outcome == Outcome::Fail && rests(check)).for_each(put_by);
+    checks
+        .iter_mut()
+        .filter(|check| check.outcome == Outcome::Fail && rests(check))
+        .for_each(|check| check.put_by(WHY));
 }
 
 /// What rules find in a plan, unless one of them breaks down there.
@@ -75,18 +80,6 @@ fn found_in(job: &Job<'_>, reading: &Reading, rules: &[&'static Rule]) -> Option
     let mut found = apply_all(job, rules);
     found.extend(rules.iter().flat_map(|rule| own::apply(rule, reading, job)));
     (!found.iter().any(|check| check.broke)).then_some(found)
-}
-
-/// Whether a path leads to what stands at another, or below it.
-fn is_within(path: &str, above: &str) -> bool {
-    path.strip_prefix(above).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-}
-
-fn put_by(check: &mut Check) {
-    check.outcome = Outcome::NotApplicable;
-    check.reason = Some(WHY);
-    (check.working, check.finding) = (None, None);
-    check.needs.clear();
 }
 
 #[cfg(test)]

@@ -235,7 +235,6 @@ pub struct Vent {
     /// Length of the vent, like `250 mm`.
     pub length: Option<Quantity<Length>>,
     /// How many there are.
-    #[schemars(range(min = 1))]
     pub count: Option<u8>,
 }
 

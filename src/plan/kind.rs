@@ -41,7 +41,9 @@ impl Kind {
             "day" => {
                 return Self { respelt: super::Day::respelt, ..Self::text(|text| other(super::Day::read(text))) };
             }
-            "coil" => return Self::text(|text| other(super::Coil::read(text))),
+            "coil" => {
+                return Self { respelt: super::Coil::respelt, ..Self::text(|text| other(super::Coil::read(text))) };
+            }
             _ => {}
         }
         let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));

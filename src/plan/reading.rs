@@ -471,6 +471,8 @@ mod tests {
             ("loads: {l: {lead: {size: 1/0}}}", "`1/0 AWG`", Some("1/0 AWG")),
             ("mounts: {amp: {fasteners: {thread: 8 mm}}}", "`M8`", Some("M8")),
             ("steps: [run main]", "a group of keys", Some("run: main")),
+            ("loads: {l: {coils: series big.1 big.2}}", "{series: [big.1, big.2]}", Some("{series: [big.1, big.2]}")),
+            ("loads: {l: {coils: all of them}}", "is not a coil", None),
             ("waivers: [{until: 2027-6-30}]", "2027-06-30", Some("2027-06-30")),
             ("waivers: [{until: 30/6/2027}]", "2027-06-30", Some("2027-06-30")),
             ("waivers: [{until: 5.6.2027}]", "is not a day", None),
