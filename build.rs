@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 use std::{env, fs, io};
 
-use serde_json::{Map, Value};
+use serde_json::{Map, Value, json};
 
 fn main() -> io::Result<()> {
     let folder = env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("no output folder"))?;
@@ -57,7 +57,7 @@ impl Shapes<'_> {
             // Quantities are read by the plan's own reader; their patterns are for editors.
             return Ok(format!("Shape::Quantity({kind:?})"));
         }
-        if let Some(branches) = schema["anyOf"].as_array() {
+        if let Some(branches) = schema["anyOf"].as_array().filter(|_| !schema["properties"].is_object()) {
             return Ok(format!("Shape::Either(&[{}])", list(branches, |branch| self.reference(branch))?));
         }
         if map.contains_key("enum") {
@@ -121,8 +121,8 @@ impl Shapes<'_> {
             let _ = write!(text, "({key:?}, {is}), ");
         }
         let needs = schema["required"].as_array().map_or(&[][..], Vec::as_slice);
-        let one = schema["minProperties"] == 1 && schema["maxProperties"] == 1;
-        Ok(format!("Shape::Group {{ keys: &[{text}], needs: &{}, one: {one} }}", Value::from(needs)))
+        let count = count(schema)?;
+        Ok(format!("Shape::Group {{ keys: &[{text}], needs: &{}, count: Count::{count} }}", Value::from(needs)))
     }
 
     fn named(&self, schema: &Value) -> io::Result<String> {
@@ -134,6 +134,21 @@ impl Shapes<'_> {
             None => return Err(unknown("names", names)),
         };
         Ok(format!("Shape::Named {{ names: {names}, each: {} }}", self.reference(&schema["additionalProperties"])?))
+    }
+}
+
+/// How many keys a group may have: any number, just one, or one and a certain one beside it.
+fn count(schema: &Value) -> io::Result<String> {
+    let (least, most, ways) = (&schema["minProperties"], &schema["maxProperties"], &schema["anyOf"]);
+    if least == 1 && most == 1 && ways.is_null() {
+        return Ok("One".to_owned());
+    }
+    let beside = ways[1]["required"][0].as_str().unwrap_or_default();
+    let one_with = json!([{ "maxProperties": 1 }, { "maxProperties": 2, "required": [beside] }]);
+    match () {
+        () if least.is_null() && most.is_null() && ways.is_null() => Ok("Any".to_owned()),
+        () if least.is_null() && most.is_null() && *ways == one_with => Ok(format!("OneWith({beside:?})")),
+        () => Err(unknown("how many keys a group may have", schema)),
     }
 }
 

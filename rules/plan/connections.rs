@@ -121,7 +121,12 @@ fn judge(
         sections.dedup();
         return Err(Undecided::Open(sections.into_iter().map(Place::of).collect()));
     }
-    let lacks: Vec<&str> = missing().map(|(what, _, _)| *what).collect();
+    let half: Vec<Place> = missing().flat_map(|(_, section, _)| half_connected(section, job)).collect();
+    let is_half = |section: &str| half.iter().any(|place| place.segments().next() == Some(section));
+    let lacks: Vec<&str> = missing().filter(|(_, section, _)| !is_half(section)).map(|(what, _, _)| *what).collect();
+    if lacks.is_empty() && !half.is_empty() {
+        return Err(Undecided::Open(half));
+    }
     let is_dead = lacks == ["a turn-on lead"];
     let remote = Terminal { thing: name.to_owned(), terminal: "remote".to_owned() };
     Ok(Verdict::pass_if(lacks.is_empty(), || {
@@ -160,6 +165,30 @@ fn misled(name: &str, place: &Place, lacks: &[&str], job: &Job<'_>) -> Option<(&
     let short = polarity.shorts.iter().find(|short| passes(short));
     let looped = || ways::wires(job).into_iter().find(|way| to_itself(way).is_some());
     short.map(|short| ("WIRE-14", short.battery.clone())).or_else(|| looped().map(|way| ("PLAN-07", way.subject)))
+}
+
+/// The ends that a section does not state: each may be the connection that is missing.
+fn half_connected(section: &str, job: &Job<'_>) -> Vec<Place> {
+    let place = |name: &str, key: &str| Place::of(format!("{section}.{name}.{key}"));
+    let plan = job.plan;
+    match section {
+        "wires" => {
+            let ends = plan.wires.iter().flat_map(|(name, wire)| {
+                [("from", wire.from.is_none()), ("to", wire.to.is_none())].map(|(key, is_open)| (name, key, is_open))
+            });
+            ends.filter(|(.., is_open)| *is_open).map(|(name, key, _)| place(name, key)).collect()
+        }
+        "turn_on" => {
+            plan.turn_on.iter().filter(|(_, lead)| lead.to.is_empty()).map(|(name, _)| place(name, "to")).collect()
+        }
+        "signals" => {
+            plan.signals.iter().filter(|(_, signal)| signal.to.is_none()).map(|(name, _)| place(name, "to")).collect()
+        }
+        _ => {
+            let open = plan.loads.iter().filter(|(_, load)| load.amplifier.is_none());
+            open.map(|(name, _)| place(name, "amplifier")).collect()
+        }
+    }
 }
 
 fn ends_at(terminal: Option<&Terminal>, thing: &str) -> bool {
@@ -219,6 +248,18 @@ mod tests {
         let open = check(&plan("draft", "", ""), "PLAN-03", "amplifiers.amp");
         assert_eq!(open.outcome, Outcome::Open);
         assert_eq!(open.needs.iter().map(crate::solve::Place::path).collect::<Vec<_>>(), ["turn_on"]);
+    }
+
+    /// A wire that does not say where it ends may be the feed that is missing; one more that is missing is told.
+    #[test]
+    fn an_end_that_is_not_stated_leaves_what_it_may_be_open() {
+        let lead = "turn_on: {remote: {to: [amp.remote]}}\n";
+        let half = plan("planned", "", lead).replace(", to: amp.power", "");
+        let open = check(&half, "PLAN-03", "amplifiers.amp");
+        assert_eq!(open.outcome, Outcome::Open);
+        assert_eq!(open.needs.iter().map(crate::solve::Place::path).collect::<Vec<_>>(), ["wires.main.to"]);
+        let short = half.replace("amplifier: amp, ", "amplifier: other, ");
+        assert_eq!(finding(&short, "PLAN-03", "amplifiers.amp").title, "`amp` lacks a load");
     }
 
     #[test]

@@ -24,6 +24,9 @@ pub const RULE: Rule = Rule {
     ],
 };
 
+/// Of so many names each is tried whether it was meant.
+const MOST_TRIED: usize = 6;
+
 const WHY: &str = "a name that refers to nothing joins nothing, and no other check can see what was meant";
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
@@ -49,7 +52,9 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
             ),
         };
         let written = reference.with(reference.name);
-        return Verdict::fail(unknown(place, &written, &kinds, reference.name, &known, |near| reference.with(near)));
+        let things = reference.sections.iter().map(|section| Place::of(format!("{section}.{}", reference.name)));
+        let finding = unknown(place, &written, &kinds, reference.name, &known, |near| reference.with(near));
+        return Verdict::fail(finding.missing(things));
     }
     let Some(terminal) = reference.terminal else { return Verdict::pass() };
     let has = terminals(plan, reference.name);
@@ -95,7 +100,8 @@ fn unknown(
     whole: impl Fn(&str) -> String,
 ) -> Finding {
     let written = words::excerpt(written, 40);
-    let near = words::nearest(meant, known.iter().copied()).map(whole);
+    let near = words::nearest(meant, known.iter().copied()).map(&whole);
+    let could = known.iter().map(|name| whole(name)).filter(|_| near.is_none() && known.len() <= MOST_TRIED);
     let mend = match (&near, known) {
         (Some(near), _) => format!("write `{near}`"),
         (None, []) => "declare it, or take the name out".to_owned(),
@@ -105,6 +111,7 @@ fn unknown(
         .label("nothing has this name")
         .because(WHY)
         .mend(mend)
+        .could(could)
         .meant(near)
 }
 
@@ -123,6 +130,7 @@ fn coils(job: &Job<'_>) -> Vec<(Place, Judged)> {
                 .label("there is no such coil")
                 .also(Place::of(format!("drivers.{}.coils", coil.driver)), "these are all")
                 .because(WHY)
+                .missing([Place::of(format!("drivers.{}.coils", coil.driver))])
                 .mend(match has {
                     1 => format!("name its only coil, `{}.1`", coil.driver),
                     _ => format!("name a coil from 1 to {has}"),
@@ -203,6 +211,41 @@ mod tests {
         assert_eq!(mend(text, "wires.main.to"), "write `bass-amp.power`");
         assert_eq!(mend(text, "wires.return.from"), "write `bass-amp.ground`");
         assert_eq!(mend(text, "wires.return.to"), "write `grounds.floor`");
+    }
+
+    /// Nobody can find out the coils of a driver that is not there.
+    #[test]
+    fn facts_of_what_is_not_there_are_not_asked_for() {
+        let plan = |coils: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{class: D, rated: [{{load: 4 ohm, power: 75 W}}]}}}}\ndrivers: {{left: {{coils: \
+                 [4 ohm]}}}}\nwires: {{main: {{from: battery.positive, to: amp.power, size: 8 AWG}}}}\nloads: {{l: {{amplifier: amp, \
+                 outputs: [1], coils: {coils}}}}}\n"
+            )
+        };
+        for coils in ["lefft", "left.2"] {
+            let judgement = judged(&plan(coils));
+            let asked = judgement.find_out.iter().map(|fact| fact.place.path());
+            let asked: Vec<String> = asked.filter(|path| path.starts_with("drivers.l")).collect();
+            assert!(
+                !asked.iter().any(|path| path.starts_with("drivers.lefft") || path == "drivers.left.coils"),
+                "{asked:?}"
+            );
+        }
+        // One that is there is asked for.
+        let text = plan("left").replace("coils: [4 ohm]", "");
+        assert!(judged(&text).find_out.iter().any(|fact| fact.place.path() == "drivers.left.coils"));
+    }
+
+    /// `plus` is near to none of the terminals, and one of them was meant.
+    #[test]
+    fn what_is_wrong_only_through_a_name_is_told_below_it() {
+        let text = "plan: 1\njob: {stage: planned}\namplifiers: {amp: {inputs: {senses_signal: true}}}\nsources: {radio: {}}\n\
+                    drivers: {sub: {}}\ngrounds: {floor: {}}\nwires: {main: {from: battery.positive, to: amp.plus}, return: {from: \
+                    amp.ground, to: grounds.floor}}\nsignals: {left: {from: radio, to: amp.line}}\nloads: {bass: {amplifier: amp, \
+                    coils: sub.1}}\n";
+        let cause = check(text, "PLAN-03", "amplifiers.amp").follows.expect("it follows");
+        assert_eq!((cause.0, cause.1.path().as_str()), ("PLAN-01", "wires.main.to"));
     }
 
     #[test]

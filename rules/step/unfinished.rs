@@ -4,7 +4,7 @@ use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_o
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Setting, Step, TestStep};
 use crate::rules::fuse::in_return::has_to_go;
-use crate::solve::{Job, Place};
+use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -23,14 +23,19 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
     let parts = parts(job);
+    // A step that says nothing yet may be any.
+    let half = steps.iter().position(|step| *step == Step::default()).map(|at| Place::of(format!("steps.{at}")));
+    let judged =
+        |verdict: &dyn Fn() -> Verdict| half.clone().map_or_else(|| Ok(verdict()), |at| Err(Undecided::need(at)));
     if !parts.is_empty() && !steps.iter().any(is_work) {
-        return vec![(whole(), Ok(Verdict::fail(sketch(steps))))];
+        return vec![(whole(), judged(&|| Verdict::fail(sketch(steps))))];
     }
     let parts = parts.into_iter().map(|part| {
         let done = steps.iter().any(|step| part.is_done_by(step));
-        (part.place.clone(), Ok(Verdict::pass_if(done, || part.missing(steps))))
+        let verdict = if done { Ok(Verdict::pass()) } else { judged(&|| Verdict::fail(part.missing(steps))) };
+        (part.place.clone(), verdict)
     });
-    std::iter::once((whole(), Ok(tested(job, steps)))).chain(parts).collect()
+    std::iter::once((whole(), judged(&|| tested(job, steps)))).chain(parts).collect()
 }
 
 /// What to say where the steps install nothing of what is planned.
@@ -225,6 +230,17 @@ mod tests {
         let radio =
             judged.checks.iter().find(|check| check.subject.path() == "sources.radio" && check.rule.code == "STEP-07");
         assert!(radio.is_none(), "the radio is there already");
+    }
+
+    #[test]
+    fn a_step_that_says_nothing_yet_may_be_the_one_that_is_missing() {
+        let text = plan("{run: main}, {}, {battery: reconnect}");
+        for (subject, expected) in
+            [("wires.main", Outcome::Pass), ("amplifiers.amp", Outcome::Open), ("steps", Outcome::Open)]
+        {
+            assert_eq!(outcome(&text, "STEP-07", subject), expected, "{subject}");
+        }
+        assert_eq!(check(&text, "STEP-07", "steps").needs[0].path(), "steps.1");
     }
 
     #[test]

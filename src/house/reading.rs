@@ -81,7 +81,7 @@ pub struct KnownRule {
 
 /// Reads a house file. `name` is what it is called in sources.
 pub fn read(text: String, name: &str, rules: &[KnownRule]) -> Reading {
-    let Taken { tree, value, misreads } = take::<HouseFile>(&HOUSE, &text, None);
+    let Taken { tree, value, misreads, .. } = take::<HouseFile>(&HOUSE, &text, None);
     let lines = Lines::new(&text);
     let mut reading = Reading {
         house: House { name: value.name.clone(), ..House::default() },

@@ -85,6 +85,24 @@ impl Check {
         places
     }
 
+    /// Asks no longer for some facts; where it asked for no others, it is not judged, for a reason.
+    pub(super) fn no_longer_needs(&mut self, is_out: &dyn Fn(&Place) -> bool, why: &'static str) {
+        let needed = self.needs.len();
+        self.needs.retain(|need| !is_out(need));
+        if needed > 0 && self.needs.is_empty() {
+            self.put_by(why);
+        }
+    }
+
+    /// Takes back what it says: it is not judged, for a reason.
+    pub(super) fn put_by(&mut self, why: &'static str) {
+        self.outcome = Outcome::NotApplicable;
+        self.reason = Some(why);
+        (self.working, self.finding) = (None, None);
+        self.needs.clear();
+        self.turns.clear();
+    }
+
     /// Whether it is a finding or an open check that must not be where this is demanded.
     pub(super) fn holds(&self, demand: Demand) -> bool {
         match self.outcome {
@@ -94,6 +112,11 @@ impl Check {
             Outcome::Pass | Outcome::NotApplicable => false,
         }
     }
+}
+
+/// Whether a path leads to what stands at another, or below it.
+pub(super) fn is_within(path: &str, above: &str) -> bool {
+    path.strip_prefix(above).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
 /// All checks of one plan.

@@ -4,11 +4,14 @@ use std::collections::HashSet;
 
 use super::Rule;
 use super::apply::apply_all;
-use super::check::Check;
+use super::check::{Check, is_within};
 use super::verdict::{Finding, Outcome};
 use crate::house::House;
 use crate::plan::Reading;
 use crate::solve::{Job, Place};
+
+/// So many findings are looked at of which nothing says what was meant; each is judged a few times.
+const MOST_UNSURE: usize = 8;
 
 type Name = (&'static str, Place);
 
@@ -28,6 +31,20 @@ pub(super) fn mark(checks: &mut [Check], reading: &Reading, house: &House, rules
     for (cause, meant) in &causes {
         follow(checks, cause, &still_fail(meant, house, rules));
     }
+    let unsure: Vec<(Name, Vec<Reading>)> = checks
+        .iter()
+        .filter_map(|check| Some((name(check), check.finding.as_ref().filter(|_| check.stands())?)))
+        .map(|(name, finding)| (name, could_be(reading, finding)))
+        .filter(|(_, could)| !could.is_empty())
+        .take(MOST_UNSURE)
+        .collect();
+    for (cause, could) in &unsure {
+        let left = could.iter().map(|reading| still_fail(reading, house, rules));
+        // The likeliest is the one with which the least is wrong.
+        if let Some(left) = left.filter(|left| !left.contains(cause)).min_by_key(HashSet::len) {
+            follow(checks, cause, &left);
+        }
+    }
     // What needs several values to be wrong vanishes only with all of them.
     if let [first, _, ..] = causes.as_slice() {
         let findings: Vec<&Finding> =
@@ -37,11 +54,21 @@ pub(super) fn mark(checks: &mut [Check], reading: &Reading, house: &House, rules
     }
 }
 
+/// No facts are asked for of things that a standing finding says are not there; what waits only for such is set aside.
+pub(super) fn set_aside(checks: &mut [Check]) {
+    let standing = checks.iter().filter(|check| check.stands()).filter_map(|check| check.finding.as_ref());
+    let missing: Vec<String> = standing.flat_map(|finding| &finding.missing).map(Place::path).collect();
+    let is_missing = |need: &Place| missing.iter().any(|thing| is_within(&need.path(), thing));
+    let open = checks.iter_mut().filter(|check| check.outcome == Outcome::Open && check.waived.is_none());
+    open.for_each(|check| check.no_longer_needs(&is_missing, "it waits for something that is not in the plan"));
+}
+
 /// Findings that are gone from `left` follow from the cause.
 fn follow(checks: &mut [Check], cause: &Name, left: &HashSet<Name>) {
     for check in checks.iter_mut().filter(|check| check.stands() && check.follows.is_none()) {
         // A cause follows from nothing, and what is judged last is judged over all the rest.
-        let is_cause = check.finding.as_ref().is_none_or(|finding| finding.meant.is_some());
+        let is_cause =
+            check.finding.as_ref().is_none_or(|finding| finding.meant.is_some() || !finding.could.is_empty());
         if !is_cause && check.rule.judges_the_plan() && !left.contains(&name(check)) {
             check.follows = Some(cause.clone());
         }
@@ -55,6 +82,12 @@ fn name(check: &Check) -> Name {
 /// The plan as it was probably meant, if a finding says so.
 fn meant(reading: &Reading, finding: &Finding) -> Option<Reading> {
     reading.with(&finding.at.place.path(), finding.meant.as_ref()?).ok()
+}
+
+/// The plan in each of the ways in which it may have been meant, if a finding says so.
+fn could_be(reading: &Reading, finding: &Finding) -> Vec<Reading> {
+    let place = finding.at.place.path();
+    finding.could.iter().filter_map(|value| reading.with(&place, value).ok()).collect()
 }
 
 fn still_fail(reading: &Reading, house: &House, rules: &[&'static Rule]) -> HashSet<Name> {

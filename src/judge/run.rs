@@ -51,8 +51,10 @@ fn judged(
     let untried = Times::take(times.as_deref_mut(), Part::Turn, || decide(&mut checks, &job));
     weigh(&mut checks, house);
     waive::mark(&mut checks, &job);
+    fold::set_aside(&mut checks);
     gate(&mut checks, &job);
     let mut last: Vec<Check> = rules.iter().flat_map(|rule| apply_to_checks(rule, &job, &checks)).collect();
+    struck::set_aside_last(&mut last, reading);
     weigh(&mut last, house);
     gate(&mut last, &job);
     checks.extend(last);

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::Rule;
 use super::apply::apply_all;
-use super::check::Check;
+use super::check::{Check, is_within};
 use super::own;
 use super::proof::name;
 use super::verdict::Outcome;
@@ -16,7 +16,8 @@ use crate::solve::Job;
 const WHY: &str = "it rests on words that cannot be read";
 
 /// Sets aside what fails or is open only as long as a slip is there: what is gone in one of the ways in which the plan may
-/// have been meant. The slip itself is told, and holds the gate; what stands in all of these ways is told as well.
+/// have been meant, what is gone when something of which no more is known stands there, and what waits for just that. The
+/// slip itself is told, and holds the gate; what stands in all of these ways is told as well.
 pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, rules: &[&'static Rule]) {
     let is_told = |check: &Check| matches!(check.outcome, Outcome::Fail | Outcome::Open);
     // Only what is told now can rest on a slip: the other rules need not be asked again.
@@ -26,28 +27,59 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
         return;
     }
     for meant in reading.as_meant() {
-        let job = Job::new(&meant.plan, house);
-        let mut found = apply_all(&job, &rules);
-        found.extend(rules.iter().flat_map(|rule| own::apply(rule, &meant, &job)));
-        if found.iter().any(|check| check.broke) {
-            continue;
-        }
+        let Some(found) = found_in(&Job::new(&meant.plan, house), &meant, &rules) else { continue };
         let found: HashMap<_, &Check> = found.iter().map(|check| ((name(check), check.outcome), check)).collect();
         for check in checks.iter_mut().filter(|check| is_told(check)) {
             match found.get(&(name(check), check.outcome)) {
                 Some(there) if check.outcome == Outcome::Open => check.needs.clone_from(&there.needs),
                 Some(_) => {}
-                None => put_by(check),
+                None => check.put_by(WHY),
             }
         }
     }
+    let blank = reading.with_blanks();
+    if let Some(found) = blank.as_ref().and_then(|plan| found_in(&Job::new(plan, house), reading, &rules)) {
+        let failed: HashSet<_> = found.iter().filter(|check| check.outcome == Outcome::Fail).map(name).collect();
+        checks
+            .iter_mut()
+            .filter(|check| check.outcome == Outcome::Fail && !failed.contains(&name(check)))
+            .for_each(|check| check.put_by(WHY));
+    }
+    let unread = reading.unread();
+    let is_unread = |need: &str| {
+        // Of a section that is asked for, one thing more or less says nothing.
+        let in_part = |path: &str| need.contains('.') && is_within(path, need);
+        unread.iter().any(|path| is_within(need, path) || in_part(path))
+    };
+    let open = checks.iter_mut().filter(|check| check.outcome == Outcome::Open);
+    open.for_each(|check| check.no_longer_needs(&|need| is_unread(&need.path()), WHY));
+    let gone: Vec<_> = checks
+        .iter()
+        .filter(|check| check.reason == Some(WHY))
+        .map(|check| (check.rule.code, check.subject.clone()))
+        .collect();
+    let cause = |check: &Check| check.finding.as_ref().and_then(|finding| finding.follows.clone());
+    checks
+        .iter_mut()
+        .filter(|check| cause(check).is_some_and(|cause| gone.contains(&cause)))
+        .for_each(|check| check.put_by(WHY));
 }
 
-fn put_by(check: &mut Check) {
-    check.outcome = Outcome::NotApplicable;
-    check.reason = Some(WHY);
-    (check.working, check.finding) = (None, None);
-    check.needs.clear();
+/// Sets aside what is found about something that cannot be read whole, of what is judged over all other checks.
+pub(super) fn set_aside_last(checks: &mut [Check], reading: &Reading) {
+    let unread = reading.unread();
+    let rests = |check: &Check| unread.iter().any(|path| is_within(path, &check.subject.path()));
+    checks
+        .iter_mut()
+        .filter(|check| check.outcome == Outcome::Fail && rests(check))
+        .for_each(|check| check.put_by(WHY));
+}
+
+/// What rules find in a plan, unless one of them breaks down there.
+fn found_in(job: &Job<'_>, reading: &Reading, rules: &[&'static Rule]) -> Option<Vec<Check>> {
+    let mut found = apply_all(job, rules);
+    found.extend(rules.iter().flat_map(|rule| own::apply(rule, reading, job)));
+    (!found.iter().any(|check| check.broke)).then_some(found)
 }
 
 #[cfg(test)]
@@ -105,6 +137,40 @@ mod tests {
         ] {
             let text = plan.replacen(line, slip, 1);
             assert!(!crate::plan::read(text.clone()).misreads.is_empty(), "{slip}");
+            let more: Vec<String> = found(&text).into_iter().filter(|told| !right.contains(told)).collect();
+            assert!(more.is_empty(), "{slip}: {more:?}");
+        }
+    }
+
+    /// What is there and cannot be read is not nothing: no slip here says what was meant.
+    #[test]
+    fn what_cannot_be_read_is_not_nothing() {
+        let plan = "plan: 1\njob: {stage: planned}\nvehicle: {high_voltage: none}\namplifiers:\n  amp:\n    class: D\n\
+                    drivers:\n  left: {coils: [4 ohm]}\ngrounds: {floor: {}}\nwires:\n  main:\n    from: battery.positive\n    \
+                    to: amp.power\n    size: 4 AWG\n    length: 5 m\n    fuse: {rating: 60 A, distance: 20 cm}\n  back:\n    \
+                    from: amp.ground\n    to: grounds.floor\nloads: {l: {amplifier: amp, coils: left}}\nturn_on: {r: {to: [amp.remote]}}\n\
+                    signals: {s: {to: amp.line}}\nsteps:\n  - battery: disconnect\n  - run: main\n  - run: s\n  - run: r\n  \
+                    - connect: amp\n  - ground: floor\n  - fuse: main\n  - battery: reconnect\n  - test: commissioning\nwaivers:\n  \
+                    - {rule: GROUND-01, at: grounds.floor, reason: rig, by: me, until: 2027-06-30}\n";
+        let right = found(plan);
+        for (word, slip) in [
+            ("fuse: {rating: 60 A, distance: 20 cm}", "fuse: 60 A bolt-down, 20 cm from the battery"),
+            ("fuse: {rating: 60 A, distance: 20 cm}", "fuse: {rating: 60 A, distance: 20 cm"),
+            ("fuse: {rating: 60 A, distance: 20 cm}", "fuse: [60 A]"),
+            ("  left: {coils: [4 ohm]}", "- left: {coils: [4 ohm]}"),
+            ("  left: {coils: [4 ohm]}", "  both of them"),
+            ("to: amp.power", "to: amp"),
+            ("to: amp.power", "to: *there"),
+            ("- run: main", "- lay the main feed"),
+            ("- run: main", "- run: [main]"),
+            ("- run: main", "- {run: main, ground: floor}"),
+            ("until: 2027-06-30", "until: next summer"),
+            ("until: 2027-06-30", "until: 5.6.2027"),
+            ("turn_on: {r: {to: [amp.remote]}}", "turn_on: with the ignition"),
+            ("signals: {s: {to: amp.line}}", "signals: {s: from the radio}"),
+        ] {
+            let text = plan.replacen(word, slip, 1);
+            assert!(text != plan && !crate::plan::read(text.clone()).misreads.is_empty(), "{slip}");
             let more: Vec<String> = found(&text).into_iter().filter(|told| !right.contains(told)).collect();
             assert!(more.is_empty(), "{slip}: {more:?}");
         }

@@ -79,6 +79,10 @@ pub struct Finding {
     pub follows: Option<(&'static str, Place)>,
     /// What the value at its place was probably meant to be, as a plan writes it.
     pub meant: Option<String>,
+    /// Values of which one was probably meant there, where nothing says which.
+    pub could: Vec<String>,
+    /// Things that it finds missing, each in every section where it may stand: nobody can find out more of them.
+    pub missing: Vec<Place>,
     /// Changes of what is built that would mend it, the best first; each is proved before anybody sees it.
     pub offers: Vec<Offer>,
 }
@@ -164,6 +168,8 @@ impl Finding {
             in_any_case: None,
             follows: None,
             meant: None,
+            could: Vec::new(),
+            missing: Vec::new(),
             offers,
         }
     }
@@ -207,6 +213,20 @@ impl Finding {
     #[must_use]
     pub fn meant(mut self, value: Option<String>) -> Self {
         self.meant = value;
+        self
+    }
+
+    /// Values of which one was probably meant at this place: findings that vanish with the likeliest are told below this one.
+    #[must_use]
+    pub fn could(mut self, values: impl IntoIterator<Item = String>) -> Self {
+        self.could = values.into_iter().collect();
+        self
+    }
+
+    /// Things that are not in the plan: checks that wait only for facts about them are not told beside this finding.
+    #[must_use]
+    pub fn missing(mut self, things: impl IntoIterator<Item = Place>) -> Self {
+        self.missing = things.into_iter().collect();
         self
     }
 

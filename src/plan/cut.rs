@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use crate::quantity::marked::Marked;
 use crate::text::{Entry, Map, Misread, NodeId, Tree};
 use crate::words;
 
@@ -22,13 +23,25 @@ impl Cut<'_> {
     /// Whether a decimal comma has cut a number.
     pub fn is_number(&self) -> bool {
         let is_digits = !self.text.is_empty() && self.text.bytes().all(|byte| byte.is_ascii_digit());
-        is_digits && self.keys.len() == 1 && self.keys[0].starts_with(|first: char| first.is_ascii_digit())
+        let is_one = self.keys.len() == 1 && self.keys[0].starts_with(|first: char| first.is_ascii_digit());
+        is_digits && (is_one || self.marked().is_some())
+    }
+
+    /// The number whose thousands commas part, or may.
+    fn marked(&self) -> Option<Marked> {
+        Marked::begins(&format!("{},{}", self.text, self.keys.join(",")))
     }
 
     /// What is told of it.
     pub fn misread(&self) -> Misread {
         let Self { key, text, .. } = self;
-        let cut = self.keys.join(", ");
+        let cut = self.keys.join(if self.is_number() { "," } else { ", " });
+        let whole = format!("{text},{cut}");
+        if let Some(marked) = self.marked() {
+            let (what, ways) = (marked.told(&whole, &[]), marked.ways(&[]));
+            let misread = Misread::new(self.span.clone(), what, "").meant(marked.sure(&[]));
+            return misread.could(ways);
+        }
         let (what, mend) = if self.is_number() {
             (format!("`{text},{cut}` has a comma"), format!("write decimals with a point: `{key}: {text}.{cut}`"))
         } else {

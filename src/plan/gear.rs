@@ -20,6 +20,7 @@ pub struct Amplifier {
     /// Its class of output stage; it decides the efficiency.
     pub class: Option<AmplifierClass>,
     /// How many channels it has.
+    #[schemars(range(min = 1))]
     pub channels: Option<u8>,
     /// Rated power of one channel at each rated load.
     pub rated: Vec<RatedPower>,

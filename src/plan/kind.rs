@@ -2,7 +2,8 @@
 
 use serde_json::{Value, json};
 
-use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Unread, Window};
+use crate::quantity::marked::Marked;
+use crate::quantity::{self, Dimension, Gauge, Quantity, Range, Unread, Window, respelt};
 
 /// A kind of quantity, or of another text that a plan reads in a way of its own.
 pub(super) struct Kind {
@@ -37,8 +38,12 @@ impl Kind {
                 };
                 return Self { likely, ..Self::text(|text| other(super::Terminal::read(text))) };
             }
-            "day" => return Self::text(|text| other(super::Day::read(text))),
-            "coil" => return Self::text(|text| other(super::Coil::read(text))),
+            "day" => {
+                return Self { respelt: super::Day::respelt, ..Self::text(|text| other(super::Day::read(text))) };
+            }
+            "coil" => {
+                return Self { respelt: super::Coil::respelt, ..Self::text(|text| other(super::Coil::read(text))) };
+            }
             _ => {}
         }
         let (name, form) = name.rsplit_once(' ').unwrap_or((name, ""));
@@ -75,20 +80,23 @@ impl Kind {
         match form {
             "window" => Self {
                 read: |text| Window::<D>::read(text).map(drop),
-                respelt: |_| None,
-                likely: |_| vec![format!("{} .. {}", D::EXAMPLE, D::EXAMPLE)],
+                respelt: respelt::window::<D>,
+                likely: |_| vec![D::WINDOW.to_owned()],
                 measured: |text| Window::<D>::read(text).ok().map(|is| ends(Range::from(is))),
             },
             "range" => Self {
                 read: |text| Range::<D>::read(text).map(drop),
-                respelt: |_| None,
+                respelt: |text| respelt::window::<D>(text).or_else(|| respelt::quantity::<D>(text)),
                 likely: |_| vec![D::EXAMPLE.to_owned()],
                 measured: |text| Range::<D>::read(text).ok().map(ends),
             },
             _ => Self {
                 read: |text| Quantity::<D>::read(text).map(drop),
-                respelt: quantity::text::respelt::<D>,
+                respelt: respelt::quantity::<D>,
                 likely: |text| {
+                    if let Some(marked) = Marked::begins(text) {
+                        return marked.ways(D::UNITS);
+                    }
                     let units: Vec<&str> = D::UNITS.iter().map(|unit| unit.symbol).collect();
                     likely(text, &units, D::EXAMPLE)
                 },

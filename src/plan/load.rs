@@ -123,10 +123,21 @@ impl Coil {
             Some((driver, number)) => (driver, number.parse().ok().filter(|n| *n > 0).ok_or_else(refused)?),
             None => (name, 1),
         };
-        if driver.is_empty() {
+        if !super::misfit::is_plain(driver) {
             return Err(refused());
         }
         Ok(Self { driver: driver.to_owned(), number, reversed })
+    }
+}
+
+impl Coil {
+    /// Coils in a row of words, as a plan writes them: `series sub.1 sub.2`.
+    pub(super) fn respelt(written: &str) -> Option<String> {
+        let (word, coils) = written.split_once([' ', ':'])?;
+        let coils: Vec<&str> = coils.split([' ', ',', '+']).filter(|coil| !coil.is_empty()).collect();
+        let is_row = ["series", "parallel"].contains(&word) && coils.len() > 1;
+        let all = is_row && coils.iter().all(|coil| Self::read(coil).is_ok());
+        all.then(|| format!("{{{word}: [{}]}}", coils.join(", ")))
     }
 }
 

@@ -4,8 +4,9 @@ use std::collections::HashSet;
 use std::ops::Range;
 
 use super::cut;
+use super::instead::{Instead, how, instead};
 use super::kind::Kind;
-use super::shape::{Names, Shape, Type};
+use super::shape::{Count, Names, Shape, Type};
 use crate::quantity::dimension::Ratio;
 use crate::quantity::{Dimension as _, Unread};
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
@@ -18,14 +19,15 @@ pub(super) const MOST_TOLD: usize = 200;
 pub(super) type Misfit = (NodeId, Misread);
 
 /// Everything in a tree that does not fit a shape.
-pub(super) fn check(shape: &Shape, tree: &Tree, root: NodeId) -> Vec<Misfit> {
+pub(super) fn check(shape: &Shape, text: &str, tree: &Tree, root: NodeId) -> Vec<Misfit> {
     let mut found = Vec::new();
     let start = tree.span(root).start;
-    Check { tree, found: &mut found }.fit(shape, root, start..start);
+    Check { text, tree, found: &mut found }.fit(shape, root, start..start);
     found
 }
 
 struct Check<'a> {
+    text: &'a str,
     tree: &'a Tree,
     found: &'a mut Vec<Misfit>,
 }
@@ -38,8 +40,8 @@ impl Check<'_> {
             return;
         }
         match (shape, self.tree.kind(node)) {
-            (Shape::Group { keys, needs, one }, text::Kind::Map(map)) => {
-                if *one && map.entries().len() != 1 {
+            (Shape::Group { keys, needs, count }, text::Kind::Map(map)) => {
+                if *count == Count::One && map.entries().len() != 1 {
                     let what = format!("{} belongs here, and nothing else", words::either(&ticked(keys)));
                     self.tell(node, place.clone(), what, "");
                 }
@@ -47,6 +49,9 @@ impl Check<'_> {
                     self.tell(node, place.clone(), format!("the key `{need}` is missing here"), "");
                 }
                 self.group(keys, map);
+                if let Count::OneWith(beside) = count {
+                    self.second(keys, beside, node, map);
+                }
             }
             (Shape::Named { names, each }, text::Kind::Map(map)) => {
                 for entry in map.entries() {
@@ -71,12 +76,15 @@ impl Check<'_> {
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
                 let what = wrong_type(self.tree, node, shape);
-                let misread = if let Some(list) = counted(self.tree, node, shape) {
-                    Misread::new(place, what, format!("write `{list}`")).meant(Some(list))
-                } else {
-                    let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
-                    let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
-                    Misread::new(place, what, other_shape(self.tree, node, shape)).could(either)
+                let misread = match instead(shape, self.tree, node) {
+                    Some(instead) => self.meant_instead(node, Misread::new(place, what, ""), instead),
+                    None => {
+                        let key = self.text.get(place.clone()).unwrap_or_default();
+                        let how = how(shape, self.tree, node, key);
+                        let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
+                        let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
+                        Misread::new(place, what, how).could(either)
+                    }
                 };
                 self.found.push((node, misread));
             }
@@ -93,6 +101,18 @@ impl Check<'_> {
         self.found.push((node, Misread::new(place, what, mend)));
     }
 
+    /// What may have been meant, in place of all that is written at a node.
+    fn meant_instead(&self, node: NodeId, misread: Misread, Instead { words, is_sure }: Instead) -> Misread {
+        let misread = Misread { mend: format!("write `{words}`"), ..misread };
+        let span = self.tree.span(node);
+        // A list of lines of its own is not written over with words.
+        if self.tree.elsewhere(node).is_some() || self.text.get(span.clone()).is_none_or(|text| text.contains('\n')) {
+            return misread;
+        }
+        let misread = Misread { span, ..misread };
+        if is_sure { misread.meant(Some(words)) } else { misread.could([words]) }
+    }
+
     fn group(&mut self, keys: &[(&str, &Shape)], map: &Map) {
         let shape_of = |key: &str| keys.iter().find(|(known, _)| *known == key).map(|(_, shape)| *shape);
         let cuts = cut::by_commas(self.tree, map, &|key| shape_of(key).is_some());
@@ -100,14 +120,62 @@ impl Check<'_> {
         let behind: HashSet<&str> = cuts.iter().flat_map(|cut| cut.keys.iter().copied()).collect();
         // What is left of a number that a comma has cut need not make sense.
         let broken: HashSet<NodeId> = cuts.iter().filter(|cut| cut.is_number()).map(|cut| cut.value).collect();
+        // The last key with nothing behind it that holds things: what is unknown behind it may belong to it.
+        let mut left_empty: Option<&Entry> = None;
         for entry in map.entries() {
-            match shape_of(&entry.key) {
+            let shape = shape_of(&entry.key);
+            if let Some(shape) = shape {
+                let holds = matches!(shape, Shape::Named { .. }) && self.tree.is_null(entry.value);
+                left_empty = Some(entry).filter(|_| holds);
+            }
+            match shape {
                 Some(_) if broken.contains(&entry.value) => {}
                 Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
                 None if behind.contains(entry.key.as_str()) => {}
+                None if left_empty.is_some() && self.tree.map(entry.value).is_some() => {
+                    self.too_far_left(left_empty, entry)
+                }
                 None => self.unknown_key(entry, keys.iter().map(|(key, _)| *key)),
             }
         }
+    }
+
+    /// A thing that stands as far left as the section it belongs to.
+    fn too_far_left(&mut self, section: Option<&Entry>, entry: &Entry) {
+        let section = section.map_or("", |section| section.key.as_str());
+        let what = format!("`{}` stands too far left to belong to `{section}`", words::excerpt(&entry.key, 40));
+        let misread =
+            Misread::new(entry.key_span.clone(), what, "indent it by 2 spaces, and what it holds further than that");
+        self.found.push((entry.value, misread.meant(Some(format!("  {}", entry.key)))));
+    }
+
+    /// Keys behind the first where one belongs, and `beside`.
+    fn second(&mut self, keys: &[(&str, &Shape)], beside: &str, node: NodeId, map: &Map) {
+        let is_one = |entry: &&Entry| entry.key != beside && keys.iter().any(|(key, _)| *key == entry.key);
+        let mut ones = map.entries().iter().filter(is_one);
+        let Some(first) = ones.next() else { return };
+        for entry in ones {
+            let what = format!("`{}` stands in one item with `{}`", entry.key, first.key);
+            let value =
+                self.tree.text(entry.value).map_or(String::new(), |text| format!(" {}", words::excerpt(text, 40)));
+            let item = format!("- {}:{value}", entry.key);
+            let misread = Misread::new(entry.key_span.clone(), what, format!("begin a new item: `{item}`"));
+            let misread = misread.also(first.key_span.clone(), "the item begins here");
+            self.found.push((entry.value, self.with_dash(entry, node, misread)));
+        }
+    }
+
+    /// A key that lacks the dash which would make it an item of its own, if that can be put before it.
+    fn with_dash(&self, entry: &Entry, item: NodeId, misread: Misread) -> Misread {
+        let column = |at: usize| at - self.text[..at].rfind('\n').map_or(0, |end| end + 1);
+        let Range { start, end } = entry.key_span;
+        let item = self.tree.span(item).start;
+        let is_block = self.text[..item].ends_with("- ") && column(item) == column(start);
+        if !is_block || !self.text[..start].ends_with("  ") {
+            return misread;
+        }
+        let meant = format!("- {}", &self.text[start..end]);
+        Misread { span: start - 2..end, ..misread }.meant(Some(meant))
     }
 
     fn unknown_key<'k>(&mut self, entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) {
@@ -135,7 +203,7 @@ impl Check<'_> {
         let mut tried: Vec<(bool, Vec<Misfit>)> = Vec::new();
         for way in ways {
             let mut found = Vec::new();
-            Check { tree: self.tree, found: &mut found }.fit(way, node, place.clone());
+            Check { text: self.text, tree: self.tree, found: &mut found }.fit(way, node, place.clone());
             if found.is_empty() {
                 return;
             }
@@ -145,8 +213,12 @@ impl Check<'_> {
         self.found.extend(meant.into_iter().flat_map(|(_, found)| found));
     }
 
-    fn quantity(&mut self, kind: &str, node: NodeId, place: Range<usize>) {
+    fn quantity(&mut self, kind: &'static str, node: NodeId, place: Range<usize>) {
         let Some(unread) = not_read(kind, self.tree, node) else { return };
+        if let Some(instead) = instead(&Shape::Quantity(kind), self.tree, node) {
+            self.found.push((node, self.meant_instead(node, Misread::new(place, unread.to_string(), ""), instead)));
+            return;
+        }
         let shown = shown(self.tree, node);
         let states_nothing = !shown.contains(|c: char| c.is_ascii_digit());
         let misread = Misread::new(
@@ -276,22 +348,12 @@ fn meant_quantity(kind: &str, text: &str, unread: &Unread, misread: Misread) -> 
     misread.meant(Some(meant))
 }
 
-/// `2x4 ohm`, as it is printed on boxes, for a list of equal values.
-fn counted(tree: &Tree, node: NodeId, shape: &Shape) -> Option<String> {
-    let Shape::List(Shape::Quantity(kind)) = shape else { return None };
-    let (count, each) = text_at(tree, node)?.split_once(['x', 'X', '×', '*'])?;
-    let (count, each) = (count.trim().parse::<usize>().ok().filter(|count| (1..=8).contains(count))?, each.trim());
-    let Kind { read, respelt, .. } = Kind::of(kind);
-    let each = if read(each).is_ok() { each.to_owned() } else { respelt(each)? };
-    Some(format!("[{}]", vec![each; count].join(", ")))
-}
-
 fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
     keys.iter().map(|(key, _)| format!("`{key}`")).collect()
 }
 
 /// Whether things may be called so.
-fn is_plain(name: &str) -> bool {
+pub(super) fn is_plain(name: &str) -> bool {
     let plain = |letter: u8| letter.is_ascii_alphanumeric() || matches!(letter, b'-' | b'_');
     name.starts_with(|first: char| first.is_ascii_alphanumeric()) && name.bytes().all(plain)
 }
@@ -311,7 +373,11 @@ fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) 
 fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Option<&'w str> {
     let text = text_at(tree, node)?;
     let plain = words::plainly(text).map(|(plain, _)| plain);
-    words::meant(plain.as_deref().unwrap_or(text), known.iter().copied())
+    let text = plain.as_deref().unwrap_or(text);
+    // A metric thread is called by its diameter (ISO 261).
+    let thread = text.strip_suffix("mm").map(|size| format!("M{}", size.trim()));
+    let thread = thread.and_then(|thread| known.iter().copied().find(|known| *known == thread));
+    thread.or_else(|| words::meant(text, known.iter().copied()))
 }
 
 fn unknown_word(found: &str, known: &[&str], near: Option<&str>) -> String {
@@ -334,17 +400,6 @@ fn wrong_type(tree: &Tree, node: NodeId, shape: &Shape) -> String {
         Shape::Words { .. } | Shape::Quantity(_) | Shape::Either(_) => vec!["something else"],
     };
     format!("{} stands where {} belongs", shown(tree, node), words::either(&wanted))
-}
-
-/// How a list is written as keys, and keys as a list.
-fn other_shape(tree: &Tree, node: NodeId, shape: &Shape) -> &'static str {
-    match (tree.kind(node), shape) {
-        (text::Kind::Seq(_), Shape::Group { .. } | Shape::Named { .. }) => {
-            "write each as a key with a colon, without a dash"
-        }
-        (text::Kind::Map(_), Shape::List(_)) => "begin each item with a dash and a space",
-        _ => "",
-    }
 }
 
 fn type_word(of: Type) -> &'static str {
@@ -559,7 +614,7 @@ mod tests {
         }
         let (tree, _) = parse(&text, Limits::default());
         let root = tree.root().expect("a file");
-        let found = check(format.shape, &tree, root);
+        let found = check(format.shape, &text, &tree, root);
         let json = tree.to_json(root);
         let other = format.other.iter_errors(&json);
         let other: Vec<String> = other.map(|error| format!("{} {error}", error.instance_path())).collect();
@@ -588,8 +643,9 @@ mod tests {
     #[test]
     fn what_is_wrong_is_told_by_the_reader_and_not_read_from_its_words() {
         let told = |length: &str| {
-            let (tree, _) = parse(&format!("wires: {{main: {{length: {length}}}}}\n"), Limits::default());
-            let found = check(&shape::PLAN, &tree, tree.root().expect("a plan"));
+            let text = format!("wires: {{main: {{length: {length}}}}}\n");
+            let (tree, _) = parse(&text, Limits::default());
+            let found = check(&shape::PLAN, &text, &tree, tree.root().expect("a plan"));
             found.into_iter().map(|(_, misread)| (misread.what, misread.mend)).next().expect("it is refused")
         };
         let (what, mend) = told("\"2,5 m\"");
@@ -614,9 +670,11 @@ mod tests {
         let spans: Vec<_> = nodes(&tree).into_iter().map(|node| tree.span(node)).collect();
         let refused = |word: &str| {
             let texts = spans.iter().map(|span| format!("{}{word}{}", &text[..span.start], &text[span.end..]));
-            let trees = texts.map(|text| parse(&text, Limits::default())).filter(|(_, faults)| faults.is_empty());
-            let found =
-                trees.map(|(tree, _)| tree.root().is_some_and(|root| !check(format.shape, &tree, root).is_empty()));
+            let trees = texts.map(|text| (parse(&text, Limits::default()), text));
+            let whole = trees.filter(|((_, faults), _)| faults.is_empty());
+            let found = whole.map(|((tree, _), text)| {
+                tree.root().is_some_and(|root| !check(format.shape, &text, &tree, root).is_empty())
+            });
             let found: Vec<bool> = found.collect();
             (found.iter().filter(|is| **is).count(), found.len())
         };

@@ -7,6 +7,7 @@ mod data;
 mod format;
 mod gear;
 mod ground;
+mod instead;
 mod kind;
 mod load;
 mod lookup;

@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use std::ops::Range;
 use std::sync::Arc;
 
+use serde::Deserialize as _;
 use serde::de::DeserializeOwned;
 
 use super::Plan;
@@ -13,8 +14,11 @@ use super::lookup::holds_names;
 use super::misfit::{self, MOST_TOLD};
 use super::schema::Format;
 use super::shelf::Shelves;
-use crate::text::{self, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
+use crate::text::{self, Blanks, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
+
+/// So many names are tried for things that cannot be read: more than a job has things.
+const MOST_MENTIONED: usize = 200;
 
 /// A plan as far as it could be read.
 #[derive(Debug, Clone, Default)]
@@ -29,6 +33,8 @@ pub struct Reading {
     pub misreads: Vec<Misread>,
     /// The shelves that it may refer to.
     pub shelves: Arc<Shelves>,
+    /// The nodes that could not be read.
+    pub struck: HashSet<NodeId>,
 }
 
 impl Reading {
@@ -91,6 +97,56 @@ impl Reading {
         (0..most).map(read_as).filter(|reading| reading.misreads.len() < self.misreads.len()).collect()
     }
 
+    /// The plan as if something stood where nothing can be read, of which no more is known than that it is there: a group
+    /// without keys, a list of one thing, things by every name that is mentioned. Nothing where no such place was.
+    pub fn with_blanks(&self) -> Option<Plan> {
+        let mut blanks = Blanks { nodes: self.struck.clone(), names: self.mentioned() };
+        while !blanks.nodes.is_empty() {
+            let reader = Reader::new(&self.tree, self.tree.root()?, &self.struck).with_blanks(&blanks);
+            match Plan::deserialize(reader) {
+                Ok(plan) => return Some(plan),
+                // A single value cannot be blank: it stays passed over.
+                Err(error) => blanks.nodes.remove(&error.node?).then_some(())?,
+            }
+        }
+        None
+    }
+
+    /// The paths of what could not be read.
+    pub fn unread(&self) -> Vec<String> {
+        let mut found = Vec::new();
+        let mut open: Vec<(String, NodeId)> = self.tree.root().map(|root| (String::new(), root)).into_iter().collect();
+        while let Some((path, node)) = open.pop().filter(|_| !self.struck.is_empty()) {
+            let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
+            match self.tree.kind(node) {
+                Kind::Map(map) => open.extend(map.entries().iter().map(|entry| (below(&entry.key), entry.value))),
+                Kind::Seq(items) => {
+                    open.extend(items.iter().enumerate().map(|(at, item)| (below(&at.to_string()), *item)));
+                }
+                Kind::Scalar { .. } => {}
+            }
+            if self.struck.contains(&node) {
+                found.push(path);
+            }
+        }
+        found
+    }
+
+    /// Every name that something is mentioned by, and one that nothing is.
+    fn mentioned(&self) -> Vec<String> {
+        let mut names = vec!["?".to_owned()];
+        let mut open: Vec<NodeId> = self.tree.root().into_iter().collect();
+        while let Some(node) = open.pop().filter(|_| names.len() < MOST_MENTIONED) {
+            open.extend(self.tree.parts(node));
+            let text = self.tree.text(node).unwrap_or_default().trim_start_matches('-');
+            let name = text.split_once('.').map_or(text, |(name, _)| name);
+            if misfit::is_plain(name) && !names.iter().any(|known| known == name) {
+                names.push(name.to_owned());
+            }
+        }
+        names
+    }
+
     /// A slip in the name of a thing must not make a new one.
     fn has_thing(&self, path: &str) -> Result<(), String> {
         let mut segments = path.split('.');
@@ -112,8 +168,8 @@ pub fn read(text: String) -> Reading {
 
 /// Reads a plan. Nothing is lost over one bad entry: what does not fit is reported and passed over.
 pub fn read_with(text: String, shelves: &Arc<Shelves>) -> Reading {
-    let Taken { tree, value, misreads } = take(&PLAN, &text, Some(shelves));
-    Reading { text, tree, plan: value, misreads, shelves: Arc::clone(shelves) }
+    let Taken { tree, value, misreads, struck } = take(&PLAN, &text, Some(shelves));
+    Reading { text, tree, plan: value, misreads, shelves: Arc::clone(shelves), struck }
 }
 
 /// A file of any format as far as it could be read.
@@ -124,13 +180,15 @@ pub(crate) struct Taken<T> {
     pub value: T,
     /// What could not be read, in the order of the text.
     pub misreads: Vec<Misread>,
+    /// The nodes that could not be read.
+    pub struck: HashSet<NodeId>,
 }
 
 /// Reads a file of any format. With shelves, its things are completed with what they refer to.
 pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, shelves: Option<&Shelves>) -> Taken<T> {
     let (mut tree, mut misreads) = text::parse(text, Limits::default());
     misreads.extend(shelves.into_iter().flat_map(|shelves| shelves.complete(&mut tree)));
-    let mut value = T::default();
+    let (mut value, mut struck) = (T::default(), unread_values(text, &tree, &misreads));
     let Format { key, version, like, .. } = format;
     let mend = || format!("start with `{key}: {version}` on the first line");
     let crowd = tree.root().and_then(|root| one_too_many(&tree, root, format.most_things));
@@ -141,8 +199,7 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     match tree.root() {
         _ if is_crowded => {}
         Some(root) if tree.map(root).is_some() => {
-            let mut struck = HashSet::new();
-            for (node, mut misread) in misfit::check(format.shape, &tree, root) {
+            for (node, mut misread) in misfit::check(format.shape, text, &tree, root) {
                 let written = shelves.and_then(|shelves| shelves.written(&tree, node));
                 if let Some(written) = written {
                     misread.what = format!("{} ({written})", misread.what);
@@ -153,7 +210,7 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
                 struck.insert(node);
                 misreads.push(misread);
             }
-            value = typed(&tree, root, struck, &mut misreads);
+            value = typed(&tree, root, &mut struck, &mut misreads);
             misreads.extend(no_version(format, &tree, root, &misreads));
         }
         Some(root) if misreads.is_empty() => {
@@ -169,7 +226,24 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     misreads.sort_by_key(|misread| (misread.span.start, misread.span.end));
     misreads.dedup();
     shorten(&mut misreads);
-    Taken { tree, value, misreads }
+    Taken { tree, value, misreads, struck }
+}
+
+/// The values that are missing because the parser could not read on behind their keys.
+fn unread_values(text: &str, tree: &Tree, misreads: &[Misread]) -> HashSet<NodeId> {
+    let mut open: Vec<NodeId> = tree.root().into_iter().filter(|_| !misreads.is_empty()).collect();
+    let mut found = HashSet::new();
+    while let Some(node) = open.pop() {
+        let entries = tree.map(node).into_iter().flat_map(Map::entries);
+        for entry in entries.filter(|entry| tree.is_null(entry.value)) {
+            let rest = entry.key_span.end..entry.key_span.end + text[entry.key_span.end..].find('\n').unwrap_or(0);
+            if misreads.iter().any(|misread| rest.contains(&misread.span.start)) {
+                found.insert(entry.value);
+            }
+        }
+        open.extend(tree.parts(node));
+    }
+    found
 }
 
 /// Where the first thing stands that is beyond how many a file may hold.
@@ -203,11 +277,11 @@ fn shorten(misreads: &mut Vec<Misread>) {
 fn typed<T: DeserializeOwned + Default>(
     tree: &Tree,
     root: NodeId,
-    mut struck: HashSet<NodeId>,
+    struck: &mut HashSet<NodeId>,
     misreads: &mut Vec<Misread>,
 ) -> T {
     loop {
-        match T::deserialize(Reader::new(tree, root, &struck)) {
+        match T::deserialize(Reader::new(tree, root, struck)) {
             Ok(value) => return value,
             Err(error) => {
                 // A node that the schema complained about takes what it stands in with it; anything else is new.
@@ -305,6 +379,56 @@ mod tests {
     }
 
     #[test]
+    fn a_thing_as_far_left_as_its_section_is_told_so() {
+        for text in [
+            "plan: 1\nwires:\nfeed:\n    size: 4 AWG\nback:\n    size: 4 AWG\njob: {}\n",
+            "plan: 1\nwires:\nfeed:\n    size: 4 AWG\n  back:\n    size: 4 AWG\njob: {}\n",
+        ] {
+            let misread = read(text.into()).misreads.remove(0);
+            assert_eq!(misread.what, "`feed` stands too far left to belong to `wires`");
+            let mended = text.replace("\nfeed", "\n  feed").replace("\nback", "\n  back");
+            assert!(read(mended).misreads.is_empty(), "{text}");
+        }
+        // At another depth, or behind something that is said, it is only unknown.
+        let misread = read("plan: 1\nwires: {}\nfeed:\n  size: 4 AWG\n".into()).misreads.remove(0);
+        assert!(misread.what.contains("not a key that is known here"), "{}", misread.what);
+    }
+
+    /// A step is one thing to do, and a note.
+    #[test]
+    fn a_step_with_two_keys_is_two_steps_of_which_one_lacks_its_dash() {
+        let text = "plan: 1\nsteps:\n  - run: main\n    battery: disconnect\n    note: both\n";
+        let misread = read(text.into()).misreads.remove(0);
+        assert_eq!(misread.mend, "begin a new item: `- battery: disconnect`");
+        let span = misread.span.clone();
+        assert_eq!((&text[span.clone()], misread.meant.as_deref()), ("  battery", Some("- battery")));
+        let mended = read(format!("{}- battery{}", &text[..span.start], &text[span.end..]));
+        assert!(mended.misreads.is_empty() && mended.plan.steps.len() == 2, "{:?}", mended.misreads);
+        let within = read("plan: 1\nsteps: [{run: main, connect: amp}]\n".into()).misreads;
+        assert_eq!((within.len(), within[0].meant.as_deref()), (1, None), "{within:?}");
+        assert!(read("plan: 1\nsteps: [{note: mind the trim, run: main}]\n".into()).misreads.is_empty());
+    }
+
+    #[test]
+    fn a_value_of_another_type_says_how_it_is_written() {
+        for (line, mend) in [
+            ("amplifiers: {amp: {onboard_fuses: 20 A}}", "write `[20 A]`"),
+            ("amplifiers: {amp: {rated: 75 W at 4 ohm}}", "write `[{load: 4 ohm, power: 75 W}]`"),
+            (
+                "wires: {main: {fuse: 20 A blade}}",
+                "write what is known of it by keys, like `{form: \u{2026}, rating: \u{2026}}`",
+            ),
+            ("steps: [{run: [main, return]}]", "write each for itself: `run: main` and `run: return`"),
+            ("drivers: both of them", "write each by its name, with a colon"),
+        ] {
+            assert_eq!(read(format!("plan: 1\n{line}\n")).misreads[0].mend, mend, "{line}");
+        }
+        // What stands in lines of its own is told, and not written over.
+        let block = read("plan: 1\namplifiers:\n  amp:\n    operating_voltage:\n      - 9 V\n      - 16 V\n".into());
+        assert_eq!((block.misreads[0].mend.as_str(), &block.misreads[0].meant), ("write `9 V .. 16 V`", &None));
+    }
+
+    #[test]
     fn a_day_is_read_as_a_day() {
         let text = "plan: 1\nwaivers: [{until: 30.6.2027}]\n";
         let misread = &read(text.into()).misreads[0];
@@ -327,6 +451,40 @@ mod tests {
             ("wires: {main: {path: [boot]}}", "`cargo`", Some("cargo")),
             ("wires: {main: {ends: {from: {stud: M8}}}}", "`8 mm`", Some("8 mm")),
             ("vehicle: {alternator: {voltage: 12.2 V .. 15 V}}", "one value belongs here", None),
+            // A comma before three digits may part thousands or decimals.
+            ("wires: {main: {fuse: {breaking_capacity: 1,000 A}}}", "write `1000 A` or `1.0 A`", None),
+            ("wires: {main: {length: \"1,250 mm\"}}", "write `1250 mm` or `1.25 mm`", None),
+            ("wires: {main: {fuse: {breaking_capacity: 1,000,000 A}}}", "write `1000000 A`", Some("1000000 A")),
+            ("wires: {main: {fuse: {rating: 1 000 A}}}", "a space among its digits; write `1000 A`", None),
+            ("wires: {main: {fuse: {rating: 1_000 A}}}", "write `1000 A`", Some("1000 A")),
+            ("wires: {main: {fuse: {rating: 1'000 A}}}", "write `1000 A`", Some("1000 A")),
+            ("amplifiers: {amp: {efficiency: 100.5 %}}", "above 100 %; a share cannot be", None),
+            ("amplifiers: {amp: {channels: 0}}", "the limit is 1", None),
+            ("amplifiers: {amp: {operating_voltage: [9 V, 16 V]}}", "a list stands", Some("9 V .. 16 V")),
+            ("amplifiers: {amp: {onboard_fuses: 20 A}}", "a list like", None),
+            ("wires: {main: {path: \"under-seat, dash\"}}", "a list like", Some("[under-seat, dash]")),
+            ("loads: {l: {outputs: 1}}", "a list like", Some("[1]")),
+            ("turn_on: {r: {to: amp.remote}}", "a list like", Some("[amp.remote]")),
+            ("amplifiers: {amp: {rated: 75 W at 4 ohm}}", "a list like", None),
+            ("vehicle: {stop_start: no}", "true or false belongs", Some("false")),
+            ("wires: {main: {fuse: {holder: {sealed: yes}}}}", "true or false belongs", Some("true")),
+            ("loads: {l: {lead: {size: 1/0}}}", "`1/0 AWG`", Some("1/0 AWG")),
+            ("mounts: {amp: {fasteners: {thread: 8 mm}}}", "`M8`", Some("M8")),
+            ("steps: [run main]", "a group of keys", Some("run: main")),
+            ("loads: {l: {coils: series big.1 big.2}}", "{series: [big.1, big.2]}", Some("{series: [big.1, big.2]}")),
+            ("loads: {l: {coils: all of them}}", "is not a coil", None),
+            ("waivers: [{until: 2027-6-30}]", "2027-06-30", Some("2027-06-30")),
+            ("waivers: [{until: 30/6/2027}]", "2027-06-30", Some("2027-06-30")),
+            ("waivers: [{until: 5.6.2027}]", "is not a day", None),
+            ("wires: {main: {length: 0,500 m}}", "has a comma", Some("0.500 m")),
+            ("wires: {main: {length: 3'6\"}}", "write `3.5 ft`", Some("3.5 ft")),
+            ("drivers: {sub: {size: 6 1/2 inches}}", "`6 1/2 in`", Some("6 1/2 in")),
+            ("amplifiers: {amp: {operating_voltage: 9-16 V}}", "write `9 V .. 16 V`", Some("9 V .. 16 V")),
+            (
+                "amplifiers: {amp: {operating_voltage: 12 V}}",
+                "both ends with `..` between them, like `10 V .. 16 V`",
+                None,
+            ),
             ("drivers: {sub: {coils: 2x4 ohm}}", "a list", Some("[4 ohm, 4 ohm]")),
         ] {
             let misreads = read(format!("plan: 1\n{line}\n")).misreads;

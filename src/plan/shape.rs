@@ -8,8 +8,8 @@ pub(crate) enum Shape {
         keys: &'static [(&'static str, &'static Shape)],
         /// The keys that must be there.
         needs: &'static [&'static str],
-        /// Whether just one of them may be there.
-        one: bool,
+        /// How many of them may be there.
+        count: Count,
     },
     /// Things by name.
     Named {
@@ -49,6 +49,17 @@ pub(crate) enum Shape {
         /// A text is not empty.
         filled: bool,
     },
+}
+
+/// How many keys a group may have.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Count {
+    /// Any number.
+    Any,
+    /// Just one.
+    One,
+    /// One, and beside it this key.
+    OneWith(&'static str),
 }
 
 /// What names things may have.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
+#[schemars(extend("anyOf" = [{"maxProperties": 1}, {"maxProperties": 2, "required": ["note"]}]))]
 pub struct Step {
     /// Work on the battery.
     pub battery: Option<BatteryStep>,

@@ -41,6 +41,20 @@ impl Day {
         day.map(Self).ok_or_else(refused)
     }
 
+    /// A day that is only written in another way, as a plan writes it: `2027-6-30`, or `30.6.2027` where the first number
+    /// cannot be a month.
+    pub fn respelt(written: &str) -> Option<String> {
+        let parts: Vec<u16> =
+            written.trim().split(['-', '.', '/']).map(|part| part.parse().ok()).collect::<Option<_>>()?;
+        let (year, month, day) = match parts.as_slice() {
+            [year @ 1000..=9999, month, day] => (year, month, day),
+            [day @ 13..=31, month, year @ 1000..=9999] => (year, month, day),
+            _ => return None,
+        };
+        let spelt = format!("{year}-{month:02}-{day:02}");
+        Self::read(&spelt).is_ok().then_some(spelt)
+    }
+
     /// The day that it is now in universal time.
     pub fn today() -> Self {
         Self(jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date())

@@ -8,6 +8,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::dimension::Area;
+use super::marked::Marked;
 use super::range::Range;
 use super::text;
 use super::unread::Unread;
@@ -68,10 +69,16 @@ impl Gauge {
     /// A size that is only spelt in another way than a plan does, as a plan spells it: `4AWG`, `4 gauge`, `25 mm²`.
     pub fn respelt(written: &str) -> Option<String> {
         let written = written.trim();
-        let split = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')))?;
+        let split = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/')));
+        let split = split.unwrap_or(written.len());
+        if Marked::begins(written).is_some() {
+            return None;
+        }
         let (number, unit) = (written[..split].replace(',', "."), written[split..].trim().to_lowercase());
         let unit = match unit.as_str() {
             "awg" | "ga" | "gauge" => "AWG",
+            // Only gauges are counted in noughts.
+            "" if number.ends_with("/0") => "AWG",
             "mm2" | "mm²" | "mm^2" | "sqmm" | "qmm" => "mm2",
             _ => return None,
         };
@@ -105,8 +112,11 @@ impl Gauge {
     }
 }
 
-/// The number n of `4`, `1/0`, `0` or `4/0`.
+/// The number n of `4`, `1/0`, `0` or `4/0`. `00` is another way to write 2/0 (ASTM B258), and so on to `0000`.
 fn awg(number: &str) -> Option<i8> {
+    if number.bytes().all(|digit| digit == b'0') {
+        return i8::try_from(number.len()).ok().filter(|aughts| (1..=4).contains(aughts)).map(|aughts| 1 - aughts);
+    }
     if let Some(aught) = number.strip_suffix("/0") {
         return aught.parse::<i8>().ok().filter(|a| (1..=4).contains(a)).map(|a| 1 - a);
     }
@@ -167,6 +177,18 @@ mod tests {
             assert_eq!(nearest, Some(metric), "{number}");
             assert!(metric / own < 1.21, "{number}");
         }
+    }
+
+    /// ASTM B258 writes 2/0, 3/0 and 4/0 as 00, 000 and 0000; a nought before another number says nothing.
+    #[test]
+    fn noughts_are_counted() {
+        let sizes = [("0", 0), ("00", -1), ("000", -2), ("0000", -3), ("1/0", 0), ("4/0", -3), ("08", 8)];
+        for (written, number) in sizes {
+            assert_eq!(Gauge::read(&format!("{written} AWG")), Ok(Gauge::Awg(number)), "{written}");
+        }
+        assert!(Gauge::read("00000 AWG").is_err() && Gauge::read("00/0 AWG").is_err());
+        assert_eq!(Gauge::respelt("00ga").as_deref(), Some("00 AWG"));
+        assert_eq!(Gauge::read("000 AWG").map(|size| size.to_string()), Ok("3/0 AWG".to_owned()));
     }
 
     #[test]

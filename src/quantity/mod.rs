@@ -2,7 +2,9 @@
 
 pub mod dimension;
 mod gauge;
+pub(crate) mod marked;
 mod range;
+pub(crate) mod respelt;
 mod stated;
 pub(crate) mod text;
 mod unread;

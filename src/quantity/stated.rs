@@ -131,11 +131,10 @@ impl<D: Dimension> Window<D> {
     pub fn read(written: &str) -> Result<Self, Unread> {
         let Some((from, to)) = written.split_once("..") else {
             return Err(Unread::Other(format!(
-                "`{}` is not a window of {}; write both ends with `..` between them, like `{} .. {}`",
+                "`{}` is not a window of {}; write both ends with `..` between them, like `{}`",
                 text::excerpt(written),
                 D::NAME,
-                D::EXAMPLE,
-                D::EXAMPLE
+                D::WINDOW
             )));
         };
         let (from, to) = (Quantity::<D>::read(from)?, Quantity::<D>::read(to)?);
@@ -177,7 +176,7 @@ impl<D: Dimension> JsonSchema for Window<D> {
             "type": "string",
             "description": format!("A window of {}: both ends with `..` between them.", D::NAME),
             "pattern": format!("^{one} *\\.\\. *{one}$"),
-            "examples": [format!("{} .. {}", D::EXAMPLE, D::EXAMPLE)],
+            "examples": [D::WINDOW],
             "x-quantity": format!("{} window", D::NAME),
         })
     }

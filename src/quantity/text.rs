@@ -1,6 +1,7 @@
 //! How numbers are read from a plan and written for people.
 
 use super::dimension::{Dimension, Unit};
+use super::marked::Marked;
 use super::unread::Unread;
 
 /// Reads `17 ft` as a value in the base unit and the unit it was written in.
@@ -9,13 +10,13 @@ use super::unread::Unread;
 /// A sentence for the person who wrote it: what was found, what is taken.
 pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), Unread> {
     let slip = |sentence| Err(Unread::Slip(sentence));
-    let trimmed = text.trim();
-    let split =
-        trimmed.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | '+'))).unwrap_or(trimmed.len());
-    let (digits, rest) = trimmed.split_at(split);
+    let (digits, rest) = number_and_unit(text.trim());
     let symbol = rest.trim_start();
     if digits.is_empty() {
         return Err(Unread::Other(format!("`{}` is not a {}; write {}", excerpt(text), D::NAME, form::<D>())));
+    }
+    if let Some(marked) = Marked::begins(text) {
+        return slip(marked.told(text, D::UNITS));
     }
     if symbol.starts_with(',') {
         return slip(format!("`{}` has a comma; write decimals with a point, like {}", excerpt(text), D::EXAMPLE));
@@ -47,34 +48,39 @@ pub fn read<D: Dimension>(text: &str) -> Result<(f64, &'static Unit), Unread> {
     if number < 0.0 && !D::SIGNED {
         return slip(format!("`{}` is below zero; a {} cannot be", excerpt(text), D::NAME));
     }
-    Ok((number * unit.scale + unit.offset, unit))
-}
-
-/// A quantity that is only spelt in another way than a plan does, as a plan spells it: `60A`, `2,5 m`, `4 ohms`.
-pub fn respelt<D: Dimension>(text: &str) -> Option<String> {
-    let text = text.trim();
-    // A metric thread is called by its diameter in millimetres (ISO 261).
-    let thread = text.strip_prefix(['M', 'm']).filter(|size| D::NAME == "length" && size.parse::<f64>().is_ok());
-    if let Some(size) = thread {
-        return Some(format!("{size} mm"));
+    let base = number * unit.scale + unit.offset;
+    if base > D::MOST {
+        let most = ends(D::MOST, D::MOST, Some(unit));
+        return slip(format!("`{}` is above {most}; a {} cannot be", excerpt(text), D::NAME));
     }
-    let split = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '/' | '-' | '+')))?;
-    let (digits, unit) = (text[..split].replace(',', "."), text[split..].trim());
-    let unit = D::UNITS.iter().find(|known| known.symbol == unit || known.misspelt.contains(&unit))?;
-    let spelt = format!("{digits} {}", unit.symbol);
-    read::<D>(&spelt).is_ok().then_some(spelt)
+    Ok((base, unit))
 }
 
-/// Reads `4`, `0.25`, `-3` or `3/8`. Nothing that is not finite comes back.
-fn number(digits: &str) -> Option<f64> {
-    let value = match digits.split_once('/') {
-        Some((over, under)) => {
-            let under: u32 = under.parse().ok().filter(|u| *u > 0)?;
-            f64::from(over.parse::<u32>().ok()?) / f64::from(under)
-        }
-        None => digits.parse::<f64>().ok()?,
+/// Where the number of a text ends: `3 1/2 ft` is a whole number, a fraction and a unit.
+pub(super) fn number_and_unit(text: &str) -> (&str, &str) {
+    let first = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '/' | '-' | '+'))).unwrap_or(text.len());
+    let rest = text[first..].trim_start_matches(' ');
+    let second = rest.find(|c: char| !(c.is_ascii_digit() || c == '/')).unwrap_or(rest.len());
+    let is_whole = first > 0 && text[..first].bytes().all(|byte| byte.is_ascii_digit());
+    let is_mixed = is_whole && rest.len() < text.len() - first && rest[..second].contains('/');
+    text.split_at(if is_mixed { text.len() - rest.len() + second } else { first })
+}
+
+/// Reads `4`, `0.25`, `-3`, `3/8` or `3 1/2`. Nothing that is not finite comes back.
+pub(super) fn number(digits: &str) -> Option<f64> {
+    let value = match (digits.split_once(' '), digits.split_once('/')) {
+        (Some((whole, part)), _) => f64::from(whole.parse::<u32>().ok()?) + fraction(part.trim_start())?,
+        (None, Some(_)) => fraction(digits)?,
+        (None, None) => digits.parse::<f64>().ok()?,
     };
     (value.is_finite() && value.abs() < 1e12).then_some(value)
+}
+
+/// Reads `3/8`.
+fn fraction(digits: &str) -> Option<f64> {
+    let (over, under) = digits.split_once('/')?;
+    let under: u32 = under.parse().ok().filter(|under| *under > 0)?;
+    Some(f64::from(over.parse::<u32>().ok()?) / f64::from(under))
 }
 
 /// Whether a quantity is written as a plain number.
@@ -102,7 +108,7 @@ pub fn pattern<D: Dimension>() -> String {
     let symbols: Vec<&str> = D::UNITS.iter().map(|u| u.symbol).filter(|symbol| !symbol.is_empty()).collect();
     let unit = format!(" +({})", symbols.join("|"));
     let unit = if is_plain::<D>() { format!("({unit})?") } else { unit };
-    format!("^{sign}[0-9]+(\\.[0-9]+)?(/[0-9]+)?{unit}$")
+    format!("^{sign}([0-9]+(\\.[0-9]+)?|([0-9]+ +)?[0-9]+/[0-9]+){unit}$")
 }
 
 /// Three significant digits, no trailing zeros, no exponent: 0.313, 4.08, 52.7, 1234.

@@ -16,6 +16,9 @@ pub(super) struct Fault {
 /// What the parser says where no comma parts what stands between brackets.
 const MISSING_COMMA: &str = "flow";
 
+/// What the parser says where an alias refers to nothing.
+const UNKNOWN_ALIAS: &str = "anchor";
+
 /// What the parser says in its own words (a piece of them, in small letters), what that is, and what to do.
 const KNOWN: &[(&str, &str, &str)] = &[
     ("tab", "a tab is used to indent; only spaces can", "indent with two spaces"),
@@ -28,7 +31,7 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ("misplaced bracket", "this closes nothing that is open", "take it out, or open before what it should close"),
     ("unexpected character", "a text cannot begin with this sign", "put the text in quotes"),
     ("mapping keys are not allowed", "this sign alone is no value", "leave it empty while it is not known"),
-    ("anchor", "a name with `*` refers to nothing that was marked with `&` before", "write the value out"),
+    (UNKNOWN_ALIAS, "a name with `*` refers to nothing that was marked with `&` before", "write the value out"),
     (
         MISSING_COMMA,
         "a comma is missing before this",
@@ -49,7 +52,9 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
     {
         return fault;
     }
-    if let Some(fault) = no_space_behind_dash(text, at).or_else(|| indented_further(text, at, &info)) {
+    let is_indent = ["did not find expected", "block"].iter().any(|piece| info.contains(piece));
+    let indented = || indented_further(text, at).or_else(|| lost_indent(text, at)).filter(|_| is_indent);
+    if let Some(fault) = no_space_behind_dash(text, at).or_else(indented) {
         return fault;
     }
     let colon =
@@ -73,7 +78,8 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             let misread = Misread::new(span, what, mend);
             if mend == LINE_UP { lined_up(text, at, misread) } else { misread }
         };
-        Fault { misread, mended: None, blank: opened.unwrap_or(at) }
+        let mended = known.filter(|(piece, ..)| *piece == UNKNOWN_ALIAS).and_then(|_| without_value(text, at));
+        Fault { misread, mended, blank: opened.unwrap_or(at) }
     })
 }
 
@@ -126,10 +132,7 @@ fn lined_up(text: &str, at: usize, misread: Misread) -> Misread {
 const LOOK: usize = 20;
 
 /// The first key of a thing, indented by a space more than those that follow it: the parser stops at the next of them.
-fn indented_further(text: &str, at: usize, info: &str) -> Option<Fault> {
-    if !["did not find expected", "block"].iter().any(|piece| info.contains(piece)) {
-        return None;
-    }
+fn indented_further(text: &str, at: usize) -> Option<Fault> {
     let lines = Lines::new(text);
     let line = lines.line(at);
     let words = |line: usize| &text[lines.range(text, line)];
@@ -157,6 +160,47 @@ fn indented_further(text: &str, at: usize, info: &str) -> Option<Fault> {
         mended: Some(mended),
         blank: at,
     })
+}
+
+/// A thing that stands as far left as the section it belongs to: the parser stops at the next thing of that section. What
+/// stands below it is passed over with it.
+fn lost_indent(text: &str, at: usize) -> Option<Fault> {
+    let lines = Lines::new(text);
+    let line = lines.line(at);
+    let words = |line: usize| &text[lines.range(text, line)];
+    let indent = |line: usize| words(line).len() - words(line).trim_start_matches(' ').len();
+    // A key with nothing behind its colon, but for a comment.
+    let key = |line: usize| {
+        let key = words(line).split(" #").next()?.trim().strip_suffix(':')?;
+        is_named(key).then_some(key)
+    };
+    let is_said = |line: &usize| !words(*line).trim().is_empty() && !words(*line).trim().starts_with('#');
+    let margin = indent(line);
+    let thing = (0..line).rev().filter(is_said).find(|line| indent(*line) <= margin)?;
+    let left = indent(thing);
+    let section =
+        (0..thing).rev().filter(is_said).find(|line| indent(*line) <= left).filter(|line| indent(*line) == left)?;
+    let (name, section) = (key(thing)?, key(section)?);
+    if left >= margin || thing + 1 >= line {
+        return None;
+    }
+    let start = lines.range(text, thing).start + left;
+    let what = format!("`{name}` stands too far left to belong to `{section}`");
+    let mend = format!("indent it by {}, as far as what follows it", crate::words::count(margin - left, "space"));
+    let meant = format!("{}{name}", " ".repeat(margin - left));
+    let misread = Misread::new(start..start + name.len(), what, mend).meant(Some(meant));
+    let mut mended = text.to_owned();
+    for line in thing..line {
+        let range = lines.range(text, line);
+        mended.replace_range(range.clone(), &" ".repeat(range.len()));
+    }
+    Some(Fault { misread, mended: Some(mended), blank: start })
+}
+
+/// Whether things may be called so.
+fn is_named(key: &str) -> bool {
+    key.starts_with(|first: char| first.is_ascii_alphanumeric())
+        && key.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_'))
 }
 
 /// An item of a list whose dash has no space behind it, on this line or the one before.
@@ -189,7 +233,15 @@ fn open_bracket(text: &str, start: usize, at: usize) -> Option<Fault> {
         Misread::new(bracket..bracket + 1, format!("this {open} is never closed"), format!("close it with {close}"));
     let misread =
         if text[rest.clone()].trim().is_empty() { misread } else { misread.also(rest, "reading stopped here") };
-    Some(Fault { misread, mended: None, blank: bracket })
+    Some(Fault { misread, mended: without_value(text, start), blank: bracket })
+}
+
+/// The text without what stands behind the colon of a line, from where it begins: the key is there, its value is not.
+fn without_value(text: &str, at: usize) -> Option<String> {
+    let start = text[..at].rfind(['\r', '\n']).map_or(0, |end| end + 1);
+    let key = text[start..at].trim().trim_start_matches("- ").strip_suffix(':')?;
+    let end = line_end(text, at);
+    is_named(key).then(|| format!("{}{}{}", &text[..at], " ".repeat(end - at), &text[end..]))
 }
 
 /// One kind of bracket closed by the other, where the parser does not say in which it is.
@@ -340,7 +392,7 @@ mod tests {
     fn what_stands_around_an_open_bracket_is_still_read() {
         let (tree, misreads) = parse("a: 1\nb: [c, d\ne: {f: g}\n", Limits::default());
         assert_eq!(misreads.len(), 1);
-        assert!(tree.node("e.f").is_some() && tree.node("b").is_none());
+        assert!(tree.node("e.f").is_some() && tree.node("b").is_some_and(|b| tree.is_null(b)));
     }
 
     #[test]
@@ -389,6 +441,19 @@ mod tests {
         let misread = first(text);
         assert_eq!((misread.what.as_str(), &text[misread.span]), ("no space behind the dash", "-battery: disconnect"));
         assert_eq!(misread.meant.as_deref(), Some("- battery: disconnect"));
+    }
+
+    #[test]
+    fn a_thing_as_far_left_as_its_section_is_told_once() {
+        let text =
+            "wires:\n  a:\n    to: x\nfeed: # main\n    from: a\n    to: b\n  back:\n    from: b\n    to: c\njob: {}\n";
+        let (tree, misreads) = parse(text, Limits::default());
+        assert_eq!(misreads.len(), 1, "{misreads:?}");
+        assert_eq!(misreads[0].what, "`feed` stands too far left to belong to `wires`");
+        assert_eq!((&text[misreads[0].span.clone()], misreads[0].meant.as_deref()), ("feed", Some("  feed")));
+        assert!(["wires.a.to", "wires.back.to", "job"].iter().all(|path| tree.node(path).is_some()));
+        let mended = text.replace("feed:", "  feed:");
+        assert!(parse(&mended, Limits::default()).1.is_empty());
     }
 
     #[test]

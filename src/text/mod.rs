@@ -28,7 +28,7 @@ pub use lines::Lines;
 pub use parse::{Limits, parse};
 pub use path::{parts, thing};
 pub use pattern::{fits, places};
-pub use read::{ReadError, Reader};
+pub use read::{Blanks, ReadError, Reader};
 pub use tree::{Elsewhere, Entry, Kind, Located, Map, NodeId, Scalar, Tree};
 
 use std::ops::Range;

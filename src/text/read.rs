@@ -31,27 +31,49 @@ impl de::Error for ReadError {
     }
 }
 
+/// Nodes that are read as things of which nothing is known but that they are there. A group of them says nothing, a list
+/// has one such item, and things by name are there with each of these names.
+#[derive(Debug)]
+pub struct Blanks {
+    /// The nodes.
+    pub nodes: HashSet<NodeId>,
+    /// Names that things may have.
+    pub names: Vec<String>,
+}
+
 /// Reads one node. Nodes in `struck` are passed over as if they were not written.
 #[derive(Clone, Copy)]
 pub struct Reader<'a> {
     tree: &'a Tree,
     node: NodeId,
     struck: &'a HashSet<NodeId>,
+    blanks: Option<&'a Blanks>,
 }
 
 impl<'a> Reader<'a> {
     /// A reader of `node`.
     pub fn new(tree: &'a Tree, node: NodeId, struck: &'a HashSet<NodeId>) -> Self {
-        Self { tree, node, struck }
+        Self { tree, node, struck, blanks: None }
+    }
+
+    /// The same, with these nodes read as blanks.
+    #[must_use]
+    pub fn with_blanks(self, blanks: &'a Blanks) -> Self {
+        Self { blanks: Some(blanks), ..self }
+    }
+
+    /// What stands in for what is written at this node, where it is a blank.
+    fn blank(self) -> Option<&'a Blanks> {
+        self.blanks.filter(|blanks| blanks.nodes.contains(&self.node))
     }
 
     fn at(self, node: NodeId) -> Self {
         Self { node, ..self }
     }
 
-    /// Whether an entry counts as written: neither struck out nor left empty.
+    /// Whether an entry counts as written: neither struck out nor left empty, or a blank.
     fn counts(self, node: NodeId) -> bool {
-        !self.struck.contains(&node) && !self.tree.is_null(node)
+        self.at(node).blank().is_some() || !self.struck.contains(&node) && !self.tree.is_null(node)
     }
 
     fn locate<T>(self, result: Result<T, ReadError>) -> Result<T, ReadError> {
@@ -59,6 +81,9 @@ impl<'a> Reader<'a> {
     }
 
     fn visit<'de, V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadError> {
+        if self.blank().is_some() {
+            return Err(de::Error::custom("only groups and lists can be blank"));
+        }
         match self.tree.kind(self.node) {
             Kind::Map(map) => visitor.visit_map(Entries { reader: self, rest: map.entries().iter(), value: None }),
             Kind::Seq(items) => visitor.visit_seq(Items { reader: self, rest: items.iter() }),
@@ -96,7 +121,7 @@ impl<'de> Deserializer<'de> for Reader<'_> {
 
     /// Text as it was written, also where it looks like a number: job number 2041 is a name.
     fn deserialize_str<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadError> {
-        match self.tree.text(self.node) {
+        match self.tree.text(self.node).filter(|_| self.blank().is_none()) {
             Some(text) => self.locate(visitor.visit_str(text)),
             None => self.deserialize_any(visitor),
         }
@@ -117,6 +142,7 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         visitor: V,
     ) -> Result<V::Value, ReadError> {
         match self.tree.kind(self.node) {
+            _ if self.blank().is_some() => self.deserialize_any(visitor),
             Kind::Scalar { text, .. } => self.locate(visitor.visit_enum(text.as_str().into_deserializer())),
             Kind::Map(map) if map.entries().len() == 1 => {
                 let entry = &map.entries()[0];
@@ -136,15 +162,47 @@ impl<'de> Deserializer<'de> for Reader<'_> {
         _: &'static [&'static str],
         visitor: V,
     ) -> Result<V::Value, ReadError> {
-        if self.counts(self.node) {
+        if self.counts(self.node) && self.blank().is_none() {
             return self.deserialize_any(visitor);
         }
         self.locate(visitor.visit_map(Entries { reader: self, rest: [].iter(), value: None }))
     }
 
+    fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadError> {
+        match self.blank() {
+            Some(Blanks { names, .. }) => self.locate(visitor.visit_map(Named { reader: self, rest: names.iter() })),
+            None => self.deserialize_any(visitor),
+        }
+    }
+
+    fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadError> {
+        match self.blank() {
+            Some(_) => self.locate(visitor.visit_seq(Items { reader: self, rest: [self.node].iter() })),
+            None => self.deserialize_any(visitor),
+        }
+    }
+
     forward_to_deserialize_any! {
         bool i8 i16 i32 i64 i128 u8 u16 u32 u64 u128 f32 f64 char bytes byte_buf unit unit_struct
-        seq tuple tuple_struct map identifier ignored_any
+        tuple tuple_struct identifier ignored_any
+    }
+}
+
+/// Blank things by name.
+struct Named<'a> {
+    reader: Reader<'a>,
+    rest: std::slice::Iter<'a, String>,
+}
+
+impl<'de> de::MapAccess<'de> for Named<'_> {
+    type Error = ReadError;
+
+    fn next_key_seed<K: DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, ReadError> {
+        self.rest.next().map(|name| seed.deserialize(name.as_str().into_deserializer())).transpose()
+    }
+
+    fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, ReadError> {
+        seed.deserialize(self.reader)
     }
 }
 
@@ -171,12 +229,12 @@ impl<'de> de::MapAccess<'de> for Entries<'_> {
     }
 }
 
-struct Items<'a> {
+struct Items<'a, 'i> {
     reader: Reader<'a>,
-    rest: std::slice::Iter<'a, NodeId>,
+    rest: std::slice::Iter<'i, NodeId>,
 }
 
-impl<'de> de::SeqAccess<'de> for Items<'_> {
+impl<'de> de::SeqAccess<'de> for Items<'_, '_> {
     type Error = ReadError;
 
     fn next_element_seed<T: DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadError> {
