@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     check: Subjects::Each(check),
     slips: &[
         super::Slip::Say("steps.*.airbags", &["handle"]),
-        super::Slip::Insert("steps", &["airbags: handle"]),
+        super::Slip::Insert("steps", &["{airbags: handle}"]),
         super::Slip::Move("steps", "airbags"),
     ],
 };
