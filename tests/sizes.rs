@@ -209,22 +209,22 @@ fn where_no_size_holds_the_rule_and_the_wire_are_told_and_nothing_is_changed() {
     assert_eq!(chosen.obstacles, ["no current can be told before the plan states wires.main.length"]);
 }
 
-/// Nobody knows what a processor draws: its wire and its fuse stay as they are, and what cannot hold is told all the same.
+/// A plan does not say what a radio draws: its wire and its fuse stay as they are, and what cannot hold is told all the same.
 #[test]
 fn what_nothing_is_known_to_draw_through_stays_and_does_not_stop_the_rest() {
     let text = job("j-2043")
-        .replace("sources:\n", "sources:\n  dsp: {kind: processor}\n")
-        .replace("    outputs:\n      bass:", "    outputs:\n      dsp: {fuse: {form: blade-regular, rating: 5 A}}\n      bass:")
+        .replace("sources:\n", "sources:\n  deck: {kind: aftermarket}\n")
+        .replace("    outputs:\n      bass:", "    outputs:\n      deck: {fuse: {form: blade-regular, rating: 5 A}}\n      bass:")
         .replace(
             "wires:\n",
             "wires:\n  \
-             dsp-feed: {from: rear.dsp, to: dsp.power, size: 1.5 mm2, conductor: copper, length: 50 cm, path: [cargo]}\n  \
-             dsp-return: {from: dsp.ground, to: grounds.left-rail, size: 1.5 mm2, conductor: copper, length: 40 cm, path: [cargo]}\n",
+             deck-feed: {from: rear.deck, to: deck.power, size: 1.5 mm2, conductor: copper, length: 50 cm, path: [cargo]}\n  \
+             deck-return: {from: deck.ground, to: grounds.left-rail, size: 1.5 mm2, conductor: copper, length: 40 cm, path: [cargo]}\n",
         )
         .replace("length: 4.2 m", "length: 60 m");
     let chosen = choose(&plan::read(text), &House::default());
     assert!(!chosen.obstacles.is_empty(), "60 m are too long for any cable");
-    assert!(!chosen.obstacles.iter().any(|told| told.contains("dsp")), "{:?}", chosen.obstacles);
+    assert!(!chosen.obstacles.iter().any(|told| told.contains("deck")), "{:?}", chosen.obstacles);
 }
 
 #[test]
