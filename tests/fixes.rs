@@ -88,7 +88,7 @@ fn tally(texts: impl Iterator<Item = String>) -> BTreeMap<&'static str, (usize, 
     for text in texts {
         let reading = plan::read(text);
         let judgement = judge(&reading, &house, &rules);
-        let workshop = Workshop { reading: &reading, judgement: &judgement, house: &house, rules: &rules };
+        let workshop = Workshop::new(&reading, &judgement, &house, &rules);
         for check in judgement.failed().filter(|check| check.follows.is_none()) {
             let count = found.entry(check.rule.code).or_default();
             count.0 += 1;

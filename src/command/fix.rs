@@ -15,7 +15,9 @@ use super::load::reading;
 use super::whole::Whole;
 use super::{Status, complain, reason, sizes};
 use crate::house::House;
-use crate::judge::{Check, FindOut, Judgement, Left, Made, Tier, Wanted, judge, left, mend, with_facts, with_waivers};
+use crate::judge::{
+    Check, FindOut, Judgement, Left, Made, Tier, Wanted, Workshop, judge, left, mend, with_facts, with_waivers,
+};
 use crate::plan::{Day, Reading};
 use crate::report::clean;
 use crate::rules;
@@ -188,18 +190,18 @@ impl Desk<'_> {
             return Ok(Status::NotRead);
         }
         sum.made += made.len();
+        let judgement = judge(&after, &house, &all);
         if is_plan && !self.to_stdout(std::slice::from_ref(input)) {
-            let left = left(&after, &house, &all, &|check| self.is_wanted(check));
+            let left = left(&Workshop::new(&after, &judgement, &house, &all), &|check| self.is_wanted(check));
             sum.offered += left.iter().filter(|left| left.tier < Tier::Shown).count();
             sum.without += left.iter().filter(|left| left.tier == Tier::Shown).count();
             if self.arguments.diff {
-                let judgement = judge(&after, &house, &all);
                 self.tell_left(&input.name(), &after, &left)?;
                 self.tell_waivers(&input.name(), &after, &judgement, &left)?;
                 self.tell_unknown(&input.name(), &after, &judgement)?;
             }
         }
-        Ok(standing(&after, &judge(&after, &house, &all)))
+        Ok(standing(&after, &judgement))
     }
 
     /// What is left for a person: a line each.

@@ -224,7 +224,7 @@ impl Judged {
     pub fn with_workshop<T>(&self, work: impl FnOnce(&Workshop<'_>) -> T) -> T {
         let rules = rules::all();
         let Self { reading, judgement, house, .. } = self;
-        work(&Workshop { reading, judgement, house, rules: &rules })
+        work(&Workshop::new(reading, judgement, house, &rules))
     }
 }
 

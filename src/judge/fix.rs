@@ -3,6 +3,8 @@
 //! A fix is proved by doing it: the changed text is read, solved and judged. It is offered only when what it is for is
 //! gone and nothing as bad or worse has come (`proof`), and it touches only what a plan decides (`decided`).
 
+use std::cell::Cell;
+
 use super::apply::apply_where;
 use super::change::{Change, changes_of, facts};
 use super::check::{Check, FindOut, Judgement};
@@ -80,16 +82,23 @@ pub struct Wanted<'a> {
     pub unreadable: bool,
 }
 
+/// So many checks are judged to prove fixes of one plan: enough for any that somebody works with, and an end for one of a
+/// thousand wires where each has several findings.
+const MOST_JUDGED: usize = 300_000;
+/// Looking at one rule alone costs about such a part of judging all.
+const ALONE: usize = 10;
+
 /// Fixes that follow on fixes end here; a plan has no more to mend than that.
 const MOST: usize = 100;
 
 /// A plan with every wanted fix made, one after the other, each on the plan as the one before left it.
 pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &Wanted<'_>) -> (Reading, Vec<Made>) {
-    let (mut reading, mut made) = (reading.clone(), Vec::new());
+    let (mut reading, mut made, mut judged) = (reading.clone(), Vec::new(), 0);
     while made.len() < MOST {
         let judgement = super::judge_briefly(&reading, house, rules);
-        let workshop = Workshop { reading: &reading, judgement: &judgement, house, rules };
+        let workshop = Workshop { judged: Cell::new(judged), ..Workshop::new(&reading, &judgement, house, rules) };
         let Some(next) = workshop.next(wanted) else { break };
+        judged = workshop.judged.get();
         reading = read_with(next.fix.edit.apply(&reading.text), &reading.shelves);
         made.push(next);
     }
@@ -97,9 +106,8 @@ pub fn mend(reading: &Reading, house: &House, rules: &[&'static Rule], wanted: &
 }
 
 /// How far the findings that are left can be mended: the boldest tier that would do, or only shown.
-pub fn left(reading: &Reading, house: &House, rules: &[&'static Rule], is_asked: &dyn Fn(&Check) -> bool) -> Vec<Left> {
-    let judgement = super::judge_briefly(reading, house, rules);
-    let workshop = Workshop { reading, judgement: &judgement, house, rules };
+pub fn left(workshop: &Workshop<'_>, is_asked: &dyn Fn(&Check) -> bool) -> Vec<Left> {
+    let Workshop { reading, judgement, .. } = workshop;
     let causes = judgement.failed().filter(|check| check.follows.is_none() && is_asked(check));
     let told = causes.map(|check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
@@ -126,9 +134,22 @@ pub struct Workshop<'a> {
     pub house: &'a House,
     /// All rules: a fix must not break another one.
     pub rules: &'a [&'static Rule],
+    /// How many checks were judged to prove fixes.
+    judged: Cell<usize>,
 }
 
-impl Workshop<'_> {
+impl<'a> Workshop<'a> {
+    /// With nothing proved yet.
+    pub fn new(reading: &'a Reading, judgement: &'a Judgement, house: &'a House, rules: &'a [&'static Rule]) -> Self {
+        Self { reading, judgement, house, rules, judged: Cell::new(0) }
+    }
+
+    /// Whether so much more may be judged: all checks of the plan, or a part of them.
+    fn may_judge(&self, part: usize) -> bool {
+        self.judged.set(self.judged.get() + self.judgement.checks.len() / part);
+        self.judged.get() <= MOST_JUDGED
+    }
+
     /// The first fix that is wanted, words that cannot be read before findings.
     fn next(&self, wanted: &Wanted<'_>) -> Option<Made> {
         let unreadable = if wanted.unreadable { 0..self.reading.misreads.len() } else { 0..0 };
@@ -215,9 +236,12 @@ impl Workshop<'_> {
         if tier == Tier::Offered && offer.places().into_iter().any(is_elsewhere) {
             return None;
         }
+        if !self.may_judge(ALONE) {
+            return None;
+        }
         let deeds: Vec<_> = offer.deeds.iter().map(|(place, deed)| (place.path(), deed.clone())).collect();
         let after = self.reading.changed(&deeds).ok()?;
-        if !self.clears(check, &after) || !keeps_comments(self.reading, &after) {
+        if !self.clears(check, &after) || !keeps_comments(self.reading, &after) || !self.may_judge(1) {
             return None;
         }
         let judged = super::judge_briefly(&after, self.house, self.rules);
@@ -274,7 +298,7 @@ mod tests {
         let reading = crate::plan::read(text.to_owned());
         let (house, rules) = (House::default(), crate::rules::all());
         let judgement = judge(&reading, &house, &rules);
-        let workshop = Workshop { reading: &reading, judgement: &judgement, house: &house, rules: &rules };
+        let workshop = Workshop::new(&reading, &judgement, &house, &rules);
         let failed = judgement.failed().find(|check| check.rule.code == code).expect("it fails");
         workshop.fixes(failed).into_iter().map(|fix| (fix.tier, fix.title, fix.edit.apply(text))).collect()
     }
@@ -343,7 +367,7 @@ mod tests {
             let reading = crate::plan::read(text.clone());
             let (house, rules) = (House::default(), crate::rules::all());
             let judgement = judge(&reading, &house, &rules);
-            let workshop = Workshop { reading: &reading, judgement: &judgement, house: &house, rules: &rules };
+            let workshop = Workshop::new(&reading, &judgement, &house, &rules);
             let fix = workshop.respelling(0).unwrap_or_else(|| panic!("{wrong}: {:?}", reading.misreads));
             assert_eq!(fix.edit.apply(&text), WIRE.replace("10 AWG", right), "{wrong}");
         }

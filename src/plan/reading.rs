@@ -78,6 +78,11 @@ impl Reading {
     /// would fit there.
     pub fn as_meant(&self) -> Vec<Self> {
         const MOST: usize = 2;
+        // With so many slips no way of reading them all is what was meant, and each costs as much as the whole plan.
+        const MOST_SLIPS: usize = 40;
+        if self.misreads.len() > MOST_SLIPS {
+            return Vec::new();
+        }
         let ways = self.misreads.iter().map(|misread| match &misread.meant {
             Some(meant) => (&misread.span, std::slice::from_ref(meant)),
             None => (&misread.span, &*misread.could),
