@@ -311,6 +311,23 @@ mod tests {
         assert_eq!(check(&unrated, "FUSE-04", "wires.a.fuse").needs[0].path(), "isolators.vsr.rated");
     }
 
+    /// What figures and sheet show of a wire is what its own fuse is held to, the fuses on the case with it.
+    #[test]
+    fn a_wire_asks_what_its_fuse_is_asked() {
+        let of = |own: &str| {
+            let text = plan("60 A", &format!(", rated: [{{load: 2 ohm, power: 500 W}}]{own}"));
+            let (plan, house) = (crate::plan::read(text).plan, crate::house::House::default());
+            let job = crate::solve::Job::new(&plan, &house);
+            let wire = job.wires.iter().position(|wire| wire.name == "branch").expect("the branch");
+            let fuse = job.protection().fuses.iter().position(|site| site.place.path() == "wires.branch.far_fuse");
+            let asked = job.fuse_asked(fuse.expect("its fuse")).expect("stated").asked;
+            assert_eq!(job.fuse_asked_in(wire).expect("stated"), asked, "{own}");
+            asked.high()
+        };
+        assert!(of("") > 45.0);
+        assert!((of(", onboard_fuses: [20 A, 20 A]") - 40.0).abs() < 1e-9);
+    }
+
     /// Its maker put two fuses of 20 A on the case: whatever it draws at full output, more than 40 A opens those first.
     #[test]
     fn a_fuse_as_large_as_those_on_the_case_carries_the_load() {

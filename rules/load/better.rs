@@ -27,6 +27,7 @@ const WORTH: f64 = 1.25;
 const LISTED: usize = 3;
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    super::site::own_coils(load, job)?;
     let amplifier = loads::amplifier(load, job)?;
     let better = loads::arrangements(job, load)?;
     let present = present(load, job, amplifier)?;

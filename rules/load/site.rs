@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Offer};
 use crate::plan::{Coil, Coils, Load};
 use crate::solve::arrangements::Unit;
-use crate::solve::{Job, Place, Thing, arrangements, coils, loads};
+use crate::solve::{Decided, Job, Place, Thing, Undecided, arrangements, coils, loads};
 
 /// The finding with the places of the other loads that the same outputs see.
 pub fn with_others(finding: Finding, load: &Thing<'_, Load>, job: &Job<'_>) -> Finding {
@@ -38,6 +38,21 @@ pub fn first_use(job: &Job<'_>, coil: &Coil) -> Option<Place> {
         let coils = load.plan().coils.as_ref()?.each();
         coils.into_iter().find(|(_, other)| is(other)).map(|(path, _)| load.at(format!("coils{path}")))
     })
+}
+
+/// What is not judged of a load of which another has a coil too: nobody knows what drives that coil.
+///
+/// # Errors
+/// Not applicable where it shares one.
+pub fn own_coils(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<()> {
+    let coils = |load: &Load| load.coils.iter().flat_map(Coils::each).map(|(_, coil)| coil.clone()).collect::<Vec<_>>();
+    let own = coils(load);
+    let is_own = |coil: &Coil| own.iter().any(|other| other.driver == coil.driver && other.number == coil.number);
+    let others = job.loads.iter().filter(|other| other.address != load.address);
+    if others.flat_map(|other| coils(other)).any(|coil| is_own(&coil)) {
+        return Err(Undecided::NotApplicable("a coil of it is in another load too (PLAN-04 reports that)"));
+    }
+    Ok(())
 }
 
 /// Where the first load on an amplifier names an output: the subject of PLAN-04, which counts how often it is used.

@@ -22,6 +22,7 @@ pub const RULE: Rule = Rule {
 const LEAST: f64 = 0.5;
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
+    super::site::own_coils(load, job)?;
     let amplifier = loads::amplifier(load, job)?;
     let tree = loads::tree(load)?;
     let given = loads::power(load, job)?;
@@ -79,6 +80,28 @@ mod tests {
         assert_eq!(of("rms: 600 W,"), Outcome::Pass);
         assert_eq!(of("rms: 601 W,"), Outcome::Fail);
         assert_eq!(of(""), Outcome::Open);
+    }
+
+    /// Two amplifiers on the same coils: neither is told to join them otherwise, and what is wrong is told once.
+    #[test]
+    fn loads_that_share_coils_get_no_advice_and_one_finding() {
+        let text = "plan: 1\namplifiers:\n  one: {minimum_load: 1 ohm, channels: 1, rated: [{load: 4 ohm, power: 300 W}, {load: 1 ohm, power: 900 W}]}\n  \
+                    two: {minimum_load: 1 ohm, channels: 1, rated: [{load: 4 ohm, power: 300 W}, {load: 1 ohm, power: 900 W}]}\n\
+                    drivers: {big: {rms: 2000 W, coils: [2 ohm, 2 ohm]}}\nloads:\n  \
+                    a: {amplifier: one, outputs: [1], coils: {series: [big.1, big.2]}}\n  \
+                    b: {amplifier: two, outputs: [1], coils: {series: [big.1, big.2]}}\n";
+        let judged = crate::rules::trial::judged(text);
+        let causes: Vec<(&str, String)> = judged
+            .failed()
+            .filter(|check| check.follows.is_none() && check.subject.path().starts_with("loads."))
+            .map(|check| (check.rule.code, check.subject.path()))
+            .collect();
+        assert_eq!(causes, [("PLAN-04", "loads.a.coils.series.0".to_owned())]);
+        for code in ["LOAD-04", "LOAD-08"] {
+            assert_eq!(outcome(text, code, "loads.a"), Outcome::NotApplicable, "{code}");
+            let alone = text.replace("  b: {amplifier: two, outputs: [1], coils: {series: [big.1, big.2]}}\n", "");
+            assert_eq!(outcome(&alone, code, "loads.a"), Outcome::Fail, "{code}");
+        }
     }
 
     /// 100 W between two equal coils: 50 W are half of what the small driver takes and less than half of the large one's.

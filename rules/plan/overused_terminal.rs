@@ -72,6 +72,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let mut uses = terminals(job);
     uses.extend(loads(job));
     uses.extend(settings(job));
+    let firsts = first_of_loads(&uses);
     uses.into_iter()
         .filter_map(|(what, (kind, places))| {
             let (first, rest) = places.split_first()?;
@@ -88,7 +89,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .mend(kind.mend())
                     .offers(matches!(kind, Kind::Remote).then(|| Offer::new("keep one lead").remove(last.clone())));
                 let finding = others.fold(finding, |finding, place| finding.also(place.clone(), "used here"));
-                match cause(job, &places) {
+                match cause(job, &places).or_else(|| firsts.get(first).cloned().map(|first| ("PLAN-04", first))) {
                     Some((code, subject)) => finding.follows(code, subject),
                     None => finding,
                 }
@@ -96,6 +97,25 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             Some((first.clone(), Ok(verdict)))
         })
         .collect()
+}
+
+/// For coils that are all used by the same loads, the first of them: that is one mistake, and the others follow.
+fn first_of_loads(uses: &Uses) -> BTreeMap<Place, Place> {
+    let mut firsts: BTreeMap<Vec<String>, Place> = BTreeMap::new();
+    let mut followers = BTreeMap::new();
+    let coils = uses.values().filter(|(kind, places)| matches!(kind, Kind::Coil) && places.len() > 1);
+    for (_, places) in coils {
+        let load = |place: &Place| place.segments().take(2).collect::<Vec<_>>().join(".");
+        match firsts.get(&places.iter().map(load).collect::<Vec<_>>()) {
+            Some(first) => {
+                followers.insert(places[0].clone(), first.clone());
+            }
+            None => {
+                firsts.insert(places.iter().map(load).collect(), places[0].clone());
+            }
+        }
+    }
+    followers
 }
 
 /// What says it all where a wire is there by a mistake that has a rule of its own.

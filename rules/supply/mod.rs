@@ -51,6 +51,9 @@ pub const FAMILY: Family = Family {
 /// The output in whole ampere with which an alternator would carry the added gear and the vehicle in a case. What the gear
 /// draws now is drawn at the voltage of a battery that gives what is missing; with enough behind it draws less.
 fn enough(job: &Job<'_>, case: Case, set: fn(&mut Alternator, Quantity<Current>)) -> Option<Range<Current>> {
+    if job.is_tried() {
+        return None;
+    }
     let asked = |job: &Job<'_>| {
         let balance = job.balance(case).ok()?;
         Some((balance.asked.range + balance.running.range).high())

@@ -75,7 +75,11 @@ fn all_thicker(runs: &[&Thing<'_, Wire>], job: &Job<'_>) -> Vec<Offer> {
     sizes.into_iter().take(6).map(each).collect()
 }
 
-/// Which size of the worst wire would do: the excess must come out of its conductor.
+/// A wire so many times as thick as another hardly goes in where that one did, and costs more than a little in every run.
+const MOST_THICKER: f64 = 7.0;
+
+/// Which size of the worst wire would do: the excess must come out of its conductor. Where that is out of all proportion,
+/// the runs have to share it.
 fn mend(
     worst: Option<(&Thing<'_, Wire>, Range<Voltage>)>,
     drop: Range<Voltage>,
@@ -89,7 +93,9 @@ fn mend(
         let resistance = job.conductor_resistance(wire, length.into(), temperature).ok()?;
         let lost = resistance.high() * job.wire_current(wire, Case::IdleFull).ok()?.range.high();
         let left = lost - (drop.high() - most.base());
-        (left > 0.0).then(|| site::at_least(size.square_millimetres() * lost / left, size, job)).flatten()
+        let area = size.square_millimetres();
+        let found = (left > 0.0).then(|| site::at_least(area * lost / left, size, job)).flatten();
+        found.filter(|found| found.square_millimetres() <= area * MOST_THICKER)
     };
     match thicker() {
         Some(size) => {
@@ -99,7 +105,11 @@ fn mend(
             });
             format!("fit {size} of the same metal in this run, or shorten it{}", tight.unwrap_or_default())
         }
-        None => "fit thicker or shorter wires in this and the other runs of this amplifier".to_owned(),
+        None => {
+            "fit thicker or shorter wires in this and the other runs of this amplifier; `testlamp fix --sizes` chooses \
+                 sizes that go in"
+                .to_owned()
+        }
     }
 }
 
@@ -206,6 +216,17 @@ mod tests {
             let mended = long.replacen("8 AWG", size, 1);
             assert_eq!(outcome(&mended, "WIRE-02", "amplifiers.amp"), Outcome::Pass, "{metres} m, {size}");
         }
+    }
+
+    /// One run alone would have to be ten times as thick: all of them have to share it.
+    #[test]
+    fn a_size_out_of_all_proportion_is_not_named() {
+        let long = plan("7 m", "conductor: copper,").replace("resistance: 1.5 mohm", "resistance: 10 mohm");
+        let mend = check(&long, "WIRE-02", "amplifiers.amp").finding.expect("too much").mend;
+        assert!(mend.starts_with("fit thicker or shorter wires in this and the other runs"), "{mend}");
+        let less = long.replace("resistance: 10 mohm", "resistance: 5 mohm");
+        let mend = check(&less, "WIRE-02", "amplifiers.amp").finding.expect("too much").mend;
+        assert!(mend.starts_with("fit 4 AWG of the same metal"), "{mend}");
     }
 
     #[test]

@@ -156,7 +156,7 @@ fn led_from<'j, 'a>(battery: &str, post: &str, job: &'j Job<'a>) -> Vec<Led<'j, 
             [from, Some(to)] if to == here => from,
             _ => return None,
         };
-        let reached = far.map_or_else(BTreeSet::new, |far| graph.joined_within(far, &posts, is_run));
+        let reached = far.map_or_else(BTreeSet::new, |far| graph.joined_within(&[far], &posts, is_run));
         Some(Led { wire, reached })
     });
     wires.collect()

@@ -143,21 +143,23 @@ impl Job<'_> {
         Ok(most)
     }
 
-    /// What chargers draw through a link of the graph, or give through it, while the engine runs, in A: the current that
-    /// each is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its two batteries ask. What it loses is not
-    /// in that, so it is no more than flows. Nothing where a rating or a battery is missing.
-    pub fn charger_current(&self, link: usize) -> f64 {
+    /// What chargers draw through every link of the graph, or give through it, while the engine runs, in A: the current that
+    /// each is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its
+    /// two batteries ask. What it loses is not in that, so it is no more than flows. Nothing where a rating or a battery is
+    /// missing.
+    pub(super) fn chargers(&self) -> Vec<f64> {
+        let mut through = vec![0.0; self.graph().links.len()];
         let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
-        let through = chargers.filter_map(|(name, charger)| {
-            let [before, behind] = self.charger_sides(name)?;
-            let rated = charger.rated?.base();
-            let drawn = rated * self.multiple_at(behind.0) / self.multiple_at(before.0);
-            let of = |(post, way): &(usize, Vec<usize>), amperes| {
-                if way.contains(&link) || self.way_back(*post).contains(&link) { amperes } else { 0.0 }
-            };
-            Some(of(&before, drawn) + of(&behind, rated))
-        });
-        through.sum()
+        for (name, charger) in chargers {
+            let (Some(rated), Some([before, behind])) = (charger.rated, self.charger_sides(name)) else { continue };
+            let drawn = rated.base() * self.multiple_at(behind.0) / self.multiple_at(before.0);
+            for ((post, way), amperes) in [(before, drawn), (behind, rated.base())] {
+                for link in way.into_iter().chain(self.way_back(post)) {
+                    through[link] += amperes;
+                }
+            }
+        }
+        through
     }
 
     /// The nearest battery post on either side of an isolator, each with the way to it.

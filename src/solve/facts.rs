@@ -61,6 +61,12 @@ fn things<'a, T>(section: &str, items: &'a BTreeMap<String, T>) -> Vec<Thing<'a,
 }
 
 impl<'a> Facts<'a> {
+    /// Whether some facts are tried at a value that the plan does not state: then only the verdict counts, and nobody is told
+    /// anything.
+    pub fn is_tried(&self) -> bool {
+        !self.pins.is_empty()
+    }
+
     /// The facts of a plan, as if the pinned ones were stated.
     pub fn new(plan: &'a Plan, house: &'a House, pins: Pins) -> Self {
         Self {

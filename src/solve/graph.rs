@@ -175,14 +175,18 @@ impl Graph {
 
     /// The nodes that links of the kinds allowed join with some nodes, those with them.
     pub fn joined(&self, from: &[usize], allowed: impl Fn(&LinkKind) -> bool) -> BTreeSet<usize> {
-        from.iter().flat_map(|node| self.joined_within(*node, &[], &allowed)).collect()
+        self.joined_within(from, &[], allowed)
     }
 
-    /// The nodes that links of the kinds allowed join with a node. A way ends at some others: these are among them, and
-    /// what lies only beyond them is not.
-    pub fn joined_within(&self, from: usize, ends: &[usize], allowed: impl Fn(&LinkKind) -> bool) -> BTreeSet<usize> {
-        let mut found = BTreeSet::from([from]);
-        let mut queue = vec![from];
+    /// The same; a way ends at some others: these are among what is found, and what lies only beyond them is not.
+    pub fn joined_within(
+        &self,
+        from: &[usize],
+        ends: &[usize],
+        allowed: impl Fn(&LinkKind) -> bool,
+    ) -> BTreeSet<usize> {
+        let mut found: BTreeSet<usize> = from.iter().copied().collect();
+        let mut queue: Vec<usize> = from.to_vec();
         while let Some(node) = queue.pop() {
             if ends.contains(&node) {
                 continue;
@@ -205,9 +209,11 @@ impl Graph {
         })
     }
 
-    /// Whether a node is the starting battery's negative post, the body or a ground.
+    /// Whether a node is the starting battery's negative post, the body, a ground or the alternator's case.
     pub fn is_negative(&self, node: usize) -> bool {
-        matches!(node, NEGATIVE | BODY) || self.terminals[node].starts_with("grounds.")
+        matches!(node, NEGATIVE | BODY)
+            || self.terminals[node].starts_with("grounds.")
+            || self.terminals[node] == "alternator.negative"
     }
 
     /// Nodes of the positive posts of all batteries, the starting battery first.

@@ -21,6 +21,7 @@ pub struct Job<'a> {
     protection: OnceCell<Protection>,
     demands: OnceCell<Vec<Decided<Demand>>>,
     supply: OnceCell<Decided<Supply>>,
+    chargers: OnceCell<Vec<f64>>,
 }
 
 impl<'a> Deref for Job<'a> {
@@ -45,6 +46,7 @@ impl<'a> Job<'a> {
             protection: OnceCell::new(),
             demands: OnceCell::new(),
             supply: OnceCell::new(),
+            chargers: OnceCell::new(),
         }
     }
 
@@ -90,6 +92,11 @@ impl<'a> Job<'a> {
             None => supply::of(self, self.graph(), self.demands()),
         });
         supply.as_ref().map_err(Clone::clone)
+    }
+
+    /// What chargers draw through a link of the graph, or give through it, while the engine runs, in A.
+    pub fn charger_current(&self, link: usize) -> f64 {
+        self.chargers.get_or_init(|| self.chargers()).get(link).copied().unwrap_or(0.0)
     }
 
     /// Computes now what is otherwise computed on first demand.

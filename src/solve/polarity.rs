@@ -1,7 +1,7 @@
 //! Positive and negative: what is joined to which side of the batteries with no load between.
 
 use super::facts::Facts;
-use super::graph::{BODY, Graph, LinkKind, NEGATIVE, POSITIVE};
+use super::graph::{Graph, LinkKind, NEGATIVE, POSITIVE};
 use super::known::Place;
 
 /// Which side of the batteries is joined to what.
@@ -81,8 +81,7 @@ fn posts(facts: &Facts<'_>, graph: &Graph) -> Vec<Posts> {
 pub fn of(facts: &Facts<'_>, graph: &Graph) -> Polarity {
     let batteries = posts(facts, graph);
     // Whatever the body is made of, a ground is what the plan takes for the negative side.
-    let grounds = facts.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
-    let common: Vec<usize> = [NEGATIVE, BODY].into_iter().chain(grounds).collect();
+    let common: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
     let (plus, minus) = (graph.joined(&[POSITIVE], joins), graph.joined(&common, joins));
     let are_apart = plus.is_disjoint(&minus);
     let is_turned = |posts: &Posts| {
@@ -189,6 +188,7 @@ mod tests {
         assert_eq!(shorts("  oops: {from: battery.positive, to: battery.negative}\n"), ["oops"]);
         assert_eq!(shorts("  oops: {from: battery.body-side, to: battery.positive}\n"), ["oops"]);
         assert_eq!(shorts("  oops: {from: grounds.floor, to: battery.positive}\n"), ["oops"]);
+        assert_eq!(shorts("  oops: {from: battery.positive, to: alternator.negative}\n"), ["oops"]);
         let through = |back: &str| {
             format!(
                 "  feed: {{from: battery.positive, to: amp.power}}\n  back: {{from: {back}, to: battery.negative}}\n"
