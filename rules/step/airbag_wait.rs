@@ -13,7 +13,11 @@ pub const RULE: Rule = Rule {
     since: "0.1",
     page: include_str!("airbag_wait.md"),
     check: Subjects::Each(check),
-    slips: &[super::Slip::Insert("steps", &["{airbags: handle}"]), super::Slip::Move("steps", "airbags")],
+    slips: &[
+        super::Slip::Say("steps.*.airbags", &["handle"]),
+        super::Slip::Insert("steps", &["{airbags: handle}"]),
+        super::Slip::Move("steps", "airbags"),
+    ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
