@@ -204,6 +204,8 @@ fn what_cannot_be_is_told() {
     let faulty = job("j-2059-bridged-on-2-ohm.yaml");
     let (status, _, told) = drill(&[faulty.to_str().expect("a plain name")]);
     assert!(status == 1 && told.contains("has findings of its own (LOAD-02)"), "{told}");
+    let (status, key, told) = drill(&["--key", faulty.to_str().expect("a plain name")]);
+    assert!(status == 0 && key.starts_with("LOAD-02") && told.contains("does not say at its top"), "{told}");
     assert_eq!(drill(&["--key"]).0, 2);
 }
 

@@ -460,6 +460,8 @@ fn the_command_shows_writes_and_reads_standard_input() {
     assert!(status == 0 && out.starts_with(table), "{out}");
     let written = fs::read_to_string(&path).expect("the file");
     assert_eq!(unheld_in(&plan::read(written.clone()), &House::default()), Vec::<String>::new());
+    let (status, out, err) = run(folder.path(), &["fix", "--sizes", "--offered", "job.yaml"], "");
+    assert!(status == 2 && out.is_empty() && err.contains("one after the other"), "{err}");
     let (_, out, _) = run(folder.path(), &["fix", "--sizes", "-"], &draft);
     assert_eq!(out, written);
     let (_, out, _) = run(folder.path(), &["fix", "--sizes", "job.yaml"], "");

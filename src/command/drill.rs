@@ -218,7 +218,13 @@ impl Desk {
         }
         let judgement = judge(&reading, &house, &rules::all());
         let found = causes(&judgement).count();
-        if let Some(planted) = planted(&reading.text).filter(|planted| *planted != found) {
+        let planted = planted(&reading.text);
+        if planted.is_none() {
+            complain(&format!(
+                "{name}: does not say at its top that it is a practice plan; what is found in it counts as its faults"
+            ));
+        }
+        if let Some(planted) = planted.filter(|planted| *planted != found) {
             complain(&format!(
                 "{name}: says that {} planted, and {found} are found: it was changed since, or is judged by another house \
                  or another version",

@@ -50,7 +50,7 @@ pub struct Arguments {
     offered: bool,
     /// Choose wire sizes and fuses of the supply that are missing or do not hold, with the least copper, out of the
     /// stock of the house; what holds stays, so that nobody buys a wire twice
-    #[arg(long, conflicts_with_all = ["offered", "rule", "at"])]
+    #[arg(long, conflicts_with_all = ["rule", "at"])]
     sizes: bool,
     /// Show what would change, and what is left for a person; write nothing
     #[arg(long)]
@@ -71,6 +71,10 @@ pub struct Arguments {
 /// # Errors
 /// When the answer cannot be written.
 pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
+    if arguments.sizes && arguments.offered {
+        complain("--sizes and --offered are done one after the other: run `fix --sizes` first, then `fix --offered`");
+        return Ok(Status::Usage);
+    }
     if let Some(word) = arguments.rule.iter().find(|word| rules::find(word).is_none()) {
         complain(&rules::unknown(word));
         return Ok(Status::Usage);

@@ -45,12 +45,11 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
             .filter(|check| check.outcome == Outcome::Fail && !failed.contains(&name(check)))
             .for_each(|check| check.put_by(WHY));
     }
-    let unread = reading.unread();
-    let is_unread = |need: &str| {
-        // Of a section that is asked for, one thing more or less says nothing.
-        let in_part = |path: &str| need.contains('.') && is_within(path, need);
-        unread.iter().any(|path| is_within(need, path) || in_part(path))
-    };
+    let unread: HashSet<String> = reading.unread().into_iter().collect();
+    // Of a section that is asked for, one thing more or less says nothing.
+    let parts: HashSet<&str> = unread.iter().flat_map(|path| above(path)).filter(|path| path.contains('.')).collect();
+    let is_unread =
+        |need: &str| parts.contains(need) || unread.contains(need) || above(need).any(|path| unread.contains(path));
     let open = checks.iter_mut().filter(|check| check.outcome == Outcome::Open);
     open.for_each(|check| check.no_longer_needs(&|need| is_unread(&need.path()), WHY));
     let gone: Vec<_> = checks
@@ -73,6 +72,11 @@ pub(super) fn set_aside_last(checks: &mut [Check], reading: &Reading) {
         .iter_mut()
         .filter(|check| check.outcome == Outcome::Fail && rests(check))
         .for_each(|check| check.put_by(WHY));
+}
+
+/// The paths of what holds a path, the longest first.
+fn above(path: &str) -> impl Iterator<Item = &str> {
+    std::iter::successors(path.rsplit_once('.'), |(above, _)| above.rsplit_once('.')).map(|(above, _)| above)
 }
 
 /// What rules find in a plan, unless one of them breaks down there.

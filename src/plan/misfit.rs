@@ -76,15 +76,14 @@ impl Check<'_> {
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
                 let what = wrong_type(self.tree, node, shape);
-                let misread = match instead(shape, self.tree, node) {
-                    Some(instead) => self.meant_instead(node, Misread::new(place, what, ""), instead),
-                    None => {
-                        let key = self.text.get(place.clone()).unwrap_or_default();
-                        let how = how(shape, self.tree, node, key);
-                        let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
-                        let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
-                        Misread::new(place, what, how).could(either)
-                    }
+                let misread = if let Some(instead) = instead(shape, self.tree, node) {
+                    self.meant_instead(node, Misread::new(place, what, ""), instead)
+                } else {
+                    let key = self.text.get(place.clone()).unwrap_or_default();
+                    let how = how(shape, self.tree, node, key);
+                    let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
+                    let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
+                    Misread::new(place, what, how).could(either)
                 };
                 self.found.push((node, misread));
             }
@@ -133,7 +132,7 @@ impl Check<'_> {
                 Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
                 None if behind.contains(entry.key.as_str()) => {}
                 None if left_empty.is_some() && self.tree.map(entry.value).is_some() => {
-                    self.too_far_left(left_empty, entry)
+                    self.too_far_left(left_empty, entry);
                 }
                 None => self.unknown_key(entry, keys.iter().map(|(key, _)| *key)),
             }

@@ -2,6 +2,7 @@
 //!
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 
+mod blank;
 mod cut;
 mod data;
 mod format;

@@ -5,7 +5,6 @@ use std::collections::HashSet;
 use std::ops::Range;
 use std::sync::Arc;
 
-use serde::Deserialize as _;
 use serde::de::DeserializeOwned;
 
 use super::Plan;
@@ -14,11 +13,8 @@ use super::lookup::holds_names;
 use super::misfit::{self, MOST_TOLD};
 use super::schema::Format;
 use super::shelf::Shelves;
-use crate::text::{self, Blanks, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
+use crate::text::{self, Deed, Kind, Limits, Map, Misread, NodeId, Reader, Tree};
 use crate::words::nearest;
-
-/// So many names are tried for things that cannot be read: more than a job has things.
-const MOST_MENTIONED: usize = 200;
 
 /// A plan as far as it could be read.
 #[derive(Debug, Clone, Default)]
@@ -100,56 +96,6 @@ impl Reading {
             read_with(text, &self.shelves)
         };
         (0..most).map(read_as).filter(|reading| reading.misreads.len() < self.misreads.len()).collect()
-    }
-
-    /// The plan as if something stood where nothing can be read, of which no more is known than that it is there: a group
-    /// without keys, a list of one thing, things by every name that is mentioned. Nothing where no such place was.
-    pub fn with_blanks(&self) -> Option<Plan> {
-        let mut blanks = Blanks { nodes: self.struck.clone(), names: self.mentioned() };
-        while !blanks.nodes.is_empty() {
-            let reader = Reader::new(&self.tree, self.tree.root()?, &self.struck).with_blanks(&blanks);
-            match Plan::deserialize(reader) {
-                Ok(plan) => return Some(plan),
-                // A single value cannot be blank: it stays passed over.
-                Err(error) => blanks.nodes.remove(&error.node?).then_some(())?,
-            }
-        }
-        None
-    }
-
-    /// The paths of what could not be read.
-    pub fn unread(&self) -> Vec<String> {
-        let mut found = Vec::new();
-        let mut open: Vec<(String, NodeId)> = self.tree.root().map(|root| (String::new(), root)).into_iter().collect();
-        while let Some((path, node)) = open.pop().filter(|_| !self.struck.is_empty()) {
-            let below = |key: &str| if path.is_empty() { key.to_owned() } else { format!("{path}.{key}") };
-            match self.tree.kind(node) {
-                Kind::Map(map) => open.extend(map.entries().iter().map(|entry| (below(&entry.key), entry.value))),
-                Kind::Seq(items) => {
-                    open.extend(items.iter().enumerate().map(|(at, item)| (below(&at.to_string()), *item)));
-                }
-                Kind::Scalar { .. } => {}
-            }
-            if self.struck.contains(&node) {
-                found.push(path);
-            }
-        }
-        found
-    }
-
-    /// Every name that something is mentioned by, and one that nothing is.
-    fn mentioned(&self) -> Vec<String> {
-        let mut names = vec!["?".to_owned()];
-        let mut open: Vec<NodeId> = self.tree.root().into_iter().collect();
-        while let Some(node) = open.pop().filter(|_| names.len() < MOST_MENTIONED) {
-            open.extend(self.tree.parts(node));
-            let text = self.tree.text(node).unwrap_or_default().trim_start_matches('-');
-            let name = text.split_once('.').map_or(text, |(name, _)| name);
-            if misfit::is_plain(name) && !names.iter().any(|known| known == name) {
-                names.push(name.to_owned());
-            }
-        }
-        names
     }
 
     /// A slip in the name of a thing must not make a new one.

@@ -46,10 +46,8 @@ impl Day {
     pub fn respelt(written: &str) -> Option<String> {
         let parts: Vec<u16> =
             written.trim().split(['-', '.', '/']).map(|part| part.parse().ok()).collect::<Option<_>>()?;
-        let (year, month, day) = match parts.as_slice() {
-            [year @ 1000..=9999, month, day] => (year, month, day),
-            [day @ 13..=31, month, year @ 1000..=9999] => (year, month, day),
-            _ => return None,
+        let ([year @ 1000..=9999, month, day] | [day @ 13..=31, month, year @ 1000..=9999]) = parts.as_slice() else {
+            return None;
         };
         let spelt = format!("{year}-{month:02}-{day:02}");
         Self::read(&spelt).is_ok().then_some(spelt)
