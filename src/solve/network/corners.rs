@@ -20,7 +20,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use super::circuit::{Circuit, Values};
-use super::measure::{self, Measure};
+use super::measure::Measure;
 use super::point::{self, Point};
 
 /// How many corners are followed, each where the slopes at the last one point to. A third one was never further out.
@@ -102,10 +102,9 @@ impl Corners {
     /// The lower and the upper end of a result.
     pub fn range(&self, circuit: &Circuit, measure: Measure) -> (f64, f64) {
         let search = |way| Search { circuit, corners: self, measure, way };
-        let starts = self.starts(circuit);
-        let from = search(1.0).with_slopes(starts);
+        let from = search(1.0).with_slopes(self.starts(circuit));
         // With one battery the middle leads further in few results, and costs all of them.
-        let inner = (circuit.batteries > 1 && changes_over(circuit, starts)).then_some(&self.middle);
+        let inner = (circuit.batteries > 1).then_some(&self.middle);
         (-search(-1.0).end(&from, inner), search(1.0).end(&from, inner))
     }
 
@@ -165,13 +164,6 @@ fn corner(circuit: &Circuit, at_high: impl Fn(usize) -> bool) -> Corner {
     corner
 }
 
-/// Whether a source does different things at some of these points.
-fn changes_over(circuit: &Circuit, points: &[Arc<Point>]) -> bool {
-    let mode = |point, source| measure::source(circuit, point, source).mode;
-    let same = |source| points.iter().all(|point| mode(point, source) == mode(&points[0], source));
-    !(0..circuit.sources.len()).all(same)
-}
-
 /// The search for one end of one result.
 struct Search<'a> {
     circuit: &'a Circuit,
@@ -205,10 +197,13 @@ impl Search<'_> {
         self.way * self.measure.value(self.circuit, point)
     }
 
-    fn tangent(&self, point: &Arc<Point>) -> Tangent {
-        let slopes = self.measure.gradient_as_it_stands(self.circuit, point);
+    fn tangent(&self, point: &Arc<Point>, slopes: &[f64]) -> Tangent {
         let slopes = slopes.iter().map(|slope| slope * self.way).collect();
         Tangent { value: self.value(point), slopes, point: Arc::clone(point) }
+    }
+
+    fn as_it_stands(&self, point: &Arc<Point>) -> Tangent {
+        self.tangent(point, &self.measure.gradient_as_it_stands(self.circuit, point))
     }
 
     fn end(&self, starts: &[Start], inner: Option<&Arc<Point>>) -> f64 {
@@ -252,12 +247,17 @@ impl Search<'_> {
         })
     }
 
-    /// Moves on from a point as long as somewhere around it there is more.
+    /// Moves on from a point as long as somewhere around it there is more: as the sources stand, or else the way that one
+    /// which gives nothing more would pull if it did.
     fn move_on(&self, mut end: End) -> f64 {
         for _ in 0..MOST_MOVES {
-            let from = self.tangent(&end.point);
-            let promised = from.at(self.circuit, &self.pointed_within(&from, REACHES[0], &from.slopes));
-            if promised <= end.passed_at() || !REACHES.iter().any(|reach| self.look_around(&from, *reach, &mut end)) {
+            let pull = self.tangent(&end.point, &self.slopes(&end.point));
+            let promised = pull.at(self.circuit, &self.pointed_within(&pull, REACHES[0], &pull.slopes));
+            if promised <= end.passed_at() {
+                break;
+            }
+            let mut leads_on = |from: &Tangent| REACHES.iter().any(|reach| self.look_around(from, *reach, &mut end));
+            if !leads_on(&self.as_it_stands(&pull.point)) && !leads_on(&pull) {
                 break;
             }
         }
@@ -279,7 +279,7 @@ impl Search<'_> {
                 break;
             }
             let Some(point) = solve(self.circuit, &values) else { break };
-            let new = self.tangent(&point);
+            let new = self.as_it_stands(&point);
             end.offer(new.value, &point);
             let rises = new.at(self.circuit, &right) > new.at(self.circuit, &left);
             *(if rises { &mut one } else { &mut other }) = new;

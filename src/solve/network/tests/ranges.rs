@@ -89,7 +89,7 @@ fn known(low: f64, high: f64) -> Range<Resistance> {
 }
 
 /// The operating points at every choice of the facts on a grid.
-fn everywhere(circuit: &Circuit, steps: usize) -> Vec<Point> {
+pub(super) fn everywhere(circuit: &Circuit, steps: usize) -> Vec<Point> {
     let choices = (steps + 1).pow(u32::try_from(circuit.free.len()).expect("few"));
     let point = |mut choice: usize| {
         let mut values = circuit.low.clone();
