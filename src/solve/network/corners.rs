@@ -183,10 +183,10 @@ impl Search<'_> {
         points.iter().flat_map(|point| all(point).map(|slopes| (Arc::clone(point), slopes))).collect()
     }
 
-    fn changed_over<'a>(&'a self, point: &'a Point) -> impl Iterator<Item = Vec<f64>> + 'a {
+    fn changed_over(&self, point: &Point) -> Vec<Vec<f64>> {
         // Ends beyond a change-over were seen with several batteries; looking for them costs every result.
         let sources = if self.circuit.batteries > 1 { 0..self.circuit.sources.len() } else { 0..0 };
-        sources.filter_map(|source| self.measure.gradient_changed_over(self.circuit, point, source))
+        sources.filter_map(|source| self.measure.gradient_changed_over(self.circuit, point, source)).collect()
     }
 
     fn slopes(&self, point: &Point) -> Vec<f64> {
