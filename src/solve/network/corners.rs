@@ -30,7 +30,7 @@ const MOST_CORNERS: usize = 2;
 const MOST_MOVES: usize = 60;
 
 /// The parts of the ranges, to both sides of a point, within which the search looks for more, the widest first.
-const REACHES: [f64; 5] = [0.5, 0.1, 0.02, 0.004, 0.000_8];
+const REACHES: [f64; 7] = [0.5, 0.1, 0.02, 0.004, 0.000_5, 0.000_05, 0.000_005];
 
 /// How often two tangents are laid against each other within one reach.
 const MOST_CUTS: usize = 4;

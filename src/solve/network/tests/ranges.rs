@@ -1,5 +1,6 @@
 //! Ranges of results and the slopes that lead to their ends.
 
+use super::search::all_are_found;
 use super::*;
 
 /// A drop over both ways of one loop is bounded jointly: what the body carries the cable does not.
@@ -215,8 +216,8 @@ fn ranges_with_an_end_on_a_ridge() {
         works(&Network { edges, loads, ..network.clone() }).current(0).high()
     };
     assert!(most > at(100.0) + 0.5 && most > at(900.0) + 0.5, "{most}, {} and {}", at(100.0), at(900.0));
-    let measures = [Measure::EdgeCurrent(0), Measure::BatteryCurrent(0), Measure::BatteryCurrent(1)];
-    ranges_are_those_of_a_grid(&network, 20, &measures);
+    let drop = Measure::Voltages(&[(1, 2)]);
+    all_are_found(&network, &[drop, Measure::EdgeCurrent(0), Measure::BatteryCurrent(0), Measure::BatteryCurrent(1)]);
 }
 
 /// Slopes as if a source had changed over, against those of the network's matrix with its conductance put in or left out.
