@@ -240,11 +240,8 @@ impl Search<'_> {
     /// The corner that slopes point to. Facts that do not matter go to the end that is worst for delivering power, so
     /// that results share their corners.
     fn pointed(&self, slopes: &[f64]) -> Corner {
-        corner(self.circuit, |place| match slopes[place] * self.way {
-            slope if slope > 0.0 => true,
-            slope if slope < 0.0 => false,
-            _ => self.corners.worst.values[place] == self.circuit.high[place],
-        })
+        let worst = |place: usize| self.corners.worst.values[place] == self.circuit.high[place];
+        corner(self.circuit, |place| if slopes[place] == 0.0 { worst(place) } else { slopes[place] * self.way > 0.0 })
     }
 
     /// Moves on from a point as long as somewhere around it there is more: as the sources stand, or else the way that one

@@ -266,3 +266,32 @@ fn the_only_source_cannot_change_over() {
     let point = operate(&circuit, &circuit.low).expect("works");
     assert_eq!(Measure::LoadCurrent(0).gradient_changed_over(&circuit, &point, 0), None);
 }
+
+/// The current of a source that is idle or at its limit leans as it does when it just gives within its range.
+#[test]
+fn a_source_leans_the_same_on_both_sides_of_a_change_over() {
+    let network = |emf, ampere| Network {
+        edges: vec![edge(1, 2, 0.004), edge(3, 0, 0.001)],
+        batteries: vec![battery(1, 0, 12.0, 0.006), battery(2, 3, emf, 0.005)],
+        alternators: vec![alternator(1, 14.2, 0.003, ampere)],
+        loads: vec![load(2, 3, 900.0)],
+    };
+    let slopes = |measure: Measure, source, network| {
+        let circuit = Circuit::new(&network);
+        let point = operate(&circuit, &circuit.low).expect("works");
+        (measure::source(&circuit, &point, source).mode, measure.gradient(&circuit, &point))
+    };
+    let agree = |measure, source, one, other, modes| {
+        let (one, other) = (slopes(measure, source, one), slopes(measure, source, other));
+        assert_eq!((one.0, other.0), modes);
+        for (one, other) in one.1.into_iter().zip(other.1) {
+            near(one, other, 1e-4 * other.abs().max(1.0));
+        }
+    };
+    let volt = works(&network(10.0, 200.0)).voltage(2, 3).middle();
+    let (idle, giving) = (network(volt - 1e-9, 200.0), network(volt + 1e-9, 200.0));
+    agree(Measure::BatteryCurrent(1), 1, idle, giving, (point::Mode::Idle, point::Mode::Giving));
+    let ampere = works(&network(13.9, 200.0)).alternator_current(0).middle();
+    let (limited, giving) = (network(13.9, ampere - 1e-7), network(13.9, ampere + 1e-7));
+    agree(Measure::AlternatorCurrent(0), 2, limited, giving, (point::Mode::Limited, point::Mode::Giving));
+}
