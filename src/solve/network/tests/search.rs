@@ -2,7 +2,7 @@
 //!
 //! Where no source changes over, every end is at a corner. Where one just changes over, an end has one fact inside its
 //! range and the others at ends: it lies on a way from one corner to the next. (With two sources at once it may lie
-//! between four corners. That is rare, and only told here where the search finds it.)
+//! between four corners. That is rare; here it is told where the search goes beyond all ways.)
 
 use super::ranges::everywhere;
 use super::vehicles::Chance;
@@ -209,6 +209,28 @@ fn a_strap_that_carries_least_where_a_battery_is_just_idle() {
         loads: vec![load(4, 7, 670.0)],
     };
     all_are_found(&network, &[Measure::EdgeCurrent(5), Measure::LoadCurrent(0), Measure::AlternatorCurrent(0)]);
+}
+
+/// Two amplifiers with a link between their feeds, the second battery at one of them, an alternator just before its limit.
+/// The end lies on the ridges of two sources, between four corners: on the way there both tangents have to be taken anew,
+/// now the one that rises and now the one that falls.
+#[test]
+fn a_drop_with_a_link_between_two_amplifiers() {
+    let feeds = milliohms([(1, 2, 3.9), (1, 2, 0.7), (2, 3, 0.95), (2, 4, 4.0), (3, 4, 2.3)]);
+    let returns = milliohms([(5, 0, 0.2), (6, 5, 4.4), (7, 5, 0.94), (8, 0, 1.3)]);
+    let cable = Range::new(0.0025, 0.0061);
+    let network = Network {
+        edges: [feeds, returns].concat(),
+        batteries: vec![battery(1, 0, 12.0, 0.0058), battery(3, 6, 12.984, 0.0035)],
+        alternators: vec![Alternator { negative: 8, resistance: cable, ..alternator(1, 13.816, 0.0, 104.58) }],
+        loads: vec![
+            Load { power: Range::new(240.0, 670.0), ..load(3, 6, 0.0) },
+            Load { power: Range::new(450.0, 1100.0), current: Range::point(0.57), ..load(4, 7, 0.0) },
+        ],
+    };
+    let mut tally = Tally::default();
+    tally.add("link", &network, &[Measure::Voltages(&[(1, 2), (2, 3)])]);
+    assert!(tally.short.is_empty() && tally.beyond.len() == 1, "{tally:#?}");
 }
 
 /// One battery, one amplifier: what the alternator gives at most is all it has, with the largest load. At its limit its
