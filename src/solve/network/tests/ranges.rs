@@ -273,7 +273,7 @@ fn a_source_leans_the_same_on_both_sides_of_a_change_over() {
     let network = |emf, ampere| Network {
         edges: vec![edge(1, 2, 0.004), edge(3, 0, 0.001)],
         batteries: vec![battery(1, 0, 12.0, 0.006), battery(2, 3, emf, 0.005)],
-        alternators: vec![alternator(1, 14.2, 0.003, ampere)],
+        alternators: vec![alternator(1, 9.0, 0.002, 50.0), alternator(1, 14.2, 0.003, ampere)],
         loads: vec![load(2, 3, 900.0)],
     };
     let slopes = |measure: Measure, source, network| {
@@ -291,7 +291,7 @@ fn a_source_leans_the_same_on_both_sides_of_a_change_over() {
     let volt = works(&network(10.0, 200.0)).voltage(2, 3).middle();
     let (idle, giving) = (network(volt - 1e-9, 200.0), network(volt + 1e-9, 200.0));
     agree(Measure::BatteryCurrent(1), 1, idle, giving, (point::Mode::Idle, point::Mode::Giving));
-    let ampere = works(&network(13.9, 200.0)).alternator_current(0).middle();
+    let ampere = works(&network(13.9, 200.0)).alternator_current(1).middle();
     let (limited, giving) = (network(13.9, ampere - 1e-7), network(13.9, ampere + 1e-7));
-    agree(Measure::AlternatorCurrent(0), 2, limited, giving, (point::Mode::Limited, point::Mode::Giving));
+    agree(Measure::AlternatorCurrent(1), 3, limited, giving, (point::Mode::Limited, point::Mode::Giving));
 }

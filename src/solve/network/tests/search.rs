@@ -157,6 +157,27 @@ fn an_alternator_that_is_controlled_down() {
     all_are_found(&network, &[Measure::AlternatorCurrent(0), Measure::BatteryCurrent(0), Measure::EdgeCurrent(4)]);
 }
 
+/// Two straps of the engine, to the front and to the rear, and a second battery in the rear. The way back to the front carries
+/// most where the alternator gives least of all, from where a search has to set out.
+#[test]
+fn a_return_between_two_straps() {
+    let straps = [
+        Edge { resistance: Range::new(0.003, 0.007), ..edge(8, 0, 0.0) },
+        Edge { resistance: Range::new(0.002, 0.004), ..edge(8, 5, 0.0) },
+    ];
+    let network = Network {
+        edges: [&milliohms([(1, 2, 1.9), (2, 3, 2.6), (5, 0, 4.1), (6, 5, 3.2)])[..], &straps].concat(),
+        batteries: vec![battery(1, 0, 12.5, 0.0075), battery(2, 5, 12.3, 0.0047)],
+        alternators: vec![Alternator {
+            negative: 8,
+            available: Range::new(20.0, 30.0),
+            ..alternator(1, 14.0, 0.0017, 0.0)
+        }],
+        loads: vec![load(3, 6, 870.0)],
+    };
+    all_are_found(&network, &[2, 4, 5].map(Measure::EdgeCurrent));
+}
+
 /// A second battery in the rear, on the body, and an alternator of which all is known but what it has. The more it has, the
 /// more it feeds to the rear, until the rear battery takes no part any more and then the front one neither: the drop on
 /// the way is largest inside. Both corners agree with their slopes; the middle leads there.
