@@ -14,7 +14,7 @@
 //!   ranges around the furthest point.
 //!
 //! What each part is worth was measured on some thousand generated networks of up to ten facts with a range, against all
-//! corners and what random moves find beyond: without a part, from one end in five thousand to one in twenty is lost.
+//! corners and what random moves find beyond: without a part, from one end in twenty thousand to one in twenty-four is lost.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
@@ -23,7 +23,8 @@ use super::circuit::{Circuit, Values};
 use super::measure::Measure;
 use super::point::{self, Point};
 
-/// How many corners are followed, each where the slopes at the last one point to. A third one was never further out.
+/// How many corners are followed, each where the slopes at the last one point to. A third one was further out
+/// in one of 80,000 generated ends.
 const MOST_CORNERS: usize = 2;
 
 /// How often the search moves on. On a ridge of two sources it advances by small steps.
