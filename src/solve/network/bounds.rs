@@ -38,10 +38,9 @@ impl Solution {
     /// The range of a result, in its base unit, as lower and upper end.
     ///
     /// Each end is a value that the network takes at some choice of the facts. That no choice goes beyond it is
-    /// sampled, not proven: over generated networks with loops and wide ranges none did where each source stays idle,
-    /// giving or at its limit; where one changes over within the ranges, one or two sampled results in ten
-    /// thousand did, in drops and currents of meshed feeds and returns between sources. The lowest voltage at a load
-    /// was off by 0.3 mV at most.
+    /// sampled, not proven. Over 2,000 generated networks with two returns or feeds and up to eight wide ranges, where
+    /// corners and random moves from the furthest of them were compared, 134 of 81,000 ends fell short, all but a few where
+    /// a source changes over within the ranges, in drops and currents of meshed feeds and returns; no voltage at a load.
     pub fn range(&self, measure: Measure) -> (f64, f64) {
         if let Some(corners) = &self.corners {
             return corners.range(&self.circuit, measure);

@@ -20,14 +20,6 @@ pub enum Measure<'a> {
 }
 
 impl Measure<'_> {
-    /// What the value is nowhere below: sources give and loads draw, never the other way round.
-    pub(super) fn floor(&self) -> f64 {
-        match self {
-            Self::Voltages(_) | Self::EdgeCurrent(_) => f64::NEG_INFINITY,
-            Self::BatteryCurrent(_) | Self::AlternatorCurrent(_) | Self::LoadCurrent(_) => 0.0,
-        }
-    }
-
     /// The value at a point.
     pub(super) fn value(&self, circuit: &Circuit, point: &Point) -> f64 {
         match *self {

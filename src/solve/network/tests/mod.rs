@@ -2,6 +2,8 @@
 
 mod examples;
 mod ranges;
+mod search;
+mod vehicles;
 
 use super::*;
 

@@ -1,5 +1,6 @@
 //! Ranges of results and the slopes that lead to their ends.
 
+use super::search::all_are_found;
 use super::*;
 
 /// A drop over both ways of one loop is bounded jointly: what the body carries the cable does not.
@@ -89,7 +90,7 @@ fn known(low: f64, high: f64) -> Range<Resistance> {
 }
 
 /// The operating points at every choice of the facts on a grid.
-fn everywhere(circuit: &Circuit, steps: usize) -> Vec<Point> {
+pub(super) fn everywhere(circuit: &Circuit, steps: usize) -> Vec<Point> {
     let choices = (steps + 1).pow(u32::try_from(circuit.free.len()).expect("few"));
     let point = |mut choice: usize| {
         let mut values = circuit.low.clone();
@@ -215,8 +216,8 @@ fn ranges_with_an_end_on_a_ridge() {
         works(&Network { edges, loads, ..network.clone() }).current(0).high()
     };
     assert!(most > at(100.0) + 0.5 && most > at(900.0) + 0.5, "{most}, {} and {}", at(100.0), at(900.0));
-    let measures = [Measure::EdgeCurrent(0), Measure::BatteryCurrent(0), Measure::BatteryCurrent(1)];
-    ranges_are_those_of_a_grid(&network, 20, &measures);
+    let drop = Measure::Voltages(&[(1, 2)]);
+    all_are_found(&network, &[drop, Measure::EdgeCurrent(0), Measure::BatteryCurrent(0), Measure::BatteryCurrent(1)]);
 }
 
 /// Slopes as if a source had changed over, against those of the network's matrix with its conductance put in or left out.
@@ -264,4 +265,33 @@ fn the_only_source_cannot_change_over() {
     let circuit = Circuit::new(&network);
     let point = operate(&circuit, &circuit.low).expect("works");
     assert_eq!(Measure::LoadCurrent(0).gradient_changed_over(&circuit, &point, 0), None);
+}
+
+/// The current of a source that is idle or at its limit leans as it does when it just gives within its range.
+#[test]
+fn a_source_leans_the_same_on_both_sides_of_a_change_over() {
+    let network = |emf, ampere| Network {
+        edges: vec![edge(1, 2, 0.004), edge(3, 0, 0.001)],
+        batteries: vec![battery(1, 0, 12.0, 0.006), battery(2, 3, emf, 0.005)],
+        alternators: vec![alternator(1, 9.0, 0.002, 50.0), alternator(1, 14.2, 0.003, ampere)],
+        loads: vec![load(2, 3, 900.0)],
+    };
+    let slopes = |measure: Measure, source, network| {
+        let circuit = Circuit::new(&network);
+        let point = operate(&circuit, &circuit.low).expect("works");
+        (measure::source(&circuit, &point, source).mode, measure.gradient(&circuit, &point))
+    };
+    let agree = |measure, source, one, other, modes| {
+        let (one, other) = (slopes(measure, source, one), slopes(measure, source, other));
+        assert_eq!((one.0, other.0), modes);
+        for (one, other) in one.1.into_iter().zip(other.1) {
+            near(one, other, 1e-4 * other.abs().max(1.0));
+        }
+    };
+    let volt = works(&network(10.0, 200.0)).voltage(2, 3).middle();
+    let (idle, giving) = (network(volt - 1e-9, 200.0), network(volt + 1e-9, 200.0));
+    agree(Measure::BatteryCurrent(1), 1, idle, giving, (point::Mode::Idle, point::Mode::Giving));
+    let ampere = works(&network(13.9, 200.0)).alternator_current(1).middle();
+    let (limited, giving) = (network(13.9, ampere - 1e-7), network(13.9, ampere + 1e-7));
+    agree(Measure::AlternatorCurrent(1), 3, limited, giving, (point::Mode::Limited, point::Mode::Giving));
 }
