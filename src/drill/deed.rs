@@ -317,7 +317,7 @@ fn without_steps(reading: Reading, path: &str) -> Reading {
 fn with_steps(reading: Reading, path: &str, name: &str) -> Reading {
     let steps = steps_of(&reading, path);
     steps.into_iter().rev().fold(reading, |reading, (at, key)| {
-        let step = text::Deed::Insert(format!("{key}: {name}"));
+        let step = text::Deed::Insert(format!("{{{key}: {name}}}"));
         let edit = text::change(&reading.text, &reading.tree, &format!("steps.{}", at + 1), &step);
         edit.map_or_else(|_| reading.clone(), |edit| read_with(edit.apply(&reading.text), &reading.shelves))
     })
