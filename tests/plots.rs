@@ -169,13 +169,12 @@ fn lines(drawing: &Drawing, class: &str) -> Vec<Vec<Point>> {
 
 /// A plan in which everything that is named has this name, and the load refers to something else.
 fn named(name: &str, other: &str) -> String {
-    let other = |tail: &str| serde_json::to_string(&format!("{other}{tail}")).unwrap();
-    let (amplifier, coil) = (other(""), other(".1"));
+    let amplifier = serde_json::to_string(other).unwrap();
     format!(
         "plan: 1\nvehicle: {{voltage: 12 V, body: steel}}\namplifiers: {{{name}: {{class: D, channels: 1, rated: [{{load: 4 ohm, power: 300 \
          W}}]}}}}\ndrivers: {{{name}: {{enclosure: {name}, coils: [4 ohm], resonance: 30 Hz, total_q: 0.5, compliance_volume: 60 L}}}}\n\
          enclosures: {{{name}: {{kind: sealed, net_volume: 40 L}}}}\nloads:\n  {name}: {{amplifier: {name}, outputs: [1], coils: \
-         {name}.1}}\n  other: {{amplifier: {amplifier}, outputs: [1], coils: {{series: [{coil}, {name}.1]}}}}\n\
+         {name}.1}}\n  other: {{amplifier: {amplifier}, outputs: [1], coils: {{series: [nobody.1, {name}.1]}}}}\n\
          grounds: {{{name}: {{}}}}\nsettings: {{{name}: {{low_pass: 80 Hz}}}}\nwires:\n  {name}: {{from: battery.positive, to: {name}.power, \
          size: 4 AWG, length: 4 m, fuse: {{form: bolt-down, rating: 60 A, distance: 20 cm}}}}\n  back: {{from: {name}.ground, to: grounds.{name}, size: 4 AWG, \
          length: 1 m}}\n"
