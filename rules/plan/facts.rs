@@ -69,12 +69,13 @@ fn finding(stage: Stage, kind: &str, held: &[&Check]) -> Finding {
 
 /// What makes every check that is held pass whatever the facts turn out to be, where there is such a thing for each.
 fn in_any_case(held: &[&Check]) -> Option<String> {
-    let way = |check: &&Check| {
+    let mut ways: BTreeMap<(&str, &str), Vec<String>> = BTreeMap::new();
+    for check in held {
         let mend = check.finding.as_ref()?.in_any_case.as_deref()?;
-        Some(format!("{mend} ({} {})", check.rule.code, check.subject))
-    };
-    let ways: Option<Vec<String>> = held.iter().map(way).collect();
-    ways.filter(|ways| ways.len() <= NAMED).map(|ways| words::all(&ways))
+        ways.entry((mend, check.rule.code)).or_default().push(check.subject.path());
+    }
+    let said = ways.iter().map(|((mend, code), subjects)| format!("{mend} ({code} {})", words::all(subjects)));
+    (held.len() <= NAMED).then(|| words::all(&said.collect::<Vec<_>>()))
 }
 
 /// What to do where no fact decides alone: state what is assumed in the checks that are held.
