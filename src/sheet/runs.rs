@@ -155,7 +155,7 @@ pub fn of(view: &View<'_>) -> Vec<Run> {
     let returns = return_nodes(job);
     let mut runs: Vec<Run> = job.wires.iter().map(|wire| supply(job, &returns, wire.name, wire)).collect();
     runs.sort_by_key(|run| run.kind);
-    runs.extend(job.turn_on.iter().map(|lead| turn_on(job, lead.name, lead)));
+    runs.extend(job.turn_on.iter().filter(|lead| lead.is_lead()).map(|lead| turn_on(job, lead.name, lead)));
     runs.extend(signals(job));
     runs.extend(job.loads.iter().map(|load| speaker(load.name, load)));
     runs

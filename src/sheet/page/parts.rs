@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::bits::{Asks, fuse_form, grouped, listed, not_stated, nothing, plain, titled, yes_or_no};
 use super::tools;
-use crate::plan::{Crossing, End, FeedKind, Fuse, Through, TurnOn, Wire, Zone};
+use crate::plan::{Crossing, End, Fuse, Through, Wire, Zone};
 use crate::quantity::{Gauge, Length, Quantity, Range};
 use crate::sheet::View;
 use crate::solve::{Place, Thing};
@@ -90,8 +90,7 @@ fn cable(view: &View<'_>, asks: &mut Asks) -> Markup {
         let piece = Piece { name: wire.name.into(), length: wire.length, place: wire.at("length") };
         pieces.push((area(wire.size), make(asks, wire), piece));
     }
-    let senses = |lead: &TurnOn| lead.from.as_ref().and_then(|from| from.kind) == Some(FeedKind::SignalSensing);
-    for (name, turn_on) in plan.turn_on.iter().filter(|(_, lead)| !senses(lead)) {
+    for (name, turn_on) in plan.turn_on.iter().filter(|(_, lead)| lead.is_lead()) {
         let what = listed([turn_on.size.map(|size| size.to_string()), Some("turn-on lead".into())]);
         // The plan has no key for its length: it is measured on the vehicle.
         pieces.push((area(turn_on.size), what, Piece { name: name.clone(), length: None, place: Place::of("") }));
