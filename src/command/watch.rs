@@ -78,6 +78,12 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
                 continue;
             }
         };
+        // What the houses name is looked at before it is read, so that no change of it is missed.
+        let named = houses.shelves();
+        if named != shelves {
+            shelves = named;
+            continue;
+        }
         let names: HashSet<String> = inputs.list.iter().map(Input::name).collect();
         held.retain(|name, _| names.contains(name));
         if let Some(before) =
@@ -99,9 +105,6 @@ pub fn run(arguments: &Arguments, out: &mut Out) -> io::Result<Status> {
         }
         out.flush()?;
         complain(&words(&held));
-        // The houses may name other shelves now.
-        shelves = houses.shelves();
-        look.shelves = shelves.iter().map(|path| stamp(path)).collect();
         before = Some(look);
     }
     Ok(Status::Clear)
