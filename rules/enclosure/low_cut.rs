@@ -68,7 +68,7 @@ pub fn cuts<'a>(site: &Site<'a>, job: &Job<'a>) -> Decided<Vec<Cut>> {
     site.only(EnclosureKind::Vented, "the box has no vent")?;
     let inside = |name: &str| site.drivers.iter().any(|driver| driver.name == name);
     let drives = |load: &&crate::solve::Thing<'_, crate::plan::Load>| {
-        load.coils.as_ref().is_some_and(|coils| coils.each().iter().any(|(_, coil)| inside(&coil.driver)))
+        load.coils.as_ref().is_some_and(|coils| coils.coils().iter().any(|coil| inside(&coil.driver)))
     };
     let mut groups: Vec<Channels<'_>> = Vec::new();
     for load in job.loads.iter().filter(drives) {

@@ -1,7 +1,7 @@
 //! A coil connected the other way round works against the others.
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Coil, Load};
+use crate::plan::{Coil, Coils, Load};
 use crate::solve::{Job, Thing, loads};
 
 /// The rule.
@@ -20,8 +20,8 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let declared = load.reversed == Some(true);
     // Coils on one cone must always push together, whatever they hang on; a whole driver may be declared to play against
     // the others.
-    let all = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(|coils| coils.each()));
-    let against = |coil: &Coil| all().any(|(_, other)| other.driver == coil.driver && !other.reversed);
+    let all = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(Coils::coils));
+    let against = |coil: &Coil| all().any(|other| other.driver == coil.driver && !other.reversed);
     let wrong = coils.iter().find(|(_, coil)| coil.reversed && (!declared || against(coil)));
     let Some((path, coil)) = wrong else { return Ok(Verdict::pass()) };
     let driver = &coil.driver;

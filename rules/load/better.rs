@@ -71,7 +71,7 @@ fn present(load: &Thing<'_, Load>, job: &Job<'_>, amplifier: &Thing<'_, Amplifie
     if !loads::others_on_outputs(load, job).is_empty() {
         return Err(Undecided::NotApplicable("several loads on the same outputs"));
     }
-    let mut names: Vec<_> = tree.each().into_iter().map(|(_, coil)| (&coil.driver, coil.number)).collect();
+    let mut names: Vec<_> = tree.coils().into_iter().map(|coil| (&coil.driver, coil.number)).collect();
     names.sort_unstable();
     if names.windows(2).any(|pair| pair[0] == pair[1]) {
         return Err(Undecided::NotApplicable("a coil twice (LOAD-09 reports that)"));

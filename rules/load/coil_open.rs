@@ -1,7 +1,7 @@
 //! A driver with a coil left open gives half its force.
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Driver, Load};
+use crate::plan::{Coils, Driver, Load};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -21,8 +21,8 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
-    let loads = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(|coils| coils.each()));
-    let used: Vec<u8> = loads().filter(|(_, coil)| coil.driver == name).map(|(_, coil)| coil.number).collect();
+    let loads = || job.loads.iter().flat_map(|load| load.plan().coils.iter().flat_map(Coils::coils));
+    let used: Vec<u8> = loads().filter(|coil| coil.driver == name).map(|coil| coil.number).collect();
     if used.is_empty() {
         return Err(Undecided::NotApplicable("on no load (PLAN-02 reports that)"));
     }
@@ -49,9 +49,8 @@ fn of(name: &str, driver: &Driver, job: &Job<'_>) -> Judged {
         .because("the driver gives less force and takes less power, and its figures for the box no longer hold")
         .mend(format!("join `{name}.{number}` with the others, in series or in parallel"));
     // A branch of its load without a coil is where this one was meant to be.
-    let on_it = |load: &&Thing<'_, Load>| {
-        load.plan().coils.iter().flat_map(|coils| coils.each()).any(|(_, coil)| coil.driver == name)
-    };
+    let on_it =
+        |load: &&Thing<'_, Load>| load.plan().coils.iter().flat_map(Coils::coils).any(|coil| coil.driver == name);
     let mut loads = job.loads.iter().filter(on_it);
     Ok(Verdict::fail(match loads.next() {
         Some(load) => {

@@ -16,11 +16,11 @@ pub fn with_others(finding: Finding, load: &Thing<'_, Load>, job: &Job<'_>) -> F
 pub fn rejoined(load: &Thing<'_, Load>, least: f64, job: &Job<'_>) -> Vec<Offer> {
     let Some(tree) = load.plan().coils.as_ref() else { return Vec::new() };
     let rated = loads::arrangements(job, load).unwrap_or_default().into_iter().map(|found| found.is);
-    let unit = |(_, coil): (String, &Coil)| {
+    let unit = |coil: &Coil| {
         let ohms = coils::coil_impedance(job, coil).ok()?.base();
         Some(Unit { coil: coil.clone(), ohms, rating: 1.0 })
     };
-    let units: Option<Vec<Unit>> = tree.each().into_iter().map(unit).collect();
+    let units: Option<Vec<Unit>> = tree.coils().into_iter().map(unit).collect();
     let every = arrangements::of(&units.unwrap_or_default(), loads::MOST_UNEVEN);
     let fit = rated.chain(every).filter(|found| found.ohms >= least * (1.0 - 1e-9) && found.coils != *tree);
     fit.map(|found| joined(load, &found.coils)).collect()

@@ -67,7 +67,7 @@ const MOST_COILS: usize = 16;
 /// The one simple way of joining the same coils that fits a reading, in words. `None` where none does, or several.
 fn other(reading: Quantity<Resistance>, load: &Thing<'_, Load>, job: &Job<'_>) -> Option<String> {
     let coils = load.coils.as_ref()?;
-    let each: Vec<Coils> = coils.each().into_iter().map(|(_, coil)| Coils::One(coil.clone())).collect();
+    let each: Vec<Coils> = coils.coils().into_iter().map(|coil| Coils::One(coil.clone())).collect();
     if !(2..=MOST_COILS).contains(&each.len()) {
         return None;
     }

@@ -1,7 +1,9 @@
 //! What the rules of this family ask of a signal: its device, its taps, the levels on its way.
 
 use crate::house::Assumption;
-use crate::plan::{Amplifier, Converter, DriverKind, Inputs, Load, OutputKind, Signal, Source, TakenAt, Terminal};
+use crate::plan::{
+    Amplifier, Coils, Converter, DriverKind, Inputs, Load, OutputKind, Signal, Source, TakenAt, Terminal,
+};
 use crate::quantity::{Range, Voltage, Window};
 use crate::solve::{Decided, Job, Known, Place, Thing, Undecided, coils, levels};
 
@@ -136,8 +138,8 @@ pub fn playing<'a>(to: &Terminal, job: &Job<'a>) -> Vec<(&'a str, Option<DriverK
     let on = |load: &&Thing<'_, Load>| number.is_some_and(|number| load.outputs.contains(&number));
     let is_known = loads.clone().any(|load| on(&load));
     let loads = loads.filter(|load| !is_known || on(load));
-    let coils = loads.filter_map(|load| load.plan().coils.as_ref()).flat_map(|coils| coils.each());
-    let drivers = coils.filter_map(|(_, coil)| job.plan.drivers.get_key_value(&coil.driver));
+    let coils = loads.filter_map(|load| load.plan().coils.as_ref()).flat_map(Coils::coils);
+    let drivers = coils.filter_map(|coil| job.plan.drivers.get_key_value(&coil.driver));
     drivers.map(|(name, driver)| (name.as_str(), driver.kind)).collect()
 }
 

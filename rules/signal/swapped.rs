@@ -92,8 +92,8 @@ fn others(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Vec<(Place, Side)> {
     }
     let behind = loads.iter().filter(|load| number.is_some() && load.outputs.len() == 1);
     let driven = behind.filter_map(|load| {
-        let coils = load.coils.as_ref()?.each();
-        let sides: Vec<_> = coils.iter().map(|(_, coil)| Side::of(&coil.driver)).collect();
+        let coils = load.coils.as_ref()?.coils();
+        let sides: Vec<_> = coils.iter().map(|coil| Side::of(&coil.driver)).collect();
         let first = (*sides.first()?)?;
         sides.iter().all(|side| *side == Some(first)).then(|| (load.at("coils"), first))
     });

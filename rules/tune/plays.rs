@@ -32,8 +32,8 @@ pub fn drivers<'a>(job: &Job<'a>, channels: &Channels<'a>) -> Decided<Vec<(&'a s
         let coils = load.plan().coils.as_ref().ok_or_else(|| Undecided::need(load.at("coils")))?;
         // What sits behind a crossover in the same load is its matter.
         let lowest = coils::plays_lowest(job, coils);
-        let each = coils.each().into_iter().zip(lowest).filter(|(_, lowest)| *lowest);
-        names.extend(each.map(|((_, coil), _)| coil.driver.as_str()));
+        let each = coils.coils().into_iter().zip(lowest).filter(|(_, lowest)| *lowest);
+        names.extend(each.map(|(coil, _)| coil.driver.as_str()));
     }
     names.sort_unstable();
     names.dedup();

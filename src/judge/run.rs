@@ -59,13 +59,23 @@ fn judged(
     gate(&mut last, &job);
     checks.extend(last);
     Times::take(times, Part::Fold, || fold::mark(&mut checks, reading, house, rules));
+    let checks = in_order(checks, reading);
+    let find_out = turning::find_out(&checks);
+    Judgement { checks, find_out, untried }
+}
+
+/// Checks by the place in the text that they tell of, then by code and subject. Numbers are sorted in their stead: a check
+/// is large, and should move only once.
+fn in_order(checks: Vec<Check>, reading: &Reading) -> Vec<Check> {
     let place = |check: &Check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
         reading.tree.locate_parts(place.segments()).span.start
     };
-    checks.sort_by_cached_key(|check| (place(check), check.rule.code, check.subject.clone()));
-    let find_out = turning::find_out(&checks);
-    Judgement { checks, find_out, untried }
+    let also = |at: usize| (checks[at].rule.code, &checks[at].subject, at);
+    let mut order: Vec<(usize, usize)> = checks.iter().map(place).zip(0..).collect();
+    order.sort_unstable_by(|one, other| one.0.cmp(&other.0).then_with(|| also(one.1).cmp(&also(other.1))));
+    let mut checks: Vec<Option<Check>> = checks.into_iter().map(Some).collect();
+    order.into_iter().filter_map(|(_, at)| checks[at].take()).collect()
 }
 
 /// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and

@@ -140,7 +140,7 @@ fn coil_rows(job: &Job<'_>, load: &Thing<'_, Load>, power: &Decided<Range<Power>
     let Some(tree) = &load.coils else { return Vec::new() };
     let shares = coils::shares(job, tree);
     let lowest = coils::plays_lowest(job, tree);
-    let each = tree.each().into_iter().enumerate().map(|(at, (_, coil))| {
+    let each = tree.coils().into_iter().enumerate().map(|(at, coil)| {
         if !lowest[at] {
             let reason = "behind a crossover, whose maker says how much it gets";
             return vec![row::<Power>(&format!("power into {coil}"), Err(Undecided::NotApplicable(reason)))];

@@ -50,7 +50,7 @@ struct Told {
 
 fn draw(job: &Job<'_>, load: &Thing<'_, Load>, name: String) -> Decided<Drawing> {
     let tree = loads::tree(load)?;
-    if tree.each().is_empty() {
+    if tree.coils().is_empty() {
         return Err(Undecided::NotApplicable("the load has no coils"));
     }
     let told = told(job, load, tree);
@@ -98,14 +98,14 @@ fn draw(job: &Job<'_>, load: &Thing<'_, Load>, name: String) -> Decided<Drawing>
 /// What is written at each coil, in the order of [`Coils::each`].
 fn told(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<Told> {
     let powers = powers(job, load, tree);
-    let coil = |(at, (_, coil)): (usize, (String, &Coil))| {
+    let coil = |(at, coil): (usize, &Coil)| {
         let ohms = coils::coil_impedance(job, coil)
             .map_or_else(|_| "? ohm".to_owned(), |ohms: Quantity<Resistance>| ohms.to_string());
         let mut lines = vec![ohms];
         lines.extend(powers.get(at).cloned());
         Told { name: format!("{}.{}", coil.driver, coil.number), lines, reversed: coil.reversed }
     };
-    tree.each().into_iter().enumerate().map(coil).collect()
+    tree.coils().into_iter().enumerate().map(coil).collect()
 }
 
 /// What each coil takes of what is rated into the load, in words; none where that is not known.
@@ -382,7 +382,7 @@ fn sentences(job: &Job<'_>, load: &Thing<'_, Load>, tree: &Coils) -> Vec<String>
     let least = loads::amplifier(load, job).and_then(|amplifier| loads::least_ohms(load, amplifier));
     let least = least.map_or_else(|_| String::new(), |least| format!(", made for {} and up", ohms(least)));
     sentences.push(format!("{rated}{least}"));
-    let takes = tree.each().into_iter().filter_map(|(_, coil)| loads::coil_rating(job, coil).ok());
+    let takes = tree.coils().into_iter().filter_map(|coil| loads::coil_rating(job, coil).ok());
     if let Some(weakest) = takes.reduce(f64::min) {
         sentences.push(format!("its weakest coil takes {} for good", Range::<Power>::point(weakest)));
     }

@@ -106,7 +106,7 @@ impl Graph {
 
     /// The node of a terminal, if anything is connected to it.
     pub fn node(&self, thing: &str, terminal: &str) -> Option<usize> {
-        self.nodes.get(one_name(&format!("{thing}.{terminal}"))).copied()
+        self.nodes.get(one_name(&[thing, ".", terminal].concat())).copied()
     }
 
     /// The node of a terminal as a plan refers to it.

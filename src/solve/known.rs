@@ -115,7 +115,7 @@ pub struct Thing<'a, T> {
 impl<'a, T> Thing<'a, T> {
     /// A thing at a path.
     pub fn new(section: &str, name: &'a str, is: &'a T) -> Self {
-        Self { name, address: format!("{section}.{name}").into(), is }
+        Self { name, address: [section, ".", name].concat().into(), is }
     }
 
     /// The thing with the plan's lifetime.

@@ -211,8 +211,8 @@ pub fn ceiling(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Ceiling> {
 /// What a tree of coils takes for good, in watt: the power at which the first coil of its lowest band is at its rating.
 fn takes(facts: &Facts<'_>, tree: &Coils) -> Decided<f64> {
     let lowest = coils::plays_lowest(facts, tree);
-    let coils = tree.each().into_iter().zip(&lowest).filter(|(_, lowest)| **lowest);
-    let ratings = all(coils.map(|((_, coil), _)| coil_rating(facts, coil)));
+    let coils = tree.coils().into_iter().zip(&lowest).filter(|(_, lowest)| **lowest);
+    let ratings = all(coils.map(|(coil, _)| coil_rating(facts, coil)));
     let shares = coils::shares(facts, tree);
     all([ratings.clone().map(drop), shares.clone().map(drop)])?;
     let shares = shares?.into_iter().zip(lowest).filter_map(|(share, lowest)| lowest.then_some(share));

@@ -16,7 +16,9 @@
 //! What each part is worth was measured on some thousand generated networks of up to ten facts with a range, against all
 //! corners and what random moves find beyond: without a part, from one end in twenty thousand to one in twenty-four is lost.
 
+use std::cell::RefCell;
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use super::circuit::{Circuit, Values};
@@ -102,7 +104,8 @@ impl Corners {
 
     /// The lower and the upper end of a result.
     pub fn range(&self, circuit: &Circuit, measure: Measure) -> (f64, f64) {
-        let search = |way| Search { circuit, corners: self, measure, way };
+        let taken = Taken::default();
+        let search = |way| Search { circuit, corners: self, measure, way, taken: &taken };
         let from = search(1.0).with_slopes(self.starts(circuit));
         // With one battery the middle leads further in few results, and costs all of them.
         let inner = (circuit.batteries > 1).then_some(&self.middle);
@@ -119,8 +122,9 @@ impl Corners {
                     None => Measure::BatteryCurrent(source),
                     Some(alternator) => Measure::AlternatorCurrent(alternator),
                 };
+                let taken = Taken::default();
                 for way in [-1.0, 1.0] {
-                    let search = Search { circuit, corners: self, measure, way };
+                    let search = Search { circuit, corners: self, measure, way, taken: &taken };
                     // Where to set out from has not to be the very end: the corners are near enough.
                     let end = search.furthest_corner(&search.with_slopes(&always)).point;
                     if !starts.iter().any(|known| Arc::ptr_eq(known, &end)) {
@@ -172,26 +176,40 @@ struct Search<'a> {
     measure: Measure<'a>,
     /// 1 for the upper end; -1 for the lower one, with all values turned round.
     way: f64,
+    /// The slopes of the result that were taken so far, on the way to either end.
+    taken: &'a Taken,
 }
 
-/// A point to set out from, and slopes of the result there, not turned round.
-type Start = (Arc<Point>, Vec<f64>);
+/// Slopes of a result, not turned round.
+type Slopes = Rc<[f64]>;
+
+/// A point to set out from, and slopes of the result there.
+type Start = (Arc<Point>, Slopes);
+
+/// Slopes of one result at points that were looked at: both searches meet the same few corners.
+type Taken = RefCell<Vec<Start>>;
 
 impl Search<'_> {
     /// Each point with the slopes there, and with those there would be if one of the sources changed over.
     fn with_slopes(&self, points: &[Arc<Point>]) -> Vec<Start> {
-        let all = |point| std::iter::once(self.slopes(point)).chain(self.changed_over(point));
+        let all = |point: &Arc<Point>| std::iter::once(self.slopes(point)).chain(self.changed_over(point));
         points.iter().flat_map(|point| all(point).map(|slopes| (Arc::clone(point), slopes))).collect()
     }
 
-    fn changed_over(&self, point: &Point) -> Vec<Vec<f64>> {
+    fn changed_over(&self, point: &Point) -> Vec<Slopes> {
         // Ends beyond a change-over were seen with several batteries; looking for them costs every result.
         let sources = if self.circuit.batteries > 1 { 0..self.circuit.sources.len() } else { 0..0 };
-        sources.filter_map(|source| self.measure.gradient_changed_over(self.circuit, point, source)).collect()
+        let slopes = |source| self.measure.gradient_changed_over(self.circuit, point, source).map(Slopes::from);
+        sources.filter_map(slopes).collect()
     }
 
-    fn slopes(&self, point: &Point) -> Vec<f64> {
-        self.measure.gradient(self.circuit, point)
+    fn slopes(&self, point: &Arc<Point>) -> Slopes {
+        if let Some((_, slopes)) = self.taken.borrow().iter().find(|(known, _)| Arc::ptr_eq(known, point)) {
+            return Rc::clone(slopes);
+        }
+        let slopes = Slopes::from(self.measure.gradient(self.circuit, point));
+        self.taken.borrow_mut().push((Arc::clone(point), Rc::clone(&slopes)));
+        slopes
     }
 
     fn value(&self, point: &Point) -> f64 {

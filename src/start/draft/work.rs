@@ -80,8 +80,8 @@ impl Draft<'_> {
     }
 
     fn plays(&self, load: &Load, part: &Part) -> bool {
-        let coils = load.coils.each();
-        coils.iter().all(|(_, coil)| self.kind(&coil.driver).is_some_and(|kind| part.drivers.contains(&kind)))
+        let coils = load.coils.coils();
+        coils.iter().all(|coil| self.kind(&coil.driver).is_some_and(|kind| part.drivers.contains(&kind)))
     }
 
     pub(super) fn steps(&self, paper: &mut Paper) {
