@@ -1,9 +1,9 @@
 //! A holder that is too small for its wire or its fuse is the hottest joint of the run.
 
-use crate::judge::{Comparison, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, at_least};
 use crate::plan::Holder;
 use crate::solve::protection::{FuseSite, Host};
-use crate::solve::{Decided, Job, Place, Undecided};
+use crate::solve::{Job, Place, Undecided};
 use crate::words;
 
 /// The rule.
@@ -35,15 +35,15 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let mut needs = Vec::new();
     for part in [rated(site, holder), takes(site, holder, job)] {
         match part {
-            Ok((comparison, finding)) if comparison.outcome() == Outcome::Pass => passed = Some((comparison, finding)),
-            Ok((comparison, finding)) => return Ok(comparison.verdict(|_| finding)),
+            Ok(verdict) if verdict.outcome == Outcome::Pass => passed = Some(verdict),
+            Ok(verdict) => return Ok(verdict),
             Err(Undecided::Open(more)) => needs.extend(more),
             Err(Undecided::NotApplicable(_)) => {}
         }
     }
     match passed {
         _ if !needs.is_empty() => Err(Undecided::Open(needs)),
-        Some((comparison, finding)) => Ok(comparison.verdict(|_| finding)),
+        Some(verdict) => Ok(verdict),
         None => Err(Undecided::NotApplicable("the block itself takes the wire")),
     }
 }
@@ -58,7 +58,7 @@ fn larger(site: &FuseSite) -> Offer {
     Offer::new(format!("fit a larger holder{what}"))
 }
 
-fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
+fn rated(site: &FuseSite, holder: &Holder) -> Judged {
     let place = below(site, "holder.rated");
     if site.fuse.is_breaker() {
         return Err(Undecided::NotApplicable("a breaker holds itself"));
@@ -69,16 +69,18 @@ fn rated(site: &FuseSite, holder: &Holder) -> Decided<(Comparison, Finding)> {
         .formula("rating of the holder >= rating of its fuse")
         .given(Input::stated("fuse rating", rating, below(site, "rating")))
         .limit_from("the holder's maker");
-    let finding = Finding::new(place, format!("holder made for {rated} with {} fuse in it", words::a(rating)))
-        .label(format!("made for {rated}"))
-        .also(below(site, "rating"), format!("{rating} fuse"))
-        .because("the holder melts at a current that the fuse carries for good")
-        .mend(format!("fit a holder made for at least {rating}"))
-        .offer(larger(site).set(below(site, "holder.rated"), rating));
-    Ok((comparison, finding))
+    let finding = || {
+        Finding::new(place, format!("holder made for {rated} with {} fuse in it", words::a(rating)))
+            .label(format!("made for {rated}"))
+            .also(below(site, "rating"), format!("{rating} fuse"))
+            .because("the holder melts at a current that the fuse carries for good")
+            .mend(format!("fit a holder made for at least {rating}"))
+            .offer(larger(site).set(below(site, "holder.rated"), rating))
+    };
+    Ok(comparison.verdict(|_| finding()))
 }
 
-fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison, Finding)> {
+fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Judged {
     let Host::Wire { wire, .. } = site.host else {
         return Err(Undecided::NotApplicable("the block's terminals take the wire"));
     };
@@ -91,16 +93,18 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Decided<(Comparison
         .given(Input::word("holder takes", takes.to_string(), place.clone()))
         .limit_from("the holder's maker");
     let holder = if site.fuse.is_breaker() { "breaker" } else { "holder" };
-    let finding = Finding::new(place, format!("{holder} takes {takes}, the wire is {gauge}"))
-        .label(format!("takes at most {takes}"))
-        .also(wire.at("size"), format!("{gauge} has to go in"))
-        .because("a wire that does not fit gets strands cut off, and what is left runs hot")
-        .mend(format!("fit a {holder} that takes {gauge}"))
-        .offers(site.fuse.rating.filter(|_| !site.fuse.is_breaker()).map(|rating| {
-            let (takes, rated) = (below(site, "holder.takes"), below(site, "holder.rated"));
-            larger(site).set(takes, gauge).set(rated, rating)
-        }));
-    Ok((comparison, finding))
+    let finding = || {
+        Finding::new(place, format!("{holder} takes {takes}, the wire is {gauge}"))
+            .label(format!("takes at most {takes}"))
+            .also(wire.at("size"), format!("{gauge} has to go in"))
+            .because("a wire that does not fit gets strands cut off, and what is left runs hot")
+            .mend(format!("fit a {holder} that takes {gauge}"))
+            .offers(site.fuse.rating.filter(|_| !site.fuse.is_breaker()).map(|rating| {
+                let (takes, rated) = (below(site, "holder.takes"), below(site, "holder.rated"));
+                larger(site).set(takes, gauge).set(rated, rating)
+            }))
+    };
+    Ok(comparison.verdict(|_| finding()))
 }
 
 #[cfg(test)]

@@ -45,11 +45,10 @@ pub fn first_use(job: &Job<'_>, coil: &Coil) -> Option<Place> {
 /// # Errors
 /// Not applicable where it shares one.
 pub fn own_coils(load: &Thing<'_, Load>, job: &Job<'_>) -> Decided<()> {
-    let coils = |load: &Load| load.coils.iter().flat_map(Coils::each).map(|(_, coil)| coil.clone()).collect::<Vec<_>>();
-    let own = coils(load);
+    let own: Vec<&Coil> = load.coils.iter().flat_map(Coils::coils).collect();
     let is_own = |coil: &Coil| own.iter().any(|other| other.driver == coil.driver && other.number == coil.number);
     let others = job.loads.iter().filter(|other| other.address != load.address);
-    if others.flat_map(|other| coils(other)).any(|coil| is_own(&coil)) {
+    if others.flat_map(|other| other.plan().coils.iter().flat_map(Coils::coils)).any(is_own) {
         return Err(Undecided::NotApplicable("a coil of it is in another load too (PLAN-04 reports that)"));
     }
     Ok(())

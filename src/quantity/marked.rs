@@ -28,6 +28,10 @@ impl Marked {
         if !parts || !(1..=3).contains(&first) || text.starts_with('0') {
             return None;
         }
+        // Nearly every text is no such number, and nothing is written down for it.
+        if digits(&text[first + mark.len_utf8()..]) != 3 {
+            return None;
+        }
         let (mut whole, mut rest, mut groups) = (text[..first].to_owned(), &text[first..], 0);
         while let Some(group) = rest.strip_prefix(mark).filter(|group| digits(group) == 3) {
             whole.push_str(&group[..3]);

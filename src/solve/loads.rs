@@ -25,7 +25,8 @@ pub fn same_outputs(one: &Load, other: &Load) -> bool {
         outputs.sort_unstable();
         outputs
     };
-    one.amplifier.is_some() && one.amplifier == other.amplifier && sorted(one) == sorted(other)
+    let on_one = one.amplifier.is_some() && one.amplifier == other.amplifier;
+    on_one && one.outputs.len() == other.outputs.len() && sorted(one) == sorted(other)
 }
 
 /// Nominal impedance of a load alone, in ohm.
