@@ -79,10 +79,9 @@ impl Printer for Terminal {
         if self.paper.quiet {
             return Ok(());
         }
-        writeln!(out, "{}", self.paper.strong(&self.paper.wrap(&summary_line(summary), 0)))?;
         for (path, facts, untried) in &self.find_out {
             let facts_words = count(facts.len(), "fact");
-            writeln!(out, "\n{}", self.paper.strong(&format!("To find out for {}: {facts_words}", clean(path))))?;
+            writeln!(out, "{}", self.paper.strong(&format!("To find out for {}: {facts_words}", clean(path))))?;
             for fact in facts {
                 writeln!(out, "  {}", clean(&fact.path))?;
                 for words in fact.words() {
@@ -92,8 +91,10 @@ impl Printer for Terminal {
             if let Some(more) = untried {
                 writeln!(out, "  {}", self.paper.wrap(more, 2))?;
             }
+            writeln!(out)?;
         }
-        Ok(())
+        // Last, where it still stands on the screen after many plans.
+        writeln!(out, "{}", self.paper.strong(&self.paper.wrap(&summary_line(summary), 0)))
     }
 }
 

@@ -26,10 +26,14 @@ const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os
 /// The rule of words that cannot be read; it stands behind the others.
 const UNREADABLE: &str = "unreadable";
 
-/// Prints SARIF: the rules first, then results plan by plan.
+/// Prints SARIF: results plan by plan, then the rules that they name. A rule has its whole page with it, and a report that
+/// held all of them would be many times as large as what it tells.
 pub struct Sarif {
     here: Here,
+    /// Every rule there is.
     rules: Vec<&'static Rule>,
+    /// The codes of those that were named so far: a result refers to them by number.
+    named: Vec<&'static str>,
     results: usize,
     /// Rules that were off for every plan so far; `None` before the first.
     off: Option<Vec<RuleOff>>,
@@ -39,15 +43,14 @@ pub struct Sarif {
 
 impl Default for Sarif {
     fn default() -> Self {
-        Self { here: Here::current(), rules: rules::all(), results: 0, off: None, notifications: Vec::new() }
+        Self { here: Here::current(), rules: rules::all(), named: Vec::new(), results: 0, off: None, notifications: Vec::new() }
     }
 }
 
 impl Printer for Sarif {
     fn begin(&mut self, out: &mut dyn Write) -> io::Result<()> {
-        let tool = to_json(&Tool { driver: self.driver() }, 3)?;
         writeln!(out, "{{\n  \"$schema\": \"{SCHEMA}\",\n  \"version\": \"2.1.0\",\n  \"runs\": [\n    {{")?;
-        writeln!(out, "      \"tool\": {tool},\n      \"columnKind\": \"utf16CodeUnits\",")?;
+        writeln!(out, "      \"columnKind\": \"utf16CodeUnits\",")?;
         // 3.14.17: a lone carriage return ends a line in YAML.
         write!(out, "      \"newlineSequences\": [\"\\r\\n\", \"\\n\", \"\\r\"],\n      \"results\": [")
     }
@@ -60,7 +63,8 @@ impl Printer for Sarif {
         for (at, told) in all.iter().enumerate().filter(|(_, told)| is_result(told)) {
             let comma = if self.results == 0 { "" } else { "," };
             self.results += 1;
-            write!(out, "{comma}\n        {}", to_json(&page.result(at, told, self.index(told.code)), 4)?)?;
+            let index = self.index(told.code);
+            write!(out, "{comma}\n        {}", to_json(&page.result(at, told, index), 4)?)?;
         }
         Ok(())
     }
@@ -69,16 +73,18 @@ impl Printer for Sarif {
         let close = if self.results == 0 { "]" } else { "\n      ]" };
         let not_read: Vec<Notification> = not_read.iter().map(|input| self.not_read(input)).collect();
         self.notifications.extend(not_read);
-        let off = self.off.iter().flatten().filter_map(|rule| Some(Override::off(rule, self.index(rule.code)?)));
+        let off: Vec<RuleOff> = self.off.take().unwrap_or_default();
+        let off: Vec<_> = off.iter().filter_map(|rule| Some(Override::off(rule, self.index(rule.code)?))).collect();
         let invocation = Invocation {
-            rule_configuration_overrides: off.collect(),
+            rule_configuration_overrides: off,
             execution_successful: summary.status <= 1,
             exit_code: summary.status,
             exit_code_description: verdict(summary.status),
             tool_execution_notifications: &self.notifications,
         };
         let (invocations, summary) = (to_json(&[invocation], 3)?, to_json(summary, 4)?);
-        writeln!(out, "{close},\n      \"invocations\": {invocations},")?;
+        let tool = to_json(&Tool { driver: self.driver() }, 3)?;
+        writeln!(out, "{close},\n      \"tool\": {tool},\n      \"invocations\": {invocations},")?;
         writeln!(out, "      \"properties\": {{\n        \"summary\": {summary}\n      }}\n    }}\n  ]\n}}")
     }
 }
@@ -95,14 +101,19 @@ impl Sarif {
             Described::new("not-read", "An input could not be read."),
             Described::new("broke-down", "A check could not be made: a fault of testlamp, not of the plan."),
         ];
-        let rules = self.rules.iter().map(|rule| descriptor(rule)).chain([unreadable()]).collect();
+        let rule = |code: &str| self.rules.iter().find(|rule| rule.code == code);
+        let rules = self.named.iter().map(|code| rule(code).map_or_else(unreadable, |rule| descriptor(rule))).collect();
         Driver { name, version, semantic_version: version, notifications, rules }
     }
 
-    /// The place of a rule in the list; `None` for a rule of the house's own, which has its name in the result only.
-    fn index(&self, code: &str) -> Option<usize> {
-        let unreadable = (code == UNREADABLE).then_some(self.rules.len());
-        self.rules.iter().position(|rule| rule.code == code).or(unreadable)
+    /// The place of a rule in the list, where it is put down now if it is not there yet; `None` for a rule of the house's
+    /// own, which has its name in the result only.
+    fn index(&mut self, code: &'static str) -> Option<usize> {
+        let is_ours = code == UNREADABLE || self.rules.iter().any(|rule| rule.code == code);
+        if is_ours && !self.named.contains(&code) {
+            self.named.push(code);
+        }
+        self.named.iter().position(|named| *named == code)
     }
 
     /// 3.20.5: what a house has off was not configured to run. A rule that was off for some plans only has run.
