@@ -359,6 +359,21 @@ fn every_finding_has_its_mark_in_both_drawings() {
     }
 }
 
+/// The first thing to look for in a vehicle is its main fuse.
+#[test]
+fn a_fuse_stands_with_its_wire_where_it_sits_in_the_vehicle() {
+    let text = "plan: 1\nvehicle: {battery: {location: engine-bay}}\namplifiers: {amp: {location: cargo}}\nblocks: {rear: {location: cargo, \
+                outputs: {one: {fuse: {rating: 40 A}}}}}\nwires:\n  main: {from: battery.positive, to: rear.in, path: [engine-bay, \
+                left-sill, cargo], fuse: {rating: 60 A, distance: 20 cm}}\n  feed: {from: rear.one, to: amp.power}\nloads: {doors: \
+                {amplifier: amp}}\n";
+    let (drawings, _) = drawn(text);
+    let words: Vec<String> =
+        words(&drawings[0]).into_iter().map(|words| words.replace('\u{a0}', " ").replace('\u{2060}', "")).collect();
+    let has = |wanted: &str| words.iter().any(|words| words == wanted);
+    assert!(has("main, fuse 60 A at 20 cm") && has("main") && has("feed, fuse 40 A") && has("feed"), "{words:?}");
+    assert!(has("speaker leads that are only in the circuit: doors"), "{words:?}");
+}
+
 #[test]
 fn every_stated_crossing_is_marked_with_a_word() {
     for text in everything() {

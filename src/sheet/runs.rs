@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::View;
 use super::drawing::{Ink, Stroke};
-use crate::plan::{self, Crossing, Terminal, TurnOnFeed, Zone, ZoneKind};
+use crate::plan::{self, Crossing, Fuse, Terminal, TurnOnFeed, Zone, ZoneKind};
 use crate::quantity::{Gauge, Length, Quantity};
 use crate::solve::Job;
 use crate::solve::graph::{BODY, LinkKind, NEGATIVE};
@@ -97,6 +97,8 @@ pub struct Run {
     pub size: Option<Gauge>,
     /// Its length.
     pub length: Option<Quantity<Length>>,
+    /// The fuses at its start and at its end, in words; empty where there is none.
+    pub fuses: [String; 2],
 }
 
 impl Run {
@@ -197,7 +199,23 @@ fn supply(job: &Job<'_>, returns: &BTreeSet<usize>, name: &str, wire: &plan::Wir
         crossings: seals(&wire.crossings),
         size: wire.size,
         length: wire.length,
+        fuses: [wire.fuse.as_ref().or(output_fuse(job, wire)), wire.far_fuse.as_ref()]
+            .map(|fuse| fuse.map(fuse_words).unwrap_or_default()),
     }
+}
+
+/// The fuse in the output of a block that a wire starts at.
+fn output_fuse<'a>(job: &Job<'a>, wire: &plan::Wire) -> Option<&'a Fuse> {
+    let from = wire.from.as_ref()?;
+    job.plan.blocks.get(&from.thing)?.outputs.get(&from.terminal)?.fuse.as_ref()
+}
+
+/// A fuse where it sits: `fuse 150 A at 25 cm`.
+fn fuse_words(fuse: &Fuse) -> String {
+    let rating = fuse.rating.map_or_else(|| "?".to_owned(), |rating| rating.to_string());
+    let distance = fuse.distance.map(|distance| format!(" at {distance}")).unwrap_or_default();
+    let what = if fuse.is_breaker() { "breaker" } else { "fuse" };
+    format!("{what} {rating}{distance}")
 }
 
 /// The thing that a terminal belongs to.
@@ -241,6 +259,7 @@ fn turn_on(job: &Job<'_>, name: &str, lead: &plan::TurnOn) -> Run {
         crossings: seals(&lead.crossings),
         size: lead.size,
         length: None,
+        fuses: [lead.fuse.map(|fuse| format!("fuse {fuse}")).unwrap_or_default(), String::new()],
     }
 }
 
@@ -303,6 +322,7 @@ fn signal_run(job: &Job<'_>, name: &str, signal: &plan::Signal) -> Run {
         crossings: seals(&lead.crossings),
         size: None,
         length: lead.length,
+        fuses: [String::new(), String::new()],
     }
 }
 
@@ -320,6 +340,7 @@ fn speaker(name: &str, load: &plan::Load) -> Run {
         crossings: BTreeMap::new(),
         size: lead.size,
         length: lead.length,
+        fuses: [String::new(), String::new()],
     }
 }
 

@@ -43,7 +43,14 @@ pub struct Sarif {
 
 impl Default for Sarif {
     fn default() -> Self {
-        Self { here: Here::current(), rules: rules::all(), named: Vec::new(), results: 0, off: None, notifications: Vec::new() }
+        Self {
+            here: Here::current(),
+            rules: rules::all(),
+            named: Vec::new(),
+            results: 0,
+            off: None,
+            notifications: Vec::new(),
+        }
     }
 }
 

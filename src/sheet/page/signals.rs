@@ -23,7 +23,6 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
 
 fn row(view: &View<'_>, asks: &mut Asks, signal: &Thing<'_, Signal>) -> Vec<Markup> {
     let job = view.job;
-    let polarity = site::taken(signal, |tap| tap.polarity_checked);
     vec![
         html! { (signal.name) },
         asks.stated(&signal.at("from"), signal.from.as_ref()),
@@ -34,11 +33,18 @@ fn row(view: &View<'_>, asks: &mut Asks, signal: &Thing<'_, Signal>) -> Vec<Mark
         asks.figure(site::arriving(signal, job).map(|known| known.range)),
         asks.figure(site::window(signal, job).map(|(window, _)| Range::from(window))),
         lead(asks, signal),
-        asks.stated(
-            &signal.at("taken_at.polarity_checked"),
-            polarity.map(|is| if is { "proved" } else { "not proved" }),
-        ),
+        polarity(view, asks, signal),
     ]
+}
+
+/// A plug fits one way: only what is taken at speaker level can be joined the other way round.
+fn polarity(view: &View<'_>, asks: &mut Asks, signal: &Thing<'_, Signal>) -> Markup {
+    let device = site::device(signal, view.job);
+    if device.and_then(|(_, device)| site::is_speaker_level(signal, &device)) == Ok(false) {
+        return html! { "by its plug" };
+    }
+    let checked = site::taken(signal, |tap| tap.polarity_checked);
+    asks.stated(&signal.at("taken_at.polarity_checked"), checked.map(|is| if is { "proved" } else { "not proved" }))
 }
 
 fn tap(asks: &mut Asks, signal: &Thing<'_, Signal>) -> Markup {

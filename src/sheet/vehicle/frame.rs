@@ -146,22 +146,32 @@ impl Frame {
                 _ => Side::Left,
             };
             let from_side = side(laid.from, way.legs.first().map(|leg| leg.column));
-            let from = self.port(laid, laid.from, from_side, laid.near.clone());
+            let from = self.port(laid, (laid.from, 0), from_side, laid.near.clone());
             let last = way.legs.last().map(|leg| leg.column);
             let ends: Vec<(usize, Side)> = laid.to.iter().map(|item| (*item, side(*item, last))).collect();
             let mut marks = Some(laid.marks.clone());
-            let to = ends.into_iter().map(|(item, side)| self.port(laid, item, side, marks.take().unwrap_or_default()));
+            let to =
+                ends.into_iter().map(|(item, side)| self.port(laid, (item, 1), side, marks.take().unwrap_or_default()));
             let to = to.collect();
             self.runs.push(Routed { way, from, to, legs: Vec::new(), direct: false });
         }
     }
 
-    fn port(&mut self, laid: &Laid, item: usize, side: Side, marks: Vec<super::super::marks::Mark>) -> Stub {
+    /// An end of a run, 0 for its start and 1 for its end, at a thing.
+    fn port(
+        &mut self,
+        laid: &Laid,
+        (item, end): (usize, usize),
+        side: Side,
+        marks: Vec<super::super::marks::Mark>,
+    ) -> Stub {
         let ports = &mut self.tiles[item].ports;
         // The size stays with the last name where words go on in a further row.
-        let size =
-            laid.run.size.map(|size| format!(" · {size}").replace(' ', &WITH_UNIT.to_string())).unwrap_or_default();
-        let words = format!("{}{size}", laid.run.name);
+        let together = |words: &str| words.replace(' ', &WITH_UNIT.to_string());
+        let size = together(&laid.run.size.map(|size| format!(" · {size}")).unwrap_or_default());
+        let fuse = Some(&laid.run.fuses[end]).filter(|fuse| !fuse.is_empty());
+        let fuse = fuse.map(|fuse| format!(", {}", together(fuse))).unwrap_or_default();
+        let words = format!("{}{size}{fuse}", laid.run.name);
         ports.push(Port { side, words, ink: laid.run.kind.ink(), marks });
         Stub { item, port: ports.len() - 1, x: 0.0 }
     }

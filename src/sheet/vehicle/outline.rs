@@ -235,6 +235,9 @@ fn notes(scene: &Scene, levels: &Levels) -> key::Notes {
         let run = &scene.runs[*run].run;
         format!("{} also passes: {}", run.name, run.zone_words(*zone))
     }));
+    if !scene.undrawn.is_empty() {
+        lines.push(format!("speaker leads that are only in the circuit: {}", scene.undrawn.join(", ")));
+    }
     let passed = scene.runs.iter().flat_map(|laid| laid.run.path.iter().map(|zone| (&laid.run, *zone)));
     let crossings = passed.filter(|(_, zone): &(_, Zone)| zone.kind() == ZoneKind::Crossing);
     let seals = crossings.map(|(run, zone)| run.crossings.get(&zone).copied().flatten()).collect();
@@ -252,7 +255,9 @@ fn description(scene: &Scene, levels: &Levels) -> String {
         }
     }
     for laid in &scene.runs {
-        parts.push(format!("{} {}: {}.", laid.run.kind.word(), laid.run.label(), laid.run.way_words()));
+        let fuses = laid.run.fuses.iter().filter(|fuse| !fuse.is_empty()).cloned();
+        let what = std::iter::once(laid.run.label()).chain(fuses).collect::<Vec<_>>().join(", ");
+        parts.push(format!("{} {what}: {}.", laid.run.kind.word(), laid.run.way_words()));
     }
     for run in &scene.without_way {
         parts.push(format!("{} {}: {}.", run.kind.word(), run.label(), run.way_words()));

@@ -46,6 +46,8 @@ pub struct Scene {
     pub runs: Vec<Laid>,
     /// Runs of which no way can be drawn.
     pub without_way: Vec<Run>,
+    /// Loads whose leads are not drawn.
+    pub undrawn: Vec<String>,
     /// Findings at nothing that is drawn.
     pub elsewhere: Vec<(String, Vec<Mark>)>,
 }
@@ -177,13 +179,16 @@ fn place(view: &View<'_>, scene: &mut Scene, run: Run, marks: &mut Marks) {
     let known = |end: &End| scene.items.iter().any(|item| item.path == end.thing);
     if run.kind == Kind::Speaker && !(known(&run.from) && run.to.iter().any(&known)) {
         // Most speaker leads run in factory harness or doors, and a plan does not say where.
+        scene.undrawn.push(run.name);
         return;
     }
     let from = item_of(view, scene, &run, &run.from, first);
     let to: Vec<usize> = run.to.iter().map(|end| item_of(view, scene, &run, end, last)).collect();
     let rows: BTreeSet<Row> = to.iter().chain([&from]).map(|item| scene.items[*item].row()).collect();
     if run.path.is_empty() && (rows.len() > 1 || rows.contains(&Row::Outside)) || to.is_empty() {
-        if run.kind != Kind::Speaker {
+        if run.kind == Kind::Speaker {
+            scene.undrawn.push(run.name);
+        } else {
             scene.without_way.push(run);
         }
         return;
