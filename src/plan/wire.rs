@@ -200,13 +200,20 @@ pub enum Through {
     Gland,
     /// A flexible boot, as between body and door.
     Boot,
-    /// An edge or a hole covered by edging or loom.
+    /// Edging that grips the metal and covers its edge.
+    Edging,
+    /// Nothing but the lead's own loom between it and the metal.
     Loom,
     /// Bare metal.
     BareHole,
 }
 
 impl Through {
+    /// Whether a bush of its own holds the lead clear of the metal and closes the hole around it.
+    pub fn is_bush(self) -> bool {
+        matches!(self, Self::FactoryGrommet | Self::NewGrommet | Self::Gland | Self::Boot)
+    }
+
     /// Whether a new hole is drilled for it.
     pub fn is_drilled(self) -> bool {
         matches!(self, Self::NewGrommet | Self::Gland | Self::BareHole)
