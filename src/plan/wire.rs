@@ -39,6 +39,8 @@ pub struct Wire {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
+    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    pub airbags: Option<PastAirbags>,
     /// What it is covered with along the way.
     pub covering: Option<Covering>,
     /// How many conductors that carry current run tied together with it, itself counted.
@@ -51,6 +53,16 @@ pub struct Wire {
     pub joint_resistance: Option<Quantity<Resistance>>,
     /// Free text.
     pub note: Option<String>,
+}
+
+/// How a lead in a pillar or the roof gets past the airbags there, by the vehicle maker's repair manual.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum PastAirbags {
+    /// No airbag is fitted in the pillars and the roof that it runs in.
+    NoneFitted,
+    /// It runs behind the plane in which the bags are mounted, on the way that the maker shows.
+    Behind,
 }
 
 /// How the strands of a conductor are made.
