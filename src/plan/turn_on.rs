@@ -75,6 +75,9 @@ pub enum FeedKind {
     Ignition,
     /// With the key in the accessory position (DIN 72552 terminal 75).
     Accessory,
+    /// While the alternator charges: its lamp terminal (DIN 72552 terminal 61, D+), or the signal that the vehicle's maker gives
+    /// in its place.
+    AlternatorSignal,
     /// While the radio is on: its own remote or antenna output.
     RadioOutput,
     /// While there is a signal: the turn-on output of a converter.
