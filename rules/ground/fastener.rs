@@ -1,8 +1,9 @@
 //! A ground stays tight by a bolt that is its own.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Ground, GroundFastener, GroundFastenerKind};
-use crate::solve::{Job, Thing, Undecided};
+use crate::plan::{Ground, GroundFastener, GroundFastenerKind, Thread, word};
+use crate::quantity::Gauge;
+use crate::solve::{Decided, Job, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -16,14 +17,45 @@ pub const RULE: Rule = Rule {
         super::Slip::Say("grounds.*.fastener.kind", &["sheet-metal-screw"]),
         super::Slip::Say("grounds.*.fastener.locking", &["false"]),
         super::Slip::Say("grounds.*.fastener.shared", &["true"]),
+        super::Slip::Say("grounds.*.fastener.thread", &["M4", "M5", "M6"]),
     ],
 };
 
 /// One thing that can be wrong with a fastener: its key, whether it is wrong, and what to say.
 type Fault = (&'static str, Option<bool>, &'static str, &'static str);
 
-fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
-    super::where_it_stays(ground, judge(ground))
+/// The largest conductor, in mm2, for which the bolt of a thread holds its ring down; M8 and more hold any (common
+/// practice, no published source).
+const HOLDS: [(Thread, f64); 4] =
+    [(Thread::M3, 1.0), (Thread::M4, 2.5), (Thread::M5, 6.0), (Thread::M6, 25.0)];
+
+fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
+    let judged = judge(ground).and_then(|verdict| match thin_bolt(ground, job)? {
+        Some(thin) if verdict.finding.is_none() => Ok(Verdict::fail(thin)),
+        _ => Ok(verdict),
+    });
+    super::where_it_stays(ground, judged)
+}
+
+/// A bolt too thin for the thickest return that it holds.
+fn thin_bolt(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Option<Finding>> {
+    let ends_here = |wire: &&Thing<'_, crate::plan::Wire>| {
+        [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is("grounds", ground.name))
+    };
+    let sized = job.wires.iter().filter(ends_here).filter_map(|wire| Some((wire, wire.size?)));
+    let area = |size: Gauge| size.square_millimetres();
+    let Some((wire, size)) = sized.max_by(|one, other| area(one.1).total_cmp(&area(other.1))) else { return Ok(None) };
+    let thread = ground.fastener.as_ref().and_then(|fastener| fastener.thread);
+    let thread = ground.need("fastener.thread", &thread)?;
+    let least = HOLDS.iter().find(|(_, most)| area(size) <= *most).map_or(Thread::M8, |(thread, _)| *thread);
+    Ok((thread < least).then(|| {
+        let (thread, least) = (word(&thread), word(&least));
+        Finding::new(ground.at("fastener.thread"), format!("ground of a {size} return on {thread}; {least} is the least"))
+            .label(format!("{thread} does not press its ring down"))
+            .also(wire.at("size"), format!("{size}"))
+            .because("a thin bolt cannot press a heavy ring hard enough: the joint gets hot, and works loose with it")
+            .mend(format!("use {least} or larger, with a ring for it"))
+    }))
 }
 
 fn judge(ground: &Thing<'_, Ground>) -> Judged {
@@ -90,6 +122,28 @@ mod tests {
         assert_eq!(of("kind: sheet-metal-screw, locking: true, shared: false"), Outcome::Fail);
         assert_eq!(of("kind: bolt, locking: false, shared: false"), Outcome::Fail);
         assert_eq!(of("kind: bolt, locking: true, shared: true"), Outcome::Fail);
+    }
+
+    /// The page's own table: M4 to 2.5 mm2, M5 to 6 mm2, M6 to about 4 AWG, M8 above (common practice, no published source).
+    #[test]
+    fn the_bolt_grows_with_the_return() {
+        let of = |size: &str, thread: &str| {
+            let text = plan(&format!("kind: rivet-nut, locking: true, shared: false{thread}"));
+            let text = format!("{text}wires: {{return: {{to: grounds.floor, size: {size}}}, thin: {{to: grounds.floor, size: 1 mm2}}}}\n");
+            outcome(&text, "GROUND-08", "grounds.floor")
+        };
+        for (size, least, thinner) in [
+            ("2.5 mm2", "M4", "M3"),
+            ("10 AWG", "M5", "M4"),
+            ("4 AWG", "M6", "M5"),
+            ("25 mm2", "M6", "M4"),
+            ("2 AWG", "M8", "M6"),
+            ("4/0 AWG", "M8", "M6"),
+        ] {
+            assert_eq!(of(size, &format!(", thread: {least}")), Outcome::Pass, "{size} on {least}");
+            assert_eq!(of(size, &format!(", thread: {thinner}")), Outcome::Fail, "{size} on {thinner}");
+        }
+        assert_eq!(of("4 AWG", ""), Outcome::Open);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! A body of plastic or glued aluminium carries no return.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Amplifier, Body, Stage};
+use crate::plan::{self, Amplifier, Body, GroundOn, Stage};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Charged, Decided, Job, Place, Thing, Undecided};
 
@@ -64,7 +64,13 @@ fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     }
     let place = Place::of("vehicle.body");
     let body = body(job)?;
-    Ok(Verdict::pass_if(body == Body::Steel, || {
+    let stud = job.grounds.iter().find(|ground| end.name == format!("grounds.{}", ground.name));
+    let stud = stud.filter(|ground| body == Body::Aluminium && ground.on == Some(GroundOn::FactoryStud));
+    let serves = match stud {
+        Some(stud) => stud.need("for_added_loads", &stud.for_added_loads)?,
+        None => body == Body::Steel,
+    };
+    Ok(Verdict::pass_if(serves, || {
         Finding::new(end.place, format!("`{}` returns through the body, which is {}", amplifier.name, plan::word(&body)))
             .label("this ground leads nowhere dependable")
             .also(place, "no return path")
@@ -79,7 +85,7 @@ fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::outcome;
+    use crate::rules::trial::{check, outcome};
 
     fn of(body: &str, wires: &str) -> Outcome {
         let plan = format!(
@@ -97,6 +103,25 @@ mod tests {
         assert_eq!(of("body: aluminium", GROUND), Outcome::Fail);
         assert_eq!(of("body: composite", GROUND), Outcome::Fail);
         assert_eq!(of("", GROUND), Outcome::Open);
+    }
+
+    /// Most vehicles of aluminium ground their own gear through studs that the factory put there (common practice, no published
+    /// source): whether one is for added loads its maker's body-builder manual says. A hole of one's own is another matter.
+    #[test]
+    fn a_factory_stud_of_an_aluminium_body_serves_where_its_maker_names_it() {
+        let of = |body: &str, ground: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: {body}}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{{ground}}}}}\nwires: {{{GROUND}}}\n"
+            );
+            check(&text, "GROUND-09", "amplifiers.amp")
+        };
+        let open = of("aluminium", "on: factory-stud");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "grounds.floor.for_added_loads"));
+        assert_eq!(of("aluminium", "on: factory-stud, for_added_loads: true").outcome, Outcome::Pass);
+        assert_eq!(of("aluminium", "on: factory-stud, for_added_loads: false").outcome, Outcome::Fail);
+        assert_eq!(of("aluminium", "on: body-structure, for_added_loads: true").outcome, Outcome::Fail);
+        assert_eq!(of("composite", "on: factory-stud, for_added_loads: true").outcome, Outcome::Fail);
+        assert_eq!(of("steel", "on: factory-stud").outcome, Outcome::Pass);
     }
 
     #[test]

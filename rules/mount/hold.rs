@@ -1,12 +1,14 @@
 //! What the fasteners of a mount hold, against the pull of a crash.
 
 use crate::judge::{Comparison, Figure, Input, Value, at_least};
-use crate::plan::{FastenerKind, Mount, StrengthClass, word};
+use crate::plan::{FastenerKind, Mount, StrengthClass, Thread, word};
 use crate::quantity::{Mass, Range};
 use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, holding};
 
 /// More fasteners of a kind than this nobody fits.
 const MOST: f64 = 12.0;
+/// Bolts that do the work of any number of screws, from the usual ones up.
+const BOLTS: [(u8, Thread); 3] = [(4, Thread::M6), (4, Thread::M8), (8, Thread::M10)];
 const COMMON: &str = "common practice, no published source";
 /// Classes that bolts of a workshop have; 10.9 has to be stated.
 const CLASSES: [StrengthClass; 3] = [StrengthClass::C48, StrengthClass::C58, StrengthClass::C88];
@@ -67,9 +69,19 @@ impl Hold {
             .limit_from(limit.source)
     }
 
-    /// How many of their kind would do, where that is a number anybody fits.
+    /// What would do: bolts right through in the place of screws that only bite, else how many of their kind, where that is a
+    /// number anybody fits.
     pub fn enough(&self, job: &Job<'_>, mass: &Known<Mass>) -> String {
         let pull = mass.range.high() * job.house.limits.holding.base() * holding::GRAVITY;
+        if matches!(self.kind, FastenerKind::WoodScrew | FastenerKind::SheetMetalScrew) {
+            let holds = |(count, thread): &(u8, Thread)| {
+                f64::from(*count) * holding::proof_load(*thread, StrengthClass::C88) >= pull
+            };
+            let bolts = BOLTS.iter().find(|bolts| holds(bolts));
+            return bolts.map_or("stronger fasteners".to_owned(), |(count, thread)| {
+                format!("bolts right through, {count} x {} of class 8.8 with wide washers, and no {}s", word(thread), self.said())
+            });
+        }
         let many = (pull / self.each.0).ceil();
         if many <= MOST {
             format!("at least {many} of them, or stronger ones")

@@ -1,8 +1,9 @@
 //! Nothing may lie where an airbag unfolds or along its harness.
 
-use super::ways::{Forbidden, stay_away};
-use crate::judge::{Rule, Severity, Subjects};
-use crate::plan::ZoneKind;
+use super::ways::{self, Forbidden, Way, stay_away};
+use crate::judge::{Judged, Outcome, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Zone, ZoneKind};
+use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -11,7 +12,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("airbag.md"),
-    check: Subjects::Each(|job| stay_away(job, &FORBIDDEN)),
+    check: Subjects::Each(check),
     slips: &[
         super::Slip::Insert("wires.*.path", &["airbag-path", "airbag-harness"]),
         super::Slip::Insert("turn_on.*.path", &["airbag-path", "airbag-harness"]),
@@ -26,9 +27,25 @@ const FORBIDDEN: Forbidden = Forbidden {
     mend: "take another way: low in the sill or along the tunnel, and never tied to the airbag harness",
 };
 
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let ways = ways::of(job).into_iter().zip(stay_away(job, &FORBIDDEN));
+    ways.map(|(way, (subject, judged))| (subject, judged.and_then(|verdict| past(&way, verdict)))).collect()
+}
+
+/// Curtain airbags hang along the roof edge and come down the pillars: a lead there needs its way past them.
+fn past(way: &Way<'_>, verdict: Verdict) -> Judged {
+    let above = way.path.iter().any(|zone| matches!(zone, Zone::LeftPillar | Zone::RightPillar | Zone::Roof));
+    if verdict.outcome == Outcome::Pass && above && way.airbags.is_none() {
+        return Err(Undecided::need(way.at("airbags")));
+    }
+    Ok(verdict)
+}
+
 #[cfg(test)]
 mod tests {
+    use crate::judge::Outcome;
     use crate::rules::route::ways::trial;
+    use crate::rules::trial::{check, outcome};
 
     #[test]
     fn every_such_place_fails_for_every_kind_of_lead_at_its_word() {
@@ -37,6 +54,30 @@ mod tests {
 
     #[test]
     fn a_way_that_stays_clear_passes_and_one_that_is_not_stated_is_open() {
-        trial::passes_clear_and_is_open_unstated("ROUTE-07", "right-pillar");
+        trial::passes_clear_and_is_open_unstated("ROUTE-07", "right-sill");
+    }
+
+    /// Curtain airbags hang along the roof edge and cover the pillars (common practice, no published source).
+    #[test]
+    fn a_way_up_a_pillar_or_over_the_roof_says_how_it_gets_past_the_curtain_airbag() {
+        for zone in ["left-pillar", "right-pillar", "roof"] {
+            let wire = |more: &str| format!("plan: 1\nwires: {{main: {{path: [dash, {zone}, cargo]{more}}}}}\n");
+            let open = check(&wire(""), "ROUTE-07", "wires.main");
+            assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "wires.main.airbags"), "{zone}");
+            for word in ["none-fitted", "behind"] {
+                let text = wire(&format!(", airbags: {word}"));
+                assert_eq!(outcome(&text, "ROUTE-07", "wires.main"), Outcome::Pass, "{zone} {word}");
+            }
+        }
+        let through = "plan: 1\nwires: {main: {path: [dash, right-pillar, airbag-path, cargo], airbags: behind}}\n";
+        assert_eq!(outcome(through, "ROUTE-07", "wires.main"), Outcome::Fail, "nobody gets past it there");
+    }
+
+    #[test]
+    fn thin_leads_say_it_too() {
+        let text = "plan: 1\nturn_on: {remote: {path: [dash, left-pillar, roof]}}\n\
+                    signals: {left: {lead: {path: [dash, roof, cargo]}}}\n";
+        assert_eq!(check(text, "ROUTE-07", "turn_on.remote").needs[0].path(), "turn_on.remote.airbags");
+        assert_eq!(check(text, "ROUTE-07", "signals.left").needs[0].path(), "signals.left.lead.airbags");
     }
 }

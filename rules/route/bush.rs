@@ -1,4 +1,4 @@
-//! Metal edges and holes other than firewall and door: a bush or loom between edge and insulation.
+//! Metal edges and holes other than firewall and door: a bush or edging between edge and insulation.
 
 use super::ways::{self, Way};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     page: include_str!("bush.md"),
     check: Subjects::Each(check),
     slips: &[
-        super::Slip::Say("wires.*.crossings.panel-edge|rear-bulkhead|floor-pan.through", &["bare-hole"]),
+        super::Slip::Say("wires.*.crossings.panel-edge|rear-bulkhead|floor-pan.through", &["bare-hole", "loom"]),
         super::Slip::Together(&[
             super::Slip::Insert("wires.*.path", &["panel-edge"]),
             super::Slip::Say("wires.*.crossings.panel-edge", &["{through: bare-hole, blind_side: checked}"]),
@@ -48,19 +48,21 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 fn judge(way: &Way<'_>, zone: Zone) -> Judged {
-    if matches!(way.covering, Some(Covering::Loom | Covering::Conduit)) {
+    if way.covering == Some(Covering::Conduit) {
         return Ok(Verdict::pass());
     }
     let place = way.crossing(zone, "through");
     let through = way.crossings.get(&zone).and_then(|crossing| crossing.through);
     let through = through.ok_or_else(|| Undecided::need(place.clone()))?;
-    Ok(Verdict::pass_if(through != Through::BareHole, || {
-        Finding::new(place, format!("`{}` goes over bare metal at `{}`", way.name, zone.word()))
-            .label("bare metal")
+    Ok(Verdict::pass_if(!matches!(through, Through::BareHole | Through::Loom), || {
+        let in_loom = through == Through::Loom || way.covering == Some(Covering::Loom);
+        let but = if in_loom { ", in nothing but loom" } else { "" };
+        Finding::new(place, format!("`{}` goes over bare metal at `{}`{but}", way.name, zone.word()))
+            .label(if in_loom { "loom slips off the edge" } else { "bare metal" })
             .because("a sheet-metal edge saws through insulation as the body shakes")
-            .mend("fit a grommet or edging, or put the lead into loom there")
+            .mend("fit a grommet into the hole or edging onto the metal, or lead it through conduit")
             .offer(way.grommet(zone))
-            .offer(Offer::new("put it into loom there").set(way.crossing(zone, "through"), "loom"))
+            .offer(Offer::new("fit edging there").set(way.crossing(zone, "through"), "edging"))
     }))
 }
 
@@ -79,13 +81,21 @@ mod tests {
     }
 
     #[test]
-    fn a_bare_edge_fails_unless_the_wire_is_in_loom_or_conduit() {
+    fn a_bare_edge_fails_unless_a_bush_or_conduit_keeps_it_away() {
         assert_eq!(outcome(&plan("", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Fail);
         assert_eq!(outcome(&plan(", covering: carpet", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Fail);
-        assert_eq!(outcome(&plan(", covering: loom", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Pass);
-        assert_eq!(outcome(&plan("", "through: loom"), "ROUTE-02", PLACE), Outcome::Pass);
+        assert_eq!(outcome(&plan("", "through: edging"), "ROUTE-02", PLACE), Outcome::Pass);
         assert_eq!(outcome(&plan("", ""), "ROUTE-02", PLACE), Outcome::Open);
         assert_eq!(outcome(&plan(", covering: conduit", ""), "ROUTE-02", PLACE), Outcome::Pass);
+    }
+
+    /// Split tube turns, opens at its slit and walks off an edge (common practice, no published source).
+    #[test]
+    fn loom_alone_is_no_bush() {
+        assert_eq!(outcome(&plan(", covering: loom", "through: bare-hole"), "ROUTE-02", PLACE), Outcome::Fail);
+        assert_eq!(outcome(&plan("", "through: loom"), "ROUTE-02", PLACE), Outcome::Fail);
+        assert_eq!(outcome(&plan(", covering: loom", "through: edging"), "ROUTE-02", PLACE), Outcome::Pass);
+        assert_eq!(outcome(&plan(", covering: loom", ""), "ROUTE-02", PLACE), Outcome::Open);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::ways::{self, Way};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Through, Zone};
+use crate::plan::{Through, Zone, word};
 use crate::solve::{Place, Undecided};
 
 /// The rule.
@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     check: Subjects::Each(|job| ways::each(job, check)),
     slips: &[
         super::Slip::Say("wires.*.crossings.firewall.sealed", &["false"]),
-        super::Slip::Say("wires.*.crossings.firewall.through", &["bare-hole"]),
+        super::Slip::Say("wires.*.crossings.firewall.through", &["bare-hole", "loom"]),
         super::Slip::Say("turn_on.*.crossings.firewall.sealed", &["false"]),
     ],
 };
@@ -28,9 +28,13 @@ fn check(way: &Way<'_>) -> Judged {
     let crossing = way.crossings.get(&Zone::Firewall);
     let (through, sealed) = (crossing.and_then(|it| it.through), crossing.and_then(|it| it.sealed));
     let places = (way.crossing(Zone::Firewall, "through"), way.crossing(Zone::Firewall, "sealed"));
-    if through == Some(Through::BareHole) {
-        let finding = Finding::new(places.0, format!("`{}` goes through a bare hole in the firewall", way.name))
-            .label("bare metal")
+    if let Some(bare) = through.filter(|through| !through.is_bush()) {
+        let (what, label) = match bare {
+            Through::BareHole => ("a bare hole".to_owned(), "bare metal".to_owned()),
+            other => (format!("nothing but {}", word(&other)), format!("{} is neither bush nor seal", word(&other))),
+        };
+        let finding = Finding::new(places.0, format!("`{}` goes through the firewall in {what}", way.name))
+            .label(label)
             .because(
                 "the edge of a sheet-metal hole saws through insulation, on the wire with the whole battery behind it",
             )
@@ -54,7 +58,7 @@ fn check(way: &Way<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     fn plan(crossing: &str) -> String {
         format!(
@@ -71,6 +75,24 @@ mod tests {
         assert_eq!(of("through: factory-grommet, sealed: false"), Outcome::Fail);
         assert_eq!(of("through: bare-hole, sealed: true"), Outcome::Fail);
         assert_eq!(of("sealed: false"), Outcome::Fail, "what is known already decides");
+    }
+
+    /// Split tube opens at its slit and slides out of the hole, edging leaves the hole open (common practice, no
+    /// published source).
+    #[test]
+    fn loom_and_edging_are_no_bush_however_well_they_are_smeared_shut() {
+        let of = |crossing: &str| outcome(&plan(crossing), "ROUTE-01", "wires.main");
+        assert_eq!(of("through: loom, sealed: true"), Outcome::Fail);
+        assert_eq!(of("through: edging, sealed: true"), Outcome::Fail);
+        for bush in ["factory-grommet", "new-grommet", "gland", "boot"] {
+            assert_eq!(of(&format!("through: {bush}, sealed: true")), Outcome::Pass, "{bush}");
+        }
+    }
+
+    #[test]
+    fn the_mend_for_loom_is_a_grommet_and_not_only_a_seal() {
+        let after = after(&plan("through: loom, sealed: false, blind_side: checked"), "ROUTE-01", "wires.main");
+        assert!(after[0].contains("through: new-grommet, sealed: true"), "{after:?}");
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Verdict};
-use crate::plan::{Covering, Crossing, Terminal, Zone, ZoneKind};
+use crate::plan::{Covering, Crossing, PastAirbags, Terminal, Zone, ZoneKind};
 use crate::quantity::{Length, Quantity};
 use crate::solve::{Job, Place, Thing, Undecided};
 use crate::words;
@@ -22,6 +22,8 @@ pub struct Way<'a> {
     pub crossings: &'a BTreeMap<Zone, Crossing>,
     /// What it is covered with, where that can be stated.
     pub covering: Option<Covering>,
+    /// How it gets past airbags in pillars and roof.
+    pub airbags: Option<PastAirbags>,
     /// How long it is, where that can be stated.
     pub length: Option<Quantity<Length>>,
     /// The terminal it starts at, if it starts at one.
@@ -112,6 +114,7 @@ pub fn wires<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
         path: &wire.plan().path,
         crossings: &wire.plan().crossings,
         covering: wire.covering,
+        airbags: wire.airbags,
         length: wire.length,
         from: wire.plan().from.as_slice(),
         to: wire.plan().to.as_slice(),
@@ -127,6 +130,7 @@ fn turn_on<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
         path: &lead.plan().path,
         crossings: &lead.plan().crossings,
         covering: None,
+        airbags: lead.airbags,
         length: None,
         from: &[],
         to: &lead.plan().to,
@@ -145,6 +149,7 @@ pub fn signals<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
             path: lead.map_or(&[], |lead| lead.path.as_slice()),
             crossings: lead.map_or(&NO_CROSSINGS, |lead| &lead.crossings),
             covering: None,
+            airbags: lead.and_then(|lead| lead.airbags),
             length: lead.and_then(|lead| lead.length),
             from: &[],
             to: signal.plan().to.as_slice(),

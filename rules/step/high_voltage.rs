@@ -1,4 +1,4 @@
-//! A high-voltage vehicle is made safe before anybody works on it.
+//! A vehicle with a battery of 48 V or several hundred volts is made safe before anybody works on it.
 
 use super::order::{added, is_hands_on, is_work, later, place, steps, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
@@ -33,21 +33,50 @@ fn judge(job: &Job<'_>) -> Judged {
     }
     let Some(live) = live_work(steps) else { return Ok(Verdict::pass()) };
     let work = place(live.work, &steps[live.work]);
+    let Words { volts, vehicle, system, because } = words(kind);
     let finding = match live.restored {
-        None => Finding::new(fact, "high-voltage vehicle without a step that isolates it before the work")
-            .label("several hundred volts")
+        None => Finding::new(fact, format!("{vehicle} without a step that isolates it before the work"))
+            .label(volts)
             .also(work, "the work begins here")
             .mend("let a qualified person isolate it by the maker's procedure, as a step before the first work")
             .offer(isolated_first()),
-        Some(at) => Finding::new(place(at, &steps[at]), "high voltage back before the work is done")
-            .label("several hundred volts from here on")
+        Some(at) => Finding::new(place(at, &steps[at]), format!("{system} back before the work is done"))
+            .label(format!("{volts} from here on"))
             .also(work, "this is worked on later")
             .mend("let the qualified person restore it after the last lead, ground, mount and connection")
             .offers(later("high voltage back later", at, steps)),
     };
-    Ok(Verdict::fail(
-        finding.because("several hundred volts kill at a touch, and nobody sees which cable under a trim carries them"),
-    ))
+    Ok(Verdict::fail(finding.because(because)))
+}
+
+/// What to say of a kind of vehicle.
+pub struct Words {
+    /// How many volts.
+    pub volts: &'static str,
+    /// The vehicle.
+    pub vehicle: &'static str,
+    /// What is live in it.
+    pub system: &'static str,
+    /// What can happen.
+    pub because: &'static str,
+}
+
+/// What to say of a vehicle with a second battery of this kind.
+pub const fn words(kind: HighVoltage) -> Words {
+    match kind {
+        HighVoltage::MildHybrid => Words {
+            volts: "48 V",
+            vehicle: "48 V vehicle",
+            system: "48 V",
+            because: "taking the 12 V negative off leaves the 48 V live, and a slip with a tool there draws an arc that goes on burning",
+        },
+        _ => Words {
+            volts: "several hundred volts",
+            vehicle: "high-voltage vehicle",
+            system: "high voltage",
+            because: "several hundred volts kill at a touch, and nobody sees which cable under a trim carries them",
+        },
+    }
 }
 
 /// A qualified person isolates the vehicle before anything else is done.
@@ -91,13 +120,22 @@ mod tests {
     #[test]
     fn isolation_comes_before_the_first_work() {
         let isolate = "{high_voltage: isolated-by-qualified-person}";
-        for kind in ["high_voltage: hybrid", "high_voltage: electric"] {
+        for kind in ["high_voltage: hybrid", "high_voltage: electric", "high_voltage: mild-hybrid"] {
             let good = plan(kind, &format!("{isolate}, {{ground: floor}}"));
             assert_eq!(outcome(&good, "STEP-05", "steps"), Outcome::Pass);
             let late = plan(kind, &format!("{{ground: floor}}, {isolate}"));
             assert_eq!(outcome(&late, "STEP-05", "steps"), Outcome::Fail);
             assert_eq!(outcome(&plan(kind, "{ground: floor}"), "STEP-05", "steps"), Outcome::Fail);
         }
+    }
+
+    /// 48 V lie under the 60 V direct voltage of UN Regulation 100 (memory): no shock to dry hands, but an arc and burns.
+    #[test]
+    fn a_mild_hybrid_is_told_what_its_48_volt_do() {
+        let text = plan("high_voltage: mild-hybrid", "{battery: disconnect}, {ground: floor}");
+        let finding = check(&text, "STEP-05", "steps").finding.expect("it fails");
+        assert_eq!(finding.title, "48 V vehicle without a step that isolates it before the work");
+        assert!(finding.why.contains("arc") && !finding.why.contains("kill"), "{}", finding.why);
     }
 
     #[test]

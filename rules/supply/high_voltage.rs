@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{HighVoltage, HighVoltageStep, Stage, word};
-use crate::rules::step::high_voltage::isolated_first;
+use crate::rules::step::high_voltage::{isolated_first, words};
 use crate::rules::step::order::is_work;
 use crate::solve::{Decided, Job, Place, Undecided, all};
 
@@ -36,9 +36,9 @@ fn judge(job: &Job<'_>) -> Judged {
     let isolated = isolated(job);
     if isolated == Ok(false) {
         return Ok(Verdict::fail(
-            Finding::new(fact(), format!("{} vehicle, and no step isolates its high voltage", word(&kind)))
-                .label("several hundred volts")
-                .because("several hundred volts kill at a touch, and nobody sees which cable under a trim carries them")
+            Finding::new(fact(), format!("{} vehicle, and no step isolates its {}", word(&kind), words(kind).system))
+                .label(words(kind).volts)
+                .because(words(kind).because)
                 .mend(
                     "let a qualified person isolate it by the maker's procedure: the step \
                      `high_voltage: isolated-by-qualified-person`, before the first work",
@@ -91,7 +91,7 @@ mod tests {
 
     #[test]
     fn isolation_is_planned_or_it_fails() {
-        for kind in ["hybrid", "electric"] {
+        for kind in ["hybrid", "electric", "mild-hybrid"] {
             let vehicle = format!("high_voltage: {kind}, {KNOWN}");
             assert_eq!(of("planned", &vehicle, ""), Outcome::Fail, "{kind}");
             assert_eq!(of("planned", &vehicle, ISOLATE), Outcome::Pass, "{kind}");

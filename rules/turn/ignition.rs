@@ -23,9 +23,14 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if super::is_sense_wire(lead, job) {
         return Err(Undecided::NotApplicable("an isolator is to know that the engine runs"));
     }
-    Ok(Verdict::pass_if(kind != FeedKind::Ignition, || {
-        Finding::new(lead.at("from.kind"), "on whenever the ignition is, with the radio off too")
-            .label("live with the ignition (DIN 72552 terminal 15)")
+    let live = if kind == FeedKind::AlternatorSignal {
+        ("on whenever the engine runs, with the radio off too", "live while the alternator charges (DIN 72552 terminal 61)")
+    } else {
+        ("on whenever the ignition is, with the radio off too", "live with the ignition (DIN 72552 terminal 15)")
+    };
+    Ok(Verdict::pass_if(!matches!(kind, FeedKind::Ignition | FeedKind::AlternatorSignal), || {
+        Finding::new(lead.at("from.kind"), live.0)
+            .label(live.1)
             .because("it keeps the amplifier on while nobody listens, and off while the radio plays in the accessory position")
             .mend("use the radio's remote output, or an accessory circuit (terminal 75)")
             .offers(super::better_feeds(lead, job))
@@ -45,6 +50,7 @@ mod tests {
     #[test]
     fn only_the_ignition_feed_fails() {
         assert_eq!(of("kind: ignition"), Outcome::Fail);
+        assert_eq!(of("kind: alternator-signal"), Outcome::Fail, "the radio plays with the engine off too");
         assert_eq!(of("kind: accessory"), Outcome::Pass);
         assert_eq!(of("kind: radio-output"), Outcome::Pass);
         assert_eq!(of("kind: constant"), Outcome::NotApplicable);

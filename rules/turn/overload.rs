@@ -80,6 +80,10 @@ fn gives(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Known<Current>> {
             let stated = stated.ok_or_else(|| Undecided::need(place.clone()))?;
             Ok(Known { range: stated.into(), origin: Origin::Stated(place) })
         }
+        (FeedKind::AlternatorSignal, stated) => {
+            let stated = stated.ok_or_else(|| Undecided::need(place.clone()))?;
+            Ok(Known { range: stated.into(), origin: Origin::Stated(place) })
+        }
         (FeedKind::SignalSensing, _) => Err(Undecided::NotApplicable("the amplifier turns itself on")),
         _ => Err(Undecided::NotApplicable("a tapped circuit: FUSE-13 judges what it can spare")),
     }
@@ -100,6 +104,14 @@ mod tests {
 
     fn of(from: &str, more: &str, first: &str) -> Outcome {
         outcome(&plan(from, more, first), "TURN-03", "turn_on.remote")
+    }
+
+    /// The terminal drives the charge lamp, and next to nothing beside it: what it spares is asked for.
+    #[test]
+    fn the_lamp_terminal_of_an_alternator_is_asked_what_it_gives() {
+        assert_eq!(of("{kind: alternator-signal, spare: 150 mA}", "", "100 mA"), Outcome::Pass);
+        assert_eq!(of("{kind: alternator-signal, spare: 150 mA}", "", "101 mA"), Outcome::Fail);
+        assert_eq!(of("{kind: alternator-signal}", "", "100 mA"), Outcome::Open);
     }
 
     #[test]

@@ -19,19 +19,19 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let sense = lead.plan().to.iter().find(|to| to.terminal == "sense" && job.plan.isolators.contains_key(&to.thing));
     let sense = sense.ok_or(Undecided::NotApplicable("it tells no isolator that the engine runs"))?;
     let live = match super::kind(lead)? {
-        FeedKind::Ignition => return Ok(Verdict::pass()),
+        FeedKind::Ignition | FeedKind::AlternatorSignal => return Ok(Verdict::pass()),
         FeedKind::Constant => return Err(Undecided::NotApplicable("a constant feed: TURN-01 reports that")),
         FeedKind::Accessory => "live with the key at accessory (DIN 72552 terminal 75)",
         FeedKind::RadioOutput => "live while the radio is on",
         FeedKind::ConverterOutput | FeedKind::SignalSensing => "live while there is a signal",
     };
     let finding =
-        Finding::new(lead.at("from.kind"), format!("`{}` is told that the engine runs while it stands", sense.thing))
+        Finding::new(lead.at("from.kind"), format!("`{}` is told that the engine runs whenever somebody listens", sense.thing))
             .label(live)
             .because(
                 "whoever listens in a parked vehicle lets the isolator empty the starting battery into the other one",
             )
-            .mend("feed it from a circuit that is live with the ignition (terminal 15)");
+            .mend("feed it from the alternator's lamp terminal (61, D+) where it has one, or from a circuit that is live with the ignition (15)");
     let alone = super::is_sense_wire(lead, job);
     let other = Offer::new("feed it from a comfort circuit that is live with the ignition")
         .set(lead.at("from"), "{kind: ignition, circuit: comfort}");
@@ -55,11 +55,12 @@ mod tests {
     }
 
     #[test]
-    fn only_the_ignition_tells_that_the_engine_runs() {
+    fn the_ignition_and_the_alternator_tell_that_the_engine_runs() {
         for kind in ["accessory", "radio-output", "converter-output", "signal-sensing"] {
             assert_eq!(of(&format!("kind: {kind}"), "charger.sense"), Outcome::Fail, "{kind}");
         }
         assert_eq!(of("kind: ignition", "charger.sense"), Outcome::Pass);
+        assert_eq!(of("kind: alternator-signal", "charger.sense"), Outcome::Pass, "DIN 72552 terminal 61");
         assert_eq!(of("kind: constant", "charger.sense"), Outcome::NotApplicable);
         assert_eq!(of("circuit: outlet", "charger.sense"), Outcome::Open);
     }

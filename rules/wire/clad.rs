@@ -1,10 +1,10 @@
-//! Copper-clad aluminium bought by its size as if it were copper.
+//! Aluminium, clad in copper or plain, bought by its size as if it were copper.
 
 use super::site;
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Material, Wire};
 use crate::quantity::{Area, Gauge, Range};
-use crate::solve::{Job, Thing, Undecided, conductor};
+use crate::solve::{Job, Thing, conductor};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -15,35 +15,50 @@ pub const RULE: Rule = Rule {
     page: include_str!("clad.md"),
     check: Subjects::Wire(check),
     slips: &[
-        super::Slip::Say("wires.*.conductor", &["copper-clad-aluminium"]),
+        super::Slip::Say("wires.*.conductor", &["copper-clad-aluminium", "aluminium"]),
         super::Slip::Say("loads.*.lead.conductor", &["copper-clad-aluminium"]),
     ],
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    match wire.need("conductor", &wire.conductor)? {
-        Material::Copper => Ok(Verdict::pass()),
-        Material::Aluminium => Err(Undecided::NotApplicable("plain aluminium is not mistaken for copper")),
-        Material::CopperCladAluminium => {
-            let size = wire.need("size", &wire.size)?;
-            let equal = conductor::equal_copper(size, Material::CopperCladAluminium);
-            Ok(Verdict::fail(finding(wire, size, equal, job)))
-        }
+    let metal = wire.need("conductor", &wire.conductor)?;
+    if metal == Material::Copper {
+        return Ok(Verdict::pass());
+    }
+    let size = wire.need("size", &wire.size)?;
+    Ok(Verdict::fail(finding(wire, size, metal, job)))
+}
+
+/// What to say of a metal: its name, why it matters, and what its ends ask for.
+const fn words(metal: Material) -> (&'static str, &'static str, &'static str) {
+    match metal {
+        Material::Aluminium => (
+            "aluminium",
+            "it has 1.6 times the resistance of copper, creeps under a screw, and its oxide does not conduct: a lug made for copper loosens on it and gets hot",
+            " with lugs made for aluminium",
+        ),
+        _ => (
+            "copper-clad aluminium",
+            "it has half again the resistance of copper, carries less and breaks sooner where it moves",
+            "",
+        ),
     }
 }
 
-fn finding(wire: &Thing<'_, Wire>, size: Gauge, equal: Range<Area>, job: &Job<'_>) -> Finding {
+fn finding(wire: &Thing<'_, Wire>, size: Gauge, metal: Material, job: &Job<'_>) -> Finding {
+    let equal: Range<Area> = conductor::equal_copper(size, metal);
+    let (metal, because, lugs) = words(metal);
     // The same conductance takes as much more aluminium as this size is worth less copper; the lower end is safe.
     let needed = size.square_millimetres().powi(2) / equal.low();
     let mend = match site::at_least(needed, size, job) {
-        Some(clad) => format!("fit {size} of copper, or {clad} of copper-clad aluminium"),
+        Some(clad) => format!("fit {size} of copper, or {clad} of {metal}{lugs}"),
         None => format!("fit {size} of copper"),
     };
-    let title = format!("{size} copper-clad aluminium conducts like {equal} of copper{}", size_below(equal.low()));
+    let title = format!("{size} {metal} conducts like {equal} of copper{}", size_below(equal.low()));
     Finding::new(wire.at("conductor"), title)
         .label(format!("{equal} of copper would do the same"))
         .also(wire.at("size"), format!("{size} is {} of metal", size.area()))
-        .because("it has half again the resistance of copper, carries less and breaks sooner where it moves")
+        .because(because)
         .mend(mend)
         .offer(Offer::new(format!("lay {size} of copper")).set(wire.at("conductor"), "copper"))
 }
@@ -77,11 +92,20 @@ mod tests {
     }
 
     #[test]
-    fn a_metal_that_is_not_stated_leaves_it_open_and_aluminium_is_another_matter() {
+    fn a_metal_that_is_not_stated_leaves_it_open() {
         let open = check(&plan("length: 4 m"), "WIRE-03", "wires.main");
         assert_eq!(open.outcome, Outcome::Open);
         assert_eq!(open.needs[0].path(), "wires.main.conductor");
-        assert_eq!(outcome(&plan("conductor: aluminium"), "WIRE-03", "wires.main"), Outcome::NotApplicable);
+    }
+
+    /// Aluminium of 61 % IACS: 21.15 mm2 are worth 12.9 mm2 of copper, less than 6 AWG (13.3 mm2). That it wants lugs of its own
+    /// is common practice, no published source.
+    #[test]
+    fn plain_aluminium_is_told_with_the_lugs_that_it_asks_for() {
+        let finding = finding(&plan("conductor: aluminium"), "WIRE-03", "wires.main");
+        assert!(finding.title.starts_with("4 AWG aluminium conducts like 12.9 "), "{}", finding.title);
+        assert!(finding.title.ends_with("no more than 7 AWG"), "{}", finding.title);
+        assert_eq!(finding.mend, "fit 4 AWG of copper, or 1 AWG of aluminium with lugs made for aluminium");
     }
 
     /// 62.9 % of the conductance: from 4 to 6 AWG, from 4/0 (107.2 mm2, worth 67.4 mm2) to 2/0 (67.4 mm2) or 1/0.

@@ -1,10 +1,10 @@
-//! Rings that do not fit their stud, and end pieces that are not crimped.
+//! Rings that do not fit their stud, ends that go on no stud, and end pieces that are not crimped.
 
 use super::site::{WireEnd, each_end};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{End, EndKind, GroundFastener, JointKind, Thread, word};
-use crate::quantity::{Length, Range};
-use crate::solve::{Decided, Job, Place, Undecided};
+use crate::quantity::{Current, Length, Range};
+use crate::solve::{Case, Decided, Job, Place, Undecided};
 use crate::words;
 
 /// The rule.
@@ -21,7 +21,7 @@ pub const RULE: Rule = Rule {
         super::Slip::Say("grounds.*.fastener.thread", &["M5", "M6", "M10"]),
         super::Slip::Say("wires.*.ends.*.made", &["screwed"]),
         super::Slip::Say("wires.*.ends.*.kind", &["bare"]),
-        super::Slip::Say("wires.*.ends.*.takes", &["1/0 AWG", "4/0 AWG"]),
+        super::Slip::Say("wires.*.ends.*.takes", &["2 AWG", "1/0 AWG", "4/0 AWG"]),
     ],
 };
 
@@ -32,11 +32,18 @@ const PLAY: f64 = 0.000_5;
 /// (DIN 46234 and DIN 46235, memory).
 const OF_ONE_SIZE: f64 = 6.0;
 
-/// A piece for more than so many times the cross-section of its wire does not hold (common practice, no published source).
-const LOOSE: f64 = 2.0;
+/// A piece for more than so many times the cross-section of its wire does not hold: beyond one size each (DIN 46234 and DIN
+/// 46235, memory) it only lets the metric neighbour of an American size pass (common practice, no published source).
+const LOOSE: f64 = 1.25;
+
+/// What a flat push-on contact of 6.3 mm carries, in A (IEC 61210, memory).
+const PUSHED_ON: f64 = 25.0;
 
 fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let kind = end.need("kind", |end: &End| end.kind)?;
+    if let Some(finding) = no_ring(end, kind, job) {
+        return Ok(Verdict::fail(finding));
+    }
     if kind == EndKind::Bare {
         return Err(Undecided::NotApplicable("bare strands carry no end piece"));
     }
@@ -52,6 +59,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
         return Ok(Verdict::fail(loose));
     }
     match (kind, stud(end, job)) {
+        (EndKind::PushOn, _) => pushed_on(end, job),
         (EndKind::Ring, Some(thread)) => {
             let mut verdict = fits(end, thread?)?;
             // A ground that has to move takes its ring along.
@@ -62,6 +70,60 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
         }
         _ => Ok(Verdict::pass()),
     }
+}
+
+/// Whether an end goes on a battery's post or a ground.
+fn is_on_post(end: &WireEnd<'_, '_>, job: &Job<'_>) -> bool {
+    end.terminal.is_some_and(|terminal| {
+        matches!(terminal.thing.as_str(), "battery" | "grounds") || job.plan.batteries.contains_key(&terminal.thing)
+    })
+}
+
+/// Strands on a post or a ground without a ring. A sleeve may go into the screw of a battery's clamp, under no bolt.
+fn no_ring(end: &WireEnd<'_, '_>, kind: EndKind, job: &Job<'_>) -> Option<Finding> {
+    let is_ground = end.terminal.is_some_and(|terminal| terminal.thing == "grounds");
+    let wrong = match kind {
+        EndKind::Bare => is_on_post(end, job),
+        EndKind::Ferrule => is_ground,
+        EndKind::Ring | EndKind::PushOn => false,
+    };
+    let piece = if is_ground { "a ring" } else { "a ring or a clamp" };
+    let what = if kind == EndKind::Bare { "bare strands" } else { "a sleeve" };
+    wrong.then(|| {
+        Finding::new(end.at("kind"), format!("{what} at {}; {piece} is needed", end.name()))
+            .label("nothing that a bolt can hold")
+            .because("strands under a bolt spread and creep: the joint works loose, gets hot, and lets go of the whole battery")
+            .mend(format!("crimp {piece} of the wire's size on it, with the tool made for it"))
+            .offer(ring(end))
+    })
+}
+
+fn ring(end: &WireEnd<'_, '_>) -> Offer {
+    Offer::new("crimp a ring on it").set(end.at("kind"), "ring").set(end.at("made"), "crimped")
+}
+
+/// A push-on contact is held by its own spring: thin wires and small currents only.
+fn pushed_on(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
+    let wire = end.wire;
+    let size = wire.need("size", &wire.size)?;
+    let instead = if is_on_post(end, job) { "a ring" } else { "a ring or the sleeve that its terminal asks for" };
+    let finding = |title: String| {
+        Finding::new(end.at("kind"), title)
+            .label("held by its own spring")
+            .because("a push-on contact that carries too much gets hot, its spring goes soft, and it gets hotter or falls off")
+            .mend(format!("crimp {instead} on it"))
+            .offer(ring(end))
+    };
+    if size.square_millimetres() > OF_ONE_SIZE {
+        let title = format!("push-on contact on {size} at {}; they are made for 6 mm2 at most", end.name());
+        return Ok(Verdict::fail(finding(title).also(wire.at("size"), format!("{size}"))));
+    }
+    let current = job.wire_current(wire, Case::IdleProgramme)?;
+    Ok(at_most(current.range, Range::<Current>::point(PUSHED_ON))
+        .formula("average current with programme <= what a push-on contact carries")
+        .given(Input::known("current with programme", &current))
+        .limit_from("IEC 61210, flat contact of 6.3 mm (memory)")
+        .verdict(|is| finding(format!("{} through a push-on contact that carries {}", is.result(), is.limit()))))
 }
 
 /// An end piece that is made for so much thicker a wire that no tool closes it on this one.
@@ -119,7 +181,7 @@ fn fits(end: &WireEnd<'_, '_>, (place, thread): (Place, Thread)) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, finding, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     fn plan(end: &str, fastener: &str) -> String {
         format!(
@@ -168,7 +230,8 @@ mod tests {
             ("kind: bare, made: screwed", Outcome::NotApplicable),
             ("kind: ring, made: pierced", Outcome::NotApplicable),
         ] {
-            assert_eq!(outcome(&plan(end, M8), "WIRE-09", "wires.return.ends.to"), expected, "{end}");
+            let text = plan(end, M8).replace("to: grounds.floor", "to: amp.power");
+            assert_eq!(outcome(&text, "WIRE-09", "wires.return.ends.to"), expected, "{end}");
         }
     }
 
@@ -194,19 +257,68 @@ mod tests {
         assert_eq!((of("6 mm").as_str(), of("10 mm").as_str()), ("too small to go on", "too large to sit flat"));
     }
 
-    /// 8 AWG is 8.37 mm2: a piece for 6 AWG (13.3 mm2) may close on it, one for 4 AWG (21.2 mm2) does not.
+    /// DIN 46234 and DIN 46235 make a piece for one cross-section each (memory). 4 AWG is 21.2 mm2: the piece for its metric
+    /// neighbour of 25 mm2 closes on it, one for 2 AWG (33.6 mm2) does not.
     #[test]
-    fn a_piece_for_a_much_thicker_wire_fails() {
+    fn a_piece_for_a_thicker_wire_fails() {
         let of = |size: &str, takes: &str| {
             let end = format!("kind: ferrule, made: crimped, takes: {takes}");
-            let text = plan(&end, M8).replace("return: {", &format!("return: {{size: {size}, "));
+            let text = plan(&end, M8).replace("return: {to: grounds.floor", &format!("return: {{size: {size}, to: amp.power"));
             outcome(&text, "WIRE-09", "wires.return.ends.to")
         };
         assert_eq!(of("8 AWG", "8 AWG"), Outcome::Pass);
-        assert_eq!(of("8 AWG", "6 AWG"), Outcome::Pass);
-        assert_eq!(of("8 AWG", "4 AWG"), Outcome::Fail);
+        assert_eq!(of("8 AWG", "6 AWG"), Outcome::Fail);
+        assert_eq!((of("4 AWG", "25 mm2"), of("4 AWG", "2 AWG")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("8 AWG", "10 mm2"), of("6 AWG", "16 mm2")), (Outcome::Pass, Outcome::Pass));
         assert_eq!(of("18 AWG", "14 AWG"), Outcome::Pass, "small pieces serve several sizes");
         assert_eq!((of("2.5 mm2", "6 mm2"), of("2.5 mm2", "6.1 mm2")), (Outcome::Pass, Outcome::Fail));
-        assert_eq!((of("10 mm2", "20 mm2"), of("10 mm2", "20.1 mm2")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("10 mm2", "12.5 mm2"), of("10 mm2", "12.6 mm2")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    /// A post, a stud and a ground hold a ring, a lug or a clamp (common practice, no published source).
+    #[test]
+    fn bare_strands_belong_into_a_terminal_and_never_on_a_post_or_a_ground() {
+        let of = |to: &str, end: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{floor: {{fastener: {{thread: M8}}}}}}\n\
+                 wires: {{main: {{to: {to}, ends: {{to: {{{end}}}}}}}}}\n"
+            );
+            outcome(&text, "WIRE-09", "wires.main.ends.to")
+        };
+        for post in ["battery.positive", "battery.negative", "battery.body-side", "rear.positive", "grounds.floor"] {
+            assert_eq!(of(post, "kind: bare, made: screwed"), Outcome::Fail, "{post}");
+        }
+        assert_eq!(of("amp.power", "kind: bare, made: screwed"), Outcome::NotApplicable);
+        // The screw of a clamp on the post takes a sleeve, the bolt of a ground does not.
+        assert_eq!(of("battery.positive", "kind: ferrule, made: crimped"), Outcome::Pass);
+        assert_eq!(of("grounds.floor", "kind: ferrule, made: crimped"), Outcome::Fail);
+        assert_eq!(of("battery.positive", "kind: ring, made: crimped"), Outcome::Pass);
+    }
+
+    #[test]
+    fn the_ring_that_is_offered_is_crimped() {
+        let text = plan("kind: bare, made: screwed", M8);
+        let after = after(&text, "WIRE-09", "wires.return.ends.to");
+        assert!(after[0].contains("kind: ring, made: crimped"), "{after:?}");
+    }
+
+    /// IEC 61210 (memory): flat contacts of 6.3 mm take wires up to 6 mm2 and carry 25 A. 330 W of class AB draw some 25 A
+    /// with bass, 170 W half of that.
+    #[test]
+    fn a_push_on_contact_is_for_thin_wires_and_small_currents() {
+        let of = |size: &str, watts: u32| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 1 mohm, battery: {{rest_voltage: 12.6 V, \
+                 internal_resistance: 5 mohm}}, alternator: {{rated: 300 A, at_idle: 200 A, voltage: 14 V}}, factory_load: \
+                 {{running: 20 A}}}}\namplifiers: {{amp: {{class: AB, channels: 1, rated: [{{load: 4 ohm, power: {watts} W}}], \
+                 efficiency: 55 %, idle_current: 1 A}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  main: {{from: battery.positive, to: \
+                 amp.power, size: {size}, conductor: copper, length: 1 m, ends: {{from: {{kind: push-on, made: crimped}}}}}}\n  \
+                 return: {{from: amp.ground, to: grounds.floor, size: {size}, conductor: copper, length: 40 cm}}\n"
+            );
+            outcome(&text, "WIRE-09", "wires.main.ends.from")
+        };
+        assert_eq!((of("10 AWG", 170), of("6 mm2", 170)), (Outcome::Pass, Outcome::Pass));
+        assert_eq!(of("10 AWG", 500), Outcome::Fail);
+        assert_eq!(of("4 AWG", 170), Outcome::Fail);
     }
 }

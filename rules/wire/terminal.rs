@@ -2,9 +2,10 @@
 
 use super::site::{self, WireEnd, each_end};
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
-use crate::plan::Wire;
+use crate::plan::{Wire, word};
 use crate::quantity::Gauge;
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,7 +27,7 @@ pub const RULE: Rule = Rule {
 
 fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let (place, takes) = takes(end, job)?;
-    let wire = end.wire;
+    let (wire, piece) = (end.wire, end.at("takes"));
     let size = wire.need("size", &wire.size)?;
     Ok(at_most(size.area(), takes.takes())
         .formula(
@@ -38,10 +39,20 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
             "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (memory); 7 %: common practice",
         )
         .verdict(|_| {
-            Finding::new(wire.at("size"), format!("{size} into a terminal that takes {takes}"))
-                .label(format!("{} at {}", size.area(), end.name()))
-                .also(place, format!("takes {takes} at most"))
-                .because("strands that are cut off or left outside to make a wire fit leave a hot, loose joint")
+            let finding = |into: &str| {
+                Finding::new(wire.at("size"), format!("{size} into {into} that takes {takes}"))
+                    .label(format!("{} at {}", size.area(), end.name()))
+                    .also(place.clone(), format!("takes {takes} at most"))
+                    .because("strands that are cut off or left outside to make a wire fit leave a hot, loose joint")
+            };
+            // The piece was bought for another wire: it is cheaper than the wire, and the wire is what the rest was sized by.
+            if place == piece {
+                let kind = end.end.and_then(|end| end.kind).map_or("end piece".to_owned(), |kind| word(&kind).replace('-', " "));
+                return finding(&words::a(&kind))
+                    .mend(format!("fit {} for {size}", words::a(&kind)))
+                    .offer(Offer::new(format!("fit {} for {size}", words::a(&kind))).set(place.clone(), size));
+            }
+            finding("a terminal")
                 .mend(format!("fit a terminal or a reducing end piece for {size}, or a wire of at most {takes} there"))
                 .offer(Offer::new(format!("lay {takes}")).set(wire.at("size"), takes))
         }))
@@ -83,7 +94,7 @@ fn takes(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Decided<(Place, Gauge)> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, finding, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     fn plan(size: &str, takes: &str) -> String {
         format!(
@@ -114,6 +125,19 @@ mod tests {
         assert_eq!(outcome(&text, "WIRE-05", "wires.one.ends.from"), Outcome::Fail);
         assert_eq!(outcome(&text, "WIRE-05", "wires.two.ends.to"), Outcome::Pass);
         assert_eq!(outcome(&text, "WIRE-05", "wires.main.ends.from"), Outcome::NotApplicable);
+    }
+
+    /// The wire was sized by ampacity and drop: a ring that was bought for another one is what goes.
+    #[test]
+    fn where_the_end_piece_is_too_small_another_piece_mends_it() {
+        let text = "plan: 1\nwires: {main: {size: 4 AWG, ends: {from: {kind: ring, takes: 8 AWG}, to: {takes: 8 AWG}}}}\n";
+        let ring = finding(text, "WIRE-05", "wires.main.ends.from");
+        assert_eq!(ring.title, "4 AWG into a ring that takes 8 AWG");
+        assert_eq!((ring.mend.as_str(), ring.offers.len()), ("fit a ring for 4 AWG", 1));
+        assert_eq!(finding(text, "WIRE-05", "wires.main.ends.to").mend, "fit an end piece for 4 AWG");
+        let after = after(text, "WIRE-05", "wires.main.ends.from");
+        assert_eq!(outcome(&after[0], "WIRE-05", "wires.main.ends.from"), Outcome::Pass);
+        assert_eq!(outcome(&after[0], "WIRE-09", "wires.main.ends.from"), Outcome::Open, "how it is made");
     }
 
     #[test]

@@ -19,6 +19,9 @@ pub struct Ground {
     pub fastener: Option<GroundFastener>,
     /// Whether the bare metal is coated again once it is tight.
     pub coated_after: Option<bool>,
+    /// Whether the vehicle's maker names it as a ground for added loads, like `true`; asked of a factory stud where the body is
+    /// not of steel.
+    pub for_added_loads: Option<bool>,
     /// Where it is.
     pub location: Option<Zone>,
     /// Resistance of the joint, where it was measured, like `0.2 mohm`.

@@ -133,14 +133,25 @@ impl Plan {
         self.vehicle.as_ref().and_then(|vehicle| vehicle.voltage)
     }
 
-    /// Whether the vehicle is stated to have a traction battery. Its converter stands in the place of an alternator.
+    /// Whether the vehicle is stated to have a traction battery of several hundred volts.
     pub fn has_high_voltage(&self) -> bool {
         matches!(self.high_voltage(), Some(HighVoltage::Hybrid | HighVoltage::Electric))
     }
 
+    /// Whether the vehicle is stated to have a second battery of 48 V. That lies under the 60 V direct voltage at which UN
+    /// Regulation 100 begins to call it high voltage (memory).
+    pub fn has_48_volt(&self) -> bool {
+        self.high_voltage() == Some(HighVoltage::MildHybrid)
+    }
+
+    /// Whether a converter from another battery stands in the place of an alternator.
+    pub fn has_converter(&self) -> bool {
+        self.has_high_voltage() || self.has_48_volt()
+    }
+
     /// What charges the battery of this vehicle, in a word.
     pub fn charger(&self) -> &'static str {
-        if self.has_high_voltage() { "converter" } else { "alternator" }
+        if self.has_converter() { "converter" } else { "alternator" }
     }
 
     /// In words, how this vehicle is while it is driven, while it stands ready, and while it is off: an electric one has

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::reference::Terminal;
-use super::wire::Crossing;
+use super::wire::{Crossing, PastAirbags};
 use super::zone::Zone;
 use crate::quantity::{Angle, Length, Quantity};
 
@@ -76,6 +76,8 @@ pub struct SignalLead {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
+    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    pub airbags: Option<PastAirbags>,
     /// How far it stays from supply conductors where both run the same way, like `50 cm`.
     pub separation: Option<Quantity<Length>>,
     /// At which angle it crosses a supply conductor, like `90 deg`.

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::reference::Terminal;
-use super::wire::Crossing;
+use super::wire::{Crossing, PastAirbags};
 use super::zone::Zone;
 use crate::quantity::{Current, Duration, Gauge, Quantity};
 
@@ -33,6 +33,8 @@ pub struct TurnOn {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
+    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    pub airbags: Option<PastAirbags>,
     /// Free text.
     pub note: Option<String>,
 }
@@ -73,6 +75,9 @@ pub enum FeedKind {
     Ignition,
     /// With the key in the accessory position (DIN 72552 terminal 75).
     Accessory,
+    /// While the alternator charges: its lamp terminal (DIN 72552 terminal 61, D+), or the signal that the vehicle's maker gives
+    /// in its place.
+    AlternatorSignal,
     /// While the radio is on: its own remote or antenna output.
     RadioOutput,
     /// While there is a signal: the turn-on output of a converter.

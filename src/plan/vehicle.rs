@@ -84,6 +84,8 @@ pub enum Body {
 pub enum HighVoltage {
     /// No traction battery.
     None,
+    /// Engine and a second battery of 48 V, which helps it along and charges the 12 V through a converter.
+    MildHybrid,
     /// Engine and traction battery.
     Hybrid,
     /// Traction battery only.

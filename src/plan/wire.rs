@@ -39,6 +39,8 @@ pub struct Wire {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
+    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    pub airbags: Option<PastAirbags>,
     /// What it is covered with along the way.
     pub covering: Option<Covering>,
     /// How many conductors that carry current run tied together with it, itself counted.
@@ -51,6 +53,16 @@ pub struct Wire {
     pub joint_resistance: Option<Quantity<Resistance>>,
     /// Free text.
     pub note: Option<String>,
+}
+
+/// How a lead in a pillar or the roof gets past the airbags there, by the vehicle maker's repair manual.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum PastAirbags {
+    /// No airbag is fitted in the pillars and the roof that it runs in.
+    NoneFitted,
+    /// It runs behind the plane in which the bags are mounted, on the way that the maker shows.
+    Behind,
 }
 
 /// How the strands of a conductor are made.
@@ -200,13 +212,20 @@ pub enum Through {
     Gland,
     /// A flexible boot, as between body and door.
     Boot,
-    /// An edge or a hole covered by edging or loom.
+    /// Edging that grips the metal and covers its edge.
+    Edging,
+    /// Nothing but the lead's own loom between it and the metal.
     Loom,
     /// Bare metal.
     BareHole,
 }
 
 impl Through {
+    /// Whether a bush of its own holds the lead clear of the metal and closes the hole around it.
+    pub fn is_bush(self) -> bool {
+        matches!(self, Self::FactoryGrommet | Self::NewGrommet | Self::Gland | Self::Boot)
+    }
+
     /// Whether a new hole is drilled for it.
     pub fn is_drilled(self) -> bool {
         matches!(self, Self::NewGrommet | Self::Gland | Self::BareHole)

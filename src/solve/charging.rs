@@ -36,7 +36,7 @@ pub fn output(facts: &Facts<'_>, case: Case) -> Known<Current> {
     if case == Case::CruiseProgramme {
         return rated;
     }
-    let share = if facts.plan.has_high_voltage() { CONVERTER_IDLE } else { *assumptions.alternator_idle };
+    let share = if facts.plan.has_converter() { CONVERTER_IDLE } else { *assumptions.alternator_idle };
     let range = rated.range.scaled(share.range.low(), share.range.high());
     let otherwise = Assumption { range, source: share.source };
     facts.assume(path.sub("at_idle"), alternator.and_then(|a| a.at_idle), &otherwise)

@@ -85,7 +85,7 @@ impl Draft<'_> {
     }
 
     pub(super) fn steps(&self, paper: &mut Paper) {
-        let is_high = matches!(self.high_voltage(), Some(HighVoltage::Hybrid | HighVoltage::Electric));
+        let is_high = self.high_voltage().is_some_and(|is| is != HighVoltage::None);
         let signals: Vec<(String, String)> =
             self.facts.amplifiers.iter().flat_map(|amplifier| self.signals_of(amplifier)).collect();
         paper.section("steps");
