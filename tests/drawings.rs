@@ -45,8 +45,10 @@ fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
     let place = |amp: usize| if salt.is_multiple_of(2) { "cargo" } else { pick(&PLACES, amp) };
     let blocked = !salt.is_multiple_of(3);
     let (way, other) = (pick(&WAYS, 0), pick(&WAYS, 1));
-    let mut text = String::from(
-        "plan: 1\njob: {number: G-1, stage: planned}\nvehicle: {voltage: 12 V, body: steel, \
+    let summary = ["panel van", "motorcycle", "boat"][(amplifiers + salt) % 3];
+    let mut text = format!("plan: 1\njob: {{number: G-1, stage: planned}}\nvehicle: {{summary: {summary}, ");
+    text.push_str(
+        "voltage: 12 V, body: steel, \
          battery: {location: engine-bay, kind: agm, capacity: 95 Ah}, alternator: {rated: 220 A}}\nsources: {radio: {kind: aftermarket}}\n",
     );
     let mut line = |indent: usize, words: String| {
@@ -393,6 +395,36 @@ fn every_stated_crossing_is_marked_with_a_word() {
             assert!(marked(&zone) >= count, "{zone:?}: {} of {count}:\n{text}", marked(&zone));
         }
     }
+}
+
+/// What stands back to either side of the body: wheels, mirrors, grips.
+fn beside(drawing: &Drawing) -> usize {
+    let faint = drawing
+        .shapes
+        .iter()
+        .filter(|shape| matches!(shape, Shape::Block { ink: Ink::Faint, .. } | Shape::Outline { ink: Ink::Faint, .. }));
+    faint.filter(|shape| points(shape).iter().any(|(x, _)| *x < 23.0 || *x > drawing.width - 23.0)).count()
+}
+
+#[test]
+fn a_vehicle_is_drawn_as_what_its_words_say_and_as_nothing_where_they_do_not() {
+    let plan = |summary: &str| {
+        let wires = "wires: {main: {from: battery.positive, to: amp.positive, path: [under-seat, cargo]}}";
+        format!(
+            "plan: 1\nvehicle: {{summary: \"{summary}\", battery: {{location: under-seat}}}}\n\
+             amplifiers: {{amp: {{location: cargo}}}}\n{wires}\n"
+        )
+    };
+    let vehicle = |summary: &str| drawn(&plan(summary)).0.remove(0);
+    // Four wheels and two mirrors; grips and foot rests, and no seats; nothing that would say what it is.
+    let [car, motorcycle, boat] = ["estate car", "motorcycle, two panniers", "open boat"].map(vehicle);
+    assert_eq!([&car, &motorcycle, &boat].map(beside), [6, 4, 0]);
+    let faint = |drawing: &Drawing| {
+        drawing.shapes.iter().filter(|shape| matches!(shape, Shape::Block { ink: Ink::Faint, .. })).count()
+    };
+    assert!(faint(&motorcycle) < faint(&car) && faint(&boat) < faint(&motorcycle));
+    assert!(boat.height < motorcycle.height, "the wheels before and behind have room");
+    assert_eq!([&car, &motorcycle, &boat].map(|drawing| words(drawing).contains(&"front")), [true; 3]);
 }
 
 #[test]

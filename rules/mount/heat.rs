@@ -33,6 +33,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .given(Input::known("heat with programme", &heat.programme))
         .given(Input::known("idle current", &heat.idle))
         .given(Input::known("charging voltage", &heat.charging))
+        .given_all(tightness(&mount, job))
         .limit_from(limit.source);
     if small.outcome() == Outcome::Pass {
         return Ok(small.verdict(|_| Finding::new(mount.place(), "")));
@@ -53,6 +54,18 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                     .set(mount.at("ventilated"), true),
             )
     }))
+}
+
+/// What keeps air from it: the sum is only asked for where there is too little.
+fn tightness(mount: &Thing<'_, Mount>, job: &Job<'_>) -> Vec<Input> {
+    match (mount.ventilated, mount.clearance) {
+        (Some(false), _) => vec![Input::word("ventilated", "no", mount.at("ventilated"))],
+        (_, Some(clearance)) => vec![
+            Input::stated("clearance", clearance, mount.at("clearance")),
+            Input::limit("clearance that is enough", &job.house.limits.clearance),
+        ],
+        (_, None) => Vec::new(),
+    }
 }
 
 /// The free space that the house asks for, in the unit of which the plan speaks of it.
@@ -135,11 +148,20 @@ mod tests {
                 crate::judge::Value::Word(word) => panic!("{word} is no number"),
             })
             .collect();
+        assert_eq!(numbers[3..], [0.005, 0.025], "what is too tight, and what would be enough");
         assert!((numbers[0] + numbers[1] * numbers[2] - working.result.high).abs() < 1e-9, "{numbers:?}");
         assert_eq!(
             found.finding.expect("it fails").title,
             "5 mm free around 35.1 W of heat, above 15 W it needs 25 mm"
         );
+    }
+
+    #[test]
+    fn the_working_says_that_no_air_passes() {
+        let text = format!("plan: 1\namplifiers: {{amp: {{{LARGE}}}}}\nmounts: {{amp: {{ventilated: false}}}}\n");
+        let working = check(&text, "MOUNT-03", "amplifiers.amp").working.expect("it has a working");
+        let last = working.inputs.last().expect("what went in");
+        assert_eq!((last.name, &last.value), ("ventilated", &crate::judge::Value::Word("no".into())));
     }
 
     #[test]

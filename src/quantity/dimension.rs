@@ -134,7 +134,8 @@ dimension!(
         unit("s", 1.0, true, &["sec", "secs", "second", "seconds"]),
         unit("ms", 0.001, true, &["msec"]),
         unit("min", 60.0, true, &["mins", "minute", "minutes"]),
-        unit("h", 3600.0, true, &["hr", "hrs", "hour", "hours"]),
+        // An hour and a bit is told in minutes: 74 min, not 1.24 h.
+        Unit { least: 2.0, ..unit("h", 3600.0, true, &["hr", "hrs", "hour", "hours"]) },
         unit("days", 86_400.0, true, &["day", "d"]),
     ]
 );

@@ -276,7 +276,7 @@ impl<D: Dimension> JsonSchema for Range<D> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::dimension::{Current, Length, Resistance};
+    use super::super::dimension::{Current, Duration, Length, Resistance};
     use super::super::stated::Quantity;
     use super::Range;
 
@@ -295,6 +295,13 @@ mod tests {
         assert_eq!(written("1 ft").hull(written("2 ft")).at_high().to_string(), "2 ft");
         assert_eq!(computed.like(Quantity::read("1 in").ok()).to_string(), "12 in");
         assert_eq!(written("1 ft").like(Quantity::read("1 in").ok()).to_string(), "1 ft");
+    }
+
+    #[test]
+    fn times_are_told_in_minutes_up_to_two_hours() {
+        let between = |low, high| Range::<Duration>::new(low, high).to_string();
+        assert_eq!(between(3071.0, 4464.0), "51.2 to 74.4 min");
+        assert_eq!((between(600.0, 7190.0), between(600.0, 7200.0)), ("10 to 120 min".into(), "0.167 to 2 h".into()));
     }
 
     #[test]

@@ -335,13 +335,14 @@ const fn least(column: Column) -> f64 {
 /// Columns of both sides from the outside in, those of the middle around the middle.
 fn columns(scene: &Scene, ways: &[Way]) -> BTreeMap<Column, (f64, f64)> {
     let width = |column: Column| {
+        let least = if scene.shell.has_cabin() { least(column) } else { 0.0 };
         let legs = scene
             .runs
             .iter()
             .zip(ways)
             .flat_map(|(laid, way)| way.legs.iter().filter(|leg| leg.column == column).map(|_| laid.run.weight()));
         let weights: Vec<f64> = legs.collect();
-        if weights.is_empty() { least(column) } else { lanes(weights.into_iter()).width.max(least(column)) }
+        if weights.is_empty() { least } else { lanes(weights.into_iter()).width.max(least) }
     };
     let of = |side: Side| Column::ALL.into_iter().filter(move |column| column.side() == side);
     let mut found = BTreeMap::new();

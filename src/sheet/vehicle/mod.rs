@@ -3,6 +3,7 @@
 mod frame;
 mod outline;
 mod route;
+mod shell;
 mod things;
 mod tile;
 mod ways;

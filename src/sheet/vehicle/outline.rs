@@ -1,13 +1,11 @@
-//! The vehicle in general outline, and the drawing as a whole.
-
-use std::f64::consts::FRAC_PI_2;
+//! The drawing as a whole: fields, runs, things and what is told beside them, in the outline of the vehicle.
 
 use super::super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
 use super::super::letters::fitted;
 use super::super::runs::Kind;
 use super::super::{key, marks};
-use super::frame::{BODY, Frame, WIDTH};
-use super::route::{Callout, Levels, NAME, NOSE};
+use super::frame::{Frame, WIDTH};
+use super::route::{Callout, Levels, NAME};
 use super::things::Scene;
 use super::ways::{Column, Row, Side};
 use crate::plan::{Zone, ZoneKind};
@@ -18,8 +16,8 @@ impl Frame {
     /// The drawing.
     pub fn draw(&self, scene: &Scene) -> Drawing {
         let levels = Levels::of(self, scene);
-        let mut shapes = body(&levels);
-        shapes.extend(self.zones(&levels));
+        let mut shapes = scene.shell.draw(&levels);
+        shapes.extend(self.zones(scene, &levels));
         shapes.extend(self.runs(scene, &levels));
         for (at, tile) in self.tiles.iter().enumerate() {
             let seat = self.seats[at];
@@ -43,7 +41,7 @@ impl Frame {
     }
 
     /// Rows and columns as fields, with the names of those that hold something.
-    fn zones(&self, levels: &Levels) -> Vec<Shape> {
+    fn zones(&self, scene: &Scene, levels: &Levels) -> Vec<Shape> {
         let mut shapes = Vec::new();
         let cabin = (
             levels.rows.get(&Row::Dash).map_or(0.0, |level| level.top),
@@ -64,7 +62,7 @@ impl Frame {
             };
             if level.used && *row != Row::Outside {
                 shapes.extend(self.fields(*row, at));
-            } else if matches!(row, Row::UnderSeat | Row::RearSeat) {
+            } else if scene.shell.has_cabin() && matches!(row, Row::UnderSeat | Row::RearSeat) {
                 shapes.extend(self.seat_shapes(*row, at));
             }
             if level.used {
@@ -164,7 +162,7 @@ impl Frame {
     }
 }
 
-fn text(words: &str, at: Point, anchor: Anchor, ink: Ink) -> Shape {
+pub fn text(words: &str, at: Point, anchor: Anchor, ink: Ink) -> Shape {
     Shape::Words { at, text: words.to_owned(), size: SIZE, anchor, ink }
 }
 
@@ -181,43 +179,6 @@ const fn names(row: Row) -> Option<&'static str> {
         Row::SpareWell => "spare well",
         Row::Outside => "place not stated",
     })
-}
-
-/// A closed body of no make: a round nose, four wheels, two mirrors, a screen at either end of the cabin.
-fn body(levels: &Levels) -> Vec<Shape> {
-    let bottom = levels.tail() - 6.0;
-    let (left, right) = BODY;
-    let mut shapes = Vec::new();
-    let level = |row: Row| levels.rows.get(&row).copied().unwrap_or_default();
-    let bay = level(Row::EngineBay);
-    for top in [bay.top + 8.0, level(Row::Cargo).top + 6.0] {
-        for x in [left - 14.0, right - 10.0] {
-            let at = Area { left: x, top, width: 24.0, height: 62.0 };
-            shapes.push(Shape::Block { at, round: 8.0, ink: Ink::Faint });
-        }
-    }
-    let mirror = level(Row::Dash).top + 6.0;
-    for (x, out) in [(left + 2.0, -18.0), (right - 2.0, 18.0)] {
-        let points = vec![(x, mirror), (x + out, mirror + 4.0), (x + out, mirror + 13.0), (x, mirror + 16.0)];
-        shapes.push(Shape::Outline { points, ink: Ink::Faint });
-    }
-    let mut points = Vec::new();
-    corner(&mut points, (left + 70.0, 34.0), (70.0, 28.0), 2);
-    corner(&mut points, (right - 70.0, 34.0), (70.0, 28.0), 3);
-    corner(&mut points, (right - 46.0, bottom - 26.0), (46.0, 26.0), 0);
-    corner(&mut points, (left + 46.0, bottom - 26.0), (46.0, 26.0), 1);
-    shapes.push(Shape::Outline { points, ink: Ink::Faint });
-    shapes.push(text("front", (WIDTH / 2.0, NOSE - 12.0), Anchor::Middle, Ink::Faint));
-    shapes
-}
-
-/// A quarter of an ellipse around a point, from a quarter of the compass on.
-fn corner(points: &mut Vec<Point>, (x, y): Point, (wide, high): (f64, f64), quarter: u8) {
-    const STEPS: u8 = 6;
-    for step in 0..=STEPS {
-        let angle = FRAC_PI_2 * (f64::from(quarter) + f64::from(step) / f64::from(STEPS));
-        points.push((x + wide * angle.cos(), y + high * angle.sin()));
-    }
 }
 
 fn kinds(scene: &Scene) -> Vec<Kind> {

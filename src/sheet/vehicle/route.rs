@@ -46,6 +46,8 @@ pub struct Level {
 pub struct Levels {
     /// Where each row lies.
     pub rows: BTreeMap<Row, Level>,
+    /// The room at the nose and at the tail.
+    ends: f64,
     /// What is told beside lines.
     pub callouts: Vec<Callout>,
     /// Crossings that no line passes: the run and the place.
@@ -61,18 +63,16 @@ const CALLOUT: f64 = 14.0;
 /// The height of a row's name.
 pub const NAME: f64 = 18.0;
 const GAP: f64 = 8.0;
-/// The room at the nose and at the tail.
-pub const NOSE: f64 = 34.0;
 
 impl Levels {
     /// Lays rows below each other.
     pub fn of(frame: &Frame, scene: &Scene) -> Self {
-        let mut levels = Self::default();
+        let mut levels = Self { ends: scene.shell.ends(), ..Self::default() };
         let mut strips = levels.strips(frame, scene);
-        let mut y = NOSE;
+        let mut y = levels.ends;
         for row in Row::ALL {
             if row == Row::Outside {
-                y += NOSE;
+                y += levels.ends;
             }
             y = levels.strip(strips.remove(&row).unwrap_or_default(), frame, y);
             let band = levels.band(frame, row);
@@ -97,9 +97,14 @@ impl Levels {
         levels
     }
 
-    /// The lower edge of the body.
+    /// The upper edge of a row.
+    pub fn top(&self, row: Row) -> f64 {
+        self.rows.get(&row).map_or(0.0, |level| level.top)
+    }
+
+    /// The lower edge of the vehicle.
     pub fn tail(&self) -> f64 {
-        self.rows.get(&Row::SpareWell).map_or(0.0, |level| level.bottom) + NOSE
+        self.rows.get(&Row::SpareWell).map_or(0.0, |level| level.bottom) + self.ends
     }
 
     /// Where a visit of a run lies.

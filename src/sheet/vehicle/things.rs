@@ -7,6 +7,7 @@ use super::super::drawing::Ink;
 use super::super::marks::{Mark, Marks};
 use super::super::runs::{self, End, Kind, Run};
 use super::super::symbols::Symbol;
+use super::shell::Shell;
 use super::tile::Tile;
 use super::ways::{self, Row, Side, Spot};
 use crate::plan::{Plan, Zone};
@@ -40,6 +41,8 @@ pub struct Laid {
 /// What is drawn of a plan.
 #[derive(Debug, Default)]
 pub struct Scene {
+    /// What the vehicle is drawn as.
+    pub shell: Shell,
     /// Things.
     pub items: Vec<Item>,
     /// Runs.
@@ -78,7 +81,8 @@ impl Item {
 /// What is drawn of a plan.
 pub fn scene(view: &View<'_>) -> Scene {
     let mut marks = Marks::of(view);
-    let mut scene = Scene { items: stated(&view.reading.plan), ..Scene::default() };
+    let mut scene =
+        Scene { shell: Shell::of(&view.reading.plan), items: stated(&view.reading.plan), ..Scene::default() };
     for run in runs::of(view) {
         place(view, &mut scene, run, &mut marks);
     }
