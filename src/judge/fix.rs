@@ -147,7 +147,12 @@ impl<'a> Workshop<'a> {
     /// Whether so much more may be judged: all checks of the plan, or a part of them.
     fn may_judge(&self, part: usize) -> bool {
         self.judged.set(self.judged.get() + self.judgement.checks.len() / part);
-        self.judged.get() <= MOST_JUDGED
+        !self.is_spent()
+    }
+
+    /// Whether nothing more may be judged: what would be searched could not be proved.
+    fn is_spent(&self) -> bool {
+        self.judged.get() > MOST_JUDGED
     }
 
     /// The first fix that is wanted, words that cannot be read before findings.
@@ -176,7 +181,9 @@ impl<'a> Workshop<'a> {
 
     /// The fixes of a check; or no more of them than it takes to have one.
     fn sought(&self, check: &Check, first_only: bool) -> Vec<Fix> {
-        let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
+        let Some(finding) = check.finding.as_ref().filter(|_| check.stands() && !self.is_spent()) else {
+            return Vec::new();
+        };
         let mut fixes = Vec::new();
         if let Some(meant) = finding.meant.as_ref().filter(|meant| *meant != "~") {
             let offer = Offer::new(format!("write `{meant}`")).set(finding.at.place.clone(), meant);

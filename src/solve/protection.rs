@@ -149,6 +149,17 @@ fn fuses(facts: &Facts<'_>) -> Vec<FuseSite> {
     sites
 }
 
+impl Protection {
+    /// The fuse that sits in a wire, near its `to` end or near its `from` end.
+    fn fuse_on(&self, wire: usize, far: bool) -> Option<usize> {
+        // Fuses in wires come before those in blocks, in the order of their wires.
+        let is_before = |site: &FuseSite| matches!(site.host, Host::Wire { wire: other, .. } if other < wire);
+        let first = self.fuses.partition_point(is_before);
+        let own = self.fuses[first..].iter().take(2).position(|site| site.host == Host::Wire { wire, far });
+        own.map(|at| first + at)
+    }
+}
+
 fn feeders(facts: &Facts<'_>, graph: &Graph) -> Vec<Feeder> {
     let starting = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.clone()).unwrap_or_default();
     let mut feeders = vec![Feeder {
@@ -178,6 +189,10 @@ struct Walker<'a, 'plan> {
 impl Walker<'_, '_> {
     /// Follows every link that leads on from a node.
     fn from(&self, node: usize, found: &mut Protection) {
+        // Where many wires side by side end, none of them leads on to where they come from.
+        if self.graph.beside(node).iter().all(|next| self.visited.contains(next)) {
+            return self.expose(ExposureEnd::Gear, found);
+        }
         let mut leads_on = false;
         for (link, next) in self.graph.around(node) {
             let kind = &self.graph.links[link].kind;
@@ -237,8 +252,7 @@ impl Walker<'_, '_> {
         let between = |taken: Option<f64>, rest: Option<f64>| {
             Some((length? - taken.unwrap_or(0.0) - rest.unwrap_or(0.0)).max(0.0))
         };
-        let site = |far| found.fuses.iter().position(|site| site.host == Host::Wire { wire, far });
-        let (first, last) = (site(false), site(true));
+        let (first, last) = (found.fuse_on(wire, false), found.fuse_on(wire, true));
         // Stretches from `from` to `to`, with the fuse behind each.
         let mut stretches: Vec<(Option<f64>, Option<usize>)> = Vec::new();
         if let Some(distance) = near {
