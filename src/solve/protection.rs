@@ -110,6 +110,8 @@ pub struct Protection {
     pub ways: Vec<Way>,
     /// Every run without a fuse.
     pub exposures: Vec<Exposure>,
+    /// The ways that end in each wire, by their number.
+    in_wire: Vec<Vec<usize>>,
 }
 
 /// More ways than any vehicle has; a plan that is a mesh is followed no further.
@@ -122,6 +124,10 @@ pub fn of(facts: &Facts<'_>, graph: &Graph) -> Protection {
         let node = protection.feeders[source].node;
         let walker = Walker { facts, graph, source, visited: vec![node], fuses: Vec::new(), passes: Vec::new() };
         walker.from(node, &mut protection);
+    }
+    protection.in_wire = vec![Vec::new(); facts.wires.len()];
+    for (number, way) in protection.ways.iter().enumerate() {
+        protection.in_wire[way.wire].push(number);
     }
     protection
 }
@@ -150,6 +156,11 @@ fn fuses(facts: &Facts<'_>) -> Vec<FuseSite> {
 }
 
 impl Protection {
+    /// The ways to the stretches of one wire.
+    pub fn ways_in(&self, wire: usize) -> impl Iterator<Item = &Way> {
+        self.in_wire.get(wire).into_iter().flatten().map(|number| &self.ways[*number])
+    }
+
     /// The fuse that sits in a wire, near its `to` end or near its `from` end.
     fn fuse_on(&self, wire: usize, far: bool) -> Option<usize> {
         // Fuses in wires come before those in blocks, in the order of their wires.
