@@ -363,6 +363,26 @@ mod tests {
     use super::super::of_job;
     use super::*;
 
+    /// Each of four hundred wires side by side is one way, and none goes on through the others.
+    #[test]
+    fn wires_side_by_side_are_one_way_each() {
+        let wire = |at: usize| {
+            let fuse = if at % 2 == 0 { ", fuse: {rating: 60 A, distance: 20 cm}" } else { "" };
+            format!("  w{at:03}: {{from: battery.positive, to: amp.power, length: 4 m{fuse}}}\n")
+        };
+        let plan = format!("plan: 1\nwires:\n{}", (0..400).map(wire).collect::<String>());
+        of_job(&plan, |job| {
+            let protection = job.protection();
+            let ends = |wire: usize| protection.ways_in(wire).map(|way| way.fuses.clone()).collect::<Vec<_>>();
+            for wire in 0..400 {
+                let (fuse, alone) = (vec![vec![], vec![wire / 2]], vec![vec![]]);
+                assert_eq!(ends(wire), if wire % 2 == 0 { fuse } else { alone }, "{wire}");
+            }
+            assert_eq!((protection.ways.len(), protection.exposures.len()), (600, 400));
+            assert_eq!(job.ways_to_gear("amp").len(), 400);
+        });
+    }
+
     /// What lies between two fuses of a wire is its length less both their distances.
     #[test]
     fn fuses_at_both_ends_leave_the_middle_between_them() {
