@@ -23,7 +23,7 @@ const WHY: &str = "a short on this wire is fed by the whole battery, and nothing
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     let index = job.wires.iter().position(|other| other.address == wire.address).unwrap_or(usize::MAX);
-    if !job.protection().ways.iter().any(|way| way.wire == index) {
+    if job.protection().ways_in(index).next().is_none() {
         return Err(Undecided::NotApplicable("no battery feeds this wire"));
     }
     let (own, later): (Vec<_>, Vec<_>) =

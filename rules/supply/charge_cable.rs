@@ -19,11 +19,12 @@ pub const RULE: Rule = Rule {
 
 fn check(job: &Job<'_>) -> Judged {
     let charge = job.charge()?;
-    let limit = job.house.limits.charge_drop;
+    let limit = job.house.limits.charge_drop.times(job.system_multiple()?);
     Ok(at_most(charge.drop, limit.value)
         .formula("resistance of charge cable and straps x (the vehicle's own draw + average of the added gear)")
         .given(Input::known("charge cable and straps", &charge.cable))
         .given(Input::known("current through them", &charge.current))
+        .given(Input::limit("most", &limit))
         .limit_from(limit.source)
         .verdict(|is| {
             Finding::new(
@@ -58,6 +59,25 @@ mod tests {
         let turn = 3.5 * 0.2 / drop;
         assert_eq!(of(turn - 0.01), Outcome::Pass);
         assert_ne!(of(turn + 0.01), Outcome::Pass);
+    }
+
+    /// A battery of 24 V is two of 12 V in series, and each of them misses half of what is lost: 0.2 V of 12 V are 0.4 V of
+    /// 24 V.
+    #[test]
+    fn a_system_of_24_volts_may_lose_twice_as_much() {
+        let of = |milliohm: f64| {
+            let text = plan(&format!(", cable_resistance: {milliohm} mohm"));
+            let text = text.replace("voltage: 12 V", "voltage: 24 V").replace("voltage: 14.2 V", "voltage: 28.4 V");
+            let check = check(&text, "SUPPLY-11", "job");
+            let working = check.working.expect("worked");
+            assert!((working.limit.high - 0.4).abs() < 1e-9, "{}", working.limit);
+            (check.outcome, working.result.high)
+        };
+        let (outcome, lost) = of(6.0);
+        assert!(outcome == Outcome::Pass && lost > 0.2, "{lost} V");
+        let turn = 6.0 * 0.4 / lost;
+        assert_eq!(of(turn - 0.02).0, Outcome::Pass);
+        assert_ne!(of(turn + 0.02).0, Outcome::Pass);
     }
 
     /// Of an unknown cable (0.5 to 2 mohm) nothing is said while the sum stays under 100 A; beyond, it is asked for.

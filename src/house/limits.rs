@@ -35,7 +35,8 @@ pub struct Limits {
     pub key_off_current: Limit<Current>,
     /// Shortest time of listening with the engine off.
     pub listening_time: Limit<Duration>,
-    /// Highest drop in the factory's charge cable and straps.
+    /// Highest drop in the factory's charge cable and straps of a twelve-volt system; twice that of a twenty-four-volt
+    /// system.
     pub charge_drop: Limit<Voltage>,
     /// Longest return conductor to the body.
     pub return_length: Limit<Length>,

@@ -147,7 +147,12 @@ impl<'a> Workshop<'a> {
     /// Whether so much more may be judged: all checks of the plan, or a part of them.
     fn may_judge(&self, part: usize) -> bool {
         self.judged.set(self.judged.get() + self.judgement.checks.len() / part);
-        self.judged.get() <= MOST_JUDGED
+        !self.is_spent()
+    }
+
+    /// Whether nothing more may be judged: what would be searched could not be proved.
+    fn is_spent(&self) -> bool {
+        self.judged.get() > MOST_JUDGED
     }
 
     /// The first fix that is wanted, words that cannot be read before findings.
@@ -176,7 +181,9 @@ impl<'a> Workshop<'a> {
 
     /// The fixes of a check; or no more of them than it takes to have one.
     fn sought(&self, check: &Check, first_only: bool) -> Vec<Fix> {
-        let Some(finding) = check.finding.as_ref().filter(|_| check.stands()) else { return Vec::new() };
+        let Some(finding) = check.finding.as_ref().filter(|_| check.stands() && !self.is_spent()) else {
+            return Vec::new();
+        };
         let mut fixes = Vec::new();
         if let Some(meant) = finding.meant.as_ref().filter(|meant| *meant != "~") {
             let offer = Offer::new(format!("write `{meant}`")).set(finding.at.place.clone(), meant);
@@ -291,6 +298,8 @@ impl<'a> Workshop<'a> {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
     use super::*;
     use crate::judge::judge;
 
@@ -343,6 +352,35 @@ mod tests {
         let without = fixes(WIRE, "FUSE-01");
         let _beside = crate::rules::trial::beside(&crate::rules::trial::FALLS);
         assert_eq!(fixes(WIRE, "FUSE-01"), without);
+    }
+
+    /// Counts how often it is asked.
+    static ASKED: Rule = Rule {
+        check: super::super::Subjects::Wire(|wire, _| {
+            TIMES.fetch_add(1, Ordering::Relaxed);
+            let finding = super::super::Finding::new(wire.at("size"), "too thin");
+            Ok(super::super::Verdict::fail(finding.label("").because("").mend("")))
+        }),
+        ..crate::rules::trial::FALLS
+    };
+    static TIMES: AtomicUsize = AtomicUsize::new(0);
+
+    /// Four hundred wires side by side bring findings by the thousand: once no more is proved none is searched.
+    #[test]
+    fn nothing_is_tried_for_a_fix_that_could_not_be_proved() {
+        let (reading, house) = (crate::plan::read(WIRE.to_owned()), House::default());
+        let rules = [&ASKED];
+        let judgement = judge(&reading, &house, &rules);
+        let failed = judgement.failed().next().expect("it fails");
+        let tried = |judged: usize| {
+            let workshop =
+                Workshop { judged: Cell::new(judged), ..Workshop::new(&reading, &judgement, &house, &rules) };
+            let before = TIMES.load(Ordering::Relaxed);
+            assert_eq!(workshop.fixes(failed), []);
+            TIMES.load(Ordering::Relaxed) - before
+        };
+        assert!(tried(0) > 10);
+        assert_eq!(tried(MOST_JUDGED + 1), 0);
     }
 
     #[test]

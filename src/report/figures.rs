@@ -58,7 +58,7 @@ pub(crate) fn wire_table(job: &Job<'_>, at: usize, wire: &Thing<'_, Wire>) -> Ta
 
 /// Whether supply current comes through a wire, so that a fuse has to protect it.
 pub(crate) fn is_protected(job: &Job<'_>, wire: usize) -> bool {
-    job.protection().ways.iter().any(|way| way.wire == wire)
+    job.protection().ways_in(wire).next().is_some()
 }
 
 /// A fuse must not let more through than its wire carries, by the limit of the house.

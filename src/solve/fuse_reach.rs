@@ -42,8 +42,8 @@ impl Job<'_> {
     pub fn let_through(&self, way: &Way) -> Option<(Vec<usize>, Quantity<Current>)> {
         let fuses = &self.protection().fuses;
         let rating = |fuse: &usize| fuses[*fuse].fuse.rating;
-        let beside = |other: &&Way| other.wire == way.wire && other.stretch == way.stretch;
-        let ways: Vec<&Way> = self.protection().ways.iter().filter(beside).collect();
+        let beside = |other: &&Way| other.stretch == way.stretch;
+        let ways: Vec<&Way> = self.protection().ways_in(way.wire).filter(beside).collect();
         let mut side_by_side: Vec<usize> = ways.iter().filter_map(|way| self.smallest_fuse(&way.fuses)).collect();
         side_by_side.sort_unstable();
         side_by_side.dedup();
@@ -86,12 +86,12 @@ impl Job<'_> {
 
     /// The ways from every battery to the far end of a wire, all its own fuses passed.
     pub fn ways_to(&self, wire: usize) -> Vec<&Way> {
-        let ways = self.protection().ways.iter().filter(|way| way.wire == wire);
+        let ways = || self.protection().ways_in(wire);
         let goes_on = |way: &Way| {
             let longer = |other: &Way| other.passes.len() > way.passes.len() && other.passes.starts_with(&way.passes);
-            self.protection().ways.iter().any(|other| other.wire == wire && other.source == way.source && longer(other))
+            ways().any(|other| other.source == way.source && longer(other))
         };
-        ways.filter(|way| !goes_on(way)).collect()
+        ways().filter(|way| !goes_on(way)).collect()
     }
 
     /// The ways from every battery to the supply terminal of gear.

@@ -20,6 +20,10 @@ pub struct Graph {
     /// What joins them.
     pub links: Vec<Link>,
     nodes: BTreeMap<String, usize>,
+    /// The links at each node, in their order.
+    around: Vec<Vec<usize>>,
+    /// The nodes that links join with each node, each once.
+    beside: Vec<Vec<usize>>,
 }
 
 /// Something that joins two terminals.
@@ -78,7 +82,26 @@ impl Graph {
         if let Some(alternator) = graph.nodes.get("alternator.positive").copied() {
             graph.links.push(Link { a: alternator, b: POSITIVE, kind: LinkKind::ChargeCable });
         }
+        graph.index();
         graph
+    }
+
+    /// What is at each node.
+    fn index(&mut self) {
+        self.around = vec![Vec::new(); self.terminals.len()];
+        for (at, link) in self.links.iter().enumerate() {
+            self.around[link.a].push(at);
+            if link.a != link.b {
+                self.around[link.b].push(at);
+            }
+        }
+        let beside = |node: usize| {
+            let mut beside: Vec<usize> = self.around(node).map(|(_, next)| next).collect();
+            beside.sort_unstable();
+            beside.dedup();
+            beside
+        };
+        self.beside = (0..self.terminals.len()).map(beside).collect();
     }
 
     /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return.
@@ -121,15 +144,13 @@ impl Graph {
 
     /// The links at a node, each with the node at its other end.
     pub fn around(&self, node: usize) -> impl Iterator<Item = (usize, usize)> + '_ {
-        self.links.iter().enumerate().filter_map(move |(index, link)| {
-            if link.a == node {
-                Some((index, link.b))
-            } else if link.b == node {
-                Some((index, link.a))
-            } else {
-                None
-            }
-        })
+        let other = move |link: &Link| if link.a == node { link.b } else { link.a };
+        self.around[node].iter().map(move |link| (*link, other(&self.links[*link])))
+    }
+
+    /// The nodes at the other ends of the links at a node, each once, however many links lead there.
+    pub fn beside(&self, node: usize) -> &[usize] {
+        &self.beside[node]
     }
 
     /// The nearest of some nodes, counted in links of the kinds allowed; with the links on the way.

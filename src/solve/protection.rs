@@ -110,6 +110,8 @@ pub struct Protection {
     pub ways: Vec<Way>,
     /// Every run without a fuse.
     pub exposures: Vec<Exposure>,
+    /// The ways that end in each wire, by their number.
+    in_wire: Vec<Vec<usize>>,
 }
 
 /// More ways than any vehicle has; a plan that is a mesh is followed no further.
@@ -122,6 +124,10 @@ pub fn of(facts: &Facts<'_>, graph: &Graph) -> Protection {
         let node = protection.feeders[source].node;
         let walker = Walker { facts, graph, source, visited: vec![node], fuses: Vec::new(), passes: Vec::new() };
         walker.from(node, &mut protection);
+    }
+    protection.in_wire = vec![Vec::new(); facts.wires.len()];
+    for (number, way) in protection.ways.iter().enumerate() {
+        protection.in_wire[way.wire].push(number);
     }
     protection
 }
@@ -147,6 +153,22 @@ fn fuses(facts: &Facts<'_>) -> Vec<FuseSite> {
         }
     }
     sites
+}
+
+impl Protection {
+    /// The ways to the stretches of one wire.
+    pub fn ways_in(&self, wire: usize) -> impl Iterator<Item = &Way> {
+        self.in_wire.get(wire).into_iter().flatten().map(|number| &self.ways[*number])
+    }
+
+    /// The fuse that sits in a wire, near its `to` end or near its `from` end.
+    fn fuse_on(&self, wire: usize, far: bool) -> Option<usize> {
+        // Fuses in wires come before those in blocks, in the order of their wires.
+        let is_before = |site: &FuseSite| matches!(site.host, Host::Wire { wire: other, .. } if other < wire);
+        let first = self.fuses.partition_point(is_before);
+        let own = self.fuses[first..].iter().take(2).position(|site| site.host == Host::Wire { wire, far });
+        own.map(|at| first + at)
+    }
 }
 
 fn feeders(facts: &Facts<'_>, graph: &Graph) -> Vec<Feeder> {
@@ -178,6 +200,10 @@ struct Walker<'a, 'plan> {
 impl Walker<'_, '_> {
     /// Follows every link that leads on from a node.
     fn from(&self, node: usize, found: &mut Protection) {
+        // Where many wires side by side end, none of them leads on to where they come from.
+        if self.graph.beside(node).iter().all(|next| self.visited.contains(next)) {
+            return self.expose(ExposureEnd::Gear, found);
+        }
         let mut leads_on = false;
         for (link, next) in self.graph.around(node) {
             let kind = &self.graph.links[link].kind;
@@ -237,8 +263,7 @@ impl Walker<'_, '_> {
         let between = |taken: Option<f64>, rest: Option<f64>| {
             Some((length? - taken.unwrap_or(0.0) - rest.unwrap_or(0.0)).max(0.0))
         };
-        let site = |far| found.fuses.iter().position(|site| site.host == Host::Wire { wire, far });
-        let (first, last) = (site(false), site(true));
+        let (first, last) = (found.fuse_on(wire, false), found.fuse_on(wire, true));
         // Stretches from `from` to `to`, with the fuse behind each.
         let mut stretches: Vec<(Option<f64>, Option<usize>)> = Vec::new();
         if let Some(distance) = near {
@@ -337,6 +362,26 @@ impl Walker<'_, '_> {
 mod tests {
     use super::super::of_job;
     use super::*;
+
+    /// Each of four hundred wires side by side is one way, and none goes on through the others.
+    #[test]
+    fn wires_side_by_side_are_one_way_each() {
+        let wire = |at: usize| {
+            let fuse = if at % 2 == 0 { ", fuse: {rating: 60 A, distance: 20 cm}" } else { "" };
+            format!("  w{at:03}: {{from: battery.positive, to: amp.power, length: 4 m{fuse}}}\n")
+        };
+        let plan = format!("plan: 1\nwires:\n{}", (0..400).map(wire).collect::<String>());
+        of_job(&plan, |job| {
+            let protection = job.protection();
+            let ends = |wire: usize| protection.ways_in(wire).map(|way| way.fuses.clone()).collect::<Vec<_>>();
+            for wire in 0..400 {
+                let (fuse, alone) = (vec![vec![], vec![wire / 2]], vec![vec![]]);
+                assert_eq!(ends(wire), if wire % 2 == 0 { fuse } else { alone }, "{wire}");
+            }
+            assert_eq!((protection.ways.len(), protection.exposures.len()), (600, 400));
+            assert_eq!(job.ways_to_gear("amp").len(), 400);
+        });
+    }
 
     /// What lies between two fuses of a wire is its length less both their distances.
     #[test]

@@ -98,8 +98,8 @@ fn wires(job: &Job<'_>, fuse_at: usize) -> Decided<Vec<Wires>> {
         let area = carries.size.square_millimetres();
         let strengths = carries.materials.iter().map(|material| fuse::withstand_factor(*material) * area);
         let strength = strengths.fold((f64::INFINITY, 0.0_f64), |(low, high), one| (low.min(one), high.max(one)));
-        let ways = job.protection().ways.iter();
-        let ways = ways.filter(|way| way.wire == index && job.smallest_fuse(&way.fuses) == Some(fuse_at));
+        let ways = job.protection().ways_in(index);
+        let ways = ways.filter(|way| job.smallest_fuse(&way.fuses) == Some(fuse_at));
         let shorts = all(ways.map(|way| job.fault_current(way)))?;
         let short = shorts.into_iter().reduce(Range::hull).ok_or(Undecided::NotApplicable("no battery feeds it"))?;
         let named = format!("{} {}", wire.name, carries.size);
