@@ -1,8 +1,8 @@
-//! The main fuse goes in last, after a look at everything.
+//! The main fuse goes in last, after a look at everything; one that is bolted in, while the battery is off.
 
 use super::order::{added, joins, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Plan, Step, Wire};
+use crate::plan::{Fuse, FuseForm, Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -22,7 +22,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
     let fuses = steps.iter().enumerate().filter(|(_, step)| is_main_fuse(job.plan, step));
-    let mut judged: Vec<_> = fuses.map(|(at, step)| (place(at, step), Ok(judge(job, steps, at)))).collect();
+    let mut judged: Vec<_> = fuses.map(|(at, step)| (place(at, step), judge(job, steps, at))).collect();
     if judged.is_empty() {
         return vec![(whole(), Err(Undecided::NotApplicable("no step puts a main fuse in")))];
     }
@@ -50,50 +50,84 @@ struct Round<'a> {
     steps: &'a [Step],
     fuse: usize,
     end: usize,
+    is_bolted: bool,
 }
 
-fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
+/// Whether every fuse of a step is a strip that is bolted in: its stud is live while the battery is on, and a spanner on it
+/// is as near to the body as one on the battery's post.
+fn is_bolted(plan: &Plan, step: &Step) -> Result<bool, Undecided> {
+    let fuses = fuses(plan, step.fuse.as_deref().unwrap_or_default());
+    if fuses.iter().any(|(_, fuse)| fuse.form.is_some_and(|form| form != FuseForm::BoltDown)) {
+        return Ok(false);
+    }
+    let unsaid = fuses.iter().find(|(_, fuse)| fuse.form.is_none());
+    unsaid.map_or(Ok(!fuses.is_empty()), |(place, _)| Err(Undecided::need(Place::of(format!("{place}.form")))))
+}
+
+/// The fuses that a step with this name puts in, each with its place: those of a wire, or of a block's outputs.
+fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<(String, &'p Fuse)> {
+    let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| {
+        let both = [("fuse", &wire.fuse), ("far_fuse", &wire.far_fuse)];
+        both.map(|(key, fuse)| Some((format!("wires.{name}.{key}"), fuse.as_ref()?)))
+    });
+    let of_block = plan.blocks.get(name).into_iter().flat_map(|block| &block.outputs);
+    let of_block =
+        of_block.map(|(output, stated)| Some((format!("blocks.{name}.outputs.{output}.fuse"), stated.fuse.as_ref()?)));
+    of_wire.chain(of_block).flatten().collect()
+}
+
+fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     let off = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
     let end = if job.plan.batteries.is_empty() { off } else { steps.len() };
-    let round = Round { plan: job.plan, steps, fuse, end };
+    let bolted = is_bolted(job.plan, &steps[fuse]);
+    let is_bolted = matches!(bolted, Ok(true));
+    let round = Round { plan: job.plan, steps, fuse, end, is_bolted };
+    let order = if is_bolted {
+        "connect everything, look it over with a meter, bolt the main fuse in, and put the battery on after that"
+    } else {
+        "connect everything, look it over with a meter, put the battery on, and the main fuse in after that"
+    };
     let finding = |at: usize, title: String| {
         Finding::new(place(at, &steps[at]), title)
             .because("with the fuse in, the cable is live: a crossed pole or a strand on the body shows as sparks")
-            .mend("connect everything, look it over with a meter, put the battery on, and the main fuse in after that")
+            .mend(order)
             .offers(round.offers())
     };
     let here = |title: &str| finding(fuse, title.to_owned()).label("the fuse goes in here");
     if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
         let finding = here("main fuse in before everything is connected")
             .also(place(late, &steps[late]), "this is connected later");
-        return Verdict::fail(match live_since(steps, late) {
+        return Ok(Verdict::fail(match live_since(steps, late) {
             Some(on) => finding.follows("STEP-03", place(on, &steps[on])),
             None => finding,
-        });
+        }));
     }
     if let Some(late) = (fuse..off).find(|at| steps[*at].inspect.is_some()) {
         let finding = here("main fuse in before everything is looked over");
-        return Verdict::fail(finding.also(place(late, &steps[late]), "this is looked over later"));
+        return Ok(Verdict::fail(finding.also(place(late, &steps[late]), "this is looked over later")));
     }
     if let Some(late) = round.after_the_look().filter(|_| is_looked_over(job.plan, &steps[..fuse]) == Some(false)) {
         let finding = finding(late, "connected after the last inspection, and the main fuse goes in on it".to_owned());
         let finding = finding.label("nobody looks this over");
-        return Verdict::fail(finding.also(place(fuse, &steps[fuse]), "the fuse goes in here"));
+        return Ok(Verdict::fail(finding.also(place(fuse, &steps[fuse]), "the fuse goes in here")));
     }
     if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
-        return Verdict::fail(here("main fuse in before anybody has looked over the connections"));
+        return Ok(Verdict::fail(here("main fuse in before anybody has looked over the connections")));
     }
-    if let Some(on) = (fuse..off).find(|at| puts_on(&steps[*at])).filter(|_| live_since(steps, fuse).is_none()) {
+    if let Some(on) =
+        (fuse..off).find(|at| puts_on(&steps[*at])).filter(|_| live_since(steps, fuse).is_none() && !is_bolted)
+    {
+        bolted?;
         let finding = here("main fuse in before the battery is on");
-        return Verdict::fail(finding.also(place(on, &steps[on]), "the battery goes on only here").because(
+        return Ok(Verdict::fail(finding.also(place(on, &steps[on]), "the battery goes on only here").because(
             "the contact that is made last is the one that sparks: at the fuse it is away from the battery and its gas",
-        ));
+        )));
     }
     let again = (end..steps.len()).filter(|at| puts_on(&steps[*at]));
     let blind = again.into_iter().find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
-    blind.map_or_else(Verdict::pass, |on| {
+    Ok(blind.map_or_else(Verdict::pass, |on| {
         Verdict::fail(
             Finding::new(place(on, &steps[on]), "battery on again before anybody has looked over what was connected")
                 .label("the cable is live from here")
@@ -102,7 +136,7 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
                 .mend("look over what was connected with a meter, and put the battery on after that")
                 .offer(added("look it over before", on, "{inspect: no-short}")),
         )
-    })
+    }))
 }
 
 impl Round<'_> {
@@ -116,7 +150,7 @@ impl Round<'_> {
         (look..self.fuse).find(|at| self.is_joined(*at))
     }
 
-    /// The order of the page: connect, look it over, battery on, main fuse in.
+    /// The order of the page: connect, look it over, battery on, main fuse in; or bolted in, and the battery on.
     fn offers(&self) -> Vec<Offer> {
         self.joined_before_the_look().into_iter().chain([self.in_order()]).collect()
     }
@@ -133,16 +167,21 @@ impl Round<'_> {
 
     /// The fuse behind everything that comes before it, and the looks that are missing before the battery goes on.
     fn in_order(&self) -> Offer {
-        let Self { plan, steps, fuse, end } = *self;
-        let is_before = |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || puts_on(&steps[*at]);
+        let Self { plan, steps, fuse, end, is_bolted } = *self;
+        let is_before =
+            |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || (puts_on(&steps[*at]) && !is_bolted);
         let last = (fuse + 1..end).rfind(is_before);
         // Main fuses keep their order among each other.
         let to = last.map(|last| (last + 1..end).find(|at| !is_main_fuse(plan, &steps[*at])).unwrap_or(end));
         let joined = (0..end).rev().find(|at| self.is_joined(*at));
         let behind = joined.map_or(0, |joined| joined + 1);
+        // What is bolted in comes before the battery, where it is moved or looked at anyway.
+        let before = (behind..fuse).find(|at| puts_on(&steps[*at])).filter(|_| is_bolted);
+        let to = to.or(before);
         let looked = (behind..end).any(|at| steps[at].inspect.is_some());
         let title = match (to, looked) {
-            (Some(_), true) => "fuse in later",
+            (Some(to), true) if to > fuse => "fuse in later",
+            (Some(_), true) => "bolt the fuse in before the battery is on",
             (Some(_), false) => "look it over, then put the fuse in",
             (None, _) => "look it over before the fuse goes in",
         };
@@ -151,9 +190,10 @@ impl Round<'_> {
         if looked {
             return offer;
         }
-        let stands = to.map_or(fuse, |to| to - 1);
-        let on =
-            (behind..end).find(|at| puts_on(&steps[*at])).map(|on| if to.is_some() && on > fuse { on - 1 } else { on });
+        let stands = to.map_or(fuse, |to| if to > fuse { to - 1 } else { to });
+        let on = (behind..end)
+            .find(|at| puts_on(&steps[*at]))
+            .map(|on| if on > fuse && to.is_some_and(|to| to > on) { on - 1 } else { on });
         let look = Place::of(format!("steps.{}", on.map_or(stands, |on| on.min(stands))));
         // Each comes before the one that was put in before it.
         offer.insert(look.clone(), "{inspect: no-short}").insert(look, "{inspect: polarity-and-polish}")
@@ -193,7 +233,7 @@ mod tests {
     use crate::rules::trial::{after, check, finding, judged, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
-        wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
+        wires: {main: {from: battery.positive, to: amp.power, fuse: {form: circuit-breaker, rating: 60 A}}}\n";
 
     fn plan(steps: &str) -> String {
         format!("{HEAD}steps: [{steps}]\n")
@@ -298,6 +338,61 @@ mod tests {
         assert_eq!(title(early, 3), "main fuse in before everything is looked over");
         let dead = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, {battery: reconnect}";
         assert_eq!(title(dead, 4), "main fuse in before the battery is on");
+    }
+
+    const DEAD: &str = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, \
+                        {battery: reconnect}, {test: commissioning}";
+
+    fn with_form(steps: &str, form: &str) -> String {
+        plan(steps).replace("form: circuit-breaker, ", form)
+    }
+
+    /// A spanner on the stud of a strip fuse is a spanner on the battery's post.
+    #[test]
+    fn a_strip_is_bolted_in_with_the_battery_off_and_a_blade_goes_in_last() {
+        let of = |form: &str| check(&with_form(DEAD, form), "STEP-02", "steps.4.fuse");
+        assert_eq!(of("form: bolt-down, ").outcome, Outcome::Pass);
+        for form in ["blade-large", "circuit-breaker"] {
+            assert_eq!(of(&format!("form: {form}, ")).outcome, Outcome::Fail, "{form}");
+        }
+        let unsaid = of("");
+        assert_eq!((unsaid.outcome, unsaid.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.form"));
+        let blind = DEAD.replace("{inspect: no-short}, ", "");
+        assert_eq!(outcome(&with_form(&blind, "form: bolt-down, "), "STEP-02", "steps.3.fuse"), Outcome::Fail);
+    }
+
+    #[test]
+    fn strips_in_a_block_are_bolted_in_and_one_blade_among_them_goes_in_last() {
+        let of = |other: &str| {
+            let text = format!(
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down}}}}, two: {{fuse: {{form: {other}}}}}}}}}}}\n\
+                 wires: {{main: {{from: battery.positive, to: split.in}}}}\n\
+                 steps: [{{battery: disconnect}}, {{run: main}}, {{inspect: no-short}}, {{fuse: split}}, {{battery: reconnect}}]\n"
+            );
+            outcome(&text, "STEP-02", "steps.3.fuse")
+        };
+        assert_eq!((of("bolt-down"), of("blade-regular")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    #[test]
+    fn what_is_offered_for_a_strip_bolts_it_in_before_the_battery_is_on() {
+        let of = |order: &str, at: usize| {
+            let text = with_form(order, "form: bolt-down, ");
+            let text = after(&text, "STEP-02", &format!("steps.{at}.fuse"))[0].clone();
+            text[text.find("steps:").expect("steps")..]
+                .replace("steps: [", "")
+                .trim_end()
+                .trim_end_matches(']')
+                .to_owned()
+        };
+        let looks = "{inspect: polarity-and-polish}, {inspect: no-short}";
+        let right = DEAD.replace("{inspect: no-short}", looks);
+        let early = "{battery: disconnect}, {run: main}, {fuse: main}, {connect: amp}";
+        let last = "{battery: reconnect}, {test: commissioning}";
+        assert_eq!(of(&format!("{early}, {looks}, {last}"), 2), right);
+        assert_eq!(of(&format!("{early}, {last}"), 2), right);
+        let live = "{battery: disconnect}, {run: main}, {connect: amp}, {battery: reconnect}, {fuse: main}, {test: commissioning}";
+        assert_eq!(of(live, 4), right);
     }
 
     /// Connect, look it over, battery on, main fuse in.

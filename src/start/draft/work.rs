@@ -93,6 +93,9 @@ impl Draft<'_> {
             Some(name) if signals.iter().any(|(signal, _)| signal == name) => {
                 "joined where it is taken; a converter gets a step of its own: connect"
             }
+            _ if words == format!("fuse: {MAIN}") => {
+                "a strip, bolted in; a blade or a breaker goes behind `battery: reconnect`"
+            }
             _ => "",
         };
         let mut step = |words: String| paper.entry(&words, remark(&words));
@@ -133,11 +136,12 @@ impl Draft<'_> {
         }
         step("inspect: polarity-and-polish".into());
         step("inspect: no-short".into());
-        step("battery: reconnect".into());
         if self.is_shared() {
             step(format!("fuse: {BLOCK}"));
         }
+        // A strip is bolted in on a dead stud (STEP-02).
         step(format!("fuse: {MAIN}"));
+        step("battery: reconnect".into());
         if is_high {
             step("high_voltage: restored-by-qualified-person".into());
         }
