@@ -367,7 +367,7 @@ mod tests {
     #[test]
     fn wires_side_by_side_are_one_way_each() {
         let wire = |at: usize| {
-            let fuse = if at % 2 == 0 { ", fuse: {rating: 60 A, distance: 20 cm}" } else { "" };
+            let fuse = if at.is_multiple_of(2) { ", fuse: {rating: 60 A, distance: 20 cm}" } else { "" };
             format!("  w{at:03}: {{from: battery.positive, to: amp.power, length: 4 m{fuse}}}\n")
         };
         let plan = format!("plan: 1\nwires:\n{}", (0..400).map(wire).collect::<String>());
