@@ -3,8 +3,10 @@
 //! All ranges are common practice without a published source, in the base unit of their dimension (m, A, V, ohm, W, C,
 //! Hz, L, kg, s, Ah, degrees, dB, dB/oct, per cent). `*` stands for any one name or number.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
+
+use crate::solve::{Place, from_the_end};
 
 /// Patterns of places with the range in which a value there makes sense. The first that fits counts.
 pub const RANGES: &[(&str, f64, f64)] = &[
@@ -133,20 +135,15 @@ pub const RANGES: &[(&str, f64, f64)] = &[
 ];
 
 /// The range for a place. A pattern that begins with `*.` fits every place that ends with the rest of it.
-pub fn range(path: &str) -> Option<(f64, f64)> {
-    let own = BY_KEY.get(from_the_end(path).next()?).into_iter().flatten();
+pub fn range(place: &Place) -> Option<(f64, f64)> {
+    let own = BY_KEY.get(place.parts_from_the_end().next()?).into_iter().flatten();
     let mut patterns = own.chain(BY_KEY.get(b"*".as_slice()).into_iter().flatten());
-    patterns.find(|pattern| pattern.fits(path)).map(|pattern| pattern.range)
-}
-
-/// The parts of a path, the last first. They are short: to look for points byte by byte is quicker than a search.
-fn from_the_end(path: &str) -> impl Iterator<Item = &[u8]> {
-    path.as_bytes().rsplit(|byte| *byte == b'.')
+    patterns.find(|pattern| pattern.fits(place)).map(|pattern| pattern.range)
 }
 
 /// The patterns by the key that they end with.
-static BY_KEY: LazyLock<HashMap<&[u8], Vec<Pattern>>> = LazyLock::new(|| {
-    let mut by_key: HashMap<&[u8], Vec<Pattern>> = HashMap::new();
+static BY_KEY: LazyLock<BTreeMap<&[u8], Vec<Pattern>>> = LazyLock::new(|| {
+    let mut by_key: BTreeMap<&[u8], Vec<Pattern>> = BTreeMap::new();
     for (pattern, low, high) in RANGES {
         let pattern = Pattern { range: (*low, *high), ..Pattern::new(pattern) };
         by_key.entry(pattern.parts[0]).or_default().push(pattern);
@@ -168,8 +165,8 @@ impl<'a> Pattern<'a> {
         Self { parts: from_the_end(wanted).collect(), anywhere, range: (0.0, 0.0) }
     }
 
-    fn fits(&self, path: &str) -> bool {
-        let mut parts = from_the_end(path);
+    fn fits(&self, place: &Place) -> bool {
+        let mut parts = place.parts_from_the_end();
         // The fuse at the far end of a wire is a fuse like any other.
         let one = |want: &[u8], is: &[u8]| want == b"*" || want == is || (want == b"fuse" && is == b"far_fuse");
         let ends_so = self.parts.iter().all(|want| parts.next().is_some_and(|is| one(want, is)));
@@ -180,12 +177,16 @@ impl<'a> Pattern<'a> {
 /// Whether a pattern fits a place.
 #[cfg(test)]
 pub fn fits(pattern: &str, path: &str) -> bool {
-    Pattern::new(pattern).fits(path)
+    Pattern::new(pattern).fits(&Place::of(path))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn range(path: &str) -> Option<(f64, f64)> {
+        super::range(&Place::of(path))
+    }
 
     #[test]
     fn a_place_has_the_range_of_its_own_pattern() {

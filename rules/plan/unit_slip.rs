@@ -59,6 +59,7 @@ mod tests {
     use super::super::plausible::RANGES;
     use crate::judge::Outcome;
     use crate::rules::trial::{check, outcome};
+    use crate::solve::Place;
 
     #[test]
     fn a_lead_of_twenty_metres_passes_and_two_hundred_feet_fail() {
@@ -216,7 +217,8 @@ mod tests {
         let mut found = Vec::new();
         quantities(&schema, &schema, "", &mut found);
         assert!(found.len() > 90, "only {} quantities found", found.len());
-        let without: Vec<_> = found.iter().filter(|path| super::super::plausible::range(path).is_none()).collect();
+        let without: Vec<_> =
+            found.iter().filter(|path| super::super::plausible::range(&Place::of(path.as_str())).is_none()).collect();
         assert!(without.is_empty(), "{without:?}");
     }
 

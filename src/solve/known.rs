@@ -41,6 +41,11 @@ impl Place {
         parts(&self.thing).chain(parts(&self.key))
     }
 
+    /// The parts of the path, the last first.
+    pub fn parts_from_the_end(&self) -> impl Iterator<Item = &[u8]> {
+        from_the_end(&self.key).chain(from_the_end(&self.thing))
+    }
+
     fn bytes(&self) -> impl Iterator<Item = u8> {
         let dot = if self.thing.is_empty() || self.key.is_empty() { "" } else { "." };
         self.thing.bytes().chain(dot.bytes()).chain(self.key.bytes())
@@ -56,6 +61,12 @@ impl Place {
         let whole = if self.key.is_empty() { &*self.thing } else { &*self.key };
         whole.rsplit('.').next().unwrap_or(whole)
     }
+}
+
+/// The parts of a path, the last first, empty ones left out. They are short: to look for points byte by byte is quicker
+/// than a search.
+pub fn from_the_end(path: &str) -> impl Iterator<Item = &[u8]> {
+    path.as_bytes().rsplit(|byte| *byte == b'.').filter(|part| !part.is_empty())
 }
 
 /// Two places are one when their paths are, however they were put together.

@@ -45,7 +45,7 @@ pub use fuse::Opening;
 pub use fuse_asked::FuseAsked;
 pub use gear::{Gear, GearKind};
 pub use job::Job;
-pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all};
+pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all, from_the_end};
 
 /// What there is to see of the job of a plan, in tests.
 #[cfg(test)]
