@@ -291,6 +291,22 @@ fn what_is_not_stated_is_on_the_list_of_what_to_find_out() {
     assert!(list.contains("wires.return: colour, fixed_every, insulation"), "{list}");
 }
 
+/// A plug fits one way: only what is spliced to a speaker's wires can be joined the other way round.
+#[test]
+fn polarity_is_asked_where_a_signal_is_taken_from_a_speaker() {
+    let plan = |taken: &str| {
+        let text = format!(
+            "plan: 1\nsources: {{radio: {{kind: factory}}}}\namplifiers: {{amp: {{}}}}\n\
+             signals: {{left: {{from: radio, taken_at: {{{taken}}}, to: amp.line-left}}}}\n"
+        );
+        let folder = folder(&[("job.yaml", &text)]);
+        run(folder.path(), &["sheet", "job.yaml"]).out
+    };
+    let plug = plan("output: line-left");
+    assert!(plug.contains("by its plug") && !plug.contains("polarity_checked"));
+    assert!(plan("speaker: rear-left").contains("polarity_checked"));
+}
+
 #[test]
 fn findings_have_their_words_their_working_and_what_to_do() {
     let page = xml(&sheet("j-2046"));
