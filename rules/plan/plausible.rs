@@ -136,9 +136,10 @@ pub const RANGES: &[(&str, f64, f64)] = &[
 
 /// The range for a place. A pattern that begins with `*.` fits every place that ends with the rest of it.
 pub fn range(place: &Place) -> Option<(f64, f64)> {
-    let own = BY_KEY.get(place.parts_from_the_end().next()?).into_iter().flatten();
+    let parts: Vec<&[u8]> = place.parts_from_the_end().collect();
+    let own = BY_KEY.get(parts.first()?).into_iter().flatten();
     let mut patterns = own.chain(BY_KEY.get(b"*".as_slice()).into_iter().flatten());
-    patterns.find(|pattern| pattern.fits(place)).map(|pattern| pattern.range)
+    patterns.find(|pattern| pattern.fits(&parts)).map(|pattern| pattern.range)
 }
 
 /// The patterns by the key that they end with.
@@ -165,19 +166,19 @@ impl<'a> Pattern<'a> {
         Self { parts: from_the_end(wanted).collect(), anywhere, range: (0.0, 0.0) }
     }
 
-    fn fits(&self, place: &Place) -> bool {
-        let mut parts = place.parts_from_the_end();
+    /// Whether it fits the parts of a place, the last first.
+    fn fits(&self, parts: &[&[u8]]) -> bool {
+        let is_as_long = if self.anywhere { parts.len() >= self.parts.len() } else { parts.len() == self.parts.len() };
         // The fuse at the far end of a wire is a fuse like any other.
         let one = |want: &[u8], is: &[u8]| want == b"*" || want == is || (want == b"fuse" && is == b"far_fuse");
-        let ends_so = self.parts.iter().all(|want| parts.next().is_some_and(|is| one(want, is)));
-        ends_so && (self.anywhere || parts.next().is_none())
+        is_as_long && self.parts.iter().zip(parts).all(|(want, is)| one(want, is))
     }
 }
 
 /// Whether a pattern fits a place.
 #[cfg(test)]
 pub fn fits(pattern: &str, path: &str) -> bool {
-    Pattern::new(pattern).fits(&Place::of(path))
+    Pattern::new(pattern).fits(&from_the_end(path).collect::<Vec<_>>())
 }
 
 #[cfg(test)]
