@@ -1,10 +1,10 @@
 //! A fuse that has to break more than it can goes on as an arc.
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
-use crate::plan::FuseForm;
+use crate::plan::{BatteryKind, FuseForm};
 use crate::quantity::{Current, Range};
-use crate::solve::protection::FuseSite;
-use crate::solve::{Job, Origin};
+use crate::solve::protection::{Feeder, FuseSite, Pass};
+use crate::solve::{Job, Known, Origin, Place};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -51,7 +51,26 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .mend(mend(fuse, current, job))
                 .offers(stronger(site, current, job))
                 .in_any_case(mend(fuse, current, job))
+                .ask_first(printed(fuse, &capacity, job))
         }))
+}
+
+/// What is printed on gear and not stated: on a battery of which nothing is known how it cranks, on the fuse what it
+/// breaks. Resistance is only asked for beyond that: it takes a battery tester.
+fn printed(fuse: usize, capacity: &Known<Current>, job: &Job<'_>) -> Vec<Place> {
+    let protection = job.protection();
+    let feeds =
+        |at: usize| protection.ways.iter().any(|way| way.source == at && way.passes.contains(&Pass::Fuse(fuse)));
+    // A lithium battery is not sold by what it cranks.
+    let is_unknown = |Feeder { battery, .. }: &Feeder| {
+        let is_lithium = battery.kind == Some(BatteryKind::LithiumIronPhosphate);
+        !is_lithium && battery.cold_cranking.is_none() && battery.internal_resistance.is_none()
+    };
+    let feeders = protection.feeders.iter().enumerate().filter(|(at, feeder)| is_unknown(feeder) && feeds(*at));
+    let cranking: Vec<Place> = feeders.map(|(_, feeder)| feeder.place.sub("cold_cranking")).collect();
+    let breaks = (!cranking.is_empty() && !capacity.range.is_point())
+        .then(|| protection.fuses[fuse].place.sub("breaking_capacity"));
+    breaks.into_iter().chain(cranking).collect()
 }
 
 /// Breaking capacities that bolt-down fuses, and breakers, are sold with, in A (common practice, no published source).
@@ -142,6 +161,25 @@ mod tests {
         assert_eq!(open.outcome, Outcome::Open);
         let words = open.finding.and_then(|finding| finding.in_any_case).expect("named");
         assert!(words.starts_with("fit a bolt-down fuse that breaks at least 2 kA"), "{words}");
+    }
+
+    /// What a workshop reads off the gear comes before milliohms; the finding still says what would do in any case.
+    #[test]
+    fn of_a_battery_that_nobody_described_its_label_is_asked_for_first() {
+        let text = plan(", form: bolt-down").replace("internal_resistance: 6 mohm, rest_voltage: 12.6 V", "kind: agm");
+        let paths = |text: &str| {
+            let open = check(text, "FUSE-06", "wires.main.fuse");
+            assert_eq!((open.outcome, open.turns.is_empty()), (Outcome::Open, true));
+            assert!(open.finding.is_some_and(|finding| finding.in_any_case.is_some()));
+            open.needs.iter().map(crate::solve::Place::path).collect::<Vec<_>>()
+        };
+        let (fuse, battery) = ("wires.main.fuse.breaking_capacity", "vehicle.battery.cold_cranking");
+        assert_eq!(paths(&text), [fuse, battery]);
+        assert_eq!(paths(&text.replace("form: bolt-down", "breaking_capacity: 2 kA")), [battery]);
+        let told = check(&text.replace("kind: agm", "cold_cranking: 400 A"), "FUSE-06", "wires.main.fuse");
+        assert_eq!((told.outcome, told.needs.len()), (Outcome::Open, 0), "what decides now is asked for");
+        let lithium = check(&text.replace("agm", "lithium-iron-phosphate"), "FUSE-06", "wires.main.fuse");
+        assert_eq!(lithium.needs.len(), 0);
     }
 
     #[test]

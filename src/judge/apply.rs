@@ -89,7 +89,11 @@ pub(super) fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> C
         holds_gate: false,
     };
     match judged {
-        Ok(verdict) => Check { outcome: verdict.outcome, working: verdict.working, finding: verdict.finding, ..blank },
+        Ok(verdict) => {
+            let asks = verdict.finding.as_ref().filter(|_| verdict.outcome == Outcome::Open);
+            let needs = asks.map(|finding| finding.asks.clone()).unwrap_or_default();
+            Check { outcome: verdict.outcome, working: verdict.working, finding: verdict.finding, needs, ..blank }
+        }
         Err(Undecided::Open(needs)) => Check { needs, ..blank },
         Err(Undecided::NotApplicable(reason)) => {
             Check { outcome: Outcome::NotApplicable, reason: Some(reason), ..blank }

@@ -19,6 +19,9 @@ const WHY: &str = "it rests on words that cannot be read";
 /// have been meant, what is gone when something of which no more is known stands there, and what waits for just that. The
 /// slip itself is told, and holds the gate; what stands in all of these ways is told as well.
 pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, rules: &[&'static Rule]) {
+    if reading.tree.breaks_off {
+        checks.iter_mut().filter(|check| may_be_lost(check)).for_each(|check| check.put_by(WHY));
+    }
     let is_told = |check: &Check| matches!(check.outcome, Outcome::Fail | Outcome::Open);
     // Only what is told now can rest on a slip: the other rules need not be asked again.
     let told: HashSet<&str> = checks.iter().filter(|check| is_told(check)).map(|check| check.rule.code).collect();
@@ -68,10 +71,17 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
 pub(super) fn set_aside_last(checks: &mut [Check], reading: &Reading) {
     let unread = reading.unread();
     let rests = |check: &Check| unread.iter().any(|path| is_within(path, &check.subject.path()));
+    let breaks_off = reading.tree.breaks_off;
     checks
         .iter_mut()
-        .filter(|check| check.outcome == Outcome::Fail && rests(check))
+        .filter(|check| check.outcome == Outcome::Fail && rests(check) || breaks_off && may_be_lost(check))
         .for_each(|check| check.put_by(WHY));
+}
+
+/// Whether a check is told because something is missing, which a plan that breaks off may have said further on. Two
+/// numbers that are both there, and do not fit, are told all the same.
+fn may_be_lost(check: &Check) -> bool {
+    check.outcome == Outcome::Open || check.outcome == Outcome::Fail && check.working.is_none()
 }
 
 /// The paths of what holds a path, the longest first.
@@ -122,6 +132,36 @@ mod tests {
             let more: Vec<String> = found(&text).into_iter().filter(|told| !right.contains(told)).collect();
             assert!(more.is_empty(), "{slip}: {more:?}");
         }
+    }
+
+    /// Wherever the text ends within a bracket, what stood behind it is not told as missing.
+    #[test]
+    fn of_a_plan_that_breaks_off_only_the_break_is_told() {
+        let text = "plan: 1\njob: {stage: planned}\namplifiers:\n  amp: {class: D, onboard_fuses: [30 A]}\nwires:\n  main:\n    \
+                    from: battery.positive\n    to: amp.power\n    size: 4 AWG\n    path: [cargo]\n  back: {from: amp.ground, \
+                    to: grounds.floor,\n    size: 4 AWG}\ngrounds: {floor: {}}\nsteps: [\n  {battery: disconnect},\n  {run: main}]\n";
+        let mut broken = 0;
+        for end in 1..text.len() {
+            let reading = crate::plan::read(text[..end].to_owned());
+            if reading.tree.breaks_off {
+                broken += 1;
+                assert_eq!(found(&text[..end]), Vec::<String>::new(), "{}", &text[..end]);
+                assert!(reading.misreads.iter().any(|misread| misread.what.ends_with("the text ends in it")));
+            }
+        }
+        assert!(broken > 100, "{broken}");
+        // Two numbers that do not fit stand before the break.
+        let small = text
+            .replace("path: [cargo]", "conductor: copper, insulation: 75 C")
+            .replace("size: 4 AWG\n", "size: 16 AWG\n");
+        let small = small.replace(
+            "    conductor: copper, ",
+            "    fuse: {rating: 80 A}\n    conductor: copper\n    length: 1 m\n    ",
+        );
+        assert!(!crate::plan::read(small.clone()).tree.breaks_off);
+        let told = found(&small[..small.len() - 3]);
+        assert!(!told.is_empty() && told.iter().all(|told| told.ends_with("Fail")), "{told:?}");
+        assert!(told.iter().any(|told| told == "FUSE-01 wires.main.fuse Fail"), "{told:?}");
     }
 
     /// Lines that are passed over whole.

@@ -75,6 +75,8 @@ pub struct Finding {
     pub mend: String,
     /// What would do whatever the facts of an open check turn out to be.
     pub in_any_case: Option<String>,
+    /// Facts that are asked for where the check is open, instead of those at which it turns.
+    pub asks: Vec<Place>,
     /// The rule and the thing whose finding this one only follows from, if that one fails too.
     pub follows: Option<(&'static str, Place)>,
     /// What the value at its place was probably meant to be, as a plan writes it.
@@ -166,6 +168,7 @@ impl Finding {
             why: "",
             mend: String::new(),
             in_any_case: None,
+            asks: Vec::new(),
             follows: None,
             meant: None,
             could: Vec::new(),
@@ -199,6 +202,13 @@ impl Finding {
     #[must_use]
     pub fn in_any_case(mut self, words: impl Into<String>) -> Self {
         self.in_any_case = Some(words.into());
+        self
+    }
+
+    /// Facts that can be read off the gear, where an open check would else ask for what has to be measured.
+    #[must_use]
+    pub fn ask_first(mut self, facts: impl IntoIterator<Item = Place>) -> Self {
+        self.asks = facts.into_iter().collect();
         self
     }
 

@@ -96,7 +96,8 @@ pub struct Feeder {
     /// What to call it.
     pub name: String,
     node: usize,
-    pub(super) battery: Battery,
+    /// What the plan states of it.
+    pub battery: Battery,
 }
 
 /// The protection of a whole job.

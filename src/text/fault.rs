@@ -11,6 +11,8 @@ pub(super) struct Fault {
     pub mended: Option<String>,
     /// A place on the line to pass over.
     pub blank: usize,
+    /// Whether the text ends in a bracket that is open.
+    pub breaks_off: bool,
 }
 
 /// What the parser says where no comma parts what stands between brackets.
@@ -60,6 +62,8 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
     let colon =
         ["mapping values are not allowed", "simple key", "illegal placement"].iter().any(|it| info.contains(it));
     // The parser closes no quotation mark for a bracket.
+    let is_bracket = || info.contains("unclosed bracket") && text[at..].starts_with(['[', '{']);
+    let opened = opened.or_else(|| is_bracket().then_some(at));
     let bracket = opened.filter(|_| !info.contains("quote"));
     let found = bracket.and_then(|start| open_bracket(text, start, at));
     let found =
@@ -79,7 +83,7 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             if mend == LINE_UP { lined_up(text, at, misread) } else { misread }
         };
         let mended = known.filter(|(piece, ..)| *piece == UNKNOWN_ALIAS).and_then(|_| without_value(text, at));
-        Fault { misread, mended, blank: opened.unwrap_or(at) }
+        Fault { misread, mended, blank: opened.unwrap_or(at), breaks_off: false }
     })
 }
 
@@ -96,7 +100,7 @@ fn tab(text: &str, at: usize) -> Option<Fault> {
         .find(|line| indent(*line).contains('\t'))?;
     let start = lines.range(text, line).start + indent(line).len();
     let misread = Misread::new(start..start, "a tab is used to indent; only spaces can", "indent with two spaces");
-    Some(Fault { misread: lined_up(text, start, misread), mended: None, blank: start })
+    Some(Fault { misread: lined_up(text, start, misread), mended: None, blank: start, breaks_off: false })
 }
 
 /// The same over the whole line, with the ways in which its words line up with the lines around it: that is what was meant
@@ -159,6 +163,7 @@ fn indented_further(text: &str, at: usize) -> Option<Fault> {
         misread: misread.also(next..line_end(text, next), "this stands one space further left"),
         mended: Some(mended),
         blank: at,
+        breaks_off: false,
     })
 }
 
@@ -194,7 +199,7 @@ fn lost_indent(text: &str, at: usize) -> Option<Fault> {
         let range = lines.range(text, line);
         mended.replace_range(range.clone(), &" ".repeat(range.len()));
     }
-    Some(Fault { misread, mended: Some(mended), blank: start })
+    Some(Fault { misread, mended: Some(mended), blank: start, breaks_off: false })
 }
 
 /// Whether things may be called so.
@@ -220,20 +225,35 @@ fn no_space_behind_dash(text: &str, at: usize) -> Option<Fault> {
     let written = format!("- {}", &words[1..]);
     let mend = format!("write `{}`", crate::words::excerpt(&written, 60));
     let misread = Misread::new(start..start + words.len(), "no space behind the dash", mend).meant(Some(written));
-    Some(Fault { misread, mended: None, blank: start })
+    Some(Fault { misread, mended: None, blank: start, breaks_off: false })
 }
 
 /// A bracket that is never closed, with the place where reading stopped.
 fn open_bracket(text: &str, start: usize, at: usize) -> Option<Fault> {
     let (bracket, stop) = unclosed(text, start)?;
     let (open, close) = pair(text, bracket);
+    // The parser stops at the bracket itself where there is nothing more to read.
+    if stop == text.len() && (at <= bracket || text[at..].trim().is_empty()) {
+        let misread = Misread::new(
+            bracket..bracket + 1,
+            format!("this {open} is never closed: the text ends in it"),
+            format!("close it with {close}, or bring back what is lost behind it"),
+        );
+        return Some(Fault { misread, mended: Some(blanked(text, start)), blank: bracket, breaks_off: true });
+    }
     let stop = if at > bracket { at.min(stop.max(bracket)).max(bracket + 1) } else { stop };
     let rest = word_at(text, stop).start.max(bracket + 1)..line_end(text, stop);
     let misread =
         Misread::new(bracket..bracket + 1, format!("this {open} is never closed"), format!("close it with {close}"));
     let misread =
         if text[rest.clone()].trim().is_empty() { misread } else { misread.also(rest, "reading stopped here") };
-    Some(Fault { misread, mended: without_value(text, start), blank: bracket })
+    Some(Fault { misread, mended: without_value(text, start), blank: bracket, breaks_off: false })
+}
+
+/// The text with nothing but its lines from a place on.
+fn blanked(text: &str, from: usize) -> String {
+    let rest = text[from..].bytes().map(|byte| if matches!(byte, b'\r' | b'\n') { char::from(byte) } else { ' ' });
+    text[..from].chars().chain(rest).collect()
 }
 
 /// The text without what stands behind the colon of a line, from where it begins: the key is there, its value is not.
@@ -309,7 +329,7 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
             "a second colon on this line",
             "put a text with a colon in it in quotes; write each key on a line of its own",
         );
-        return Some(Fault { misread, mended: None, blank: at });
+        return Some(Fault { misread, mended: None, blank: at, breaks_off: false });
     }
     let has_key = |words: &str| words.contains(": ") || words.ends_with(':');
     let lacks = |line: &usize| {
@@ -329,7 +349,7 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
         let could = words.split_once(' ').map(|(key, value)| format!("{key}: {value}"));
         Misread::new(start..start + words.len(), "no colon behind the key", mend).could(could)
     };
-    Some(Fault { misread, mended: None, blank: start })
+    Some(Fault { misread, mended: None, blank: start, breaks_off: false })
 }
 
 /// The word before a colon, or else what stands at a place.
@@ -371,7 +391,8 @@ mod tests {
             assert_eq!((what, at), (format!("this {bracket} is never closed"), bracket), "{text}");
             assert_eq!(also, stopped, "{text}");
         }
-        assert_eq!(told("a: {b: c}\nd: [e,\n").2, "");
+        let (what, at, also) = told("a: {b: c}\nd: [e,\n");
+        assert_eq!((what.as_str(), at, also), ("this [ is never closed: the text ends in it", "[", ""));
     }
 
     #[test]
@@ -386,6 +407,19 @@ mod tests {
         let text = "note: “größer”\nw: {ü: [é, ö\nsize: 4 AWG\n";
         let (what, at, _) = told(text);
         assert_eq!((what.as_str(), at), ("this [ is never closed", "["));
+    }
+
+    /// What stands before the break is read, whatever stands on the lines behind it.
+    #[test]
+    fn a_text_that_ends_in_a_bracket_breaks_off() {
+        for text in
+            ["a: 1\nb: [c, {d: é", "a: 1\nb: [\n  {c: d},\n  # e\n  {f: g", "a: 1\nb:\n  - {c: d,\n     e: [f, g]\n"]
+        {
+            let (tree, misreads) = parse(text, Limits::default());
+            assert_eq!((tree.breaks_off, misreads.len()), (true, 1), "{text}: {misreads:?}");
+            assert_eq!(tree.node("a").and_then(|node| tree.text(node)), Some("1"), "{text}");
+        }
+        assert!(!parse("a: [b\nc: d\n", Limits::default()).0.breaks_off);
     }
 
     #[test]

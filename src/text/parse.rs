@@ -30,18 +30,20 @@ impl Default for Limits {
 pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
     let mut misreads = Vec::new();
     let mut readable = None;
+    let mut breaks = false;
     for _ in 0..=limits.repairs {
         let attempt = Builder::new(text, readable.as_deref().unwrap_or(text), limits).build();
         match attempt {
             Ok((tree, also)) => {
                 misreads.extend(also);
-                return (tree, misreads);
+                return (Tree { breaks_off: breaks, ..tree }, misreads);
             }
             Err(Stop::Final(misread)) => {
                 misreads.push(*misread);
                 return (Tree::default(), misreads);
             }
-            Err(Stop::Syntax { misread, blank, mended }) => {
+            Err(Stop::Syntax { misread, blank, mended, breaks_off }) => {
+                breaks |= breaks_off;
                 let blanked = mended.or_else(|| blank_line(readable.as_deref().unwrap_or(text), blank));
                 misreads.push(*misread);
                 match blanked {
@@ -76,7 +78,7 @@ enum Stop {
     /// The text cannot be used at all.
     Final(Box<Misread>),
     /// One line cannot be read; reading on in `mended`, or blanking the line at `blank`, may save the rest.
-    Syntax { misread: Box<Misread>, blank: usize, mended: Option<String> },
+    Syntax { misread: Box<Misread>, blank: usize, mended: Option<String>, breaks_off: bool },
 }
 
 /// A collection that is still open.
@@ -290,7 +292,7 @@ impl<'a> Builder<'a> {
 
     fn refuse(&self, span: Range<usize>, what: &str, mend: &str) -> Stop {
         let blank = span.start;
-        Stop::Syntax { misread: Misread::boxed(self.clamp(span), what, mend), blank, mended: None }
+        Stop::Syntax { misread: Misread::boxed(self.clamp(span), what, mend), blank, mended: None, breaks_off: false }
     }
 
     /// A fault that the parser found.
@@ -298,12 +300,12 @@ impl<'a> Builder<'a> {
         let at = floor(self.text, error.marker().byte_offset().unwrap_or(self.text.len()));
         let starts = self.open.iter().map(|open| self.tree.nodes[open.node].span.start);
         let opened = starts.into_iter().find(|start| self.text[*start..].starts_with(['[', '{']));
-        let Fault { mut misread, blank, mended } = fault(self.text, at, &error.info(), opened);
+        let Fault { mut misread, blank, mended, breaks_off } = fault(self.text, at, &error.info(), opened);
         misread.span = self.clamp(misread.span);
         if let Some((span, _)) = misread.also.as_deref_mut() {
             *span = self.clamp(span.clone());
         }
-        Stop::Syntax { misread: Box::new(misread), blank, mended }
+        Stop::Syntax { misread: Box::new(misread), blank, mended, breaks_off }
     }
 
     fn range(&self, span: &Span) -> Range<usize> {

@@ -15,6 +15,8 @@ pub struct Tree {
     pub(super) root: Option<NodeId>,
     /// Nodes that were taken over from another text.
     pub(super) elsewhere: HashMap<NodeId, Elsewhere>,
+    /// Whether the text ends within an open bracket: nobody knows what would have followed.
+    pub breaks_off: bool,
 }
 
 #[derive(Debug, Clone)]
