@@ -22,7 +22,7 @@ pub const RULE: Rule = Rule {
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     let end = super::return_end(job, amplifier)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
-    let drop = job.return_drop(amplifier, Case::IdleFull)?;
+    let drop = job.return_drop(amplifier.name, Case::IdleFull)?;
     let demand = job.demand(amplifier)?;
     let limit = job.house.limits.return_drop;
     let body = (!end.reaches_battery).then(|| Input::known("body", &crate::solve::resistance::body(job)));

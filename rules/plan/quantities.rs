@@ -209,6 +209,7 @@ impl Seen {
             self.one(|| format!("sources.{name}.level"), source.level);
             self.one(|| format!("sources.{name}.power"), source.power);
             self.one(|| format!("sources.{name}.speaker_load"), source.speaker_load);
+            self.window(|| format!("sources.{name}.operating_voltage"), source.operating_voltage);
             self.one(|| format!("sources.{name}.current"), source.current);
             self.one(|| format!("sources.{name}.off_current"), source.off_current);
             self.one(|| format!("sources.{name}.remote_current"), source.remote_current);
@@ -218,6 +219,7 @@ impl Seen {
             self.one(|| format!("converters.{name}.input_maximum"), converter.input_maximum);
             self.one(|| format!("converters.{name}.output_maximum"), converter.output_maximum);
             self.one(|| format!("converters.{name}.turn_on_current"), converter.turn_on_current);
+            self.window(|| format!("converters.{name}.operating_voltage"), converter.operating_voltage);
             self.one(|| format!("converters.{name}.current"), converter.current);
             self.one(|| format!("converters.{name}.off_current"), converter.off_current);
             self.one(|| format!("converters.{name}.remote_current"), converter.remote_current);
