@@ -367,7 +367,7 @@ mod tests {
     #[test]
     fn wires_side_by_side_are_one_way_each() {
         let wire = |at: usize| {
-            let fuse = if at % 2 == 0 { ", fuse: {rating: 60 A, distance: 20 cm}" } else { "" };
+            let fuse = if at.is_multiple_of(2) { ", fuse: {rating: 60 A, distance: 20 cm}" } else { "" };
             format!("  w{at:03}: {{from: battery.positive, to: amp.power, length: 4 m{fuse}}}\n")
         };
         let plan = format!("plan: 1\nwires:\n{}", (0..400).map(wire).collect::<String>());
@@ -376,7 +376,7 @@ mod tests {
             let ends = |wire: usize| protection.ways_in(wire).map(|way| way.fuses.clone()).collect::<Vec<_>>();
             for wire in 0..400 {
                 let (fuse, alone) = (vec![vec![], vec![wire / 2]], vec![vec![]]);
-                assert_eq!(ends(wire), if wire % 2 == 0 { fuse } else { alone }, "{wire}");
+                assert_eq!(ends(wire), if wire.is_multiple_of(2) { fuse } else { alone }, "{wire}");
             }
             assert_eq!((protection.ways.len(), protection.exposures.len()), (600, 400));
             assert_eq!(job.ways_to_gear("amp").len(), 400);
