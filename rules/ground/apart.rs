@@ -18,12 +18,12 @@ pub const RULE: Rule = Rule {
 
 /// Each amplifier is compared with those before it in the plan, so that a pair is reported once.
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let own = super::return_end(job, amplifier)
+    let own = super::return_end(job, amplifier.name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     let before = job.amplifiers.iter().take_while(|other| other.address != amplifier.address);
     let (mut linked, mut needs) = (false, Vec::new());
     for other in before {
-        let Some(theirs) = super::return_end(job, other) else { continue };
+        let Some(theirs) = super::return_end(job, other.name) else { continue };
         match share_a_signal(amplifier, other, job) {
             Ok(false) => {}
             Ok(true) if theirs.node != own.node => {

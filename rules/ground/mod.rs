@@ -12,7 +12,7 @@ mod safety_part;
 mod uncoated;
 
 use crate::judge::{Family, Judged, Offer, Slip};
-use crate::plan::{Amplifier, Ground, Terminal, Wire};
+use crate::plan::{Ground, Terminal, Wire};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Job, Place, Thing, Undecided};
 
@@ -81,7 +81,7 @@ fn is_return_to(wire: &Wire, job: &Job<'_>, goal: impl Fn(&Terminal) -> bool) ->
     }
 }
 
-/// Where the return of an amplifier leaves its own runs.
+/// Where the return of gear leaves its own runs.
 struct ReturnEnd {
     /// The node of the nearest ground or battery's negative post.
     node: usize,
@@ -95,10 +95,10 @@ struct ReturnEnd {
     reaches_battery: bool,
 }
 
-/// Where an amplifier's own return runs end, if they lead anywhere yet.
-fn return_end(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Option<ReturnEnd> {
+/// Where gear's own return runs end, if they lead anywhere yet.
+fn return_end(job: &Job<'_>, gear: &str) -> Option<ReturnEnd> {
     let graph = job.graph();
-    let from = graph.node(amplifier.name, "ground")?;
+    let from = graph.node(gear, "ground")?;
     let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
     let posts = graph.negatives(job);
     let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));

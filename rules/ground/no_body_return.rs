@@ -57,7 +57,7 @@ fn body(job: &Job<'_>) -> Decided<Body> {
 }
 
 fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let end = super::return_end(job, amplifier)
+    let end = super::return_end(job, amplifier.name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     if end.reaches_battery {
         return Ok(Verdict::pass());

@@ -1,8 +1,10 @@
 //! The whole way back counts, the body with it.
 
+use super::ReturnEnd;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
-use crate::solve::{Case, Job, Known, Thing, Undecided};
+use crate::solve::gear::{Gear, GearKind};
+use crate::solve::{Case, Decided, Job, Known, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -11,7 +13,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("return_drop.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Gear(check),
     slips: &[
         super::Slip::Past("vehicle.body_resistance"),
         super::Slip::Past("grounds.*.joint_resistance"),
@@ -19,37 +21,73 @@ pub const RULE: Rule = Rule {
     ],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let end = super::return_end(job, amplifier)
+fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
+    let end = super::return_end(job, gear.name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
-    let drop = job.return_drop(amplifier, Case::IdleFull)?;
-    let demand = job.demand(amplifier)?;
+    let drop = job.return_drop(gear.name, Case::IdleFull)?;
     let limit = job.house.limits.return_drop;
     let body = (!end.reaches_battery).then(|| Input::known("body", &crate::solve::resistance::body(job)));
     Ok(at_most(drop.range, limit.value)
-        .formula(
-            "voltage from the amplifier's ground terminal to the battery's negative post, engine idling, full output",
-        )
-        .given(Input::known("supply power at full output", &Known::computed(demand.full, "audio power / efficiency")))
-        .given(Input::known("efficiency", &demand.efficiency))
+        .formula("voltage from its ground terminal to the battery's negative post, engine idling, full output")
+        .given_all(drawn(gear, job)?)
         .given_all(body)
         .limit_from(limit.source)
         .verdict(|is| {
+            let cause = shared_with(gear, &end, job);
+            let reaches_battery = end.reaches_battery;
             let finding = Finding::new(
                 end.place,
                 format!("{} lost on the way back, at most {}", is.result(), is.limit()),
             )
-            .label(format!("`{}` returns here", amplifier.name))
-            .because("what is lost on the way back is missing at the amplifier and lifts its ground above the radio's");
-            if end.reaches_battery {
+            .label(format!("`{}` returns here", gear.name))
+            .because(match gear.kind {
+                GearKind::Amplifier => {
+                    "what is lost on the way back is missing at the amplifier and lifts its ground above the radio's"
+                }
+                GearKind::Processor | GearKind::Converter => {
+                    "what is lost on the way back lifts its ground above the radio's, and the signal leads carry the difference"
+                }
+            });
+            let finding = if reaches_battery {
                 // A cable that need not be is not made thicker.
                 finding.mend("use a thicker return").follows("GROUND-05", end.wire)
             } else {
                 finding.mend(
                     "improve the ground joint, shorten or thicken the return, and add a strap from body to battery",
                 )
+            };
+            match cause {
+                Some(amplifier) => finding.follows(RULE.code, amplifier),
+                None => finding,
             }
         }))
+}
+
+/// What gear asks of the supply.
+fn drawn(gear: &Gear<'_>, job: &Job<'_>) -> Decided<Vec<Input>> {
+    let Some(amplifier) = job.amplifier(gear.name) else {
+        return Ok(vec![Input::known("what it draws itself", &gear.drawn_on(job))]);
+    };
+    let demand = job.demand(amplifier)?;
+    let full = Known::computed(demand.full, "audio power / efficiency");
+    Ok(vec![Input::known("supply power at full output", &full), Input::known("efficiency", &demand.efficiency)])
+}
+
+/// The amplifier that loses most on a way back which other gear shares with it: through the same ground or post, or through
+/// the body.
+fn shared_with(gear: &Gear<'_>, end: &ReturnEnd, job: &Job<'_>) -> Option<Place> {
+    if gear.kind == GearKind::Amplifier {
+        return None;
+    }
+    let shares = |amplifier: &&Thing<'_, Amplifier>| {
+        let other = super::return_end(job, amplifier.name);
+        other.is_some_and(|other| other.node == end.node || !(other.reaches_battery || end.reaches_battery))
+    };
+    let lost = |amplifier: &&Thing<'_, Amplifier>| {
+        job.return_drop(amplifier.name, Case::IdleFull).map_or(0.0, |drop| drop.range.high())
+    };
+    let sharing = job.amplifiers.iter().filter(shares);
+    sharing.max_by(|one, other| lost(one).total_cmp(&lost(other))).map(Thing::place)
 }
 
 #[cfg(test)]
@@ -114,5 +152,27 @@ mod tests {
         let body = of_text("body_resistance: 3 mohm,", "length: 40 cm");
         assert!(names(&body).contains(&"body"));
         assert!(!names(&body.replace("grounds.floor", "battery.negative")).contains(&"body"));
+    }
+
+    /// A processor on the amplifier's ground is lifted by what the amplifier draws through the body, which is told once; on a
+    /// cable of its own to the post it is not.
+    #[test]
+    fn what_shares_the_way_back_is_lifted_with_the_amplifier() {
+        let text = |body: &str, to: &str| {
+            let wires = format!(
+                "  dsp-feed: {{from: battery.positive, to: dsp.power, size: 16 AWG, conductor: copper, length: 1 m}}\n  \
+                 dsp-back: {{from: dsp.ground, to: {to}, size: 16 AWG, conductor: copper, length: 40 cm}}\n\
+                 sources: {{dsp: {{kind: processor, current: 0.5 A}}}}\n"
+            );
+            of_text(&format!("body_resistance: {body},"), "length: 40 cm") + &wires
+        };
+        let of = |body: &str, to: &str| check(&text(body, to), "GROUND-10", "sources.dsp");
+        let lifted = of("4.5 mohm", "grounds.floor");
+        assert_eq!(lifted.outcome, Outcome::Fail, "{:?}", lifted.working);
+        let (code, cause) = lifted.finding.and_then(|it| it.follows).expect("it follows");
+        assert_eq!((code, cause.path().as_str()), ("GROUND-10", "amplifiers.amp"));
+        assert_eq!(check(&text("4.5 mohm", "grounds.floor"), code, "amplifiers.amp").outcome, Outcome::Fail);
+        assert_eq!(of("3 mohm", "grounds.floor").outcome, Outcome::Pass);
+        assert_eq!(of("4.5 mohm", "battery.negative").outcome, Outcome::Pass);
     }
 }

@@ -73,6 +73,9 @@ pub fn why_powered(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Option<(P
         ("off_current", converter.off_current),
         ("remote_current", converter.remote_current),
     ];
+    if converter.operating_voltage.is_some() {
+        return Some((converter.at("operating_voltage"), "it works within this, so it is not passive"));
+    }
     let stated = currents.into_iter().find(|(_, current)| draws(*current));
     stated.map(|(key, _)| (converter.at(key), "it draws this much, so it is not passive")).or_else(|| {
         let (place, _) = ends(job).into_iter().find(|(_, end)| end.thing == converter.name)?;
@@ -383,7 +386,7 @@ mod tests {
             assert_eq!(of(passive, "").0, Outcome::NotApplicable, "{passive}");
         }
         let all = "`loc` lacks a feed, a return to ground and a turn-on lead".to_owned();
-        for powered in ["current: 40 mA", "off_current: 1 mA"] {
+        for powered in ["current: 40 mA", "off_current: 1 mA", "operating_voltage: 10 V .. 16 V"] {
             assert_eq!(of(powered, "").1, Some(all.clone()), "{powered}");
         }
         // One whose output switches with the signal senses it.

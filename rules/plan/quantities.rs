@@ -222,6 +222,7 @@ impl Seen {
             self.one(&at, "level", source.level);
             self.one(&at, "power", source.power);
             self.one(&at, "speaker_load", source.speaker_load);
+            self.window(&at, "operating_voltage", source.operating_voltage);
             self.one(&at, "current", source.current);
             self.one(&at, "off_current", source.off_current);
             self.one(&at, "remote_current", source.remote_current);
@@ -232,6 +233,7 @@ impl Seen {
             self.one(&at, "input_maximum", converter.input_maximum);
             self.one(&at, "output_maximum", converter.output_maximum);
             self.one(&at, "turn_on_current", converter.turn_on_current);
+            self.window(&at, "operating_voltage", converter.operating_voltage);
             self.one(&at, "current", converter.current);
             self.one(&at, "off_current", converter.off_current);
             self.one(&at, "remote_current", converter.remote_current);

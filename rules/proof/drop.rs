@@ -67,7 +67,7 @@ fn limit(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     if job.plan.measured.is_none() {
         return Err(site::NO_READING);
     }
-    let links = job.run_links(amplifier);
+    let links = job.run_links(amplifier.name);
     let wire = |link: usize| match job.graph().links[link].kind {
         LinkKind::Wire(index) => job.wires.get(index),
         _ => None,

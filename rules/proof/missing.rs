@@ -85,7 +85,7 @@ fn missing(job: &Job<'_>, measured: &Measured) -> Vec<String> {
 
 /// The wires on the way from a battery to any amplifier, each once.
 fn feeds<'a>(job: &Job<'a>) -> Vec<&'a str> {
-    let links = job.amplifiers.iter().flat_map(|amplifier| job.run_links(amplifier).feed);
+    let links = job.amplifiers.iter().flat_map(|amplifier| job.run_links(amplifier.name).feed);
     let wire = |link: usize| match job.graph().links[link].kind {
         LinkKind::Wire(index) => Some(index),
         _ => None,

@@ -1,9 +1,11 @@
 //! A control unit that saves fuel lets the charging voltage fall.
 
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
-use crate::plan::{Amplifier, ChargeControl};
+use crate::plan::ChargeControl;
 use crate::quantity::Range;
-use crate::solve::{Case, Job, Known, Place, Thing, Undecided};
+use crate::solve::gear::Gear;
+use crate::solve::{Case, Job, Known, Place, Undecided};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -12,39 +14,39 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("charge_control.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Gear(check),
     slips: &[
         super::Slip::Say("vehicle.alternator.control", &["ecu"]),
         super::Slip::Say("amplifiers.*.operating_voltage", &["12.1 V .. 16 V", "12.5 V .. 16 V"]),
     ],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
+fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
     let control = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref()).and_then(|a| a.control);
     if control == Some(ChargeControl::Fixed) {
         return Err(Undecided::NotApplicable("a regulator of its own holds the charging voltage"));
     }
-    let drop = job.whole_drop(amplifier, Case::IdleFull)?;
-    let window = amplifier.need("operating_voltage", &amplifier.operating_voltage)?;
+    let drop = job.whole_drop(gear.name, Case::IdleFull)?;
+    let window = gear.works_within()?;
     let assumed = job.house.assumptions.charging_ecu;
     let lowest = Known::table(Range::point(assumed.range.low() * job.system_multiple()?), assumed.source);
-    let place = amplifier.at("operating_voltage");
+    let place = gear.place.sub("operating_voltage");
     let comparison = at_least(lowest.range - drop.range, window.from)
         .formula("lowest voltage that a control unit lets stand - drop on the way there and back >= lowest operating voltage")
         .given(Input::known("lowest charging voltage", &lowest))
         .given(Input::known("drop on the way there and back", &drop))
-        .limit_from("the amplifier's maker");
+        .limit_from(gear.kind.maker());
     if control.is_none() && comparison.outcome() != Outcome::Pass {
         return Err(Undecided::need(Place::of("vehicle.alternator.control")));
     }
     Ok(comparison.verdict(|is| {
         let least = window.from;
-        Finding::new(place, format!("`{}` may get {} on the road, it needs {least}", amplifier.name, is.result()))
+        Finding::new(place, format!("`{}` may get {} on the road, it needs {least}", gear.name, is.result()))
             .label(format!("works from {least}"))
             .also(Place::of("vehicle.alternator.control"), format!("may let the voltage fall to {}", lowest.range))
-            .because("the control unit lets the voltage fall to save fuel, and the amplifier switches off on the road")
-            .mend("choose an amplifier that works from a lower voltage, or a thicker feed")
-            .follows("SUPPLY-03", amplifier.place())
+            .because("the control unit lets the voltage fall to save fuel, and it switches off on the road")
+            .mend(format!("choose {} that works from a lower voltage, or a thicker feed", words::a(gear.kind.noun())))
+            .follows("SUPPLY-03", gear.place.clone())
     }))
 }
 

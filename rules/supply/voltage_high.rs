@@ -1,10 +1,12 @@
-//! An amplifier on a system whose charging voltage it does not stand.
+//! Gear on a system whose charging voltage it does not stand.
 
 use crate::house::Assumption;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{Amplifier, ChargeControl};
+use crate::plan::ChargeControl;
 use crate::quantity::{Range, Voltage};
-use crate::solve::{Charged, Decided, Job, Known, Place, Thing, Undecided};
+use crate::solve::gear::{Gear, GearKind};
+use crate::solve::{Charged, Decided, Job, Known, Place, Undecided};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -13,33 +15,33 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("voltage_high.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Gear(check),
     slips: &[
         super::Slip::Say("amplifiers.*.operating_voltage", &["10 V .. 14 V", "9 V .. 13.5 V", "10 V .. 16 V"]),
         super::Slip::Past("vehicle.alternator.voltage"),
     ],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    if job.charged(amplifier.name, "power") == Charged::ByCharger {
+fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
+    if gear.kind != GearKind::Amplifier && job.supply_of(gear, job.graph()).is_none() {
+        return Err(Undecided::NotApplicable("nothing in the plan feeds it"));
+    }
+    if job.charged(gear.name, "power") == Charged::ByCharger {
         return Err(Undecided::NotApplicable("a charger stands between it and the alternator"));
     }
     let highest = highest(job)?;
-    let window = amplifier.need("operating_voltage", &amplifier.operating_voltage)?;
-    let place = amplifier.at("operating_voltage");
+    let window = gear.works_within()?;
+    let place = gear.place.sub("operating_voltage");
     Ok(at_most(highest.range, window.to)
         .formula("highest charging voltage <= highest operating voltage")
         .given(Input::known("highest charging voltage", &highest))
-        .limit_from("the amplifier's maker")
+        .limit_from(gear.kind.maker())
         .verdict(|is| {
             let (found, most) = (is.result(), window.to);
-            Finding::new(
-                place,
-                format!("`{}` gets {found} while the engine charges, it works up to {most}", amplifier.name),
-            )
-            .label(format!("works up to {most}"))
-            .because("above its operating voltage it switches off at best, and its input stage burns at worst")
-            .mend(format!("choose an amplifier that works up to {}", highest.range.at_high()))
+            Finding::new(place, format!("`{}` gets {found} while the engine charges, it works up to {most}", gear.name))
+                .label(format!("works up to {most}"))
+                .because("above its operating voltage it switches off at best, and its input stage burns at worst")
+                .mend(format!("choose {} that works up to {}", words::a(gear.kind.noun()), highest.range.at_high()))
         }))
 }
 
@@ -112,6 +114,35 @@ mod tests {
             outcome(&text, "SUPPLY-15", "amplifiers.amp")
         };
         assert_eq!((of("charger"), of("relay")), (Outcome::NotApplicable, Outcome::Fail));
+    }
+
+    /// A processor or a converter for 12 V in a lorry of 24 V, off the battery or off a circuit of the vehicle; a passive
+    /// converter is fed by nothing.
+    #[test]
+    fn processors_and_converters_are_judged_where_something_feeds_them() {
+        let of = |section: &str, at: &str, feed: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 24 V, body: steel, alternator: {{voltage: 28.2 V, control: fixed}}}}\n{section}\n\
+                 grounds: {{floor: {{}}}}\n{feed}"
+            );
+            let check = check(&text, "SUPPLY-15", at);
+            (check.outcome, check.needs.first().map(crate::solve::Place::path))
+        };
+        let back = "  back: {from: it.ground, to: grounds.floor}\n";
+        let wired = format!("wires:\n  feed: {{from: battery.positive, to: it.power}}\n{back}");
+        let tapped = format!("turn_on: {{lead: {{from: {{kind: accessory}}, to: [it.power]}}}}\nwires:\n{back}");
+        for (kind, at) in
+            [("sources: {it: {kind: processor, KEYS}}", "sources.it"), ("converters: {it: {KEYS}}", "converters.it")]
+        {
+            let with = |keys: &str| kind.replace("KEYS", keys);
+            for feed in [&wired, &tapped] {
+                assert_eq!(of(&with("operating_voltage: 9 V .. 16 V"), at, feed).0, Outcome::Fail, "{at} {feed}");
+                assert_eq!(of(&with("operating_voltage: 9 V .. 32 V"), at, feed).0, Outcome::Pass, "{at} {feed}");
+                let open = (Outcome::Open, Some(format!("{at}.operating_voltage")));
+                assert_eq!(of(&with(""), at, feed), open, "{at} {feed}");
+            }
+            assert_eq!(of(&with("operating_voltage: 9 V .. 16 V"), at, "").0, Outcome::NotApplicable, "{at}");
+        }
     }
 
     #[test]

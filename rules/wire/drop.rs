@@ -24,7 +24,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let drop = job.run_drop(amplifier, Case::IdleFull)?;
+    let drop = job.run_drop(amplifier.name, Case::IdleFull)?;
     let limit = job.house.limits.supply_drop.times(job.system_multiple()?);
     let mut parts = Vec::new();
     for wire in runs(amplifier, job) {
@@ -55,7 +55,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 
 /// The wires between a battery and an amplifier's supply terminals, and on the way back.
 fn runs<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let links = job.run_links(amplifier);
+    let links = job.run_links(amplifier.name);
     let wire = |link: usize| match job.graph().links[link].kind {
         LinkKind::Wire(index) => job.wires.get(index),
         _ => None,

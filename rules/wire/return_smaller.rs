@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
-use crate::plan::{Amplifier, Terminal, Wire};
+use crate::plan::{Terminal, Wire};
 use crate::quantity::{Area, Range};
+use crate::solve::gear::{Gear, GearKind};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Decided, Job, Place, Thing, Undecided, all, conductor};
 
@@ -24,10 +25,15 @@ pub const RULE: Rule = Rule {
 const GATHERED: &str = "the returns that it gathers, or their common feed";
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    let amplifiers = job.amplifiers.iter().map(|amplifier| {
-        let (feeds, returns) = (at_terminal(amplifier, "power", job), at_terminal(amplifier, "ground", job));
+    let gear = job.gear.iter().map(|gear| {
+        let (feeds, returns) = (at_terminal(gear.name, "power", job), at_terminal(gear.name, "ground", job));
         let needed = copper(&feeds, job);
-        (amplifier.place(), judge(&feeds, &returns, needed, "the feed of the same amplifier", job))
+        let limit = match gear.kind {
+            GearKind::Amplifier => "the feed of the same amplifier",
+            GearKind::Processor => "the feed of the same processor",
+            GearKind::Converter => "the feed of the same converter",
+        };
+        (gear.place.clone(), judge(&feeds, &returns, needed, limit, job))
     });
     let batteries = job.plan.batteries.keys().map(|name| {
         let (feeds, returns) = (at_post(name, job), from_post(name, job));
@@ -37,14 +43,14 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             judge(&feeds[..feeds.len().min(1)], &returns, needed, "the thickest wire at its post", job),
         )
     });
-    amplifiers.chain(batteries).chain(gathered(job)).collect()
+    gear.chain(batteries).chain(gathered(job)).collect()
 }
 
 /// Blocks that gather returns: what leads on to the body must be worth the returns together, or the feed of all of their
-/// amplifiers where that is thinner.
+/// gear where that is thinner.
 fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let is_ground = |end: &Option<Terminal>| {
-        end.as_ref().is_some_and(|end| end.terminal == "ground" && job.amplifier(&end.thing).is_some())
+        end.as_ref().is_some_and(|end| end.terminal == "ground" && job.gear(&end.thing).is_some())
     };
     let blocks = job.blocks.iter().filter_map(|block| {
         let on = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.thing == block.name);
@@ -60,17 +66,16 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
     blocks.collect()
 }
 
-/// What some returns together are worth, or the one wire that feeds the block of all their amplifiers if that is less.
+/// What some returns together are worth, or the one wire that feeds the block of all their gear if that is less.
 fn least_of_feed(returns: &[&Thing<'_, Wire>], together: Range<Area>, job: &Job<'_>) -> Range<Area> {
-    let amplifier = |wire: &&Thing<'_, Wire>| {
-        [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.amplifier(&end.thing))
-    };
-    let source = |amplifier: &Thing<'_, Amplifier>| {
-        let feeds = at_terminal(amplifier, "power", job);
+    let gear =
+        |wire: &&Thing<'_, Wire>| [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.gear(&end.thing));
+    let source = |gear: &Gear<'_>| {
+        let feeds = at_terminal(gear.name, "power", job);
         let from = feeds.first()?.from.as_ref()?;
         job.plan.blocks.contains_key(&from.thing).then(|| from.thing.clone())
     };
-    let mut blocks = returns.iter().filter_map(amplifier).map(source);
+    let mut blocks = returns.iter().filter_map(gear).map(source);
     let Some(Some(block)) = blocks.next() else { return together };
     if blocks.any(|other| other.as_ref() != Some(&block)) {
         return together;
@@ -130,9 +135,9 @@ fn judge(
         }))
 }
 
-/// The wires that bring current to an amplifier's supply terminal, or take it away; not those that pass it on.
-fn at_terminal<'j, 'a>(amplifier: &Thing<'_, Amplifier>, terminal: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(amplifier.name, terminal));
+/// The wires that bring current to gear's supply terminal, or take it away; not those that pass it on.
+fn at_terminal<'j, 'a>(gear: &str, terminal: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(gear, terminal));
     let own = |wire: &&Thing<'a, Wire>| if terminal == "power" { is(&wire.to) } else { is(&wire.from) };
     job.wires.iter().filter(own).collect()
 }
@@ -166,10 +171,10 @@ fn is_run(kind: &LinkKind) -> bool {
     matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_))
 }
 
-/// The amplifiers that have this terminal among some nodes.
-fn amplifiers_at<'j>(terminal: &str, nodes: &BTreeSet<usize>, job: &'j Job<'_>) -> Vec<&'j str> {
+/// The gear that has this terminal among some nodes.
+fn gear_at<'j>(terminal: &str, nodes: &BTreeSet<usize>, job: &'j Job<'_>) -> Vec<&'j str> {
     let at = |name: &&str| job.graph().node(name, terminal).is_some_and(|node| nodes.contains(&node));
-    job.amplifiers.iter().map(|amplifier| amplifier.name).filter(at).collect()
+    job.gear.iter().map(|gear| gear.name).filter(at).collect()
 }
 
 /// Whether what some nodes belong to comes to the body or another battery.
@@ -180,14 +185,14 @@ fn leads_on(nodes: &BTreeSet<usize>, own: &[Option<usize>], job: &Job<'_>) -> bo
     nodes.iter().any(|node| graph.is_negative(*node) || others.contains(node))
 }
 
-/// The wires at the positive post of a second battery, the thickest first; not those that feed only amplifiers whose
+/// The wires at the positive post of a second battery, the thickest first; not those that feed only gear whose
 /// returns come to this battery's own negative post, for that current does not pass the battery's return.
 fn at_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
     let own = ["positive", "negative"].map(|post| job.graph().node(battery, post));
     let gathered = led_from(battery, "negative", job).into_iter().filter(|led| !leads_on(&led.reached, &own, job));
-    let comes_back: BTreeSet<&str> = gathered.flat_map(|led| amplifiers_at("ground", &led.reached, job)).collect();
+    let comes_back: BTreeSet<&str> = gathered.flat_map(|led| gear_at("ground", &led.reached, job)).collect();
     let passes = |led: &Led<'_, '_>| {
-        let feeds = amplifiers_at("power", &led.reached, job);
+        let feeds = gear_at("power", &led.reached, job);
         feeds.is_empty() || leads_on(&led.reached, &own, job) || feeds.iter().any(|name| !comes_back.contains(name))
     };
     let mut wires: Vec<_> = led_from(battery, "positive", job).into_iter().filter(passes).map(|led| led.wire).collect();
@@ -197,11 +202,11 @@ fn at_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> 
 }
 
 /// The wires that lead from the negative post of a second battery to a ground or to another battery; not those that only
-/// bring the returns of amplifiers.
+/// bring the returns of gear.
 fn from_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
     let own = ["positive", "negative"].map(|post| job.graph().node(battery, post));
     let is_own =
-        |led: &Led<'_, '_>| leads_on(&led.reached, &own, job) || amplifiers_at("ground", &led.reached, job).is_empty();
+        |led: &Led<'_, '_>| leads_on(&led.reached, &own, job) || gear_at("ground", &led.reached, job).is_empty();
     led_from(battery, "negative", job).into_iter().filter(is_own).map(|led| led.wire).collect()
 }
 
@@ -379,5 +384,57 @@ mod tests {
                     back.a, size: 4 AWG, conductor: copper}\n  return-2: {from: two.ground, to: back.b, size: 8 AWG, conductor: \
                     copper}\n  common: {from: back.in, to: grounds.floor, size: 8 AWG, conductor: copper}\n";
         assert_eq!(outcome(text, "WIRE-06", "blocks.back"), Outcome::Fail);
+    }
+
+    /// A processor of 16 AWG: a return of 18 AWG is not safe behind the fuse that its feed is safe behind. A converter that
+    /// is tapped has no feed to compare with.
+    #[test]
+    fn the_return_of_a_processor_is_as_thick_as_its_feed() {
+        let of = |gear: &str, at: &str, feed: &str, back: &str| {
+            let text = format!(
+                "plan: 1\n{gear}\ngrounds: {{floor: {{}}}}\n{feed}  back: {{from: it.ground, to: grounds.floor, size: {back}, \
+                 conductor: copper}}\n"
+            );
+            check(&text, "WIRE-06", at)
+        };
+        let wired = "wires:\n  feed: {from: battery.positive, to: it.power, size: 16 AWG, conductor: copper}\n";
+        for (gear, at) in
+            [("sources: {it: {kind: processor}}", "sources.it"), ("converters: {it: {}}", "converters.it")]
+        {
+            assert_eq!(of(gear, at, wired, "16 AWG").outcome, Outcome::Pass, "{at}");
+            let thin = of(gear, at, wired, "18 AWG");
+            assert_eq!(thin.finding.expect("it fails").at.place.path(), "wires.back.size");
+            let tapped = "turn_on: {tap: {from: {kind: accessory}, to: [it.power]}}\nwires:\n";
+            assert_eq!(of(gear, at, tapped, "18 AWG").outcome, Outcome::NotApplicable, "{at}");
+        }
+    }
+
+    /// The return of a processor that a block gathers comes in there, and does not lead on beside the common wire; at a second
+    /// battery it is not the battery's return.
+    #[test]
+    fn the_return_of_a_processor_leads_nothing_on() {
+        let gathered = |common: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{one: {{}}}}\nsources: {{dsp: {{kind: processor}}}}\ngrounds: {{floor: {{}}}}\n\
+                 blocks: {{back: {{outputs: {{a: {{}}, b: {{}}}}}}}}\nwires:\n  \
+                 return-1: {{from: one.ground, to: back.a, size: 4 AWG, conductor: copper}}\n  \
+                 return-2: {{from: dsp.ground, to: back.b, size: 8 AWG, conductor: copper}}\n  \
+                 common: {{from: back.in, to: grounds.floor, size: {common}, conductor: copper}}\n"
+            );
+            outcome(&text, "WIRE-06", "blocks.back")
+        };
+        // 21.2 and 8.4 mm2 want 29.5 mm2: 2 AWG has 33.6.
+        assert_eq!((gathered("2 AWG"), gathered("4 AWG")), (Outcome::Pass, Outcome::Fail));
+        let battery = |back: &str| {
+            let text = format!(
+                "plan: 1\nsources: {{dsp: {{kind: processor}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+                 link: {{from: battery.positive, to: rear.positive, size: 6 AWG, conductor: copper}}\n  \
+                 feed: {{from: rear.positive, to: dsp.power, size: 6 AWG, conductor: copper}}\n  \
+                 own: {{from: dsp.ground, to: rear.negative, size: 6 AWG, conductor: copper}}\n  \
+                 back: {{from: rear.negative, to: grounds.floor, size: {back}, conductor: copper}}\n"
+            );
+            outcome(&text, "WIRE-06", "batteries.rear")
+        };
+        assert_eq!((battery("6 AWG"), battery("8 AWG")), (Outcome::Pass, Outcome::Fail));
     }
 }

@@ -29,6 +29,7 @@ pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&P
         Subjects::Wire(check) => of_things(&job.wires, &|thing| one(thing.place(), &|| check(thing, job))),
         Subjects::Ground(check) => of_things(&job.grounds, &|thing| one(thing.place(), &|| check(thing, job))),
         Subjects::Amplifier(check) => of_things(&job.amplifiers, &|thing| one(thing.place(), &|| check(thing, job))),
+        Subjects::Gear(check) => of_things(&job.gear, &|gear| one(gear.place.clone(), &|| check(gear, job))),
         Subjects::Load(check) => of_things(&job.loads, &|thing| one(thing.place(), &|| check(thing, job))),
         Subjects::TurnOn(check) => of_things(&job.turn_on, &|thing| one(thing.place(), &|| check(thing, job))),
         Subjects::Signal(check) => of_things(&job.signals, &|thing| one(thing.place(), &|| check(thing, job))),

@@ -39,6 +39,7 @@ use crate::house::KnownRule;
 use crate::house::OwnRule;
 pub use crate::house::Severity;
 use crate::plan;
+use crate::solve::gear::Gear;
 use crate::solve::{Decided, Job, Place, Thing};
 
 /// What a check comes to, or why it cannot be told.
@@ -63,6 +64,8 @@ pub enum Subjects {
     Ground(fn(&Thing<'_, plan::Ground>, &Job<'_>) -> Judged),
     /// Each amplifier.
     Amplifier(fn(&Thing<'_, plan::Amplifier>, &Job<'_>) -> Judged),
+    /// Each amplifier, each processor and each converter.
+    Gear(fn(&Gear<'_>, &Job<'_>) -> Judged),
     /// Each load.
     Load(fn(&Thing<'_, plan::Load>, &Job<'_>) -> Judged),
     /// Each turn-on lead.

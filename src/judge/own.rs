@@ -161,11 +161,11 @@ impl Figures {
                 let Some(amplifier) = job.amplifier(name) else { return };
                 self.add("audio_power", job.demand(amplifier).map(|demand| demand.audio));
                 self.add("supply_power", job.demand(amplifier).map(|demand| demand.full));
-                let voltage = |case| job.terminal_voltage(amplifier, case).map(|known| known.range);
+                let voltage = |case| job.terminal_voltage(amplifier.name, case).map(|known| known.range);
                 self.add("voltage_idle_full", voltage(Case::IdleFull));
                 self.add("voltage_off_full", voltage(Case::OffFull));
-                self.add("run_drop", job.run_drop(amplifier, Case::IdleFull).map(|known| known.range));
-                self.add("return_drop", job.return_drop(amplifier, Case::IdleFull).map(|known| known.range));
+                self.add("run_drop", job.run_drop(amplifier.name, Case::IdleFull).map(|known| known.range));
+                self.add("return_drop", job.return_drop(amplifier.name, Case::IdleFull).map(|known| known.range));
             }
             Each::Load => {
                 let Some(load) = job.loads.iter().find(|load| load.name == name) else { return };

@@ -264,6 +264,8 @@ pub struct Source {
     pub stage: Option<OutputStage>,
     /// Whether it falls silent when no speaker is connected.
     pub senses_load: Option<bool>,
+    /// Between which supply voltages a processor works, like `9 V .. 16 V`.
+    pub operating_voltage: Option<Window<Voltage>>,
     /// What a processor draws when on, like `600 mA`.
     pub current: Option<Quantity<Current>>,
     /// What a processor draws when it is switched off, like `1 mA`.
@@ -350,6 +352,8 @@ pub struct Converter {
     pub turn_on_output: Option<TurnOnOutput>,
     /// What that output can give, like `100 mA`.
     pub turn_on_current: Option<Quantity<Current>>,
+    /// Between which supply voltages it works where it is fed, like `9 V .. 16 V`.
+    pub operating_voltage: Option<Window<Voltage>>,
     /// What it draws when on, like `60 mA`.
     pub current: Option<Quantity<Current>>,
     /// What it draws with the vehicle asleep, like `1 mA`.

@@ -104,11 +104,11 @@ pub(crate) fn amplifier_table(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -
         row("supply power, programme", demand.map(|demand| demand.programme)),
     ];
     for case in [Case::IdleProgramme, Case::IdleFull, Case::OffProgramme, Case::OffFull] {
-        rows.push(known(&format!("terminal voltage, {}", case.words()), job.terminal_voltage(amplifier, case)));
+        rows.push(known(&format!("terminal voltage, {}", case.words()), job.terminal_voltage(amplifier.name, case)));
     }
     for case in [Case::IdleProgramme, Case::IdleFull] {
-        rows.push(known(&format!("drop in its runs, {}", case.words()), job.run_drop(amplifier, case)));
-        rows.push(known(&format!("drop on the way back, {}", case.words()), job.return_drop(amplifier, case)));
+        rows.push(known(&format!("drop in its runs, {}", case.words()), job.run_drop(amplifier.name, case)));
+        rows.push(known(&format!("drop on the way back, {}", case.words()), job.return_drop(amplifier.name, case)));
     }
     Table { path: amplifier.address.to_string(), rows }
 }

@@ -1,4 +1,4 @@
-//! What is read from the solved supply: drops along the runs of an amplifier, voltages at its terminals, currents
+//! What is read from the solved supply: drops along the runs of gear, voltages at its terminals, currents
 //! and how hot they make wires.
 
 use super::case::Case;
@@ -7,7 +7,7 @@ use super::job::Job;
 use super::known::{Decided, Known, Thing, Undecided};
 use super::network::Edge;
 use super::protection::Host;
-use crate::plan::{Amplifier, Wire};
+use crate::plan::Wire;
 use crate::quantity::{Current, Range, Temperature, Voltage};
 
 /// Less than this many ampere is nothing: sources that do not give leak up to 0.3 uA at 30 V in a solved network, so that
@@ -15,9 +15,9 @@ use crate::quantity::{Current, Range, Temperature, Voltage};
 const NO_CURRENT: f64 = 1e-6;
 const JOINS_NOTHING: &str = "the wire joins nothing";
 
-/// The node where an amplifier's return leaves its own runs: a ground, or a battery's negative post.
-fn return_end(job: &Job<'_>, graph: &Graph, amplifier: &str) -> Option<usize> {
-    let from = graph.node(amplifier, "ground")?;
+/// The node where gear's return leaves its own runs: a ground, or a battery's negative post.
+fn return_end(job: &Job<'_>, graph: &Graph, gear: &str) -> Option<usize> {
+    let from = graph.node(gear, "ground")?;
     let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
     let goals: Vec<usize> = grounds.chain(graph.negatives(job)).collect();
     graph.nearest(from, &goals, is_run).map(|(node, _)| node)
@@ -28,7 +28,7 @@ fn is_run(kind: &LinkKind) -> bool {
     matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_))
 }
 
-/// The two terminals of an amplifier and where its feed and return runs end.
+/// The two terminals of gear and where its feed and return runs end.
 struct Runs {
     source: usize,
     power: usize,
@@ -37,7 +37,7 @@ struct Runs {
     negative: usize,
 }
 
-/// The links of an amplifier's own runs, by their number in the graph, from the amplifier outwards.
+/// The links of gear's own runs, by their number in the graph, from the gear outwards.
 #[derive(Debug, Clone, Default)]
 pub struct RunLinks {
     /// From its power terminal to the nearest battery's positive post; empty where none is reached.
@@ -46,29 +46,31 @@ pub struct RunLinks {
     pub back: Vec<usize>,
 }
 
-const NO_FEED: &str = "no feed reaches this amplifier yet (PLAN-03 reports that)";
-const NO_RETURN: &str = "no return leaves this amplifier yet (PLAN-03 and GROUND-09 report that)";
+const NO_FEED: &str = "no feed reaches it yet (PLAN-03 reports that)";
+const NO_WIRE: &str = "no wire of the plan feeds it: it needs none, or the way there is the vehicle's own";
+const NO_RETURN: &str = "no return leaves it yet (PLAN-03 and GROUND-09 report that)";
 
 impl Job<'_> {
-    fn runs(&self, amplifier: &Thing<'_, Amplifier>) -> Decided<Runs> {
+    fn runs(&self, gear: &str) -> Decided<Runs> {
         let graph = self.graph();
-        let power = graph.node(amplifier.name, "power").ok_or(Undecided::NotApplicable(NO_FEED))?;
-        let ground = graph.node(amplifier.name, "ground").ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let no_feed = if self.amplifier(gear).is_some() { NO_FEED } else { NO_WIRE };
+        let power = graph.node(gear, "power").ok_or(Undecided::NotApplicable(no_feed))?;
+        let ground = graph.node(gear, "ground").ok_or(Undecided::NotApplicable(NO_RETURN))?;
         let (source, _) =
             graph.nearest(power, &graph.positives(self), is_run).ok_or(Undecided::NotApplicable(NO_FEED))?;
-        let end = return_end(self, graph, amplifier.name).ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let end = return_end(self, graph, gear).ok_or(Undecided::NotApplicable(NO_RETURN))?;
         let (negative, _) =
             graph.nearest(ground, &graph.negatives(self), |_| true).ok_or(Undecided::NotApplicable(NO_RETURN))?;
         Ok(Runs { source, power, ground, end, negative })
     }
 
-    /// What an amplifier's own runs are made of: wires, outputs of blocks, isolators.
-    pub fn run_links(&self, amplifier: &Thing<'_, Amplifier>) -> RunLinks {
+    /// What gear's own runs are made of: wires, outputs of blocks, isolators.
+    pub fn run_links(&self, gear: &str) -> RunLinks {
         let graph = self.graph();
         let grounds = self.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
         let ends: Vec<usize> = graph.negatives(self).into_iter().chain(grounds).collect();
         let way = |terminal: &str, goals: &[usize]| {
-            let from = graph.node(amplifier.name, terminal)?;
+            let from = graph.node(gear, terminal)?;
             graph.nearest(from, goals, is_run).map(|(_, links)| links)
         };
         RunLinks {
@@ -81,43 +83,43 @@ impl Job<'_> {
         Known::computed(range, case.words())
     }
 
-    /// Drop in an amplifier's own runs: feed and return with their fuses and joints, without the body.
+    /// Drop in gear's own runs: feed and return with their fuses and joints, without the body.
     ///
     /// # Errors
     /// The facts that are missing; not applicable where no run reaches it.
-    pub fn run_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
-        let runs = self.runs(amplifier)?;
+    pub fn run_drop(&self, gear: &str, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(gear)?;
         let solution = self.supply()?.solution(case)?;
         let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.end)]);
         Ok(Self::computed(sum, case))
     }
 
-    /// Drop on the whole way from the battery that feeds an amplifier to it and back, the body with it.
+    /// Drop on the whole way from the battery that feeds gear to it and back, the body with it.
     ///
     /// # Errors
     /// As [`Job::run_drop`].
-    pub fn whole_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
-        let runs = self.runs(amplifier)?;
+    pub fn whole_drop(&self, gear: &str, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(gear)?;
         let solution = self.supply()?.solution(case)?;
         let sum = solution.voltage_sum(&[(runs.source, runs.power), (runs.ground, runs.negative)]);
         Ok(Self::computed(sum, case))
     }
 
-    /// Drop on the whole way back from an amplifier to the nearest battery's negative post.
+    /// Drop on the whole way back from gear to the nearest battery's negative post.
     ///
     /// # Errors
     /// As [`Job::run_drop`].
-    pub fn return_drop(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
-        let runs = self.runs(amplifier)?;
+    pub fn return_drop(&self, gear: &str, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(gear)?;
         Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.ground, runs.negative), case))
     }
 
-    /// Voltage between an amplifier's supply terminals.
+    /// Voltage between gear's supply terminals.
     ///
     /// # Errors
     /// As [`Job::run_drop`].
-    pub fn terminal_voltage(&self, amplifier: &Thing<'_, Amplifier>, case: Case) -> Decided<Known<Voltage>> {
-        let runs = self.runs(amplifier)?;
+    pub fn terminal_voltage(&self, gear: &str, case: Case) -> Decided<Known<Voltage>> {
+        let runs = self.runs(gear)?;
         Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.power, runs.ground), case))
     }
 
@@ -289,7 +291,7 @@ mod tests {
                 "plan: 1\nvehicle: {{body: steel}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
                  back: {{from: amp.ground, to: grounds.floor}}\n  feed: {{from: {post}, to: amp.power}}\n"
             );
-            of_job(&plan, |job| job.run_links(&job.amplifiers[0]).feed.len())
+            of_job(&plan, |job| job.run_links("amp").feed.len())
         };
         assert_eq!(runs("battery.positive"), 1);
         assert_eq!(runs("alternator.positive"), 0);

@@ -3,9 +3,9 @@
 
 use super::facts::Facts;
 use super::graph::{Graph, POSITIVE};
-use super::known::{Known, Place};
-use crate::plan::{FeedKind, Plan, Terminal, TurnOnOutput};
-use crate::quantity::{Current, Quantity};
+use super::known::{Decided, Known, Place, Undecided};
+use crate::plan::{FeedKind, Inputs, Plan, Terminal, TurnOnOutput};
+use crate::quantity::{Current, Quantity, Voltage, Window};
 
 /// What gear is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +16,34 @@ pub enum GearKind {
     Processor,
     /// A converter from speaker level to line level.
     Converter,
+}
+
+impl GearKind {
+    /// What it is called.
+    pub const fn noun(self) -> &'static str {
+        match self {
+            Self::Amplifier => "amplifier",
+            Self::Processor => "processor",
+            Self::Converter => "converter",
+        }
+    }
+
+    /// Who says what it works with.
+    pub const fn maker(self) -> &'static str {
+        match self {
+            Self::Amplifier => "the amplifier's maker",
+            Self::Processor => "the processor's maker",
+            Self::Converter => "the converter's maker",
+        }
+    }
+
+    const fn section(self) -> &'static str {
+        match self {
+            Self::Amplifier => "amplifiers",
+            Self::Processor => "sources",
+            Self::Converter => "converters",
+        }
+    }
 }
 
 /// An amplifier, a processor or a converter.
@@ -31,48 +59,56 @@ pub struct Gear<'a> {
     pub off_current: Option<Quantity<Current>>,
     /// Whether it turns itself on when a signal comes.
     pub senses_signal: Option<bool>,
+    /// Between which supply voltages it works, where the plan says so.
+    pub operating_voltage: Option<Window<Voltage>>,
     current: Option<Quantity<Current>>,
     remote_current: Option<Quantity<Current>>,
 }
 
 /// All gear of a plan: amplifiers, then processors, then converters.
 pub(super) fn of(plan: &Plan) -> Vec<Gear<'_>> {
-    let amplifiers = plan.amplifiers.iter().map(|(name, is)| Gear {
-        name,
-        place: Place::of(format!("amplifiers.{name}")),
-        kind: GearKind::Amplifier,
-        off_current: is.off_current,
-        senses_signal: is.inputs.as_ref().and_then(|inputs| inputs.senses_signal),
-        current: is.idle_current,
-        remote_current: is.remote_current,
+    let senses = |inputs: &Option<Inputs>| inputs.as_ref().and_then(|inputs| inputs.senses_signal);
+    let amplifiers = plan.amplifiers.iter().map(|(name, is)| {
+        let drawn = [is.idle_current, is.off_current, is.remote_current];
+        gear(GearKind::Amplifier, name, drawn, senses(&is.inputs), is.operating_voltage)
     });
-    let processors = plan.sources.iter().filter(|(_, is)| is.is_processor()).map(|(name, is)| Gear {
-        name,
-        place: Place::of(format!("sources.{name}")),
-        kind: GearKind::Processor,
-        off_current: is.off_current,
-        senses_signal: is.inputs.as_ref().and_then(|inputs| inputs.senses_signal),
-        current: is.current,
-        remote_current: is.remote_current,
+    let processors = plan.sources.iter().filter(|(_, is)| is.is_processor()).map(|(name, is)| {
+        let drawn = [is.current, is.off_current, is.remote_current];
+        gear(GearKind::Processor, name, drawn, senses(&is.inputs), is.operating_voltage)
     });
-    // A converter whose own output switches with the signal has to sense one.
-    let senses = |output| (output == Some(TurnOnOutput::Switched)).then_some(true);
-    let converters = plan.converters.iter().map(|(name, is)| Gear {
-        name,
-        place: Place::of(format!("converters.{name}")),
-        kind: GearKind::Converter,
-        off_current: is.off_current,
-        senses_signal: senses(is.turn_on_output).or(is.senses_signal),
-        current: is.current,
-        remote_current: is.remote_current,
+    let converters = plan.converters.iter().map(|(name, is)| {
+        let drawn = [is.current, is.off_current, is.remote_current];
+        // One whose own output switches with the signal has to sense it.
+        let senses = (is.turn_on_output == Some(TurnOnOutput::Switched)).then_some(true).or(is.senses_signal);
+        gear(GearKind::Converter, name, drawn, senses, is.operating_voltage)
     });
     amplifiers.chain(processors).chain(converters).collect()
+}
+
+/// `drawn` on and silent, switched off, and by its turn-on terminal.
+fn gear(
+    kind: GearKind,
+    name: &str,
+    [current, off_current, remote_current]: [Option<Quantity<Current>>; 3],
+    senses_signal: Option<bool>,
+    operating_voltage: Option<Window<Voltage>>,
+) -> Gear<'_> {
+    let place = Place::of(format!("{}.{name}", kind.section()));
+    Gear { name, place, kind, off_current, senses_signal, operating_voltage, current, remote_current }
 }
 
 impl Gear<'_> {
     /// Where the plan says whether it turns itself on when a signal comes.
     pub fn senses_at(&self) -> Place {
         self.place.sub(if self.kind == GearKind::Converter { "senses_signal" } else { "inputs.senses_signal" })
+    }
+
+    /// Between which supply voltages it works.
+    ///
+    /// # Errors
+    /// The need for it.
+    pub fn works_within(&self) -> Decided<Window<Voltage>> {
+        self.operating_voltage.ok_or_else(|| Undecided::need(self.place.sub("operating_voltage")))
     }
 
     /// What it draws when it is on and, if it is an amplifier, silent.
@@ -117,7 +153,7 @@ impl<'a> Facts<'a> {
 
     /// The nodes between which gear draws, where both its supply terminals are connected. What a circuit of the vehicle or an
     /// output feeds draws from the starting battery's post: the way there is the vehicle's own.
-    pub(super) fn supply_of(&self, gear: &Gear<'_>, graph: &Graph) -> Option<(usize, usize)> {
+    pub fn supply_of(&self, gear: &Gear<'_>, graph: &Graph) -> Option<(usize, usize)> {
         let is_tapped = || gear.kind != GearKind::Amplifier && self.lead_ends().any(|end| end.is(gear.name, "power"));
         let power = graph.node(gear.name, "power").or_else(|| is_tapped().then_some(POSITIVE));
         Some((power?, graph.node(gear.name, "ground")?))

@@ -21,7 +21,7 @@ pub mod filters;
 pub mod fuse;
 mod fuse_asked;
 mod fuse_reach;
-mod gear;
+pub mod gear;
 pub mod graph;
 pub mod holding;
 mod job;

@@ -377,7 +377,7 @@ mod tests {
             let ends = |wire: usize| protection.ways_in(wire).map(|way| way.fuses.clone()).collect::<Vec<_>>();
             for wire in 0..400 {
                 let (fuse, alone) = (vec![vec![], vec![wire / 2]], vec![vec![]]);
-                assert_eq!(ends(wire), if wire % 2 == 0 { fuse } else { alone }, "{wire}");
+                assert_eq!(ends(wire), if wire.is_multiple_of(2) { fuse } else { alone }, "{wire}");
             }
             assert_eq!((protection.ways.len(), protection.exposures.len()), (600, 400));
             assert_eq!(job.ways_to_gear("amp").len(), 400);

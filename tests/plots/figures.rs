@@ -38,7 +38,7 @@ fn the_drop_ends_where_the_network_says() {
                 let way = drops::way(view.job, amplifier).expect("a way");
                 for case in [Case::IdleFull, Case::IdleProgramme] {
                     let lost = drops::lost(view.job, &way, case).expect("solved");
-                    let whole = view.job.whole_drop(amplifier, case).unwrap().range;
+                    let whole = view.job.whole_drop(amplifier.name, case).unwrap().range;
                     let end = lost.last().unwrap().volts;
                     assert!((end.low() - whole.low()).abs() < 1e-12 && (end.high() - whole.high()).abs() < 1e-12);
                     // Losses grow on the way, but for what the joint bounds of a range leave.
@@ -68,7 +68,7 @@ fn battery_less_drop_is_the_terminal_voltage() {
         let solution = view.job.supply().unwrap().solution(Case::IdleFull).unwrap();
         let battery: Range<Voltage> =
             solution.voltage(testlamp::solve::graph::POSITIVE, testlamp::solve::graph::NEGATIVE);
-        let arrives = view.job.terminal_voltage(amplifier, Case::IdleFull).unwrap().range;
+        let arrives = view.job.terminal_voltage(amplifier.name, Case::IdleFull).unwrap().range;
         let drawing = &plots::drops(view).drawings[0];
         let value = scale(drawing, true, "0", "0.5");
         let end = lines(drawing, "return")

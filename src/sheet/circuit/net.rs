@@ -104,7 +104,7 @@ fn stated(view: &View<'_>) -> Vec<Node> {
         let mut node = Node::new(&format!("amplifiers.{}", amplifier.name), AMPLIFIERS, amplifier.name);
         let class = amplifier.class.as_ref().map(|class| format!("class {}", plan::word(class)));
         node.notes.extend(class);
-        if let Ok(volts) = view.job.terminal_voltage(amplifier, Case::IdleFull) {
+        if let Ok(volts) = view.job.terminal_voltage(amplifier.name, Case::IdleFull) {
             node.notes.push(format!("{} V", tenths(volts.range.low(), volts.range.high())));
         }
         nodes.push(node);

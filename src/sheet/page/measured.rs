@@ -187,7 +187,7 @@ impl Desk<'_, '_> {
             let working = self.check("PROOF-01", &amplifier.address)?.working.as_ref()?;
             Some(Line {
                 what: html! { (amplifier.name) " " small { "drop in feed and return, brought to full output" } },
-                predicted: asks.figure(job.run_drop(amplifier, Case::IdleFull).map(|known| known.range)),
+                predicted: asks.figure(job.run_drop(amplifier.name, Case::IdleFull).map(|known| known.range)),
                 limit: html! { "at most " (working.limit) },
                 read: Some(working.result.to_string()),
                 verdict: Some(verdict),

@@ -91,9 +91,9 @@ fn reaches(view: &View<'_>, asks: &mut Asks, amplifier: &Thing<'_, crate::plan::
         asks.figure(demand.clone().map(|demand| demand.audio)),
         asks.figure(demand.clone().map(|demand| demand.full)),
         asks.figure(demand.map(|demand| demand.programme)),
-        asks.figure(range(job.terminal_voltage(amplifier, Case::IdleFull))),
-        asks.figure(range(job.terminal_voltage(amplifier, Case::IdleProgramme))),
-        asks.figure(range(job.run_drop(amplifier, Case::IdleFull))),
-        asks.figure(range(job.return_drop(amplifier, Case::IdleFull))),
+        asks.figure(range(job.terminal_voltage(amplifier.name, Case::IdleFull))),
+        asks.figure(range(job.terminal_voltage(amplifier.name, Case::IdleProgramme))),
+        asks.figure(range(job.run_drop(amplifier.name, Case::IdleFull))),
+        asks.figure(range(job.return_drop(amplifier.name, Case::IdleFull))),
     ]
 }

@@ -83,7 +83,7 @@ pub fn way(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>) -> Decided<Way> {
     let graph = job.graph();
     let end = |terminal: &str| graph.node(amplifier.name, terminal).ok_or_else(not_fed);
     let (power, ground) = (end("power")?, end("ground")?);
-    let runs = job.run_links(amplifier);
+    let runs = job.run_links(amplifier.name);
     let (_, back) = graph.nearest(ground, &graph.negatives(job), |_| true).ok_or_else(not_fed)?;
     if runs.feed.is_empty() {
         return Err(not_fed());
@@ -316,9 +316,9 @@ fn spans(job: &Job<'_>, way: &Way, places: &[f64]) -> Vec<(f64, f64, String)> {
 
 /// What arrives and what is lost in a case, in a sentence.
 fn told(job: &Job<'_>, amplifier: &Thing<'_, Amplifier>, case: Case, words: &str) -> String {
-    let arrives = job.terminal_voltage(amplifier, case).map(|known| known.range);
-    let runs = job.run_drop(amplifier, case).map(|known| known.range);
-    let back = job.return_drop(amplifier, case).map(|known| known.range);
+    let arrives = job.terminal_voltage(amplifier.name, case).map(|known| known.range);
+    let runs = job.run_drop(amplifier.name, case).map(|known| known.range);
+    let back = job.return_drop(amplifier.name, case).map(|known| known.range);
     let all = || Ok((arrives?, runs?, most_lost(job)?, back?));
     match all() {
         Ok((arrives, runs, most, back)) => format!(
