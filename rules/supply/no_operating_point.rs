@@ -176,11 +176,18 @@ mod tests {
 
     #[test]
     fn an_amplifier_without_a_way_back_is_told_by_the_rule_of_returns() {
-        let text = plan(500, LENGTH).replace("body: steel", "body: composite");
+        // The added battery's negative was forgotten: with the engine off nothing else feeds the amplifier.
+        let text = plan(500, LENGTH).replace("plan: 1\n", "plan: 1\njob: {stage: planned}\n");
+        let text = text.replace("from: battery.positive, to: amp.power", "from: rear.positive, to: amp.power").replace(
+            "wires:\n",
+            "batteries: {rear: {kind: agm, internal_resistance: 5 mohm, rest_voltage: 12.6 V}}\nisolators: {parting: {kind: relay, \
+             rated: 100 A}}\nwires:\n  to: {from: battery.positive, to: parting.in, size: 1/0 AWG, conductor: copper, length: 1 m}\n  \
+             link: {from: parting.out, to: rear.positive, size: 1/0 AWG, conductor: copper, length: 1 m}\n",
+        );
         let failed = check(&text, "SUPPLY-04", "job");
         let follows = failed.follows.map(|(code, place)| (code, place.path()));
-        assert_eq!(follows, Some(("GROUND-09", "amplifiers.amp".to_owned())));
-        assert!(failed.finding.expect("it fails").title.ends_with("`amp` has no way back to `battery`, which feeds it"));
+        assert_eq!(follows, Some(("GROUND-09", "batteries.rear".to_owned())));
+        assert!(failed.finding.expect("it fails").title.ends_with("`amp` has no way back to `rear`, which feeds it"));
     }
 
     #[test]
