@@ -95,10 +95,11 @@ fn mend(site: &Site<'_>, vent: Opening, over: f64) -> String {
     let wider = vent.widened(times);
     if wider.length <= LONGEST {
         let (area, length) = ((wider.area * vent.count * 1e4).ceil(), Quantity::<Length>::new(wider.length));
-        let room = more(site, vent, times).map_or(String::new(), |more| {
-            format!("; it takes {more} more of the gross volume, and its walls besides")
-        });
-        format!("give the vent {times} times the area, {area:.0} cm2, at a length of {length}, which keeps the tuning{room}")
+        let room = more(site, vent, times)
+            .map_or(String::new(), |more| format!("; it takes {more} more of the gross volume, and its walls besides"));
+        format!(
+            "give the vent {times} times the area, {area:.0} cm2, at a length of {length}, which keeps the tuning{room}"
+        )
     } else {
         format!(
             "give the vent {times} times the area; at this tuning that takes {:.1} m of it, so look for a larger box or less power",

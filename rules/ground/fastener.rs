@@ -26,8 +26,7 @@ type Fault = (&'static str, Option<bool>, &'static str, &'static str);
 
 /// The largest conductor, in mm2, for which the bolt of a thread holds its ring down; M8 and more hold any (common
 /// practice, no published source).
-const HOLDS: [(Thread, f64); 4] =
-    [(Thread::M3, 1.0), (Thread::M4, 2.5), (Thread::M5, 6.0), (Thread::M6, 25.0)];
+const HOLDS: [(Thread, f64); 4] = [(Thread::M3, 1.0), (Thread::M4, 2.5), (Thread::M5, 6.0), (Thread::M6, 25.0)];
 
 fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let judged = judge(ground).and_then(|verdict| match thin_bolt(ground, job)? {
@@ -50,11 +49,14 @@ fn thin_bolt(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Option<Findin
     let least = HOLDS.iter().find(|(_, most)| area(size) <= *most).map_or(Thread::M8, |(thread, _)| *thread);
     Ok((thread < least).then(|| {
         let (thread, least) = (word(&thread), word(&least));
-        Finding::new(ground.at("fastener.thread"), format!("ground of a {size} return on {thread}; {least} is the least"))
-            .label(format!("{thread} does not press its ring down"))
-            .also(wire.at("size"), format!("{size}"))
-            .because("a thin bolt cannot press a heavy ring hard enough: the joint gets hot, and works loose with it")
-            .mend(format!("use {least} or larger, with a ring for it"))
+        Finding::new(
+            ground.at("fastener.thread"),
+            format!("ground of a {size} return on {thread}; {least} is the least"),
+        )
+        .label(format!("{thread} does not press its ring down"))
+        .also(wire.at("size"), format!("{size}"))
+        .because("a thin bolt cannot press a heavy ring hard enough: the joint gets hot, and works loose with it")
+        .mend(format!("use {least} or larger, with a ring for it"))
     }))
 }
 
@@ -129,7 +131,9 @@ mod tests {
     fn the_bolt_grows_with_the_return() {
         let of = |size: &str, thread: &str| {
             let text = plan(&format!("kind: rivet-nut, locking: true, shared: false{thread}"));
-            let text = format!("{text}wires: {{return: {{to: grounds.floor, size: {size}}}, thin: {{to: grounds.floor, size: 1 mm2}}}}\n");
+            let text = format!(
+                "{text}wires: {{return: {{to: grounds.floor, size: {size}}}, thin: {{to: grounds.floor, size: 1 mm2}}}}\n"
+            );
             outcome(&text, "GROUND-08", "grounds.floor")
         };
         for (size, least, thinner) in [

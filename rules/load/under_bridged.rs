@@ -3,8 +3,8 @@
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::{Amplifier, Bridged, BridgedRatings, FedAt, Load};
-use crate::rules::signal::site::{input_number, reaching};
 use crate::quantity::{Quantity, Range, Resistance};
+use crate::rules::signal::site::{input_number, reaching};
 use crate::solve::{Decided, Job, Origin, Thing, Undecided, loads};
 
 /// The rule.
@@ -107,12 +107,7 @@ fn fed(
 }
 
 /// A bridged load that is smaller than the amplifier takes.
-fn under(
-    load: &Thing<'_, Load>,
-    amplifier: &Thing<'_, Amplifier>,
-    bridged: &BridgedRatings,
-    job: &Job<'_>,
-) -> Judged {
+fn under(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>, bridged: &BridgedRatings, job: &Job<'_>) -> Judged {
     let both = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
     let half = both * 0.5;
     let (needed, name, least, place, formula) = if let Some(least) = bridged.minimum_load {

@@ -79,7 +79,10 @@ impl Hold {
             };
             let bolts = BOLTS.iter().find(|bolts| holds(bolts));
             return bolts.map_or("stronger fasteners".to_owned(), |(count, thread)| {
-                format!("bolts right through, {count} x {} of class 8.8 with wide washers, in place of the screws", word(thread))
+                format!(
+                    "bolts right through, {count} x {} of class 8.8 with wide washers, in place of the screws",
+                    word(thread)
+                )
             });
         }
         let many = (pull / self.each.0).ceil();

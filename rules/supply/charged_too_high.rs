@@ -26,7 +26,10 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
     let starting = starting.map(|battery| {
         let judged = starting_battery(battery, job);
-        (Place::of("vehicle.battery"), in_its_place("the starting battery", battery, &Place::of("vehicle.battery"), judged, job))
+        (
+            Place::of("vehicle.battery"),
+            in_its_place("the starting battery", battery, &Place::of("vehicle.battery"), judged, job),
+        )
     });
     let added = job.plan.batteries.iter().map(|(name, battery)| {
         let battery = Thing::new("batteries", name, battery);
@@ -171,10 +174,15 @@ mod tests {
         assert_eq!((at(lithium, "engine-bay"), at(lithium, "cargo")), (Outcome::Fail, Outcome::Pass));
         assert_eq!(at("agm", "engine-bay"), Outcome::Pass);
         let charger = |place: &str| house(fixed, &format!("kind: {lithium}, location: {place}"), "charger");
-        assert_eq!((charger("engine-bay"), charger("cargo")), (Outcome::Fail, Outcome::Pass), "a charger does not cool it");
+        assert_eq!(
+            (charger("engine-bay"), charger("cargo")),
+            (Outcome::Fail, Outcome::Pass),
+            "a charger does not cool it"
+        );
         let open = check(&plan(fixed, &format!("kind: {lithium}"), "relay"), "SUPPLY-16", "batteries.house");
         assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "batteries.house.location"));
-        let starting = "plan: 1\nvehicle: {voltage: 12 V, battery: {kind: lithium-iron-phosphate, location: engine-bay}}\n";
+        let starting =
+            "plan: 1\nvehicle: {voltage: 12 V, battery: {kind: lithium-iron-phosphate, location: engine-bay}}\n";
         assert_eq!(outcome(starting, "SUPPLY-16", "vehicle.battery"), Outcome::Fail);
     }
 

@@ -72,7 +72,8 @@ fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Optio
         graph.node(name, post).is_some_and(|post| graph.nearest(from, &[post], run).is_some())
     };
     let added = job.plan.batteries.keys().map(String::as_str);
-    let feeding: Vec<&str> = ["battery"].into_iter().chain(added).filter(|name| reaches(power, name, "positive")).collect();
+    let feeding: Vec<&str> =
+        ["battery"].into_iter().chain(added).filter(|name| reaches(power, name, "positive")).collect();
     let title = format!("{}: no battery feeds `{}`", case.words(), amplifier.name);
     let Some(battery) = feeding.first() else {
         return Some(
@@ -87,11 +88,14 @@ fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Optio
     }
     let subject = if *battery == "battery" { amplifier.place() } else { Place::of(format!("batteries.{battery}")) };
     Some(
-        Finding::new(feed(amplifier, job), format!("{}: `{}` has no way back to `{battery}`, which feeds it", case.words(), amplifier.name))
-            .label("fed through this")
-            .because("without a way back no current flows, or it finds one through shields and hinges")
-            .mend(format!("run a return to the negative of `{battery}`, or ground both in a body that carries it"))
-            .follows("GROUND-09", subject),
+        Finding::new(
+            feed(amplifier, job),
+            format!("{}: `{}` has no way back to `{battery}`, which feeds it", case.words(), amplifier.name),
+        )
+        .label("fed through this")
+        .because("without a way back no current flows, or it finds one through shields and hinges")
+        .mend(format!("run a return to the negative of `{battery}`, or ground both in a body that carries it"))
+        .follows("GROUND-09", subject),
     )
 }
 

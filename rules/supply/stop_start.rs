@@ -55,7 +55,8 @@ mod tests {
     /// EN 50342-6 names the two for stop-start: enhanced flooded and AGM (memory).
     #[test]
     fn only_batteries_made_for_stop_start_serve_there() {
-        let of = |kind: &str| outcome(&plan(", stop_start: true", &format!("kind: {kind}")), "SUPPLY-17", "vehicle.battery");
+        let of =
+            |kind: &str| outcome(&plan(", stop_start: true", &format!("kind: {kind}")), "SUPPLY-17", "vehicle.battery");
         for (kind, expected) in [
             ("flooded", Outcome::Fail),
             ("gel", Outcome::Fail),

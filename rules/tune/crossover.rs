@@ -197,7 +197,8 @@ mod tests {
     #[test]
     fn a_tweeter_that_begins_too_low_is_told_by_its_own_rule() {
         let text = plan("low_pass: 2.5 kHz", "high_pass: 250 Hz");
-        let text = text.replace("kind: subwoofer", "kind: woofer, size: 165 mm").replace("kind: full-range", "kind: tweeter");
+        let text =
+            text.replace("kind: subwoofer", "kind: woofer, size: 165 mm").replace("kind: full-range", "kind: tweeter");
         let overlap = check(&text, "TUNE-04", "amplifiers.front");
         let follows = overlap.follows.map(|(code, place)| (code, place.path()));
         assert_eq!(follows, Some(("TUNE-03", "amplifiers.front".to_owned())));

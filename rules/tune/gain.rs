@@ -31,7 +31,9 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
         .given(Input::stated("gain target", target, setting.at("gain_target")))
         .given_all(ceiling.inputs())
         .given(Input::limit("tolerance", &tolerance))
-        .limit_from("Ohm's law, with the power of the plan and the tolerance of a meter (common practice, no published source)")
+        .limit_from(
+            "Ohm's law, with the power of the plan and the tolerance of a meter (common practice, no published source)",
+        )
         .verdict(|_| {
             let (power, clean) = (ceiling.power(), ceiling.volts);
             Finding::new(setting.at("gain_target"), format!("gain set to {target} where {clean} is clean"))

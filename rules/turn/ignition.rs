@@ -24,7 +24,10 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("an isolator is to know that the engine runs"));
     }
     let live = if kind == FeedKind::AlternatorSignal {
-        ("on whenever the engine runs, with the radio off too", "live while the alternator charges (DIN 72552 terminal 61)")
+        (
+            "on whenever the engine runs, with the radio off too",
+            "live while the alternator charges (DIN 72552 terminal 61)",
+        )
     } else {
         ("on whenever the ignition is, with the radio off too", "live with the ignition (DIN 72552 terminal 15)")
     };

@@ -263,7 +263,8 @@ mod tests {
     fn a_piece_for_a_thicker_wire_fails() {
         let of = |size: &str, takes: &str| {
             let end = format!("kind: ferrule, made: crimped, takes: {takes}");
-            let text = plan(&end, M8).replace("return: {to: grounds.floor", &format!("return: {{size: {size}, to: amp.power"));
+            let text =
+                plan(&end, M8).replace("return: {to: grounds.floor", &format!("return: {{size: {size}, to: amp.power"));
             outcome(&text, "WIRE-09", "wires.return.ends.to")
         };
         assert_eq!(of("8 AWG", "8 AWG"), Outcome::Pass);

@@ -47,7 +47,10 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
             };
             // The piece was bought for another wire: it is cheaper than the wire, and the wire is what the rest was sized by.
             if place == piece {
-                let kind = end.end.and_then(|end| end.kind).map_or("end piece".to_owned(), |kind| word(&kind).replace('-', " "));
+                let kind = end
+                    .end
+                    .and_then(|end| end.kind)
+                    .map_or("end piece".to_owned(), |kind| word(&kind).replace('-', " "));
                 return finding(&words::a(&kind))
                     .mend(format!("fit {} for {size}", words::a(&kind)))
                     .offer(Offer::new(format!("fit {} for {size}", words::a(&kind))).set(place.clone(), size));
@@ -130,7 +133,8 @@ mod tests {
     /// The wire was sized by ampacity and drop: a ring that was bought for another one is what goes.
     #[test]
     fn where_the_end_piece_is_too_small_another_piece_mends_it() {
-        let text = "plan: 1\nwires: {main: {size: 4 AWG, ends: {from: {kind: ring, takes: 8 AWG}, to: {takes: 8 AWG}}}}\n";
+        let text =
+            "plan: 1\nwires: {main: {size: 4 AWG, ends: {from: {kind: ring, takes: 8 AWG}, to: {takes: 8 AWG}}}}\n";
         let ring = finding(text, "WIRE-05", "wires.main.ends.from");
         assert_eq!(ring.title, "4 AWG into a ring that takes 8 AWG");
         assert_eq!((ring.mend.as_str(), ring.offers.len()), ("fit a ring for 4 AWG", 1));
