@@ -49,13 +49,17 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
             )
             .label(format!("resonance {:.0} Hz, 3 dB down at {:.0} Hz, peak {:.1} dB", is.resonance, is.f3, is.peak))
             .because("a high Qtc booms on one note, a low one leaves the deep bass weak")
-            .mend(better.mend(booms))
+            .mend(better.mend(driver, booms))
             .follows("BOX-01", site.enclosure.place())
             .offers(better.near.into_iter().chain(better.flat).map(|volume| {
                 Offer::new(format!("build it with {volume} net")).set(site.enclosure.at("net_volume"), volume)
             }))
         }))
 }
+
+/// Above this ratio of resonance to Qts, in hertz, a driver is made for a vented box (common practice, no published source: up
+/// to 50 closed, from 100 on vented; Qts stands in for Qes, which makes the ratio a little higher).
+const MADE_FOR_A_VENT: f64 = 110.0;
 
 /// The volume that brings the quality factor back to its limit, and the one that makes it flat, in the unit of the plan.
 struct Better {
@@ -71,7 +75,16 @@ impl Better {
         Self { near, flat: of(std::f64::consts::FRAC_1_SQRT_2) }
     }
 
-    fn mend(&self, booms: bool) -> String {
+    fn mend(&self, driver: Parameters, booms: bool) -> String {
+        let ratio = driver.resonance / driver.total_q;
+        if let (false, Some(volume)) = (booms, self.near.filter(|_| ratio > MADE_FOR_A_VENT)) {
+            let resonance = closed(driver, volume.base()).resonance;
+            return format!(
+                "build a vented box: Qts {} and fs/Qts of {ratio:.0} Hz are those of a driver made for one; closed it takes {volume} or \
+                 smaller, and its resonance comes to {resonance:.0} Hz there",
+                driver.total_q
+            );
+        }
         let flat = self.flat.map_or(String::new(), |flat| format!("; a flat response (Qtc 0.7071) takes {flat}"));
         match (booms, self.near) {
             (true, Some(volume)) => format!("make the box {volume} or larger{flat}"),
@@ -130,6 +143,20 @@ mod tests {
         assert_eq!(
             mend("20 L", "total_q: 0.3, compliance_volume: 10 L"),
             "make the box 5.62 L or smaller; a flat response (Qtc 0.7071) takes 2.2 L"
+        );
+    }
+
+    /// 38 Hz / 0.26 = 146 Hz. Qtc 0.5 takes 60 L / ((0.5 / 0.26)^2 - 1) = 22.2 L, and there 38 Hz x 0.5 / 0.26 = 73 Hz: no bass
+    /// of a subwoofer.
+    #[test]
+    fn a_driver_made_for_a_vented_box_is_not_squeezed_into_a_small_closed_one() {
+        let text = "plan: 1\ndrivers: {sub: {enclosure: box, resonance: 38 Hz, total_q: 0.26, compliance_volume: 60 L}}\n\
+                    enclosures: {box: {kind: sealed, net_volume: 40 L}}\n";
+        let mend = check(text, "BOX-02", "enclosures.box").finding.expect("it fails").mend;
+        assert_eq!(
+            mend,
+            "build a vented box: Qts 0.26 and fs/Qts of 146 Hz are those of a driver made for one; closed it takes 22.2 L or smaller, \
+             and its resonance comes to 73 Hz there"
         );
     }
 

@@ -3,7 +3,7 @@
 use super::site::{self, Site};
 use crate::judge::{Figure, Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::EnclosureKind;
-use crate::quantity::{Length, Power, Quantity, Range, Speed};
+use crate::quantity::{Length, Power, Quantity, Range, Speed, Volume};
 use crate::solve::enclosure::{Opening, tuning, vent_speed};
 use crate::solve::{Job, Origin, all};
 
@@ -57,7 +57,7 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
             )
             .label(format!("tuned to {:.0} Hz", tuning(vent, litres)))
             .because("fast air hisses and chuffs at the ends of the vent, and the vent stops working as one")
-            .mend(mend(vent, speed / limit.base()))
+            .mend(mend(site, vent, speed / limit.base()))
             .offers(wider(site, vent, speed / limit.base()))
         }))
 }
@@ -71,16 +71,35 @@ fn wider(site: &Site<'_>, vent: Opening, over: f64) -> Option<Offer> {
     let millimetres = |metres: f64| format!("{:.0} mm", (metres * 1000.0).ceil());
     let (across, long) = (millimetres(diameter.base() * times.sqrt()), millimetres(length));
     let offer = Offer::new(format!("vent of {across}, {long} long")).set(site.enclosure.at("vent.diameter"), across);
-    (length <= LONGEST).then(|| offer.set(site.enclosure.at("vent.length"), long))
+    let offer = offer.set(site.enclosure.at("vent.length"), long);
+    // The net volume stays, so what is around it grows.
+    let offer = match (site.enclosure.gross_volume, more(site, vent, times)) {
+        (Some(gross), Some(more)) => {
+            let gross = gross.with_base(gross.base() + more.base()).rounded_up();
+            offer.set(site.enclosure.at("gross_volume"), gross)
+        }
+        _ => offer,
+    };
+    (length <= LONGEST).then_some(offer)
+}
+
+/// How much more room than now the vent takes that is so many times as wide, in the unit of the box; walls not counted.
+fn more(site: &Site<'_>, vent: Opening, times: f64) -> Option<Quantity<Volume>> {
+    let (net, _) = site.net().ok()?;
+    Some(net.with_base(vent.widened(times).litres() - vent.litres()).rounded_up())
 }
 
 /// How much larger the vent has to be, and how long then.
-fn mend(vent: Opening, over: f64) -> String {
+fn mend(site: &Site<'_>, vent: Opening, over: f64) -> String {
     let times = (over * 10.0).ceil() / 10.0;
     let wider = vent.widened(times);
     if wider.length <= LONGEST {
         let (area, length) = ((wider.area * vent.count * 1e4).ceil(), Quantity::<Length>::new(wider.length));
-        format!("give the vent {times} times the area, {area:.0} cm2, at a length of {length}, which keeps the tuning")
+        let room = more(site, vent, times)
+            .map_or(String::new(), |more| format!("; it takes {more} more of the gross volume, and its walls besides"));
+        format!(
+            "give the vent {times} times the area, {area:.0} cm2, at a length of {length}, which keeps the tuning{room}"
+        )
     } else {
         format!(
             "give the vent {times} times the area; at this tuning that takes {:.1} m of it, so look for a larger box or less power",
@@ -92,7 +111,7 @@ fn mend(vent: Opening, over: f64) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::{Outcome, Value};
-    use crate::rules::trial::{check, offered, outcome};
+    use crate::rules::trial::{after, check, offered, outcome};
 
     fn speed(vent: &str, power: &str) -> Outcome {
         let text = format!(
@@ -119,6 +138,19 @@ mod tests {
         let length = format!("{} {}", words[at("of") + 1], words[at("of") + 2].trim_end_matches(','));
         let vent = format!("width: {area} cm, height: 1 cm, length: {length}");
         assert_eq!(outcome(&text(&vent), "BOX-03", "enclosures.box"), Outcome::Pass, "{mend}");
+    }
+
+    /// The net volume stays: what a longer vent takes is added around it, or BOX-05 finds it missing.
+    #[test]
+    fn a_box_of_stated_gross_volume_grows_with_its_vent() {
+        let text = "plan: 1\ndrivers: {sub: {enclosure: box, rms: 300 W, displacement: 2 L, resonance: 30 Hz, total_q: 0.4, \
+                    compliance_volume: 60 L}}\nenclosures: {box: {kind: vented, gross_volume: 52.5 L, net_volume: 50 L, vent: {diameter: \
+                    50 mm, length: 60 mm, count: 2}}}\n";
+        assert_eq!(outcome(text, "BOX-05", "enclosures.box"), Outcome::Pass);
+        let after = after(text, "BOX-03", "enclosures.box");
+        for code in ["BOX-03", "BOX-05"] {
+            assert_eq!(outcome(&after[0], code, "enclosures.box"), Outcome::Pass, "{code} {}", after[0]);
+        }
     }
 
     #[test]
@@ -172,8 +204,10 @@ mod tests {
         assert_eq!(finding.title, "air at 69.7 m/s in the vent with 100 W of bass, 17 m/s allowed");
         assert_eq!(
             finding.mend,
-            "give the vent 4.2 times the area, 165 cm2, at a length of 33.1 cm, which keeps the tuning"
+            "give the vent 4.2 times the area, 165 cm2, at a length of 33.1 cm, which keeps the tuning; it takes 5.22 L more of the \
+             gross volume, and its walls besides"
         );
+        // Two of 19.63 cm2 x 4.2 and 33.1 cm hold 5.45 L, those of 6 cm held 0.24 L.
         assert_eq!(finding.offers[0].title, "vent of 103 mm, 331 mm long");
     }
 }

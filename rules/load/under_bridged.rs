@@ -1,10 +1,11 @@
-//! Of a bridged load each channel sees half.
+//! Of a bridged load each channel sees half, and the two are neighbours that are both fed.
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
-use crate::plan::{Bridged, Load};
+use crate::plan::{Amplifier, Bridged, BridgedRatings, FedAt, Load};
 use crate::quantity::{Quantity, Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided, loads};
+use crate::rules::signal::site::{input_number, reaching};
+use crate::solve::{Decided, Job, Origin, Thing, Undecided, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -15,6 +16,7 @@ pub const RULE: Rule = Rule {
     page: include_str!("under_bridged.md"),
     check: Subjects::Load(check),
     slips: &[
+        super::Slip::Say("loads.*.outputs", &["[1, 3]", "[2, 3]", "[2, 4]"]),
         super::Slip::Past("drivers.*.coils.*"),
         super::Slip::Rename("loads.*.coils.series|parallel", &["series", "parallel"]),
         super::Slip::Rename("loads.*.coils.*.*.series|parallel", &["series", "parallel"]),
@@ -43,6 +45,69 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         }
     };
     loads::first_on_outputs(load, job)?;
+    if let Some(finding) = apart(load) {
+        return Ok(Verdict::fail(finding));
+    }
+    let verdict = under(load, amplifier, &bridged, job)?;
+    match fed(load, amplifier, &bridged, job) {
+        _ if verdict.finding.is_some() => Ok(verdict),
+        Ok(None) => Ok(verdict),
+        Ok(Some(finding)) => Ok(Verdict::fail(finding)),
+        Err(open) => Err(open),
+    }
+}
+
+/// Outputs that are no pair: makers join neighbours, 1 and 2, 3 and 4 (common practice, no published source).
+fn apart(load: &Thing<'_, Load>) -> Option<Finding> {
+    let (low, high) = (load.outputs[0].min(load.outputs[1]), load.outputs[0].max(load.outputs[1]));
+    let is_pair = low % 2 == 1 && high == low + 1;
+    let first = if low % 2 == 1 { low } else { low.saturating_sub(1) };
+    let (first, second) = (first.max(1), first.max(1).saturating_add(1));
+    (!is_pair).then(|| {
+        Finding::new(load.at("outputs"), format!("bridged across outputs {low} and {high}, which are no pair"))
+            .label("no pair")
+            .because("only the two outputs of a pair work against each other; across others little is heard, or one drives its current into the other")
+            .mend("bridge a pair as it stands on the amplifier: 1 and 2, or 3 and 4")
+            .offer(Offer::new(format!("bridge {first} and {second}")).set(load.at("outputs"), format!("[{first}, {second}]")))
+    })
+}
+
+/// A pair of which one input is left without a signal. Inputs that carry no number are not told apart.
+fn fed(
+    load: &Thing<'_, Load>,
+    amplifier: &Thing<'_, Amplifier>,
+    bridged: &BridgedRatings,
+    job: &Job<'_>,
+) -> Decided<Option<Finding>> {
+    let signals = reaching(amplifier.name, job);
+    if signals.iter().any(|signal| input_number(signal).is_none()) {
+        return Ok(None);
+    }
+    let first = load.outputs[0].min(load.outputs[1]);
+    let fed = |output: u8| signals.iter().find(|signal| input_number(signal) == Some(output));
+    let (only, empty, is_first) = match (fed(first), fed(first.saturating_add(1))) {
+        (Some(only), None) => (only, first.saturating_add(1), true),
+        (None, Some(only)) => (only, first, false),
+        _ => return Ok(None),
+    };
+    let place = amplifier.at("bridged.fed_at");
+    let wanted = bridged.fed_at.ok_or_else(|| Undecided::need(place.clone()))?;
+    if wanted == FedAt::Either || (wanted == FedAt::First && is_first) {
+        return Ok(None);
+    }
+    let of = if wanted == FedAt::Both { "both inputs" } else { "its first input" };
+    Ok(Some(
+        Finding::new(load.at("outputs"), format!("no signal at input {empty} of a bridged pair that wants {of} fed"))
+            .label("half of it plays nothing")
+            .also(only.at("to"), "the only signal")
+            .also(place, of)
+            .because("the output without a signal stands still while the other swings: half the voltage, a quarter of the power")
+            .mend(format!("feed input {empty} too, from the other channel or with a splitter")),
+    ))
+}
+
+/// A bridged load that is smaller than the amplifier takes.
+fn under(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>, bridged: &BridgedRatings, job: &Job<'_>) -> Judged {
     let both = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
     let half = both * 0.5;
     let (needed, name, least, place, formula) = if let Some(least) = bridged.minimum_load {
@@ -97,7 +162,7 @@ fn one_output(load: &Thing<'_, Load>) -> Offer {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     fn of(amplifier: &str) -> Outcome {
         let plan = format!(
@@ -137,6 +202,57 @@ mod tests {
             "join the coils so that they make 4 ohm or more, or use one channel"
         );
         assert_eq!(mend("minimum_load: 2 ohm", "1 ohm", "sub.1"), "fit drivers whose coils make 4 ohm or more");
+    }
+
+    /// Makers join neighbours: 1 and 2, 3 and 4 (common practice, no published source).
+    #[test]
+    fn outputs_that_are_no_pair_are_not_bridged() {
+        let text = |outputs: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{channels: 4, bridged: {{minimum_load: 4 ohm}}}}}}\ndrivers: {{sub: {{coils: [4 ohm]}}}}\n\
+                 loads: {{bass: {{amplifier: amp, outputs: [{outputs}], coils: sub.1}}}}\n"
+            )
+        };
+        for (outputs, expected) in [
+            ("1, 2", Outcome::Pass),
+            ("4, 3", Outcome::Pass),
+            ("1, 3", Outcome::Fail),
+            ("2, 3", Outcome::Fail),
+            ("4, 5", Outcome::Fail),
+            ("1, 4", Outcome::Fail),
+        ] {
+            assert_eq!(outcome(&text(outputs), "LOAD-02", "loads.bass"), expected, "{outputs}");
+        }
+        let after = &after(&text("4, 2"), "LOAD-02", "loads.bass")[0];
+        assert_eq!(outcome(after, "LOAD-02", "loads.bass"), Outcome::Pass, "{after}");
+    }
+
+    /// Some amplifiers take the signal of a bridged pair from one input, some from both: its maker's leaflet says which.
+    #[test]
+    fn a_bridged_pair_with_one_input_fed_asks_which_its_maker_wants() {
+        let of = |fed_at: &str, inputs: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{channels: 4, bridged: {{minimum_load: 4 ohm{fed_at}}}}}}}\ndrivers: {{sub: {{coils: \
+                 [4 ohm]}}}}\nsignals: {{{inputs}}}\nloads: {{bass: {{amplifier: amp, outputs: [3, 4], coils: sub.1}}}}\n"
+            );
+            check(&text, "LOAD-02", "loads.bass")
+        };
+        let (three, four) = ("a: {to: amp.line-3}", "b: {to: amp.line-4}");
+        let both = format!("{three}, {four}");
+        let open = of("", three);
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "amplifiers.amp.bridged.fed_at"));
+        for (word, input, expected) in [
+            ("", both.as_str(), Outcome::Pass),
+            ("", "a: {to: amp.line-left}", Outcome::Pass),
+            ("", "", Outcome::Pass),
+            (", fed_at: both", both.as_str(), Outcome::Pass),
+            (", fed_at: both", three, Outcome::Fail),
+            (", fed_at: first", three, Outcome::Pass),
+            (", fed_at: first", four, Outcome::Fail),
+            (", fed_at: either", four, Outcome::Pass),
+        ] {
+            assert_eq!(of(word, input).outcome, expected, "{word} {input}");
+        }
     }
 
     #[test]

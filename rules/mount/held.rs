@@ -202,7 +202,10 @@ mod tests {
             let text = enclosure("mass: 19 kg", &format!("fasteners: {{count: 4, kind: {kind}}}"));
             let mend = check(&text, "MOUNT-02", "enclosures.box").finding.expect("it fails").mend;
             let bolts = "use bolts right through, 4 x M6 of class 8.8 with wide washers";
-            assert!(mend.starts_with(bolts) && mend.ends_with("screws, to hold 19 kg at 20 g"), "{mend}");
+            assert!(
+                mend.starts_with(bolts) && mend.ends_with("in place of the screws, to hold 19 kg at 20 g"),
+                "{mend}"
+            );
         }
         assert_eq!(
             judged("mass: 19 kg", "fasteners: {count: 4, kind: bracket-bolt, thread: M6, class: 8.8}"),

@@ -80,9 +80,8 @@ impl Hold {
             let bolts = BOLTS.iter().find(|bolts| holds(bolts));
             return bolts.map_or("stronger fasteners".to_owned(), |(count, thread)| {
                 format!(
-                    "bolts right through, {count} x {} of class 8.8 with wide washers, and no {}s",
-                    word(thread),
-                    self.said()
+                    "bolts right through, {count} x {} of class 8.8 with wide washers, in place of the screws",
+                    word(thread)
                 )
             });
         }

@@ -1,15 +1,15 @@
-//! Each kind of battery has a voltage above which charging ruins it.
+//! Each kind of battery has a voltage, and a lithium one a heat, above which charging ruins it.
 
 use super::voltage_high::highest;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Battery, BatteryKind, word};
-use crate::quantity::{Quantity, Voltage};
+use crate::quantity::{Quantity, Range, Temperature, Voltage};
 use crate::solve::{Charged, Job, Known, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
     code: "SUPPLY-16",
-    name: "battery-charged-too-high",
+    name: "battery-charged-amiss",
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("charged_too_high.md"),
@@ -18,17 +18,68 @@ pub const RULE: Rule = Rule {
         super::Slip::Past("vehicle.alternator.voltage"),
         super::Slip::Say("batteries.*.kind", &["gel", "lithium-iron-phosphate"]),
         super::Slip::Say("vehicle.battery.kind", &["gel", "lithium-iron-phosphate"]),
+        super::Slip::Say("batteries.*.location", &["engine-bay"]),
     ],
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let starting = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
-    let starting = starting.map(|battery| (Place::of("vehicle.battery"), starting_battery(battery, job)));
+    let starting = starting.map(|battery| {
+        let judged = starting_battery(battery, job);
+        (
+            Place::of("vehicle.battery"),
+            in_its_place("the starting battery", battery, &Place::of("vehicle.battery"), judged, job),
+        )
+    });
     let added = job.plan.batteries.iter().map(|(name, battery)| {
         let battery = Thing::new("batteries", name, battery);
-        (battery.place(), added_battery(&battery, job))
+        let (place, judged) = (battery.place(), added_battery(&battery, job));
+        if job.charged(battery.name, "positive") == Charged::Not {
+            return (place, judged);
+        }
+        let judged = in_its_place(&format!("`{}`", battery.name), battery.plan(), &place, judged, job);
+        (place, judged)
     });
     starting.into_iter().chain(added).collect()
+}
+
+/// What lithium iron phosphate may be charged at, in C, as most makers have it: 0 to 45 (common practice, no published
+/// source). Whether it freezes where a vehicle is parked no plan says.
+const WARMEST: f64 = 45.0;
+
+/// A verdict on the voltage, after one on the heat of the place where a lithium battery is charged.
+fn in_its_place(name: &str, battery: &Battery, at: &Place, charged: Judged, job: &Job<'_>) -> Judged {
+    if battery.kind != Some(BatteryKind::LithiumIronPhosphate) {
+        return charged;
+    }
+    let Some(zone) = battery.location else {
+        let need = Err(Undecided::need(at.sub("location")));
+        return if charged.as_ref().is_ok_and(|verdict| verdict.finding.is_some()) { charged } else { need };
+    };
+    let heat = job.zone_temperature(zone);
+    let most = Range::<Temperature>::point(WARMEST);
+    let verdict = at_most(heat.range, most)
+        .formula("heat of its place <= what its cells may be charged at")
+        .given(Input::from(
+            "heat of its place",
+            heat.range,
+            Origin::Computed("the house's figure for this place, by default 50 C in hot places, 30 C elsewhere"),
+        ))
+        .limit_from("makers' charging window of 0 to 45 C; common practice, no published source")
+        .verdict(|is| {
+            let title = format!("{name} is charged at {} in `{}`; its cells take {most}", is.result(), zone.word());
+            Finding::new(at.sub("location"), title)
+                .label(format!("up to {}", is.result()))
+                .also(at.sub("kind"), "lithium iron phosphate")
+                .because("in the heat of an engine bay its cells age in a year or two, and its protection cuts it off under load")
+                .mend("move it inside, out of the heat and held for a crash (MOUNT-02), or fit a lead battery in its place")
+        });
+    // A place that suits it leaves the word to the voltage.
+    match (verdict.finding.is_some(), charged) {
+        (false, Ok(charged)) => Ok(charged),
+        (false, Err(open @ Undecided::Open(_))) => Err(open),
+        _ => Ok(verdict),
+    }
 }
 
 /// What a vehicle leaves the factory with suits its battery: only a voltage that is stated is judged.
@@ -65,7 +116,7 @@ fn judge(name: &str, battery: &Battery, at: &Place, charged: &Known<Voltage>, me
             let title = format!("{name} is charged at up to {}; {kind} takes {takes}", charged.range.at_high());
             Finding::new(at.sub("kind"), title)
                 .label(format!("takes {takes}"))
-                .because("charged above what it takes a battery gasses and dries out, and a lithium one cuts itself off under load")
+                .because("charged above what it takes a battery gives off hydrogen and dries out, and a lithium one cuts itself off under load")
                 .mend(mend)
                 .follows("SUPPLY-07", at.clone())
         }))
@@ -105,12 +156,34 @@ mod tests {
             ("agm", "15.0 V", "15.1 V"),
             ("flooded", "15.0 V", "15.1 V"),
             ("gel", "14.4 V", "14.5 V"),
-            ("lithium-iron-phosphate", "14.6 V", "14.7 V"),
+            ("lithium-iron-phosphate, location: cargo", "14.6 V", "14.7 V"),
         ] {
             let of =
                 |volts: &str| house(&format!("voltage: {volts}, control: fixed"), &format!("kind: {kind}"), "relay");
             assert_eq!((of(takes), of(above)), (Outcome::Pass, Outcome::Fail), "{kind}");
         }
+    }
+
+    /// Makers' charging window of lithium iron phosphate, 0 to 45 C (common practice, no published source), in an engine bay of
+    /// 50 C (33 CFR 183.425 takes that for engine spaces).
+    #[test]
+    fn lithium_is_not_charged_in_the_heat_of_an_engine_bay() {
+        let fixed = "voltage: 14.2 V, control: fixed";
+        let at = |kind: &str, place: &str| house(fixed, &format!("kind: {kind}, location: {place}"), "relay");
+        let lithium = "lithium-iron-phosphate";
+        assert_eq!((at(lithium, "engine-bay"), at(lithium, "cargo")), (Outcome::Fail, Outcome::Pass));
+        assert_eq!(at("agm", "engine-bay"), Outcome::Pass);
+        let charger = |place: &str| house(fixed, &format!("kind: {lithium}, location: {place}"), "charger");
+        assert_eq!(
+            (charger("engine-bay"), charger("cargo")),
+            (Outcome::Fail, Outcome::Pass),
+            "a charger does not cool it"
+        );
+        let open = check(&plan(fixed, &format!("kind: {lithium}"), "relay"), "SUPPLY-16", "batteries.house");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "batteries.house.location"));
+        let starting =
+            "plan: 1\nvehicle: {voltage: 12 V, battery: {kind: lithium-iron-phosphate, location: engine-bay}}\n";
+        assert_eq!(outcome(starting, "SUPPLY-16", "vehicle.battery"), Outcome::Fail);
     }
 
     #[test]

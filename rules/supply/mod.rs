@@ -13,6 +13,7 @@ mod key_off;
 mod listening;
 mod no_operating_point;
 mod second_battery;
+mod stop_start;
 mod terminal_voltage;
 #[cfg(test)]
 mod trial;
@@ -45,6 +46,7 @@ pub const FAMILY: Family = Family {
         isolator_on_control::RULE,
         voltage_high::RULE,
         charged_too_high::RULE,
+        stop_start::RULE,
     ],
 };
 

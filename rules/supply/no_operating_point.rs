@@ -3,6 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::Amplifier;
 use crate::quantity::{Range, Share};
+use crate::solve::graph::LinkKind;
 use crate::solve::network::Operating;
 use crate::solve::supply::Supply;
 use crate::solve::{Case, Job, Known, Place, Thing, Undecided};
@@ -38,6 +39,12 @@ fn check(job: &Job<'_>) -> Judged {
     if reach.0 >= 1.0 {
         return Ok(Verdict::pass());
     }
+    // What is searched for comes within a hair of nothing.
+    if reach.1 < 0.005
+        && let Some(finding) = amplifiers.iter().find_map(|amplifier| cut_off(amplifier, case, job))
+    {
+        return Ok(Verdict::fail(finding));
+    }
     let demand = |amplifier: &&Thing<'_, Amplifier>| job.demand(amplifier).map_or(0.0, |demand| demand.full.high());
     let largest = amplifiers.into_iter().max_by(|one, other| demand(one).total_cmp(&demand(other)));
     let largest = largest.ok_or(Undecided::NotApplicable("no amplifier has both its supply terminals connected"))?;
@@ -54,6 +61,42 @@ fn check(job: &Job<'_>) -> Judged {
                 .because("beyond that point more current only brings less power, and the supply collapses")
                 .mend("bring the resistance down: a thicker or shorter feed, a sound battery; or less power")
         }))
+}
+
+/// Why nothing at all reaches an amplifier: no battery feeds it with the engine off, or what does gets nothing back.
+fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Option<Finding> {
+    let graph = job.graph();
+    let (power, ground) = (graph.node(amplifier.name, "power")?, graph.node(amplifier.name, "ground")?);
+    let run = |kind: &LinkKind| !matches!(kind, LinkKind::Isolator(_) | LinkKind::ChargeCable);
+    let reaches = |from: usize, name: &str, post: &str| {
+        graph.node(name, post).is_some_and(|post| graph.nearest(from, &[post], run).is_some())
+    };
+    let added = job.plan.batteries.keys().map(String::as_str);
+    let feeding: Vec<&str> =
+        ["battery"].into_iter().chain(added).filter(|name| reaches(power, name, "positive")).collect();
+    let title = format!("{}: no battery feeds `{}`", case.words(), amplifier.name);
+    let Some(battery) = feeding.first() else {
+        return Some(
+            Finding::new(feed(amplifier, job), title)
+                .label("ends at no battery")
+                .because("a charger or relay between passes nothing with the engine off: the amplifier is dead, or empties nothing but itself")
+                .mend("run its feed from a battery; where that has another voltage, the plan cannot describe the converter between"),
+        );
+    };
+    if feeding.iter().any(|battery| reaches(ground, battery, "negative")) {
+        return None;
+    }
+    let subject = if *battery == "battery" { amplifier.place() } else { Place::of(format!("batteries.{battery}")) };
+    Some(
+        Finding::new(
+            feed(amplifier, job),
+            format!("{}: `{}` has no way back to `{battery}`, which feeds it", case.words(), amplifier.name),
+        )
+        .label("fed through this")
+        .because("without a way back no current flows, or it finds one through shields and hinges")
+        .mend(format!("run a return to the negative of `{battery}`, or ground both in a body that carries it"))
+        .follows("GROUND-09", subject),
+    )
 }
 
 /// The case in which the smallest share of the loads can be carried, worst and best.
@@ -120,6 +163,35 @@ mod tests {
         // 5000 W are asked for; at most 12.6^2 / (4 x 22.5 mohm) = 1764 W less the idle current's share.
         assert!(share > 25.0 && share < 36.0, "{share}");
         assert_eq!(failed.finding.map(|finding| finding.at.place.path()).as_deref(), Some("wires.main.size"));
+    }
+
+    /// Behind a charger that stands with the engine off no thicker feed helps.
+    #[test]
+    fn an_amplifier_that_no_battery_feeds_is_told_so_and_not_to_take_a_thicker_feed() {
+        let text = plan(500, LENGTH).replace("from: battery.positive", "from: parting.out").replace(
+            "wires:\n",
+            "isolators: {parting: {kind: charger, rated: 30 A}}\nwires:\n  to: {from: battery.positive, to: parting.in, size: 1/0 AWG, \
+             conductor: copper, length: 1 m}\n",
+        );
+        let finding = check(&text, "SUPPLY-04", "job").finding.expect("it fails");
+        assert_eq!(finding.title, "engine off, full output: no battery feeds `amp`");
+        assert!(!finding.mend.contains("thicker"), "{}", finding.mend);
+    }
+
+    #[test]
+    fn an_amplifier_without_a_way_back_is_told_by_the_rule_of_returns() {
+        // The added battery's negative was forgotten: with the engine off nothing else feeds the amplifier.
+        let text = plan(500, LENGTH).replace("plan: 1\n", "plan: 1\njob: {stage: planned}\n");
+        let text = text.replace("from: battery.positive, to: amp.power", "from: rear.positive, to: amp.power").replace(
+            "wires:\n",
+            "batteries: {rear: {kind: agm, internal_resistance: 5 mohm, rest_voltage: 12.6 V}}\nisolators: {parting: {kind: relay, \
+             rated: 100 A}}\nwires:\n  to: {from: battery.positive, to: parting.in, size: 1/0 AWG, conductor: copper, length: 1 m}\n  \
+             link: {from: parting.out, to: rear.positive, size: 1/0 AWG, conductor: copper, length: 1 m}\n",
+        );
+        let failed = check(&text, "SUPPLY-04", "job");
+        let follows = failed.follows.map(|(code, place)| (code, place.path()));
+        assert_eq!(follows, Some(("GROUND-09", "batteries.rear".to_owned())));
+        assert!(failed.finding.expect("it fails").title.ends_with("`amp` has no way back to `rear`, which feeds it"));
     }
 
     #[test]

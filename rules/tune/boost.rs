@@ -31,7 +31,7 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
     let gain = 10.0_f64.powf(boost.base() / 20.0);
     let boosted = Range::<Voltage>::from(target) * gain;
     let ceiling = against(job, channels, boosted)?;
-    if target.base() > ceiling.volts.high() {
+    if target.base() > ceiling.volts.high() * (1.0 + job.house.limits.gain_tolerance.base()) {
         return Err(Undecided::NotApplicable("the target is too high even without boost"));
     }
     let is = at_most(boosted, ceiling.volts);

@@ -22,6 +22,9 @@ pub const RULE: Rule = Rule {
 /// Where the mains may well begin at the lowest, in hertz (common practice, no published source).
 const LOWEST: f64 = 60.0;
 
+/// Where most tweeters may begin, in hertz (common practice, no published source).
+const TWEETER: f64 = 3000.0;
+
 /// Two parts of the music that meet, by what plays them.
 struct Meeting {
     lower: &'static str,
@@ -91,13 +94,18 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
             let Meeting { lower: below, upper: above, .. } = meeting;
             let kind = if octaves > 0.0 { "gap" } else { "overlap" };
             let title = format!("{kind} of {} octaves between {below} and {above}, at most 1 allowed", is.result());
-            Finding::new(setting_here.at("high_pass"), title)
+            let finding = Finding::new(setting_here.at("high_pass"), title)
                 .label(format!("{above} from {high}{}", lost(upper_down, middle)))
                 .also(lower.at("low_pass"), format!("{below} up to {low}{}", lost(lower_down, middle)))
                 .because("in a gap nobody plays, and where both play far into each other the band is too loud")
                 .mend(mend)
-                .offers(offers)
-                .follows("TUNE-02", subject)
+                .offers(offers);
+            // A bass that plays too high is brought down first, and a corner too low for its speakers up.
+            if meeting.upper == BASS.upper && low.base() > job.house.limits.subwoofer_low_pass.value.base() {
+                finding.follows("TUNE-02", subject)
+            } else {
+                finding.follows("TUNE-03", channels.place())
+            }
         }))
 }
 
@@ -112,6 +120,14 @@ fn together(
 ) -> (String, Vec<Offer>) {
     let [high_at, low_at] = places;
     let one = |place: &Place, at| Offer::new(format!("{} at {at}", place.key())).set(place.clone(), at);
+    if meeting.upper == TOP.upper && high.base() < job.house.limits.tweeter_high_pass.value.base() {
+        let at = Quantity::<Frequency>::new(TWEETER);
+        let both = Offer::new(format!("both at {at}")).set(high_at, at).set(low_at, at);
+        let mend = format!(
+            "bring both corners to what the tweeter's maker asks, mostly 2 to 4 kHz; {high} is no place for a tweeter to begin (TUNE-03)"
+        );
+        return (mend, vec![both]);
+    }
     if meeting.upper != BASS.upper {
         let mend = format!("bring the low-pass of the {} to where the {} begin: {high}", meeting.lower, meeting.upper);
         return (mend, vec![one(&low_at, high)]);
@@ -131,7 +147,7 @@ fn lost(down: Option<Range<Level>>, middle: Quantity<Frequency>) -> String {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     fn plan(low: &str, high: &str) -> String {
         format!(
@@ -175,6 +191,26 @@ mod tests {
         assert_eq!(mend("200 Hz", "80 Hz"), "bring the two corners together, for example both at 120 Hz");
         let settled = check("200 Hz", "80 Hz").follows;
         assert_eq!(settled.map(|(code, place)| (code, place.path())), Some(("TUNE-02", "amplifiers.bass".to_owned())));
+    }
+
+    /// Tweeters at 250 Hz burn: nobody is told to bring the woofers down to them.
+    #[test]
+    fn a_tweeter_that_begins_too_low_is_told_by_its_own_rule() {
+        let text = plan("low_pass: 2.5 kHz", "high_pass: 250 Hz");
+        let text =
+            text.replace("kind: subwoofer", "kind: woofer, size: 165 mm").replace("kind: full-range", "kind: tweeter");
+        let overlap = check(&text, "TUNE-04", "amplifiers.front");
+        let follows = overlap.follows.map(|(code, place)| (code, place.path()));
+        assert_eq!(follows, Some(("TUNE-03", "amplifiers.front".to_owned())));
+        let mend = overlap.finding.expect("it fails").mend;
+        assert!(mend.starts_with("bring both corners to what the tweeter's maker asks"), "{mend}");
+        let after = &after(&text, "TUNE-04", "amplifiers.front")[0];
+        for code in ["TUNE-03", "TUNE-04"] {
+            assert_eq!(outcome(after, code, "amplifiers.front"), Outcome::Pass, "{code} {after}");
+        }
+        // A good corner that leaves a gap is nobody else's matter.
+        let gap = check(&text.replace("250 Hz", "6 kHz"), "TUNE-04", "amplifiers.front");
+        assert_eq!((gap.outcome, gap.follows), (Outcome::Fail, None));
     }
 
     #[test]

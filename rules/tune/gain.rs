@@ -19,24 +19,28 @@ pub const RULE: Rule = Rule {
 fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
     let (setting, target) = channels.target()?;
     let ceiling = against(job, channels, target.into())?;
-    let is = at_most(target, ceiling.volts);
+    let tolerance = job.house.limits.gain_tolerance;
+    let is = at_most(target, ceiling.volts * (1.0 + tolerance.base()));
     if is.outcome() == Outcome::Open {
         return Err(ceiling.open(channels));
     }
     let most = ceiling.volts.at_low();
     let lower = Offer::new(format!("set the gain to {most}")).set(setting.at("gain_target"), most);
     Ok(is
-        .formula("gain target <= sqrt(power x impedance)")
+        .formula("gain target <= sqrt(power x impedance) x (1 + what a meter may be off)")
         .given(Input::stated("gain target", target, setting.at("gain_target")))
         .given_all(ceiling.inputs())
-        .limit_from("Ohm's law, with the power of the plan")
-        .verdict(|is| {
-            let power = ceiling.power();
-            Finding::new(setting.at("gain_target"), format!("gain set to {target} where {} is clean", is.limit()))
+        .given(Input::limit("tolerance", &tolerance))
+        .limit_from(
+            "Ohm's law, with the power of the plan and the tolerance of a meter (common practice, no published source)",
+        )
+        .verdict(|_| {
+            let (power, clean) = (ceiling.power(), ceiling.volts);
+            Finding::new(setting.at("gain_target"), format!("gain set to {target} where {clean} is clean"))
                 .label(format!("{target} here"))
                 .also(ceiling.load.at("coils"), format!("{power} into {}", is_ohms(ceiling.ohms)))
                 .because("beyond its clean output an amplifier clips, and beyond its rating a voice coil burns")
-                .mend(format!("set the gain to {} or a little less", is.limit()))
+                .mend(format!("set the gain to {clean} or a little less"))
                 .offer(lower.clone())
         }))
 }
@@ -59,25 +63,41 @@ mod tests {
         )
     }
 
-    /// 450 W into 2 ohm: 30 V by Ohm's law.
+    /// 450 W into 2 ohm: 30 V by Ohm's law; 2 % that a meter may be off are 30.6 V, as in PROOF-06.
     #[test]
-    fn the_voltage_of_the_weaker_power_passes_and_a_tenth_of_a_volt_more_fails() {
+    fn the_voltage_of_the_weaker_power_passes_and_more_than_a_meter_may_be_off_fails() {
         assert_eq!(outcome(&plan("gain_target: 30 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
-        assert_eq!(outcome(&plan("gain_target: 30.1 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+        assert_eq!(outcome(&plan("gain_target: 30.6 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&plan("gain_target: 30.7 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+    }
+
+    /// 90 W into 4 ohm are 18.97 V. Nobody sets a gain by hundredths: 19 V is no finding, here or at the coil.
+    #[test]
+    fn a_target_rounded_to_whole_volts_is_no_finding() {
+        let text = |volts: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 4 ohm, power: 100 W}}]}}}}\ndrivers: {{door: {{kind: woofer, rms: 90 W, \
+                 coils: [4 ohm]}}}}\nloads: {{left: {{amplifier: amp, outputs: [1], coils: door}}}}\nsettings: {{amp: {{gain_target: {volts}}}}}\n"
+            )
+        };
+        for (volts, expected) in [("19 V", Outcome::Pass), ("19.4 V", Outcome::Fail)] {
+            assert_eq!(outcome(&text(volts), "TUNE-01", "amplifiers.amp"), expected, "{volts}");
+            assert_eq!(outcome(&text(volts), "LOAD-03", "loads.left"), expected, "{volts}");
+        }
     }
 
     #[test]
     fn the_amplifier_counts_where_it_is_the_weaker() {
         let text = |volts: &str| plan(&format!("gain_target: {volts}")).replace("450 W", "900 W");
-        assert_eq!(outcome(&text("31.6 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
-        assert_eq!(outcome(&text("31.7 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+        assert_eq!(outcome(&text("32.2 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&text("32.3 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
     }
 
     #[test]
     fn half_the_coils_take_half_the_power() {
-        let one = plan("gain_target: 30.1 V").replace("{parallel: [sub.1, sub.2]}", "sub.1");
+        let one = plan("gain_target: 30.7 V").replace("{parallel: [sub.1, sub.2]}", "sub.1");
         assert_eq!(outcome(&one, "TUNE-01", "amplifiers.amp"), Outcome::Fail);
-        assert_eq!(outcome(&one.replace("30.1 V", "30 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&one.replace("30.7 V", "30.6 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
     }
 
     /// 400 W into 2 ohm: 28.28 V, which a meter of three digits must not show as 28.3 V.
@@ -101,8 +121,8 @@ mod tests {
                  settings: {{amp: {{gain_target: {volts}}}}}\n"
             )
         };
-        assert_eq!(outcome(&text("42.4 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
-        assert_eq!(outcome(&text("42.5 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+        assert_eq!(outcome(&text("43.2 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
+        assert_eq!(outcome(&text("43.3 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
     }
 
     /// A bridged subwoofer and front speakers on one amplifier of four channels: 20 V are too much for neither gain alone.
@@ -120,7 +140,7 @@ mod tests {
             ("17.3 V", Outcome::Pass),
             ("17.4 V", Outcome::NotApplicable),
             ("28.2 V", Outcome::NotApplicable),
-            ("28.3 V", Outcome::Fail),
+            ("28.8 V", Outcome::Fail),
         ] {
             assert_eq!(outcome(&text(volts), "TUNE-01", "amplifiers.amp"), expected, "{volts}");
         }
@@ -132,7 +152,7 @@ mod tests {
         let text =
             |volts: &str| plan(&format!("gain_target: {volts}")).replace("parallel", "series").replace("450", "900");
         assert_eq!(outcome(&text("34.6 V"), "TUNE-01", "amplifiers.amp"), Outcome::Pass);
-        assert_eq!(outcome(&text("49 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
+        assert_eq!(outcome(&text("50 V"), "TUNE-01", "amplifiers.amp"), Outcome::Fail);
         let open = check(&text("40 V"), "TUNE-01", "amplifiers.amp");
         assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "amplifiers.amp.rated"));
     }
@@ -159,8 +179,8 @@ mod tests {
         let right = text("17.3 V", "29.6 V");
         assert_eq!(outcome(&right, "TUNE-01", "settings.front"), Outcome::Pass);
         assert_eq!(outcome(&right, "TUNE-01", "settings.rear"), Outcome::Pass);
-        assert_eq!(outcome(&text("17.4 V", "29.7 V"), "TUNE-01", "settings.front"), Outcome::Fail);
-        assert_eq!(outcome(&text("17.4 V", "29.7 V"), "TUNE-01", "settings.rear"), Outcome::Fail);
+        assert_eq!(outcome(&text("17.7 V", "30.2 V"), "TUNE-01", "settings.front"), Outcome::Fail);
+        assert_eq!(outcome(&text("17.7 V", "30.2 V"), "TUNE-01", "settings.rear"), Outcome::Fail);
         // What hangs in front of the coils and what was read belong to the same outputs.
         assert_eq!(outcome(&text("17 V", "33 V"), "LOAD-03", "loads.sub"), Outcome::Pass);
         assert_eq!(outcome(&right, "PROOF-06", "settings.rear"), Outcome::Fail);

@@ -92,6 +92,8 @@ pub struct Assumptions {
     pub hot_zone: Usual<Temperature>,
     /// Everywhere else.
     pub zone: Usual<Temperature>,
+    /// As one of how many conductors tied together a wire under carpet or in conduit gives off its heat.
+    pub covered: Usual<Ratio>,
     /// Cable bought beyond what is laid: slack, trimming, a spoilt end.
     pub cable_waste: Usual<Share>,
 }
@@ -140,6 +142,7 @@ impl Assumptions {
             insulation,
             hot_zone,
             zone,
+            covered,
             cable_waste,
         } = self;
         vec![
@@ -183,6 +186,7 @@ impl Assumptions {
             insulation,
             hot_zone,
             zone,
+            covered,
             cable_waste,
         ]
     }
@@ -270,6 +274,12 @@ impl Default for Assumptions {
                 (50.0, 50.0),
                 (30.0, 150.0),
                 "33 CFR 183.425 note 1: engine spaces are taken as 50 C",
+            ),
+            covered: Usual::new(
+                "covered",
+                (3.0, 3.0),
+                (1.0, 24.0),
+                "common practice, no published source: as one of three, which are x 0.7 by 33 CFR 183.425 table 5, note 2",
             ),
             zone: Usual::new("zone", (30.0, 30.0), (20.0, 80.0), "33 CFR 183.425: the table holds for 30 C"),
             cable_waste: Usual::new("cable-waste", (10.0, 10.0), (0.0, 100.0), CP),

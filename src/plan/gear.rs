@@ -107,6 +107,20 @@ pub struct BridgedRatings {
     pub minimum_load: Option<Quantity<Resistance>>,
     /// Rated power at each rated load.
     pub rated: Vec<RatedPower>,
+    /// Which inputs of a joined pair its maker wants fed; asked where only one of them is.
+    pub fed_at: Option<FedAt>,
+}
+
+/// Which inputs of a bridged pair have to be fed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum FedAt {
+    /// Both, each with its signal.
+    Both,
+    /// The first of the two alone feeds the pair.
+    First,
+    /// Either of the two feeds the pair.
+    Either,
 }
 
 /// What an amplifier's terminals take.

@@ -248,7 +248,7 @@ impl Facts<'_> {
     /// The need for its size.
     pub fn ampacity(&self, wire: &Thing<'_, Wire>) -> Decided<Carries> {
         let size = wire.need("size", &wire.size)?;
-        let (insulation, ambient, bundle) = (self.insulation(wire), self.ambient(wire), bundle(wire));
+        let (insulation, ambient, bundle) = (self.insulation(wire), self.ambient(wire), self.bundle(wire));
         let materials = self.materials(wire);
         let ampacity = materials
             .iter()
@@ -256,6 +256,18 @@ impl Facts<'_> {
             .reduce(Range::hull)
             .unwrap_or(Range::point(0.0));
         Ok(Carries { ampacity, size, insulation, ambient, bundle, materials })
+    }
+
+    /// How many conductors count as tied together: a wire under carpet or in a full conduit gives off its heat like one of as
+    /// many as the house says. Loom lets air through and does not count.
+    fn bundle(&self, wire: &Wire) -> usize {
+        let stated = wire.bundle.unwrap_or(1).max(1);
+        let covered = self.house.assumptions.covered.range.high();
+        let covered = (1..=u8::MAX).find(|count| f64::from(*count) >= covered).unwrap_or(u8::MAX);
+        usize::from(match wire.covering {
+            Some(Covering::Conduit | Covering::Carpet) => stated.max(covered),
+            _ => stated,
+        })
     }
 
     /// How hot a wire gets that carries a current for long.
@@ -372,15 +384,6 @@ fn show<D: Dimension>(base: f64) -> String {
     Range::<D>::point(base).to_string()
 }
 
-/// How many conductors count as tied together: a wire under carpet or in a full conduit loses heat like one of three.
-pub fn bundle(wire: &Wire) -> usize {
-    let stated = usize::from(wire.bundle.unwrap_or(1)).max(1);
-    match wire.covering {
-        Some(Covering::Conduit | Covering::Carpet) => stated.max(3),
-        _ => stated,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::{coils, demand, of_job, told_of};
@@ -410,7 +413,7 @@ mod tests {
             ("covering: carpet, bundle: 5", 5),
         ] {
             let plan = format!("plan: 1\nwires: {{main: {{{facts}}}}}\n");
-            of_job(&plan, |job| assert_eq!(bundle(&job.wires[0]), conductors, "{facts}"));
+            of_job(&plan, |job| assert_eq!(job.bundle(&job.wires[0]), conductors, "{facts}"));
         }
     }
 

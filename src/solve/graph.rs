@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::facts::Facts;
-use crate::plan::{Body, IsolatorKind, Terminal};
+use crate::plan::{Body, Ground, GroundOn, IsolatorKind, Terminal};
 
 /// Node of the starting battery's negative post: the reference of every voltage.
 pub const NEGATIVE: usize = 0;
@@ -104,12 +104,19 @@ impl Graph {
         self.beside = (0..self.terminals.len()).map(beside).collect();
     }
 
-    /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return.
+    /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return: steel everywhere,
+    /// aluminium from the studs that the factory put there, unless its maker keeps added loads off them.
     fn body(&mut self, facts: &Facts<'_>) {
-        if facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body) != Some(Body::Steel) {
+        let body = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+        let serves = |ground: &Ground| match body {
+            Some(Body::Steel) => true,
+            Some(Body::Aluminium) => ground.on == Some(GroundOn::FactoryStud) && ground.for_added_loads != Some(false),
+            _ => false,
+        };
+        if body != Some(Body::Steel) && !facts.grounds.iter().any(|ground| serves(ground)) {
             return;
         }
-        for (index, ground) in facts.grounds.iter().enumerate() {
+        for (index, ground) in facts.grounds.iter().enumerate().filter(|(_, ground)| serves(ground)) {
             let a = self.node_of(&format!("grounds.{}", ground.name));
             self.links.push(Link { a, b: BODY, kind: LinkKind::Ground(index) });
         }
