@@ -304,6 +304,9 @@ mod tests {
         let of = |fuse: &str| {
             crate::rules::trial::check_by(&house, &plan(fuse), "FUSE-09", "wires.main.fuse").finding.expect("fails").title
         };
+        let label = |fuse: &str| check(&plan(fuse), "FUSE-09", "wires.main.fuse").finding.expect("fails").at.text;
+        assert_eq!(label("form: bolt-down, rating: 90 A"), "bolt-down fuses are made for 80 A or 100 A");
+        assert_eq!(label("form: bolt-down, rating: 510 A"), "bolt-down fuses are made for 500 A");
         assert_eq!(of("form: bolt-down, rating: 80 A"), "no bolt-down fuse of 80 A is in stock");
         assert_eq!(of("form: bolt-down, rating: 90 A"), "no bolt-down fuse is made for 90 A");
         assert_eq!(of("form: circuit-breaker, rating: 65 A"), "no circuit-breaker of 65 A is in stock");
