@@ -198,4 +198,17 @@ mod tests {
         assert_eq!(of("30 Hz", "0", "60 L"), Outcome::NotApplicable);
         assert_eq!(of("30 Hz", "0.55", "0 L"), Outcome::NotApplicable);
     }
+
+    /// Two alike share a box: each has half of it.
+    #[test]
+    fn drivers_that_share_a_box_share_its_air() {
+        let driver = "{enclosure: box, resonance: 30 Hz, total_q: 0.55, compliance_volume: 60 L}";
+        let of = |litres: &str| {
+            let text = format!(
+                "plan: 1\ndrivers: {{one: {driver}, two: {driver}}}\nenclosures: {{box: {{kind: sealed, net_volume: {litres}}}}}\n"
+            );
+            outcome(&text, "BOX-02", "enclosures.box")
+        };
+        assert_eq!((of("40 L"), of("39.8 L")), (Outcome::Pass, Outcome::Fail));
+    }
 }

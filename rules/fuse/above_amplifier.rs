@@ -363,4 +363,33 @@ mod tests {
             assert_eq!(place, format!("{worst}.fuse.rating"));
         }
     }
+
+    /// A bare output whose wire has a fuse near the amplifier lacks none: the one that is there is too large.
+    #[test]
+    fn a_fuse_in_the_wire_of_a_bare_output_is_the_one_that_is_told() {
+        let text = two(", onboard_fuses: [40 A]", "")
+            .replace("rating: 60 A, distance", "rating: 150 A, distance")
+            .replace("to: amp.power}", "to: amp.power, far_fuse: {rating: 80 A, distance: 15 cm}}");
+        assert_eq!(finding(&text, "FUSE-10", SUBJECT).at.place.path(), "wires.to-amp.far_fuse.rating");
+    }
+
+    /// One fuse alone is shown as the one that it is, not as a sum.
+    #[test]
+    fn the_working_of_one_fuse_speaks_of_one() {
+        let one = check(&plan(", rating: 60 A", "maximum_fuse: 60 A, onboard_fuses: []"), "FUSE-10", SUBJECT);
+        assert!(one.working.expect("worked").formula.starts_with("smallest fuse"));
+    }
+
+    /// The cable ends at a processor and goes on from there: what sits near that end is not near the amplifier.
+    #[test]
+    fn a_blade_near_the_amplifier_needs_a_wire_that_ends_there() {
+        let copper = "size: 6 mm2, conductor: copper, insulation: 105 C, path: [cargo]";
+        let text = format!(
+            "plan: 1\nsources: {{dsp: {{kind: processor}}}}\namplifiers: {{amp: {{maximum_fuse: 20 A, onboard_fuses: [15 A]}}}}\n\
+             wires:\n  main: {{from: battery.positive, to: dsp.power, {copper}, fuse: {{form: bolt-down, rating: 35 A, \
+             distance: 20 cm}}}}\n  on: {{from: dsp.power, to: amp.power, {copper}}}\n"
+        );
+        let mend = finding(&text, "FUSE-10", SUBJECT).mend;
+        assert_eq!(mend, "fit a fuse of at most 20 A in front of this amplifier");
+    }
 }

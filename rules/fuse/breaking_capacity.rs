@@ -221,4 +221,23 @@ mod tests {
         let turn = turn.expect("the battery decides");
         assert!(turn.words.starts_with("passes from 5."), "{}", turn.words);
     }
+
+    #[test]
+    fn what_is_sold_is_named_where_it_is_more_than_what_is_asked() {
+        let of = |fuse: &str| crate::rules::trial::finding(&plan(fuse), "FUSE-06", "wires.main.fuse").mend;
+        let strip = of(", form: bolt-down, breaking_capacity: 1 kA");
+        assert_eq!(strip, "fit a bolt-down fuse that breaks at least 2 kA");
+    }
+
+    /// Between the battery's fuse and one near the amplifier there is a run to be made longer; before the first there is none.
+    #[test]
+    fn a_longer_run_is_proposed_only_behind_another_fuse() {
+        let text = plan(", form: blade-regular, resistance: 0.1 mohm")
+            .replace("rating: 60 A", "rating: 5 A")
+            .replace("length: 4 m", "length: 30 cm, far_fuse: {form: blade-regular, rating: 5 A, distance: 10 cm}");
+        let of = |fuse: &str| crate::rules::trial::finding(&text, "FUSE-06", fuse).mend;
+        let (first, second) = (of("wires.main.fuse"), of("wires.main.far_fuse"));
+        assert!(first.ends_with("take this feed from the vehicle's fuse box"), "{first}");
+        assert!(second.ends_with("run between the battery's fuse and this one"), "{second}");
+    }
 }

@@ -164,4 +164,15 @@ mod tests {
         let needs: Vec<String> = open.needs.iter().map(crate::solve::Place::path).collect();
         assert_eq!(needs, ["wires.main.fuse.holder.rated", "wires.main.fuse.holder.takes"]);
     }
+
+    /// A breaker comes in one size with its terminals; a fuse goes into a larger holder as it is.
+    #[test]
+    fn a_larger_holder_is_offered_for_a_fuse_and_not_for_a_breaker() {
+        let offers = |form: &str| {
+            let text = plan(&format!(", form: {form}, holder: {{takes: 8 AWG, rated: 60 A}}"));
+            crate::rules::trial::offered(&text, "FUSE-11", "wires.main.fuse").into_iter().map(|(title, _)| title)
+        };
+        assert_eq!(offers("bolt-down").collect::<Vec<_>>(), ["fit a larger holder for 60 A"]);
+        assert_eq!(offers("circuit-breaker").count(), 0);
+    }
 }

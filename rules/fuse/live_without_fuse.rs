@@ -251,4 +251,28 @@ mod tests {
         assert_eq!(of(NEAR), "fit a 100 A fuse");
         assert_eq!(of(&NEAR.replace("100 A", "60 A")), "fit a 60 A fuse");
     }
+
+    /// The wire that joins the posts is a short and no feed without a fuse; a bare feed beside it is one all the same.
+    #[test]
+    fn only_the_wire_that_makes_the_short_follows_from_it() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  back: {from: amp.ground, to: battery.negative}\n  \
+                    feed: {from: battery.positive, to: amp.power}\n  oops: {from: battery.positive, to: battery.negative}\n";
+        let of = |wire: &str| finding(text, "FUSE-03", wire).follows.map(|(code, _)| code);
+        assert_eq!((of("wires.feed"), of("wires.oops")), (None, Some("WIRE-14")));
+    }
+
+    /// An amplifier whose wires are exchanged, and one whose return is on the battery beside it: each feed without a fuse
+    /// is told, and only the return that is no feed follows.
+    #[test]
+    fn a_bare_feed_follows_only_where_it_is_a_return() {
+        let text = "plan: 1\namplifiers: {amp: {}, other: {}}\ngrounds: {floor: {}}\nwires:\n  \
+                    feed: {from: battery.positive, to: amp.ground}\n  back: {from: amp.power, to: grounds.floor}\n";
+        assert_eq!(finding(text, "FUSE-03", "wires.feed").follows, None);
+        let text = "plan: 1\namplifiers: {amp: {}, other: {}}\ngrounds: {floor: {}}\nwires:\n  \
+                    feed: {from: battery.positive, to: amp.power, fuse: {rating: 30 A, distance: 20 cm}}\n  \
+                    back: {from: amp.ground, to: battery.positive}\n  also: {from: battery.positive, to: other.power}\n  \
+                    down: {from: other.ground, to: grounds.floor}\n";
+        let of = |wire: &str| finding(text, "FUSE-03", wire).follows.map(|(code, _)| code);
+        assert_eq!((of("wires.also"), of("wires.back")), (None, Some("WIRE-15")));
+    }
 }

@@ -138,3 +138,52 @@ fn wire<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, crate
         Host::Block(_) => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+    use crate::quantity::Quantity;
+
+    fn of<T>(house: &House, size: &str, look: impl FnOnce(&Job<'_>) -> T) -> T {
+        let text = format!(
+            "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, size: {size}, \
+             conductor: copper, insulation: 105 C, length: 3 m, path: [cargo], fuse: {{rating: 30 A, distance: 20 cm}}}}\n"
+        );
+        let plan = crate::plan::read(text).plan;
+        look(&Job::new(&plan, house))
+    }
+
+    /// A house that lets a fuse be a tenth larger than what its wire carries.
+    #[test]
+    fn a_wire_carries_a_fuse_up_to_the_share_that_the_house_allows() {
+        let mut house = House::default();
+        house.limits.fuse_over_ampacity.value = Quantity::new(1.1);
+        let carried = of(&house, "6 mm2", |job| {
+            let most = job.ampacity(&job.wires[0]).expect("stated").ampacity.low() * 1.1;
+            [most * 0.999, most, most * 1.001].map(|amperes| carries(0, amperes, job))
+        });
+        assert_eq!(carried, [Some(true), Some(true), Some(false)]);
+    }
+
+    /// 25 A times 1.6 are 40 A, for which strips are made; where the wire carries no 100 A, a strip of 60 A would be no
+    /// larger than the blade behind it.
+    #[test]
+    fn a_strip_for_the_wire_is_apart_from_the_blade_or_at_least_larger() {
+        let house = House::default();
+        let strip = of(&house, "10 mm2", |job| split(0, 25.0, job)).expect("40 A are made");
+        assert!(strip.starts_with("a bolt-down fuse of 40 A here for the wire with a blade of 25 A near"), "{strip}");
+        of(&house, "10 mm2", |job| {
+            assert_eq!((carries(0, 60.0, job), carries(0, 100.0, job)), (Some(true), Some(false)));
+            assert_eq!(split(0, 60.0, job), None);
+        });
+    }
+
+    #[test]
+    fn a_rating_is_offered_up_to_just_what_is_allowed() {
+        let of = |amperes: f64| {
+            of(&House::default(), "6 mm2", |job| ratings_up_to(Some(FuseForm::BladeRegular), amperes, job))
+        };
+        assert_eq!((of(2.0), of(2.9)), (vec![2.0, 1.0], vec![2.0, 1.0]));
+    }
+}

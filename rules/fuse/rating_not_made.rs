@@ -222,6 +222,7 @@ mod tests {
             crate::rules::trial::finding(&text, "FUSE-09", "blocks.split.outputs.one.fuse").mend
         };
         assert!(of("150 A").contains("80 A"), "{}", of("150 A"));
+        assert!(of("128 A").contains("80 A"), "128 A are just 1.6 times 80 A: {}", of("128 A"));
         assert!(!of("125 A").contains("80 A"), "{}", of("125 A"));
     }
 
@@ -229,5 +230,90 @@ mod tests {
     fn a_form_that_is_not_stated_leaves_it_open() {
         let check = check(&plan("rating: 60 A"), "FUSE-09", "wires.main.fuse");
         assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.form"));
+    }
+
+    /// The blade near the amplifier is as small as its maker asks: the strip before it may be the next larger.
+    #[test]
+    fn a_larger_one_is_planned_where_another_fuse_guards_the_amplifier() {
+        let of = |far: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{maximum_fuse: 20 A}}}}\nwires:\n  main: {{from: battery.positive, to: \
+                 amp.power, fuse: {{form: bolt-down, rating: 90 A, distance: 20 cm}}, far_fuse: {{form: blade-regular, \
+                 rating: {far}, distance: 20 cm}}}}\n"
+            );
+            crate::rules::trial::finding(&text, "FUSE-09", "wires.main.fuse").mend
+        };
+        assert!(of("20 A").contains("100 A"), "{}", of("20 A"));
+        assert!(!of("25 A").contains("100 A"), "{}", of("25 A"));
+    }
+
+    /// A thin wire behind a strong battery, and an amplifier for at most 20 A: 20 A are made as a blade, which the short asks
+    /// too much of; 22 A are made in no form.
+    #[test]
+    fn what_is_left_is_a_blade_away_from_the_battery_or_a_thicker_wire() {
+        let of = |battery: &str, rating: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, battery: {{{battery}}}}}\namplifiers: {{amp: {{maximum_fuse: 22 A}}}}\n\
+                 wires:\n  main: {{from: battery.positive, to: amp.power, size: 1 mm2, conductor: copper, insulation: 105 C, \
+                 length: 3 m, path: [cargo], fuse: {{form: bolt-down, rating: {rating}, distance: 20 cm}}}}\n"
+            );
+            crate::rules::trial::finding(&text, "FUSE-09", "wires.main.fuse").mend
+        };
+        assert_eq!(
+            of("cold_cranking: 1000 A", "20 A"),
+            "plan a blade of 20 A; for it to break the short (FUSE-06), take this feed from the vehicle's fuse box"
+        );
+        let thicker = "lay a thicker wire for the next larger fuse (FUSE-01), as far as the amplifier's maker allows it (FUSE-10)";
+        for battery in ["cold_cranking: 1000 A", "internal_resistance: 30 mohm"] {
+            assert_eq!(of(battery, "22 A"), thicker, "{battery}");
+        }
+    }
+
+    /// Some 40 A: 80 A carry that, 30 A do not, and of one in between nobody knows.
+    #[test]
+    fn a_smaller_one_is_planned_as_far_as_it_carries_the_load() {
+        let text = |rating: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel}}\namplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, \
+                 idle_current: 1 A, rated: [{{load: 2 ohm, power: 400 W}}]}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: amp.power, size: 2 AWG, length: 3 m, conductor: copper, fuse: {{form: \
+                 bolt-down, resistance: 1 mohm, rating: {rating}, distance: 10 cm}}}}\n  \
+                 return: {{from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}}\n"
+            )
+        };
+        let of = |rating: &str| crate::rules::trial::finding(&text(rating), "FUSE-09", "wires.main.fuse").mend;
+        assert!(of("90 A").starts_with("plan 80 A") && !of("90 A").contains("FUSE-04"), "{}", of("90 A"));
+        assert!(!of("32 A").contains("30 A"), "{}", of("32 A"));
+        let asked = check(&text("90 A"), "FUSE-04", "wires.main.fuse").working.expect("worked").limit;
+        let between = f64::midpoint(asked.low, asked.high).round();
+        let mut house = crate::house::House::default();
+        house.stock.fuses.insert(crate::plan::FuseForm::BoltDown, vec![crate::quantity::Quantity::new(between)]);
+        let mend = crate::rules::trial::check_by(&house, &text("90 A"), "FUSE-09", "wires.main.fuse")
+            .finding
+            .expect("fails")
+            .mend;
+        assert!(asked.low < between && between < asked.high, "{between}");
+        assert!(mend.starts_with(&format!("plan {between} A if it carries the load (FUSE-04)")), "{mend}");
+    }
+
+    /// What is made and not kept is a matter of the stock.
+    #[test]
+    fn it_tells_what_is_not_made_from_what_is_not_in_stock() {
+        let mut house = crate::house::House::default();
+        for form in [crate::plan::FuseForm::BoltDown, crate::plan::FuseForm::CircuitBreaker] {
+            house.stock.fuses.insert(form, vec![crate::quantity::Quantity::new(60.0)]);
+        }
+        let of = |fuse: &str| {
+            crate::rules::trial::check_by(&house, &plan(fuse), "FUSE-09", "wires.main.fuse")
+                .finding
+                .expect("fails")
+                .title
+        };
+        let label = |fuse: &str| check(&plan(fuse), "FUSE-09", "wires.main.fuse").finding.expect("fails").at.text;
+        assert_eq!(label("form: bolt-down, rating: 90 A"), "bolt-down fuses are made for 80 A or 100 A");
+        assert_eq!(label("form: bolt-down, rating: 510 A"), "bolt-down fuses are made for 500 A");
+        assert_eq!(of("form: bolt-down, rating: 80 A"), "no bolt-down fuse of 80 A is in stock");
+        assert_eq!(of("form: bolt-down, rating: 90 A"), "no bolt-down fuse is made for 90 A");
+        assert_eq!(of("form: circuit-breaker, rating: 65 A"), "no circuit-breaker of 65 A is in stock");
     }
 }

@@ -186,4 +186,12 @@ mod tests {
                     feed: {from: split.two, to: amp.power}\n";
         assert_eq!(outcome(plan, "FUSE-08", "wires.back.far_fuse"), Outcome::NotApplicable);
     }
+
+    /// A feed of its own from the same battery does not hang on the fuse before this one.
+    #[test]
+    fn a_feed_beside_it_is_nothing_that_the_fuse_before_it_feeds() {
+        let other = "  other: {from: battery.positive, to: two.power, fuse: {rating: 40 A, distance: 20 cm}}\n";
+        let text = plan("rating: 60 A, ", "rating: 60 A", other);
+        assert_eq!(outcome(&text, "FUSE-08", SUBJECT), Outcome::NotApplicable);
+    }
 }

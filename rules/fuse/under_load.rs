@@ -451,4 +451,60 @@ mod tests {
         );
         assert_eq!(names(", carries: 50 A"), ["fuse rating", carries, "loading"]);
     }
+
+    /// An amplifier of 50 W on the leisure battery loads the fuses of the link a little; the empty battery asks 98 A of them.
+    #[test]
+    fn a_fuse_that_carries_the_music_may_be_too_small_for_the_charge() {
+        let link = |rating: &str, rated: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, battery: {{kind: agm}}}}\nbatteries: {{leisure: {{kind: agm}}}}\n\
+                 amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 0.5 A{rated}}}}}\n\
+                 grounds: {{floor: {{}}}}\nisolators: {{vsr: {{kind: relay, rated: 140 A}}}}\nwires:\n  \
+                 a: {{from: battery.positive, to: vsr.in, size: 35 mm2, length: 40 cm, conductor: copper, fuse: {{form: bolt-down, \
+                 rating: {rating}, resistance: 1 mohm}}}}\n  b: {{from: vsr.out, to: leisure.positive, size: 35 mm2, length: 5 m, \
+                 conductor: copper}}\n  c: {{from: leisure.negative, to: grounds.floor, size: 35 mm2, length: 40 cm, conductor: \
+                 copper}}\n  d: {{from: leisure.positive, to: amp.power, size: 8 AWG, length: 1 m, conductor: copper}}\n  \
+                 e: {{from: amp.ground, to: grounds.floor, size: 8 AWG, length: 40 cm, conductor: copper}}\n"
+            )
+        };
+        let small = ", rated: [{load: 2 ohm, power: 50 W}]";
+        let found = crate::rules::trial::finding(&link("80 A", small), "FUSE-04", "wires.a.fuse");
+        assert_eq!(found.title, "80 A fuse in line with a relay for 140 A that charges a battery");
+        assert_eq!(outcome(&link("100 A", small), "FUSE-04", "wires.a.fuse"), Outcome::Pass);
+        // Enough for the charge, and of the music nobody knows.
+        assert_eq!(outcome(&link("100 A", ""), "FUSE-04", "wires.a.fuse"), Outcome::Open);
+    }
+
+    /// It opens while the music plays, or while the battery charges: whichever draws more.
+    #[test]
+    fn it_says_what_opens_the_fuse() {
+        let music = check(&plan("30 A", RATED), "FUSE-04", "wires.branch.far_fuse");
+        assert!(music.finding.expect("it fails").why.starts_with("it opens while the music plays"));
+        let names = |check: &crate::judge::Check| {
+            check.working.iter().flat_map(|is| &is.inputs).map(|input| input.name).collect::<Vec<_>>()
+        };
+        let text = "plan: 1\nvehicle: {voltage: 24 V, body: steel}\nbatteries: {audio: {rest_voltage: 12.7 V}}\n\
+                    isolators: {dcdc: {kind: charger, rated: 30 A}}\ngrounds: {frame: {}}\nwires:\n  \
+                    charge: {from: battery.positive, to: dcdc.in, size: 16 mm2, length: 4 m, conductor: copper, \
+                    fuse: {form: bolt-down, resistance: 1 mohm, rating: 15 A, distance: 10 cm}}\n  \
+                    out: {from: dcdc.out, to: audio.positive, size: 16 mm2, length: 50 cm, conductor: copper}\n  \
+                    link: {from: audio.negative, to: grounds.frame, size: 16 mm2, length: 40 cm, conductor: copper}\n";
+        let charger = check(text, "FUSE-04", "wires.charge.fuse");
+        assert!(names(&charger).contains(&"of that a charger"), "{:?}", names(&charger));
+        assert!(charger.finding.expect("it fails").why.starts_with("it opens while the battery charges"));
+        let music = check(&plan("60 A", RATED), "FUSE-04", "wires.branch.far_fuse");
+        assert!(!names(&music).contains(&"of that a charger"), "{:?}", names(&music));
+    }
+
+    /// One branch of a block draws some 40 A, the other hardly anything: each output's fuse is held to its own.
+    #[test]
+    fn each_output_of_a_block_is_held_to_its_own_load() {
+        let text = plan("30 A", RATED)
+            .replace("outputs: {", "outputs: {idle: {fuse: {form: bolt-down, resistance: 1 mohm, rating: 30 A}}, ")
+            .replace("amplifiers: {", "sources: {dsp: {kind: processor, current: 1 A}}\namplifiers: {")
+            + "  dsp-feed: {from: split.idle, to: dsp.power, size: 14 AWG, length: 1 m, conductor: copper}\n  \
+               dsp-back: {from: dsp.ground, to: grounds.floor, size: 14 AWG, length: 40 cm, conductor: copper}\n";
+        let of = |output: &str| outcome(&text, "FUSE-04", &format!("blocks.split.outputs.{output}.fuse"));
+        assert_eq!((of("idle"), of("one")), (Outcome::Pass, Outcome::Fail));
+    }
 }

@@ -120,4 +120,19 @@ mod tests {
             assert_eq!(of(small, large, "101 W"), Outcome::Fail);
         }
     }
+
+    /// Two coils of one driver on two amplifiers are shared with nobody; one coil on both is.
+    #[test]
+    fn a_coil_is_shared_by_its_number() {
+        let of = |other: &str| {
+            let text = format!(
+                "plan: 1\namplifiers:\n  one: {{channels: 1, rated: [{{load: 2 ohm, power: 100 W}}]}}\n  two: {{channels: 1}}\n\
+                 drivers: {{big: {{rms: 2000 W, coils: [2 ohm, 2 ohm]}}}}\nloads:\n  a: {{amplifier: one, outputs: [1], coils: \
+                 big.1}}\n  b: {{amplifier: two, outputs: [1], coils: {other}}}\n"
+            );
+            outcome(&text, "LOAD-04", "loads.a")
+        };
+        assert_eq!(of("big.1"), Outcome::NotApplicable);
+        assert_ne!(of("big.2"), Outcome::NotApplicable);
+    }
 }

@@ -417,4 +417,15 @@ mod tests {
         let led = &after(&text, "PLAN-03", "sources.dsp")[0];
         assert_eq!(outcome(led, "PLAN-03", "sources.dsp"), Outcome::Pass, "{led}");
     }
+
+    /// The only wire at the amplifier feeds its ground terminal: what is wrong is told there.
+    #[test]
+    fn a_feed_that_is_lacking_because_it_is_at_the_ground_follows() {
+        let lead = "turn_on: {remote: {to: [amp.remote]}}\n";
+        let text = plan("planned", "", lead)
+            .replace("to: amp.power", "to: amp.ground")
+            .replace("  return: {from: amp.ground, to: grounds.floor}\n", "");
+        let follows = finding(&text, "PLAN-03", "amplifiers.amp").follows.map(|(code, place)| (code, place.path()));
+        assert_eq!(follows, Some(("WIRE-15", "amplifiers.amp".to_owned())));
+    }
 }

@@ -345,4 +345,27 @@ mod tests {
             assert_eq!(counted, 0, "{end}");
         }
     }
+
+    /// Two wires side by side share both their terminals: each terminal is told, for each has to take them.
+    #[test]
+    fn terminals_that_the_same_wires_share_are_told_one_by_one() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nblocks: {split: {outputs: {one: {}}}}\nwires:\n  \
+                    a: {from: split.one, to: amp.power}\n  b: {from: split.one, to: amp.power}\n";
+        let judged = crate::rules::trial::judged(text);
+        let own = judged.failed().filter(|check| check.rule.code == "PLAN-04" && check.follows.is_none());
+        assert_eq!(own.map(|check| check.subject.path()).collect::<Vec<_>>(), ["wires.a.from", "wires.a.to"]);
+    }
+
+    /// An isolator's sense terminal takes one lead; no other gear has such a terminal.
+    #[test]
+    fn a_sense_terminal_is_an_isolators() {
+        let of = |end: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nisolators: {{dcdc: {{}}}}\nturn_on: {{a: {{to: [{end}]}}, b: {{to: [{end}]}}}}\n"
+            );
+            let judged = crate::rules::trial::judged(&text);
+            judged.failed().filter(|check| check.rule.code == "PLAN-04").count()
+        };
+        assert_eq!((of("dcdc.sense"), of("amp.sense")), (1, 0));
+    }
 }

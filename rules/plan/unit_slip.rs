@@ -267,4 +267,12 @@ mod tests {
         assert_eq!(mend("480 C"), "look at the unit: 480 F would fit");
         assert_eq!(mend("105 F"), "look at the unit: 105 C would fit");
     }
+
+    /// No unit makes 900 km of cable usual.
+    #[test]
+    fn a_number_that_fits_in_no_unit_is_to_be_looked_at_itself() {
+        let text = "plan: 1\nwires: {main: {length: 900000 m}}\n";
+        let finding = check(text, "PLAN-05", "wires.main.length").finding.expect("it fails");
+        assert_eq!(finding.mend, "look at the number and its unit again");
+    }
 }

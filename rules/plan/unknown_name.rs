@@ -356,4 +356,32 @@ mod tests {
         assert!(failed("coils: [4 ohm, 4 ohm]", 3));
         assert!(!failed("", 3));
     }
+
+    #[test]
+    fn the_only_coil_is_named() {
+        let of = |has: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ndrivers: {{left: {{coils: [{has}]}}}}\nloads: {{l: {{amplifier: amp, coils: left.3}}}}\n"
+            );
+            let judged = judged(&text);
+            let coil =
+                judged.failed().find(|check| check.subject.path() == "loads.l.coils").expect("there is no coil 3");
+            coil.finding.as_ref().expect("a failed check has a finding").mend.clone()
+        };
+        assert_eq!(of("4 ohm"), "name its only coil, `left.1`");
+        assert_eq!(of("4 ohm, 4 ohm"), "name a coil from 1 to 2");
+    }
+
+    /// Where one name is near, that one is meant; where none is, any may be.
+    #[test]
+    fn what_else_it_could_be_is_tried_only_where_no_name_is_near() {
+        let of = |end: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{bass: {{}}}}\nwires: {{main: {{from: battery.positive, to: bass.{end}}}}}\n"
+            );
+            check(&text, "PLAN-01", "wires.main.to").finding.expect("it fails").could.len()
+        };
+        assert_eq!(of("powr"), 0);
+        assert!(of("plus") > 1);
+    }
 }

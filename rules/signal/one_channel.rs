@@ -191,4 +191,28 @@ mod tests {
         let unnamed = left.replace("taken_at: {output: front-left}, ", "");
         assert_eq!(of(&format!("{bass}, {unnamed}"), "subwoofer"), Outcome::Pass);
     }
+
+    /// One subwoofer gets both channels and one gets a single one, or a tap that nobody named: what is wrong is told whichever
+    /// comes first, then what is not known.
+    #[test]
+    fn of_several_bass_loads_the_worst_is_told() {
+        let of = |first: [&str; 2], second: [&str; 2]| {
+            let lead = |at: usize, tap: &str| {
+                let taken = if tap.is_empty() { String::new() } else { format!("taken_at: {{output: {tap}}}, ") };
+                format!("  s{at}: {{from: radio, {taken}to: quad.line-{at}}}\n")
+            };
+            let leads: String = first.iter().chain(&second).enumerate().map(|(at, tap)| lead(at + 1, tap)).collect();
+            let text = format!(
+                "plan: 1\namplifiers: {{quad: {{channels: 4}}}}\nsources: {{radio: {{}}}}\ndrivers: {{one: {{kind: subwoofer}}, two: \
+                 {{kind: subwoofer}}}}\nloads:\n  a: {{amplifier: quad, outputs: [1, 2], coils: one.1}}\n  b: {{amplifier: quad, \
+                 outputs: [3, 4], coils: two.1}}\nsignals:\n{leads}"
+            );
+            outcome(&text, "SIGNAL-08", "amplifiers.quad")
+        };
+        let (both, one, unnamed) = (["rear-left", "rear-right"], ["front-left", "front-left"], ["", ""]);
+        assert_eq!((of(both, both), of(both, one), of(one, both)), (Outcome::Pass, Outcome::Fail, Outcome::Fail));
+        let single = |load: [&str; 2]| of(load, both);
+        assert_eq!(single(one), Outcome::Fail);
+        assert_eq!((of(unnamed, one), of(one, unnamed)), (Outcome::Fail, Outcome::Fail));
+    }
 }

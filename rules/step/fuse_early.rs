@@ -430,4 +430,20 @@ mod tests {
             checks.iter().filter(|check| check.rule.code == "STEP-02" && check.stands() && check.follows.is_none());
         assert_eq!(told.count(), 1);
     }
+
+    /// What is offered for one connection behind the last look is to make it earlier; for two of them, or where those who look
+    /// come just before it, the fuse goes in later or is looked at again.
+    #[test]
+    fn only_a_single_connection_is_offered_to_come_before_the_look() {
+        let first = |order: &str, at: usize| {
+            let finding = finding(&plan(order), "STEP-02", &format!("steps.{at}.fuse"));
+            finding.offers[0].title.clone()
+        };
+        let earlier = "connect this before it is looked over";
+        assert_eq!(first("{run: main}, {inspect: no-short}, {connect: amp}, {fuse: main}", 3), earlier);
+        let two = "{mount: amp}, {inspect: no-short}, {run: main}, {connect: amp}, {fuse: main}";
+        assert_ne!(first(two, 4), earlier);
+        let apart = "{run: main}, {inspect: no-short}, {mount: amp}, {connect: amp}, {fuse: main}";
+        assert_ne!(first(apart, 4), earlier);
+    }
 }

@@ -156,4 +156,12 @@ mod tests {
         assert_eq!(told("relay", ""), Outcome::Fail);
         assert_eq!(told("charger", ", c: {from: battery.positive, to: rear.positive}"), Outcome::Fail);
     }
+
+    /// A code that is entered again was to be noted before, whatever radio it is.
+    #[test]
+    fn what_is_entered_has_to_be_noted_first() {
+        let text =
+            plan("{battery: disconnect}, {battery: reconnect}, {radio: restore-code}").replace("kind: factory", "");
+        assert_eq!(outcome(&text, "STEP-06", "steps"), Outcome::Fail);
+    }
 }

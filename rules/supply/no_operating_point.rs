@@ -159,9 +159,10 @@ mod tests {
     #[test]
     fn the_finding_says_which_share_can_be_delivered() {
         let failed = check(&plan(4000, LENGTH), "SUPPLY-04", "job");
-        let share = failed.working.map(|working| working.result.high).unwrap_or_default();
+        let (least, share) = failed.working.map(|is| (is.result.low, is.result.high)).unwrap_or_default();
         // 5000 W are asked for; at most 12.6^2 / (4 x 22.5 mohm) = 1764 W less the idle current's share.
         assert!(share > 25.0 && share < 36.0, "{share}");
+        assert!(least > 20.0 && least <= share, "{least}");
         assert_eq!(failed.finding.map(|finding| finding.at.place.path()).as_deref(), Some("wires.main.size"));
     }
 

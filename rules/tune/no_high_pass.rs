@@ -155,4 +155,23 @@ mod tests {
             assert_eq!((check.outcome, check.needs[0].path().as_str()), (Outcome::Open, need));
         }
     }
+
+    /// A subwoofer and a door speaker under one setting: the high-pass is for the outputs of the door alone, so it is not
+    /// offered for all. Beside a woofer of 25 cm nothing is small.
+    #[test]
+    fn one_setting_for_a_subwoofer_and_small_speakers_is_parted_first() {
+        let text = |other: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ndrivers: {{sub: {{kind: subwoofer}}, other: {{kind: {other}}}}}\nloads:\n  \
+                 a: {{amplifier: amp, outputs: [1], coils: sub.1}}\n  b: {{amplifier: amp, outputs: [2], coils: other.1}}\n\
+                 settings: {{amp: {{gain_target: 12 V}}}}\n"
+            )
+        };
+        let finding = check(&text("full-range"), "TUNE-03", "amplifiers.amp").finding.expect("it fails");
+        assert!(finding.mend.starts_with("give their outputs a setting of their own"), "{}", finding.mend);
+        assert!(finding.offers.is_empty(), "{:?}", finding.offers);
+        let low = check(&text("full-range"), "TUNE-02", "amplifiers.amp").finding.expect("it fails");
+        assert!(low.offers.is_empty(), "{:?}", low.offers);
+        assert_eq!(outcome(&text("woofer, size: 250 mm"), "TUNE-03", "amplifiers.amp"), Outcome::NotApplicable);
+    }
 }

@@ -68,4 +68,11 @@ mod tests {
         assert_eq!(finding.title, "high-pass at 100 Hz and low-pass at 80 Hz leave nothing between them");
         assert_eq!(finding.at.place.path(), "settings.amp.high_pass");
     }
+
+    #[test]
+    fn a_low_cut_is_set_lower_and_a_high_pass_left_out() {
+        let mend = |setting: &str| finding(&plan(setting), "TUNE-08", "amplifiers.amp").mend;
+        assert!(mend("high_pass: 100 Hz, low_pass: 80 Hz").starts_with("leave out the filter"));
+        assert!(mend("low_cut: 90 Hz, low_pass: 80 Hz").starts_with("set the low cut below"));
+    }
 }

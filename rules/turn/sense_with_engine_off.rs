@@ -79,4 +79,12 @@ mod tests {
         let fed = &after(&text, "TURN-11", "turn_on.lead")[0];
         assert_eq!(check(fed, "TURN-11", "turn_on.lead").outcome, Outcome::Pass, "{fed}");
     }
+
+    /// A lead to another terminal of an isolator, or to a terminal of that name of something else, tells nobody anything.
+    #[test]
+    fn only_an_isolators_sense_terminal_is_told_that_the_engine_runs() {
+        let of = |to: &str| outcome(&plan("kind: accessory", to), "TURN-11", "turn_on.lead");
+        assert_eq!(of("charger.sense"), Outcome::Fail);
+        assert_eq!((of("charger.in"), of("amp.sense")), (Outcome::NotApplicable, Outcome::NotApplicable));
+    }
 }

@@ -165,4 +165,22 @@ mod tests {
         let judged = judged(&plan(&back("amp.ground")));
         assert!(!judged.checks.iter().any(|check| check.rule.code == "WIRE-14"));
     }
+
+    #[test]
+    fn the_mend_names_the_ground_terminal_that_was_meant() {
+        let back = finding(&plan(&(feed("amp.power") + &back("amp.power"))), "WIRE-14", BATTERY).mend;
+        assert_eq!(back, "bring the return to `amp.ground`, or lead this wire where it was meant to go");
+        let alone = finding(&plan(&(feed("grounds.floor"))), "WIRE-14", BATTERY).mend;
+        assert!(alone.starts_with("lead the wire to the gear it was meant for, or leave it out"), "{alone}");
+    }
+
+    /// A terminal that two sound wires share has nothing to do with a short elsewhere.
+    #[test]
+    fn only_what_its_own_wires_do_follows_from_a_short() {
+        let text = plan(&(feed("amp.power") + &back("amp.ground")))
+            + "  a-oops: {from: battery.positive, to: battery.negative}\n  twice: {from: battery.positive, to: amp.power}\n";
+        let judged = judged(&text);
+        let shared = judged.failed().find(|check| check.rule.code == "PLAN-04").expect("amp.power takes one wire");
+        assert_eq!(shared.follows, None);
+    }
 }

@@ -437,4 +437,25 @@ mod tests {
         };
         assert_eq!((battery("6 AWG"), battery("8 AWG")), (Outcome::Pass, Outcome::Fail));
     }
+
+    /// One amplifier returns to the battery, the other, on the thickest wire, to the body: what that one takes comes back
+    /// through the battery's return, and what hangs on the post beside them counts as well.
+    #[test]
+    fn each_wire_at_the_post_counts_by_what_it_feeds() {
+        let text = |back: &str, more: &str| {
+            format!(
+                "plan: 1\namplifiers: {{one: {{}}, two: {{}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{floor: {{}}, sill: {{}}}}\n\
+                 blocks: {{hub: {{outputs: {{a: {{}}, b: {{}}}}}}}}\nwires:\n  \
+                 one: {{from: rear.positive, to: one.power, size: 4 AWG, conductor: copper}}\n  \
+                 own: {{from: one.ground, to: rear.negative, size: 4 AWG, conductor: copper}}\n  \
+                 back: {{from: rear.negative, to: grounds.floor, size: {back}, conductor: copper}}\n{more}"
+            )
+        };
+        let of = |back: &str, more: &str| outcome(&text(back, more), "WIRE-06", "batteries.rear");
+        let other = "  two: {from: rear.positive, to: two.power, size: 1/0 AWG, conductor: copper}\n  \
+                     sill: {from: two.ground, to: grounds.sill, size: 1/0 AWG, conductor: copper}\n";
+        assert_eq!((of("4 AWG", other), of("1/0 AWG", other)), (Outcome::Fail, Outcome::Pass));
+        let later = "  later: {from: rear.positive, to: hub.in, size: 1/0 AWG, conductor: copper}\n";
+        assert_eq!((of("4 AWG", later), of("1/0 AWG", later)), (Outcome::Fail, Outcome::Pass));
+    }
 }

@@ -106,3 +106,19 @@ fn broken(rule: &'static Rule, subject: Place) -> Check {
     let reason = "the rule broke down here: a fault of testlamp, not of the plan";
     Check { broke: true, reason: Some(reason), ..check_of(rule, subject, Err(Undecided::NotApplicable(reason))) }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::check;
+
+    #[test]
+    fn a_rule_that_says_nothing_of_a_subject_says_why() {
+        let text = "plan: 1\namplifiers: {amp: {}}\n";
+        let quiet = check(text, "WIRE-06", "amplifiers.amp");
+        assert_eq!(
+            (quiet.outcome, quiet.reason),
+            (Outcome::NotApplicable, Some("it has no feed or no return to compare"))
+        );
+    }
+}

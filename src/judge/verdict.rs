@@ -420,3 +420,45 @@ impl Input {
         Self { name, value: Value::Figure(value.into()), origin }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Current, Resistance, Voltage};
+
+    fn volts(low: f64, high: f64) -> Figure {
+        Range::<Voltage>::new(low, high).into()
+    }
+
+    /// 0.3 V of 0.4 V allowed leave a quarter; 60 A where 50 A are asked are a fifth more. The worst end counts.
+    #[test]
+    fn the_margin_is_what_is_left_to_the_limit() {
+        let of = |result: Figure, relation, limit: Figure| {
+            let is = Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" };
+            is.margin().map(|share| (share * 1000.0).round() / 1000.0)
+        };
+        assert_eq!(of(volts(0.2, 0.3), Relation::AtMost, volts(0.4, 0.8)), Some(0.25));
+        assert_eq!(of(Figure::ratio(60.0, 80.0), Relation::AtLeast, Figure::ratio(40.0, 50.0)), Some(0.2));
+        assert_eq!(of(Figure::ratio(40.0, 80.0), Relation::AtLeast, Figure::ratio(40.0, 50.0)), Some(-0.2));
+        assert_eq!(of(Figure::ratio(0.0, 1.0), Relation::AtMost, Figure::ratio(0.0, 0.0)), None);
+    }
+
+    #[test]
+    fn a_figure_is_the_same_by_its_ends_and_its_unit() {
+        assert_eq!(volts(0.5, 1.0), volts(0.5, 1.0));
+        assert_ne!(volts(0.5, 1.0), volts(0.5, 1.1));
+        assert_ne!(volts(0.5, 1.0), volts(0.4, 1.0));
+        assert_ne!(volts(1.0, 1.0), Range::<Current>::point(1.0).into());
+        let written = Quantity::<Voltage>::read("500 mV").expect("a voltage");
+        assert_eq!(Figure::from(written), volts(0.5, 0.5), "in whichever unit it is shown");
+    }
+
+    /// Alone a figure is shown in the unit in which it reads best, beside another one in the same.
+    #[test]
+    fn figures_side_by_side_are_in_one_unit() {
+        let of = |ohms: f64| Figure::from(Range::<Resistance>::point(ohms));
+        assert_eq!((of(0.005).to_string(), of(4.0).to_string()), ("5 mohm".to_owned(), "4 ohm".to_owned()));
+        let (small, large) = of(0.005).together(of(4.0));
+        assert_eq!((small.to_string(), large.to_string()), ("0.005 ohm".to_owned(), "4 ohm".to_owned()));
+    }
+}

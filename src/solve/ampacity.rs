@@ -182,3 +182,19 @@ pub fn running_temperature(
     let settled = warm.map_or(ambient, |warm| ambient + (warm - table_ambient));
     settled.min(Range::point(conductor::HOTTEST))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Side by side in a bundle a wire gets hotter at the same current, at either end of what is known.
+    #[test]
+    fn a_wire_in_a_bundle_runs_hotter() {
+        let of = |conductors: usize| {
+            let (class, place) = (Range::point(105.0), Range::point(30.0));
+            running_temperature(Gauge::Awg(8), class, Material::Copper, place, conductors, Range::point(40.0))
+        };
+        let (alone, bundled) = (of(1), of(6));
+        assert!(bundled.low() > alone.low() + 5.0 && bundled.high() > alone.high() + 5.0, "{alone} {bundled}");
+    }
+}

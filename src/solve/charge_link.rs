@@ -268,4 +268,25 @@ mod tests {
         let (short, limited) = of("3 m");
         assert!((short - 98.0).abs() < 1e-9 && !limited, "{short}");
     }
+
+    /// In a 24 V system 28.8 V stand against an empty battery at 24 V: twice as much as at 12 V. An alternator that gives no
+    /// more than the battery charges nothing, and the share of what the relay is made for stays.
+    #[test]
+    fn what_pushes_is_the_charging_voltage_above_an_empty_battery() {
+        let of = |voltage: &str, charging: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: {voltage}, alternator: {{voltage: {charging}}}}}\nbatteries: {{rear: {{}}}}\n\
+                 isolators: {{part: {{kind: relay, rated: 400 A}}}}\nwires:\n  a: {{from: battery.positive, to: part.in, size: \
+                 6 mm2, conductor: copper, stranding: solid, length: 5 m, fuse: {{rating: 100 A}}}}\n  b: {{from: part.out, to: \
+                 rear.positive, size: 6 mm2, conductor: copper, stranding: solid, length: 5 m}}\n"
+            );
+            of_job(&text, |job| {
+                let asked = job.charge_asked(0).expect("stated").expect("in line");
+                (asked.current.base(), asked.limited.is_some())
+            })
+        };
+        let (car, truck) = (of("12 V", "14.4 V"), of("24 V", "28.8 V"));
+        assert!(car.1 && truck.1 && (truck.0 / car.0 - 2.0).abs() < 1e-6, "{car:?} {truck:?}");
+        assert_eq!(of("12 V", "11.5 V"), (280.0, false));
+    }
 }

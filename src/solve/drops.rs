@@ -296,4 +296,20 @@ mod tests {
         assert_eq!(runs("battery.positive"), 1);
         assert_eq!(runs("alternator.positive"), 0);
     }
+
+    /// A charger that draws 15 A from a battery with nothing else on it: its cable loses 15 A times its resistance.
+    #[test]
+    fn what_a_charger_draws_is_lost_along_its_cable() {
+        let text = "plan: 1\nvehicle: {voltage: 24 V, body: steel}\nbatteries: {audio: {rest_voltage: 12.7 V}}\n\
+                    isolators: {dcdc: {kind: charger, rated: 30 A}}\ngrounds: {frame: {}}\nwires:\n  \
+                    charge: {from: battery.positive, to: dcdc.in, size: 16 mm2, length: 4 m, conductor: copper}\n  \
+                    out: {from: dcdc.out, to: audio.positive, size: 16 mm2, length: 50 cm, conductor: copper}\n  \
+                    link: {from: audio.negative, to: grounds.frame, size: 16 mm2, length: 40 cm, conductor: copper}\n";
+        of_job(text, |job| {
+            let charge = job.wires.iter().find(|wire| wire.name == "charge").expect("it is there");
+            let lost = job.wire_drop(charge, Case::IdleFull).expect("stated").range;
+            // 4 m of 16 mm2 have 4.3 mohm cold, and its joints something besides.
+            assert!(lost.low() > 15.0 * 0.004 && lost.high() < 15.0 * 0.02, "{lost}");
+        });
+    }
 }

@@ -83,3 +83,37 @@ fn on_case(amplifier: &Amplifier) -> Option<f64> {
     let own = amplifier.onboard_fuses.as_ref().filter(|own| !own.is_empty())?;
     Some(own.iter().map(|rating| rating.base()).sum())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::of_job;
+
+    /// More than the 40 A on its case opens those first. A charger on the same output of a block draws 15 A for hours besides,
+    /// of which a fuse carries 80 % of its rating: 18.75 A more.
+    #[test]
+    fn a_charger_comes_on_top_of_the_fuses_on_a_case() {
+        let asked = |charger: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 24 V, body: steel}}\nbatteries: {{audio: {{rest_voltage: 12.7 V}}}}\n\
+                 amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, onboard_fuses: [20 A, 20 A], \
+                 rated: [{{load: 2 ohm, power: 1200 W}}]}}}}\ngrounds: {{floor: {{}}}}\n\
+                 isolators: {{dcdc: {{kind: {charger}, rated: 30 A}}}}\n\
+                 blocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down, resistance: 1 mohm, rating: 80 A}}}}}}}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: split.in, size: 35 mm2, length: 40 cm, conductor: copper}}\n  \
+                 feed: {{from: split.one, to: amp.power, size: 35 mm2, length: 3 m, conductor: copper}}\n  \
+                 back: {{from: amp.ground, to: grounds.floor, size: 35 mm2, length: 40 cm, conductor: copper}}\n  \
+                 charge: {{from: amp.power, to: dcdc.in, size: 16 mm2, length: 1 m, conductor: copper}}\n  \
+                 out: {{from: dcdc.out, to: audio.positive, size: 16 mm2, length: 50 cm, conductor: copper}}\n  \
+                 link: {{from: audio.negative, to: grounds.floor, size: 16 mm2, length: 40 cm, conductor: copper}}\n"
+            );
+            of_job(&text, |job| {
+                let fuse =
+                    job.protection().fuses.iter().position(|site| site.place.path() == "blocks.split.outputs.one.fuse");
+                let is = job.fuse_asked(fuse.expect("it is there")).expect("stated");
+                (is.charger, is.asked.high())
+            })
+        };
+        let (charger, most) = asked("charger");
+        assert!((charger - 15.0).abs() < 1e-9 && (most - 58.75).abs() < 1e-9, "{charger} {most}");
+    }
+}

@@ -185,3 +185,24 @@ impl<'a> Facts<'a> {
         leads.flat_map(|lead| &lead.plan().to)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::of_job;
+
+    /// A processor with its return alone draws nothing, nor does one whose turn-on lead alone is planned; from a circuit it
+    /// draws by its supply terminal. An amplifier draws from a wire or not at all.
+    #[test]
+    fn gear_draws_where_its_supply_terminal_is_fed() {
+        let is_fed = |name: &str, lead: &str| {
+            let text = format!(
+                "plan: 1\nsources: {{dsp: {{kind: processor}}}}\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+                 a: {{from: dsp.ground, to: grounds.floor}}\n  b: {{from: amp.ground, to: grounds.floor}}\n\
+                 turn_on: {{lead: {{to: [{lead}]}}}}\n"
+            );
+            of_job(&text, |job| job.supply_of(job.gear(name).expect("it is there"), job.graph()).is_some())
+        };
+        assert!(is_fed("dsp", "dsp.power"));
+        assert!(!is_fed("dsp", "dsp.remote") && !is_fed("dsp", "amp.power") && !is_fed("amp", "amp.power"));
+    }
+}

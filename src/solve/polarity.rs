@@ -266,4 +266,31 @@ mod tests {
         );
         assert!(of("  oops: {from: battery.positive, to: amp.ground}\n").is_some_and(|why| why.contains("WIRE-15")));
     }
+
+    /// The starting battery comes to the short only over the post of the second: it is the second's, with the one wire.
+    #[test]
+    fn a_short_over_the_post_of_another_battery_is_that_batterys() {
+        let text = format!(
+            "{GEAR}  link: {{from: battery.positive, to: rear.positive}}\n  oops: {{from: rear.positive, to: grounds.floor}}\n"
+        );
+        let short = of_job(&text, |job| {
+            job.polarity().shorts.iter().map(|short| (short.battery.path(), short.wires.len())).collect::<Vec<_>>()
+        });
+        assert_eq!(short, [("batteries.rear".to_owned(), 1)]);
+    }
+
+    /// The negative post of a second battery is a negative side of its own; in series it stands on the positive side.
+    #[test]
+    fn plus_on_a_batterys_own_negative_post_is_exchanged() {
+        let of = |wires: &str| {
+            of_job(&format!("{GEAR}{wires}"), |job| {
+                job.polarity().turned.iter().map(|turned| turned.positive.is_some()).collect::<Vec<_>>()
+            })
+        };
+        let back = "  back: {from: amp.ground, to: battery.positive}\n";
+        assert_eq!(of(&format!("{back}  feed: {{from: rear.negative, to: amp.power}}\n")), [true]);
+        let series =
+            "  up: {from: battery.positive, to: rear.negative}\n  feed: {from: rear.negative, to: amp.power}\n";
+        assert_eq!(of(&format!("{back}{series}")), [false]);
+    }
 }

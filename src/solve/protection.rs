@@ -429,4 +429,12 @@ mod tests {
         assert_eq!(runs("one: {}, two: {}"), [ExposureEnd::Gear]);
         assert_eq!(runs("one: {fuse: {rating: 30 A}}, two: {}"), [ExposureEnd::Fuse(0), ExposureEnd::Gear]);
     }
+
+    /// In feet, as its wire is written.
+    #[test]
+    fn a_run_is_told_in_the_unit_of_its_wire() {
+        let plan = "plan: 1\nwires: {feed: {from: battery.positive, to: amp.power, length: 12 ft}}\n";
+        let told = of_job(plan, |job| job.protection().exposures[0].length.clone().expect("stated").to_string());
+        assert_eq!(told, "12 ft");
+    }
 }
