@@ -271,6 +271,7 @@ impl Seen {
     fn supply(&mut self, plan: &Plan) {
         for (name, isolator) in &plan.isolators {
             self.one(|| format!("isolators.{name}.rated"), isolator.rated);
+            self.one(|| format!("isolators.{name}.efficiency"), isolator.efficiency);
             self.one(|| format!("isolators.{name}.resistance"), isolator.resistance);
         }
         for (name, block) in &plan.blocks {
