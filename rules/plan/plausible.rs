@@ -81,6 +81,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("converters.*.off_current", 0.0, 0.5),
     ("converters.*.remote_current", 0.000_1, 2.0),
     ("isolators.*.rated", 5.0, 1000.0),
+    ("isolators.*.efficiency", 40.0, 100.0),
     ("isolators.*.resistance", 0.000_01, 0.05),
     ("blocks.*.takes", 0.3, 240.0),
     ("blocks.*.outputs.*.takes", 0.3, 240.0),

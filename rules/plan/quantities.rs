@@ -286,6 +286,7 @@ impl Seen {
         for (name, isolator) in &plan.isolators {
             let at = path(format!("isolators.{name}"));
             self.one(&at, "rated", isolator.rated);
+            self.one(&at, "efficiency", isolator.efficiency);
             self.one(&at, "resistance", isolator.resistance);
         }
         for (name, block) in &plan.blocks {

@@ -54,6 +54,8 @@ pub struct Assumptions {
     pub body: Usual<Resistance>,
     /// Factory charge cable and straps.
     pub charge_cable: Usual<Resistance>,
+    /// What a charger between two batteries gives of the power that it takes.
+    pub charger_efficiency: Usual<Share>,
     /// Closed isolator.
     pub isolator: Usual<Resistance>,
     /// Internal resistance of a 12 V battery times its cold-cranking current.
@@ -123,6 +125,7 @@ impl Assumptions {
             breaker_heat,
             body,
             charge_cable,
+            charger_efficiency,
             isolator,
             battery_volts_over_cranking,
             battery,
@@ -167,6 +170,7 @@ impl Assumptions {
             breaker_heat,
             body,
             charge_cable,
+            charger_efficiency,
             isolator,
             battery_volts_over_cranking,
             battery,
@@ -237,6 +241,7 @@ impl Default for Assumptions {
             ),
             body: Usual::new("body", (0.000_5, 0.002), (0.000_01, 0.05), CP),
             charge_cable: Usual::new("charge-cable", (0.000_5, 0.002), (0.000_01, 0.05), CP),
+            charger_efficiency: Usual::new("charger-efficiency", (85.0, 95.0), (40.0, 100.0), CP),
             isolator: Usual::new("isolator", (0.000_2, 0.001), (0.000_01, 0.05), CP),
             battery_volts_over_cranking: Usual::new(
                 "battery-volts-over-cranking",

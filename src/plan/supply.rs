@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::wire::Fuse;
 use super::zone::Zone;
-use crate::quantity::{Current, Gauge, Length, Quantity, Resistance};
+use crate::quantity::{Current, Gauge, Length, Quantity, Resistance, Share};
 
 /// A distribution block: one conductor in, several out. Its terminals are `NAME.in` and `NAME.OUTPUT`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -56,6 +56,8 @@ pub struct Isolator {
     /// Whether a charger finds out by itself that the engine runs, even where a control unit lets the voltage fall; one that
     /// does not needs a sense wire.
     pub senses_engine: Option<bool>,
+    /// What a charger gives of the power that it takes, like `90 %`.
+    pub efficiency: Option<Quantity<Share>>,
     /// Its resistance when closed, like `0.5 mohm`.
     pub resistance: Option<Quantity<Resistance>>,
     /// Free text.

@@ -7,7 +7,7 @@ use super::job::Job;
 use super::known::{Decided, Place, Undecided};
 use super::protection::{FuseSite, Host};
 use crate::plan::{Isolator, IsolatorKind};
-use crate::quantity::{Current, Quantity, Range, Resistance, Temperature};
+use crate::quantity::{Current, Quantity, Range, Ratio, Resistance, Temperature};
 
 /// Voltage of an empty lead-acid battery of 12 V at rest, in V (common practice, no published source).
 const EMPTY: f64 = 12.0;
@@ -70,17 +70,13 @@ pub enum Charged {
 impl Job<'_> {
     /// How the alternator's voltage comes to a terminal, like `positive` of an added battery.
     pub fn charged(&self, thing: &str, terminal: &str) -> Charged {
+        self.graph().node(thing, terminal).map_or(Charged::Not, |node| self.charged_at(node))
+    }
+
+    fn charged_at(&self, node: usize) -> Charged {
         let graph = self.graph();
-        let is_charger = |kind: &LinkKind| match kind {
-            LinkKind::Isolator(name) => {
-                self.plan.isolators.get(name).and_then(|isolator| isolator.kind) == Some(IsolatorKind::Charger)
-            }
-            _ => false,
-        };
-        let conducts = |kind: &LinkKind| !matches!(kind, LinkKind::Ground(_) | LinkKind::Body);
-        let Some(node) = graph.node(thing, terminal) else { return Charged::Not };
         let leads = |by: &dyn Fn(&LinkKind) -> bool| graph.nearest(node, &[POSITIVE], by).is_some();
-        if leads(&|kind| conducts(kind) && !is_charger(kind)) {
+        if leads(&|kind| conducts(kind) && self.charger(kind).is_none()) {
             Charged::Directly
         } else if leads(&conducts) {
             Charged::ByCharger
@@ -89,20 +85,52 @@ impl Job<'_> {
         }
     }
 
+    /// The name of a charger, if a link is one.
+    fn charger<'k>(&self, kind: &'k LinkKind) -> Option<&'k str> {
+        let LinkKind::Isolator(name) = kind else { return None };
+        let isolator = self.plan.isolators.get(name)?;
+        (isolator.kind == Some(IsolatorKind::Charger)).then_some(name.as_str())
+    }
+
+    /// How many ampere chargers take from the alternator for each that is drawn at a node behind them; nothing where the
+    /// alternator's voltage comes there by itself, or not at all.
+    pub(super) fn taken_for(&self, node: usize) -> Option<Range<Ratio>> {
+        let is_charger = |isolator: &Isolator| isolator.kind == Some(IsolatorKind::Charger);
+        if !self.plan.isolators.values().any(is_charger) || self.charged_at(node) != Charged::ByCharger {
+            return None;
+        }
+        let graph = self.graph();
+        let (_, way) = graph.nearest(node, &[POSITIVE], conducts)?;
+        let chargers = way.iter().filter_map(|link| self.charger(&graph.links[*link].kind));
+        let each = chargers.filter_map(|name| match self.sides(name, is_laid) {
+            [Some(before), Some(behind)] => Some(self.taken_by(name, before.0, behind.0)),
+            _ => None,
+        });
+        Some(each.fold(Range::point(1.0), |all, one| all.scaled(one.low(), one.high())))
+    }
+
+    /// How many ampere a charger takes from the battery before it for each that it gives to the one behind it: the power is
+    /// the same but for what it loses.
+    fn taken_by(&self, name: &str, before: usize, behind: usize) -> Range<Ratio> {
+        let stated = self.plan.isolators.get(name).and_then(|isolator| isolator.efficiency);
+        let place = Place::of(format!("isolators.{name}.efficiency"));
+        let stated = stated.filter(|share| share.base() > 0.0);
+        let efficiency = self.assume(place, stated, &self.house.assumptions.charger_efficiency).range;
+        let volts = self.multiple_at(behind) / self.multiple_at(before);
+        Range::new(volts * 100.0 / efficiency.high(), volts * 100.0 / efficiency.low())
+    }
+
     /// What lies in line with an isolator.
     pub fn charge_link(&self, name: &str) -> ChargeLink {
-        let graph = self.graph();
-        let posts = graph.positives(self);
         let run = |kind: &LinkKind| match kind {
             LinkKind::Isolator(other) => other != name,
-            LinkKind::Wire(_) | LinkKind::Output(..) => true,
-            LinkKind::ChargeCable | LinkKind::Ground(_) | LinkKind::Body => false,
+            other => is_laid(other),
         };
-        let sides = ["in", "out"].into_iter().filter_map(|side| graph.node(name, side));
-        let ways: Vec<_> = sides.filter_map(|side| graph.nearest(side, &posts, run)).collect();
-        let mut link = ChargeLink { is_between_batteries: ways.len() == 2, ..ChargeLink::default() };
-        for at in ways.into_iter().flat_map(|(_, way)| way) {
-            match &graph.links[at].kind {
+        let ways = self.sides(name, run);
+        let is_between_batteries = ways.iter().all(Option::is_some);
+        let mut link = ChargeLink { is_between_batteries, ..ChargeLink::default() };
+        for at in ways.into_iter().flatten().flat_map(|(_, way)| way) {
+            match &self.graph().links[at].kind {
                 LinkKind::Wire(wire) => link.wires.push(*wire),
                 LinkKind::Output(block, output) => link.outputs.push((*block, output.clone())),
                 _ => {}
@@ -143,19 +171,21 @@ impl Job<'_> {
         Ok(most)
     }
 
-    /// What chargers draw through every link of the graph, or give through it, while the engine runs, in A: the current that
-    /// each is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its
-    /// two batteries ask. What it loses is not in that, so it is no more than flows. Nothing where a rating or a battery is
-    /// missing.
-    pub(super) fn chargers(&self) -> Vec<f64> {
-        let mut through = vec![0.0; self.graph().links.len()];
+    /// What chargers draw through every link of the graph, or give through it, while the engine runs: the current that each
+    /// is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its two
+    /// batteries ask and what it loses. Nothing where a rating or a battery is missing.
+    pub(super) fn chargers(&self) -> Vec<Range<Current>> {
+        let mut through = vec![Range::point(0.0); self.graph().links.len()];
         let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
         for (name, charger) in chargers {
-            let (Some(rated), Some([before, behind])) = (charger.rated, self.charger_sides(name)) else { continue };
-            let drawn = rated.base() * self.multiple_at(behind.0) / self.multiple_at(before.0);
-            for ((post, way), amperes) in [(before, drawn), (behind, rated.base())] {
+            let (Some(rated), [Some(before), Some(behind)]) = (charger.rated, self.sides(name, is_laid)) else {
+                continue;
+            };
+            let given = Range::from(rated);
+            let taken = self.taken_by(name, before.0, behind.0);
+            for ((post, way), amperes) in [(before, given.scaled(taken.low(), taken.high())), (behind, given)] {
                 for link in way.into_iter().chain(self.way_back(post)) {
-                    through[link] += amperes;
+                    through[link] = through[link] + amperes;
                 }
             }
         }
@@ -163,12 +193,10 @@ impl Job<'_> {
     }
 
     /// The nearest battery post on either side of an isolator, each with the way to it.
-    fn charger_sides(&self, name: &str) -> Option<[(usize, Vec<usize>); 2]> {
+    fn sides(&self, name: &str, run: impl Fn(&LinkKind) -> bool) -> [Option<(usize, Vec<usize>)>; 2] {
         let graph = self.graph();
         let posts = graph.positives(self);
-        let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
-        let side = |terminal: &str| graph.nearest(graph.node(name, terminal)?, &posts, run);
-        Some([side("in")?, side("out")?])
+        ["in", "out"].map(|side| graph.nearest(graph.node(name, side)?, &posts, &run))
     }
 
     /// The way from the negative post of an added battery to the body or the starting battery: what it is charged with
@@ -177,9 +205,8 @@ impl Job<'_> {
         let graph = self.graph();
         let mut added = self.plan.batteries.keys();
         let name = added.find(|name| graph.node(name, "positive") == Some(post));
-        let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
         let goals: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
-        let way = name.and_then(|name| graph.nearest(graph.node(name, "negative")?, &goals, run));
+        let way = name.and_then(|name| graph.nearest(graph.node(name, "negative")?, &goals, is_laid));
         way.map(|(_, way)| way).unwrap_or_default()
     }
 
@@ -223,28 +250,51 @@ impl Job<'_> {
     }
 }
 
+/// Wires and outputs of blocks.
+fn is_laid(kind: &LinkKind) -> bool {
+    matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..))
+}
+
+/// All that current passes but the body.
+fn conducts(kind: &LinkKind) -> bool {
+    !matches!(kind, LinkKind::Ground(_) | LinkKind::Body)
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::of_job;
 
-    /// 30 A at 12 V are 15 A at 24 V, and 30 A where both batteries are alike.
+    /// 30 A at 12 V are 15 A at 24 V, and 30 A where both batteries are alike, and a ninth more where a tenth is lost.
     #[test]
-    fn a_charger_gives_what_it_is_made_for_and_draws_by_the_voltage_before_it() {
-        let of = |voltage: &str, rest: &str| {
+    fn a_charger_gives_what_it_is_made_for_and_draws_by_the_voltage_before_it_and_what_it_loses() {
+        let of = |voltage: &str, rest: &str, loses: &str| {
             let text = format!(
                 "plan: 1\nvehicle: {{voltage: {voltage}}}\nbatteries: {{rear: {{{rest}}}}}\nisolators: {{dcdc: {{kind: charger, \
-                 rated: 30 A}}}}\namplifiers: {{amp: {{}}}}\nwires:\n  a: {{from: battery.positive, to: dcdc.in}}\n  \
+                 rated: 30 A{loses}}}}}\namplifiers: {{amp: {{}}}}\nwires:\n  a: {{from: battery.positive, to: dcdc.in}}\n  \
                  b: {{from: dcdc.out, to: rear.positive}}\n  c: {{from: rear.positive, to: amp.power}}\n  \
                  d: {{from: rear.negative, to: battery.negative}}\n"
             );
             of_job(&text, |job| {
-                (0..4).map(|wire| job.charger_current(job.graph().wire(wire).expect("a link"))).collect::<Vec<_>>()
+                let current = |wire| job.charger_current(job.graph().wire(wire).expect("a link"));
+                let given: Vec<f64> = (1..4).map(|wire| current(wire).middle()).collect();
+                assert_eq!(given, [30.0, 0.0, 30.0]);
+                let behind = job.taken_for(job.graph().node("amp", "power").expect("a node")).expect("behind it");
+                let (taken, drawn) = (behind * 30.0, current(0));
+                assert_eq!((taken.low(), taken.high()), (drawn.low(), drawn.high()));
+                assert!(job.taken_for(job.graph().node("dcdc", "in").expect("a node")).is_none());
+                (drawn.low(), drawn.high())
             })
         };
-        assert_eq!(of("24 V", "rest_voltage: 12.7 V"), [15.0, 30.0, 0.0, 30.0]);
-        assert_eq!(of("12 V", "rest_voltage: 13.3 V"), [30.0, 30.0, 0.0, 30.0]);
-        assert_eq!(of("24 V", ""), [30.0, 30.0, 0.0, 30.0]);
-        assert_eq!(of("12 V", "rest_voltage: 25.6 V"), [60.0, 30.0, 0.0, 30.0]);
+        let whole = ", efficiency: 100 %";
+        assert_eq!(of("24 V", "rest_voltage: 12.7 V", whole), (15.0, 15.0));
+        assert_eq!(of("12 V", "rest_voltage: 13.3 V", whole), (30.0, 30.0));
+        assert_eq!(of("24 V", "", whole), (30.0, 30.0));
+        assert_eq!(of("12 V", "rest_voltage: 25.6 V", whole), (60.0, 60.0));
+        let near = |found: (f64, f64), low: f64, high: f64| {
+            assert!((found.0 - low).abs() < 1e-9 && (found.1 - high).abs() < 1e-9, "{found:?}");
+        };
+        near(of("12 V", "rest_voltage: 12.7 V", ", efficiency: 90 %"), 30.0 / 0.9, 30.0 / 0.9);
+        near(of("24 V", "rest_voltage: 12.7 V", ""), 15.0 / 0.95, 15.0 / 0.85);
     }
 
     /// 14.4 V on an empty battery at 12 V through 10 m of 6 mm2, 28.7 mohm: 84 A, whatever the relay is made for.

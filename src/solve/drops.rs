@@ -143,7 +143,7 @@ impl Job<'_> {
 
     /// What chargers draw through a link, or give through it.
     fn charging(&self, link: usize, case: Case) -> Range<Current> {
-        Range::point(if case.engine_runs() { self.charger_current(link) } else { 0.0 })
+        if case.engine_runs() { self.charger_current(link) } else { Range::point(0.0) }
     }
 
     /// Drop along a wire with its fuses and joints, whichever way the current flows, with that of what chargers draw.
@@ -185,14 +185,14 @@ impl Job<'_> {
         index.and_then(|index| self.graph().wire(index)).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
     }
 
-    /// What chargers draw through a fuse, or give through it, while the engine runs, in A.
-    pub fn charger_through(&self, fuse: usize) -> f64 {
+    /// What chargers draw through a fuse, or give through it, while the engine runs.
+    pub fn charger_through(&self, fuse: usize) -> Range<Current> {
         let link = match self.protection().fuses.get(fuse).map(|site| site.host) {
             Some(Host::Wire { wire, .. }) => self.graph().wire(wire),
             Some(Host::Block(block)) => self.output_of(fuse, block),
             None => None,
         };
-        link.map_or(0.0, |link| self.charger_current(link))
+        link.map_or(Range::point(0.0), |link| self.charger_current(link))
     }
 
     /// The link of the block's output that a fuse sits in.

@@ -8,7 +8,7 @@ use super::gear::{Gear, GearKind};
 use super::graph::{LinkKind, POSITIVE, isolator_passes};
 use super::job::Job;
 use super::known::{self, Decided, Known, Place, Undecided};
-use super::network::Solution;
+use super::network::{Load, Solution};
 use super::resistance::charge_cable;
 use super::supply::Supply;
 use crate::house::Assumption;
@@ -104,7 +104,8 @@ const NOT_CONNECTED: &str = "no added gear has both its supply terminals connect
 impl Job<'_> {
     /// What the alternator can spare, and what all added gear together asks of it on average.
     ///
-    /// Gear on a second battery behind a charger count as well: what that battery gives, the charger takes back.
+    /// Gear on a second battery behind a charger counts as well: what that battery gives, the charger takes back, as much as
+    /// the voltages of both ask, and what it loses.
     ///
     /// # Errors
     /// The facts that are missing; not applicable where no gear is connected or the network never works.
@@ -121,7 +122,13 @@ impl Job<'_> {
         }
         let supply = self.supply()?;
         let solution = supply.solution(case)?;
-        Ok(Known::computed(sum_of_loads(supply, solution, case, of), case.words()))
+        // What a second battery gives while the engine runs comes back through its charger.
+        let taken = |node| case.engine_runs().then(|| self.taken_for(node)).flatten().unwrap_or(Range::point(1.0));
+        let counted = |load: &Load| match of {
+            Some(wanted) => wanted.contains(&(load.positive, load.negative)).then_some(Range::point(1.0)),
+            None => Some(taken(load.positive)),
+        };
+        Ok(Known::computed(sum_of_loads(supply, solution, case, &counted), case.words()))
     }
 
     /// The batteries that feed added gear with the engine off, bank by bank, each named by its first battery.
@@ -201,7 +208,10 @@ impl Job<'_> {
             return Err(Undecided::NotApplicable("an added cable goes to the alternator and carries most of it"));
         }
         let balance = self.balance(Case::CruiseProgramme)?;
-        let added = self.supply()?.solution(Case::CruiseProgramme)?.alternator_current(0);
+        let supply = self.supply()?;
+        let solution = supply.solution(Case::CruiseProgramme)?;
+        let by_chargers = sum_of_loads(supply, solution, Case::CruiseProgramme, &|load| self.taken_for(load.positive));
+        let added = solution.alternator_current(0) + by_chargers;
         let current = (added + balance.running.range).min(balance.output.range);
         let cable = charge_cable(self);
         let drop = current * cable.range;
@@ -221,10 +231,19 @@ impl Asleep {
     }
 }
 
-fn sum_of_loads(supply: &Supply, solution: &Solution, case: Case, of: Option<&[(usize, usize)]>) -> Range<Current> {
+/// The currents of the loads that are counted, each so many times.
+fn sum_of_loads(
+    supply: &Supply,
+    solution: &Solution,
+    case: Case,
+    times: &dyn Fn(&Load) -> Option<Range<Ratio>>,
+) -> Range<Current> {
     let loads = supply.network(case).loads.iter().enumerate();
-    let counted = loads.filter(|(_, load)| of.is_none_or(|wanted| wanted.contains(&(load.positive, load.negative))));
-    counted.map(|(load, _)| solution.load_current(load)).sum()
+    let counted = loads.filter_map(|(load, is)| {
+        let times = times(is)?;
+        Some(solution.load_current(load).scaled(times.low(), times.high()))
+    });
+    counted.sum()
 }
 
 /// A battery with where it stands in the plan and the node of its positive post.
@@ -433,6 +452,27 @@ mod tests {
         near(tapped.0 - without.0, 0.6, 0.01);
         near(tapped.1 - without.1, 0.6, 0.01);
         near(tapped.2 - without.2, 0.0, 1e-9);
+    }
+
+    /// The amplifier on the second battery draws 11 A there. Through a relay the alternator gives them; a charger that gives
+    /// 90 % of what it takes takes 12.2 A for them, and they flow through the factory's charge cable too.
+    #[test]
+    fn a_charger_takes_what_it_loses_besides() {
+        let of = |loses: &str| {
+            let text = plan("charger").replace("kind: charger", &format!("kind: charger{loses}"));
+            of_job(&text, |job| {
+                let asked = job.balance(Case::IdleProgramme).expect("decided").asked.range;
+                (asked, job.charge().expect("decided").current.range)
+            })
+        };
+        let (whole, cable) = of(", efficiency: 100 %");
+        let (lossy, more) = of(", efficiency: 90 %");
+        let rear = 11.0 * (1.0 / 0.9 - 1.0);
+        near(lossy.middle() - whole.middle(), rear, 0.05);
+        near(more.middle() - cable.middle(), rear, 0.05);
+        let (unknown, _) = of("");
+        near(unknown.low() - whole.low(), 11.0 * (1.0 / 0.95 - 1.0), 0.05);
+        near(unknown.high() - whole.high(), 11.0 * (1.0 / 0.85 - 1.0), 0.05);
     }
 
     /// A battery that is not named is some kind of lead-acid battery: what it comes to is told of either.

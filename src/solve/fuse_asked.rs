@@ -16,8 +16,8 @@ pub struct FuseAsked {
     pub programme: Known<Current>,
     /// The fuses on the cases of all amplifiers that it feeds, added; nothing where one has none or does not say.
     pub on_cases: Option<Quantity<Current>>,
-    /// What a charger draws through it, in A.
-    pub charger: f64,
+    /// What a charger draws through it.
+    pub charger: Range<Current>,
     /// Full output, and programme at the share that a fuse carries for long; no more than the fuses on the cases let
     /// through, and what a charger draws besides.
     pub asked: Range<Current>,
@@ -47,7 +47,7 @@ impl Job<'_> {
         let full = self.wire_current(thing, Case::IdleFull)?.range;
         let programme = self.wire_current(thing, Case::IdleProgramme)?.range;
         let passes = |way: &Way| way.passes.iter().any(|pass| matches!(pass, Pass::Stretch(at, _) if *at == wire));
-        let charger = self.graph().wire(wire).map_or(0.0, |link| self.charger_current(link));
+        let charger = self.graph().wire(wire).map_or(Range::point(0.0), |link| self.charger_current(link));
         let load = self.bounded(full, programme, self.fuses_on_cases(&passes), charger);
         let charge = self.charge_asked_in(wire)?.map(|asked| Range::from(asked.current));
         Ok(charge.map_or(load, |charge| load.max(charge)))
@@ -58,11 +58,11 @@ impl Job<'_> {
         full: Range<Current>,
         programme: Range<Current>,
         on_cases: Option<Quantity<Current>>,
-        charger: f64,
+        charger: Range<Current>,
     ) -> Range<Current> {
         let loading = self.house.limits.fuse_loading.base();
         let asked = full.max(programme / loading);
-        on_cases.map_or(asked, |most| asked.map(|amperes| amperes.min(most.base() + charger / loading)))
+        on_cases.map_or(asked, |most| asked.min(charger / loading + Range::from(most)))
     }
 
     /// The fuses on the cases of all amplifiers that are fed on some ways, with what other gear there draws, added; nothing
