@@ -7,6 +7,7 @@ const STEP: f64 = 0.05;
 
 /// An inch, in metres.
 const INCH: f64 = 0.0254;
+const FOOT: f64 = 12.0 * INCH;
 
 /// The longest mark of the tape within a length, in the writer's unit.
 pub fn within(length: f64, written: Option<Quantity<Length>>) -> Quantity<Length> {
@@ -22,7 +23,11 @@ fn mark(length: f64, written: Option<Quantity<Length>>, round: fn(f64) -> f64) -
     let written = written.unwrap_or(Quantity::new(length));
     // Units that results are not shown in are inches and feet.
     let step = if written.unit().is_some_and(|unit| !unit.shown) { INCH } else { STEP };
-    written.with_base(round(length / step) * step)
+    let marked = round(length / step) * step;
+    // Nobody looks for a part of a foot on a tape.
+    let inches = || Quantity::read("1 in").unwrap_or(written);
+    let written = if step == INCH && marked < FOOT * (1.0 - 1e-9) { inches() } else { written };
+    written.with_base(marked)
 }
 
 #[cfg(test)]
@@ -39,6 +44,8 @@ mod tests {
         assert_eq!(of("1 cm"), ("45 cm".to_owned(), "50 cm".to_owned()));
         assert_eq!(of("1 in"), ("18 in".to_owned(), "18 in".to_owned()));
         assert_eq!(of("1 ft"), ("1.5 ft".to_owned(), "1.5 ft".to_owned()));
+        let short = |written: &str| within(0.2, Quantity::read(written).ok()).to_string();
+        assert_eq!([short("14 ft"), short("3 in"), short("4 m"), short("")], ["7 in", "7 in", "0.2 m", "20 cm"]);
         assert_eq!(of("1 mm"), ("450 mm".to_owned(), "500 mm".to_owned()));
         assert_eq!(of(""), ("45 cm".to_owned(), "50 cm".to_owned()));
         let inches = Quantity::read("1 in").ok();

@@ -179,7 +179,7 @@ fn a_plan_in_feet_is_told_feet() {
         let finding = check.finding.as_ref().expect("a failed check has a finding");
         let said = [&finding.title, &finding.mend, &finding.at.text].into_iter();
         let said = said.chain(finding.also.iter().map(|label| &label.text)).cloned();
-        let offered = finding.offers.iter().map(|offer| offer.title.clone());
+        let offered = finding.offers.iter().flat_map(|offer| [offer.title.clone(), format!("{:?}", offer.deeds)]);
         let worked = check.working.iter().flat_map(|working| [working.result.to_string(), working.limit.to_string()]);
         let all: Vec<String> = said.chain(offered).chain(worked).collect();
         codes.insert(check.rule.code);
@@ -198,6 +198,7 @@ fn a_plan_in_feet_is_told_feet() {
         "BOX-02",
         "BOX-05",
         "FUSE-02",
+        "FUSE-03",
         "GROUND-02",
         "GROUND-05",
         "MOUNT-02",

@@ -68,8 +68,8 @@ fn wider(site: &Site<'_>, vent: Opening, over: f64) -> Option<Offer> {
     let diameter = stated.diameter?;
     let times = (over * 10.0).ceil() / 10.0;
     let length = vent.widened(times).length;
-    let millimetres = |metres: f64| format!("{:.0} mm", (metres * 1000.0).ceil());
-    let (across, long) = (millimetres(diameter.base() * times.sqrt()), millimetres(length));
+    let across = whole(diameter.with_base(diameter.base() * times.sqrt()));
+    let long = whole(stated.length.unwrap_or(diameter).with_base(length));
     let offer = Offer::new(format!("vent of {across}, {long} long")).set(site.enclosure.at("vent.diameter"), across);
     let offer = offer.set(site.enclosure.at("vent.length"), long);
     // The net volume stays, so what is around it grows.
@@ -87,6 +87,12 @@ fn wider(site: &Site<'_>, vent: Opening, over: f64) -> Option<Offer> {
 fn more(site: &Site<'_>, vent: Opening, times: f64) -> Option<Quantity<Volume>> {
     let (net, _) = site.net().ok()?;
     Some(net.with_base(vent.widened(times).litres() - vent.litres()).rounded_up())
+}
+
+/// A length to the whole millimetre, or to three digits of another unit that somebody wrote it in.
+fn whole(length: Quantity<Length>) -> Quantity<Length> {
+    let is_metric = length.unit().is_none_or(|unit| unit.shown);
+    if is_metric { length.with_base((length.base() * 1000.0).ceil() / 1000.0) } else { length.rounded_up() }
 }
 
 /// How much larger the vent has to be, and how long then.

@@ -3,6 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Wire;
 use crate::quantity::{Current, Quantity, Range};
+use crate::rules::tape;
 use crate::rules::wire::reversed;
 use crate::solve::protection::{Exposure, ExposureEnd};
 use crate::solve::{Job, Place, Thing, Undecided, all};
@@ -99,15 +100,16 @@ fn key(wire: &Thing<'_, Wire>, run: &Exposure, job: &Job<'_>) -> &'static str {
 /// end and the maker of the amplifier at its end allow, or of a rating that is still to be found where nothing says what
 /// the wire carries.
 fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], run: &Exposure, job: &Job<'_>) -> Vec<Offer> {
-    let near = job.house.limits.fuse_distance.value.base().min(0.2);
+    // Inches where the wire is told in inches or feet; centimetres where it is in metres.
+    let customary = wire.length.filter(|length| length.unit().is_some_and(|unit| !unit.shown));
+    let near = tape::within(job.house.limits.fuse_distance.value.base().min(0.2), customary);
     let holder = wire.size.map_or_else(String::new, |size| format!("takes: {size}, "));
     let fuse = |rating: Option<f64>| {
         let amperes = rating.map(Range::<Current>::point);
         let rated = amperes.map_or_else(String::new, |amperes| format!("rating: {amperes}, "));
         let held = amperes.map_or_else(String::new, |amperes| format!("rated: {amperes}, "));
         let value = format!(
-            "{{form: bolt-down, {rated}distance: {:.0} cm, voltage: 32 V, holder: {{{holder}{held}sealed: true}}}}",
-            near * 100.0
+            "{{form: bolt-down, {rated}distance: {near}, voltage: 32 V, holder: {{{holder}{held}sealed: true}}}}"
         );
         let title =
             amperes.map_or_else(|| "fit a fuse".to_owned(), |amperes| format!("fit {} fuse", words::a(amperes)));

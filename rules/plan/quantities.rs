@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::plausible;
 use crate::plan::{Battery, Bridged, End, Fuse, Inputs, Plan, RatedPower};
+use crate::quantity::dimension::Unit;
 use crate::quantity::{Area, Current, Dimension, Gauge, Quantity, Range, Resistance, Window, text};
 use crate::solve::Place;
 
@@ -40,11 +41,20 @@ pub fn of(plan: &Plan) -> Vec<Stated> {
     seen.0
 }
 
-/// Both ends, each in the unit in which it reads best: `0.5 mA to 2 A`.
-fn usual<D: Dimension>(low: f64, high: f64) -> String {
+/// Both ends in the unit of what is written; each in the unit in which it reads best, `0.5 mA to 2 A`, where that one would
+/// ask for thousandths or tens of thousands: then the unit itself may be the slip.
+fn usual<D: Dimension>(low: f64, high: f64, written: Range<D>) -> String {
+    let range = Range::<D>::new(low, high);
+    let reads_well = |unit: &Unit| {
+        let (low, high) = (low / unit.scale, high / unit.scale);
+        !unit.shown || (low == 0.0 || low > 0.009_99) && high < 9_999.0
+    };
+    if written.unit().is_some_and(reads_well) {
+        return range.in_unit_of(written).to_string();
+    }
     let unit = |base: f64| text::best_unit(D::UNITS, base);
     if unit(low) == unit(high) {
-        return Range::<D>::new(low, high).to_string();
+        return range.to_string();
     }
     format!("{} to {}", Quantity::<D>::new(low), Quantity::<D>::new(high))
 }
@@ -89,7 +99,7 @@ impl Seen {
         let inside = value.low() >= low - slack && value.high() <= high + slack;
         let slip = (!inside).then(|| {
             let written = written();
-            let usual = format!("{} is usual", usual::<D>(low, high));
+            let usual = format!("{} is usual", usual(low, high, value));
             Slip { meant: meant(&written, (low, high)), usual, written, beside: None }
         });
         self.0.push(Stated { place, slip });

@@ -67,8 +67,23 @@ mod tests {
         assert_eq!(outcome(&plan("20 m"), "PLAN-05", "wires.main.length"), Outcome::Pass);
         assert_eq!(outcome(&plan("20.1 m"), "PLAN-05", "wires.main.length"), Outcome::Fail);
         let finding = check(&plan("200 ft"), "PLAN-05", "wires.main.length").finding.expect("it fails");
-        assert_eq!(finding.title, "200 ft here looks like a slip: 20 mm to 20 m is usual");
+        assert_eq!(finding.title, "200 ft here looks like a slip: 0.0656 to 65.6 ft is usual");
         assert_eq!(finding.mend, "look at the unit: 200 cm, 200 mm or 200 in would fit");
+    }
+
+    #[test]
+    fn what_is_usual_is_told_in_the_writers_unit_unless_that_is_the_slip() {
+        let of = |key: &str, text: &str| {
+            let title = check(&format!("plan: 1\n{text}\n"), "PLAN-05", key).finding.expect("it fails").title;
+            title.split_once(": ").map(|(_, usual)| usual.to_owned()).unwrap_or_default()
+        };
+        let length = |written: &str| of("wires.main.length", &format!("wires: {{main: {{length: {written}}}}}"));
+        assert_eq!([length("900 in"), length("45 m")], ["0.787 to 787 in is usual", "0.02 to 20 m is usual"]);
+        assert_eq!(length("1 mm"), "20 mm to 20 m is usual");
+        let asleep = |written: &str| {
+            of("vehicle.factory_load.key_off", &format!("vehicle: {{factory_load: {{key_off: {written}}}}}"))
+        };
+        assert_eq!([asleep("2100 mA"), asleep("22 A")], ["0.5 to 2000 mA is usual", "0.5 mA to 2 A is usual"]);
     }
 
     #[test]

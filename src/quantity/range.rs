@@ -67,6 +67,12 @@ impl<D: Dimension> Range<D> {
         Self { unit: self.unit.or(written.and_then(Quantity::unit)), ..self }
     }
 
+    /// Shown in the unit that another range is shown in.
+    #[must_use]
+    pub const fn in_unit_of(self, other: Self) -> Self {
+        self.shown_in(other.unit, None)
+    }
+
     /// Shown in this unit, or in another one where it has none of its own.
     const fn shown_in(self, unit: Option<&'static Unit>, otherwise: Option<&'static Unit>) -> Self {
         Self { unit: if unit.is_some() { unit } else { otherwise }, ..self }
