@@ -1,7 +1,7 @@
 //! An amplifier's maker says which fuse may stand in front of it.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
-use crate::plan::{Amplifier, Block};
+use crate::plan::{Amplifier, Block, Wire};
 use crate::quantity::{Current, Quantity};
 use crate::solve::protection::Way;
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -79,7 +79,7 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
         .verdict(|_| {
             let noun = fuses[fuse].fuse.noun();
             if let Some((block, output)) = bare {
-                return without_its_own(amplifier, (rating, place, maximum), (block, output), job);
+                return without_its_own(amplifier, (rating, fuse, maximum), (block, output), job);
             }
             let nearer = super::offers::nearer(fuse, rating.base(), job)
                 .map(|nearer| format!(", or leave this one for the wire and put {nearer} of at most {maximum} there"));
@@ -91,46 +91,37 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
                     "fit a {noun} of at most {maximum} in front of this amplifier{}",
                     nearer.unwrap_or_default()
                 ))
-                .offers(super::offers::at_most(&fuses[fuse], maximum.base(), job))
+                .offers(super::offers::at_most(fuse, maximum.base(), job))
         }))
 }
 
 /// The block's output without a fuse that feeds an amplifier through a wire that has none either.
 fn bare_output<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
-    job.wires.iter().filter(|wire| wire.fuse.is_none() && wire.far_fuse.is_none()).find_map(|wire| {
-        let (from, to) = (wire.plan().from.as_ref()?, wire.plan().to.as_ref()?);
-        let start = if to.is(amplifier.name, "power") {
-            from
-        } else if from.is(amplifier.name, "power") {
-            to
-        } else {
-            return None;
-        };
-        let block = job.blocks.iter().find(|block| block.name == start.thing)?;
-        let output = block.plan().outputs.get(&start.terminal)?;
-        output.fuse.is_none().then_some((block, start.terminal.as_str()))
-    })
+    let feeds = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is(amplifier.name, "power"));
+    let mut wires = job.wires.iter().filter(|wire| feeds(wire));
+    wires.find_map(|wire| super::offers::bare_output(wire, job))
 }
 
 /// The fuse before a block is for its wire; what is missing is the one in the output.
 fn without_its_own(
     amplifier: &Thing<'_, Amplifier>,
-    (rating, main, maximum): (Quantity<Current>, Place, Quantity<Current>),
+    (rating, main, maximum): (Quantity<Current>, usize, Quantity<Current>),
     (block, output): (&Thing<'_, Block>, &str),
     job: &Job<'_>,
 ) -> Finding {
     let place = block.at(format!("outputs.{output}"));
+    let main = &job.protection().fuses[main];
     let title =
         format!("{rating} fuse in front of {}, whose maker allows {maximum}: its output has none", amplifier.name);
     Finding::new(place.clone(), title)
         .label("no fuse here")
-        .also(main, format!("{rating}, for all that the block feeds"))
+        .also(main.place.sub("rating"), format!("{rating}, for all that the block feeds"))
         .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
         .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
         .mend(format!(
             "fit a fuse of at most {maximum} in this output of the block, or near the amplifier (`far_fuse`)"
         ))
-        .offers(super::offers::in_output(block, output, maximum.base(), job))
+        .offers(super::offers::in_output(block, output, &main.fuse, maximum.base(), job))
 }
 
 /// The smallest fuse of every way, and what they let through together: no more than a fuse that every way passes.

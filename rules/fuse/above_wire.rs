@@ -5,6 +5,7 @@ use crate::quantity::{Current, Quantity, Range};
 use crate::solve::facts::Carries;
 use crate::solve::protection::Way;
 use crate::solve::{Decided, Job, Undecided, all};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -36,18 +37,19 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let behind = all(job.ways_behind(fuse).map(|way| behind(fuse, rating, way, job)))?;
-    let weakest = behind.into_iter().min_by(|one, other| {
+    let mut behind = all(job.ways_behind(fuse).map(|way| behind(fuse, rating, way, job)))?;
+    behind.sort_by(|one, other| {
         let margin = |behind: &Behind| behind.carries.ampacity.low() / behind.through.base();
         margin(one).total_cmp(&margin(other))
     });
-    let weakest = weakest.ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
+    let weakest = behind.first().ok_or(Undecided::NotApplicable("this fuse protects no wire alone"))?;
+    let others = others(&behind, job);
     let (wire, carries) = (&job.wires[weakest.wire], &weakest.carries);
     let fuses = &job.protection().fuses;
     let beside: Vec<usize> = weakest.beside.iter().copied().filter(|other| *other != fuse).collect();
     let over = job.house.limits.fuse_over_ampacity;
     let limit: Range<Current> = carries.ampacity * over.base();
-    let others = beside.iter().filter_map(|other| {
+    let inputs = beside.iter().filter_map(|other| {
         let place = fuses[*other].place.sub("rating");
         Some(Input::stated("fuse beside it", fuses[*other].fuse.rating?, place))
     });
@@ -59,21 +61,23 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     Ok(at_most(weakest.through, limit)
         .formula(formula)
         .given(Input::stated("fuse rating", rating, place.clone()))
-        .given_all(others)
+        .given_all(inputs)
         .given(Input::word("wire size", carries.size.to_string(), wire.at("size")))
         .given(Input::known("insulation", &carries.insulation))
         .given(Input::known("hottest place on its way", &carries.ambient))
         .limit_from(over.source)
         .verdict(|is| {
             let (carried, noun) = (carries.ampacity, site.fuse.noun());
+            let thin = std::iter::once(weakest)
+                .chain(others.iter().copied())
+                .map(|behind| (behind.wire, carried_by(behind, job)));
+            let tails: Option<Vec<_>> = thin.map(|(wire, carries)| super::offers::tail(wire, carries, job)).collect();
+            let tails = tails.filter(|_| beside.is_empty()).unwrap_or_default();
+            let tails = if tails.iter().any(|tail| tail.block.plan().outputs.len() > 1) { tails } else { Vec::new() };
             let finding = if beside.is_empty() {
                 Finding::new(place, format!("{rating} {noun} on a wire that carries {carried}"))
                     .because("a fuse must open before the wire is hurt; above the wire's rating the wire is the fuse")
-                    .mend(format!(
-                        "fit a {noun} of at most {}{}, or a thicker wire",
-                        Range::<Current>::point(is.limit().low),
-                        job.house.stock.named_at_most(site.fuse.form, is.limit().low)
-                    ))
+                    .mend(mend(fuse, (noun, is.limit().low), &tails, job))
             } else {
                 let together = weakest.through;
                 Finding::new(place, format!("{together} of fuses side by side feed a wire that carries {carried}"))
@@ -84,11 +88,68 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             let finding = beside
                 .iter()
                 .fold(finding, |finding, other| finding.also(fuses[*other].place.sub("rating"), "beside it"));
-            finding
-                .also(wire.at("size"), format!("{} carries {} where it runs", carries.size, is.limit()))
-                .offers(super::offers::at_most(site, is.limit().low, job))
+            let finding =
+                finding.also(wire.at("size"), format!("{} carries {} where it runs", carries.size, is.limit()));
+            others
+                .iter()
+                .fold(finding, |finding, behind| {
+                    let (at, carries) = (job.wires[behind.wire].at("size"), &behind.carries);
+                    finding
+                        .also(at, format!("{} carries {} where it runs", carries.size, carries.ampacity * over.base()))
+                })
+                .offers(
+                    (!tails.is_empty())
+                        .then(|| super::offers::in_each_output(&tails, &site.fuse, job))
+                        .into_iter()
+                        .flatten(),
+                )
+                .offers(super::offers::at_most(fuse, is.limit().low, job))
                 .offers(super::offers::thicker_wire(site, job))
         }))
+}
+
+/// What a wire behind a fuse carries for sure, in A, as the house holds fuses to it.
+fn carried_by(behind: &Behind, job: &Job<'_>) -> f64 {
+    behind.carries.ampacity.low() * job.house.limits.fuse_over_ampacity.base()
+}
+
+/// The other wires that carry too little for sure, each once.
+fn others<'b>(behind: &'b [Behind], job: &Job<'_>) -> Vec<&'b Behind> {
+    let over = job.house.limits.fuse_over_ampacity.base();
+    let mut seen = vec![behind[0].wire];
+    let thin =
+        behind.iter().filter(|behind| behind.through.base() > behind.carries.ampacity.high() * over * (1.0 + 1e-9));
+    thin.filter(|behind| {
+        let is_new = !seen.contains(&behind.wire);
+        seen.push(behind.wire);
+        is_new
+    })
+    .collect()
+}
+
+/// A fuse for every wire that is too thin, where they begin at a block; a smaller fuse where the load leaves one.
+fn mend(fuse: usize, (noun, most): (&str, f64), tails: &[super::offers::Tail<'_, '_>], job: &Job<'_>) -> String {
+    let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
+    let load = super::offers::least(fuse, job).filter(|load| *load > most);
+    match (tails, load) {
+        ([], None) => {
+            let kept = job.house.stock.named_at_most(job.protection().fuses[fuse].fuse.form, most);
+            format!("fit a {noun} of at most {}{kept}, or a thicker wire", show(most))
+        }
+        ([], Some(load)) => format!(
+            "lay a thicker wire: the load asks a {noun} of at least {} (FUSE-04), and a smaller one opens in use",
+            show(load)
+        ),
+        (tails, _) => {
+            let each: Vec<String> =
+                tails.iter().map(|tail| format!("of at most {} in `{}`", show(tail.carries), tail.output)).collect();
+            format!(
+                "leave this one for its own wire and fit a fuse in each output of the block with a thinner one: {}; or lay \
+                 these thicker",
+                words::all(&each)
+            )
+        }
+    }
 }
 
 fn behind(fuse: usize, rating: Quantity<Current>, way: &Way, job: &Job<'_>) -> Decided<Behind> {
@@ -102,7 +163,7 @@ fn behind(fuse: usize, rating: Quantity<Current>, way: &Way, job: &Job<'_>) -> D
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{offered, outcome, outcome_by};
+    use crate::rules::trial::{after, finding, offered, outcome, outcome_by};
 
     /// 4 AWG of class 105 C carries 160 A at 30 C (33 CFR 183.425 table 5).
     fn plan(fuse: &str, insulation: &str) -> String {
@@ -185,6 +246,54 @@ mod tests {
         house.limits.fuse_over_ampacity.value = crate::quantity::Quantity::new(0.8);
         let of = |fuse: &str| outcome_by(&house, &plan(fuse, "insulation: 105 C,"), "FUSE-01", "wires.main.fuse");
         assert_eq!((of("128 A"), of("129 A")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    /// 150 A for a 1/0 AWG and two tails: 12 AWG carries 45 A, 10 AWG 60 A (33 CFR 183.425 table 5).
+    fn two_tails(more: &str) -> String {
+        let amp =
+            |load: &str| format!("{{rated: [{{load: 4 ohm, power: {load}}}], rated_at: 14 V, efficiency: 80 %{more}}}");
+        branch("").replace("split: {outputs: {one: {}}}", "split: {outputs: {one: {}, two: {}}}").replace(
+            "amplifiers: {amp: {}}",
+            &format!("amplifiers: {{amp: {}, other: {}}}", amp("200 W"), amp("300 W")),
+        ) + "  second: {from: split.two, to: other.power, size: 10 AWG, conductor: copper, insulation: 105 C, length: 2 m, \
+             path: [cargo]}\n"
+    }
+
+    #[test]
+    fn every_tail_that_is_too_thin_is_named_and_gets_a_fuse_in_its_output() {
+        let found = finding(&two_tails(""), "FUSE-01", "wires.main.fuse");
+        let named: Vec<String> = found.also.iter().map(|label| label.place.path()).collect();
+        assert_eq!(named, ["wires.branch.size", "wires.second.size"]);
+        assert!(found.mend.contains("of at most 45 A in `one` and of at most 60 A in `two`"), "{}", found.mend);
+        let (title, places) = offered(&two_tails(", maximum_fuse: 30 A"), "FUSE-01", "wires.main.fuse").remove(0);
+        assert_eq!(title, "fit a fuse in each output with a thinner wire: 30 A in `one` and 30 A in `two`");
+        assert_eq!(places, ["blocks.split.outputs.one.fuse", "blocks.split.outputs.two.fuse"]);
+        let after = after(&two_tails(""), "FUSE-01", "wires.main.fuse").remove(0);
+        assert_eq!(outcome(&after, "FUSE-01", "wires.main.fuse"), Outcome::Pass, "{after}");
+    }
+
+    /// 600 W at 80 % take 750 W, some 60 A; 1200 W twice as much and more for a while, above what 4 AWG carries.
+    #[test]
+    fn no_fuse_is_offered_that_its_load_opens() {
+        let loaded = |power: &str| {
+            let amp = format!(
+                "amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{{load: 2 ohm, power: {power}}}]}}"
+            );
+            plan("225 A", "insulation: 105 C,").replace("amp: {}", &amp).replace("20 cm}", "20 cm, resistance: 1 mohm}")
+                + "  return: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
+                   grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n"
+        };
+        let ratings = |power: &str| {
+            let offers = offered(&loaded(power), "FUSE-01", "wires.main.fuse");
+            offers.into_iter().filter(|(title, _)| title.ends_with("fuse")).map(|(title, _)| title).collect::<Vec<_>>()
+        };
+        assert_eq!(
+            ratings("600 W"),
+            ["fit a 150 A fuse", "fit a 125 A fuse", "fit a 100 A fuse", "fit an 80 A fuse", "fit a 70 A fuse"]
+        );
+        assert_eq!(ratings("1200 W"), [""; 0]);
+        let found = finding(&loaded("1200 W"), "FUSE-01", "wires.main.fuse");
+        assert!(found.mend.starts_with("lay a thicker wire: the load asks a fuse of at least"), "{}", found.mend);
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! Fuses that rules offer.
 
 use crate::judge::Offer;
-use crate::plan::{Block, Fuse, FuseForm, word};
-use crate::quantity::{Current, Range};
+use crate::plan::{Block, Fuse, FuseForm, Wire, word};
+use crate::quantity::{Current, Quantity, Range};
 use crate::rules::wire::site::thicker;
 use crate::solve::protection::{FuseSite, Host, Way};
 use crate::solve::{Job, Thing};
@@ -32,10 +32,26 @@ pub fn ratings(form: Option<FuseForm>, job: &Job<'_>) -> Vec<f64> {
     }
 }
 
-/// Smaller fuses in the place of one, up to so many amperes, the largest first.
-pub fn at_most(site: &FuseSite, amperes: f64, job: &Job<'_>) -> Vec<Offer> {
-    let fit = ratings(site.fuse.form, job).into_iter().rev().filter(|rating| *rating <= amperes * (1.0 + 1e-9));
+/// Smaller fuses in the place of one, up to so many amperes, the largest first; none that its load opens (FUSE-04).
+pub fn at_most(fuse: usize, amperes: f64, job: &Job<'_>) -> Vec<Offer> {
+    let site = &job.protection().fuses[fuse];
+    let least = least(fuse, job).unwrap_or(0.0);
+    let fit = ratings_up_to(site.fuse.form, amperes, job).into_iter().filter(|rating| *rating >= least * (1.0 - 1e-9));
     fit.take(MOST).map(|rating| rated(site, rating)).collect()
+}
+
+/// What its load asks of a fuse, in A; nothing where that is not known.
+pub fn least(fuse: usize, job: &Job<'_>) -> Option<f64> {
+    job.fuse_asked(fuse).ok().map(|asked| asked.asked.high())
+}
+
+/// Made ratings between what its load asks of a fuse and so many amperes, in words; nothing where there is none.
+pub fn between(fuse: usize, amperes: f64, job: &Job<'_>) -> Option<String> {
+    let site = &job.protection().fuses[fuse];
+    let least = least(fuse, job)?;
+    let fit = ratings_up_to(site.fuse.form, amperes, job).into_iter().filter(|rating| *rating >= least * (1.0 - 1e-9));
+    let fit: Vec<String> = fit.take(MOST).map(|rating| Range::<Current>::point(rating).to_string()).collect();
+    (!fit.is_empty()).then(|| words::either(&fit))
 }
 
 /// Larger fuses in the place of one, from so many amperes on, the smallest first; each alone and with a thicker wire
@@ -99,30 +115,105 @@ pub fn split(fuse: usize, amperes: f64, job: &Job<'_>) -> Option<String> {
     ))
 }
 
-/// A fuse in a block's output, up to so many amperes, of the kind that another output of the block has.
-pub fn in_output(block: &Thing<'_, Block>, output: &str, amperes: f64, job: &Job<'_>) -> Vec<Offer> {
-    let outputs = &block.plan().outputs;
-    let others = outputs.values().filter_map(|other| other.fuse.as_ref());
-    let fit = |like: &&Fuse| !ratings_up_to(like.form, amperes, job).is_empty();
-    let Some(like) = others.filter(|other| other.form.is_some()).find(fit) else { return Vec::new() };
-    let takes = outputs.get(output).and_then(|output| output.takes);
-    let each = ratings_up_to(like.form, amperes, job).into_iter().take(MOST).map(|rating| {
-        let rating = Range::<Current>::point(rating);
-        let form = like.form.map(|form| format!("form: {}", word(&form)));
-        let voltage = like.voltage.map(|voltage| format!("voltage: {voltage}"));
-        let breaks = like.breaking_capacity.map(|breaks| format!("breaking_capacity: {breaks}"));
-        let holder = like.holder.as_ref().and_then(|holder| {
-            let takes = takes.or(holder.takes)?;
-            Some(format!("holder: {{takes: {takes}, rated: {}}}", holder.rated?))
-        });
-        let parts = [form, Some(format!("rating: {rating}")), voltage, breaks, holder];
-        let fuse = parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
-        Offer::new(format!("fit {} fuse in the output", words::a(rating)))
-            .set(block.at(format!("outputs.{output}.fuse")), format!("{{{fuse}}}"))
+/// A fuse in a block's output, up to so many amperes, of the kind that another output of the block has, or of that before
+/// the block.
+pub fn in_output(block: &Thing<'_, Block>, output: &str, before: &Fuse, amperes: f64, job: &Job<'_>) -> Vec<Offer> {
+    let Some(like) = like(block, before, amperes, job) else { return Vec::new() };
+    let fit = ratings_up_to(like.form, amperes, job).into_iter().take(MOST);
+    let each = fit.map(|rating| {
+        Offer::new(format!("fit {} fuse in the output", words::a(Range::<Current>::point(rating))))
+            .set(block.at(format!("outputs.{output}.fuse")), in_words(&like, rating, block, output))
     });
     each.collect()
 }
 
+/// The fuse after whose kind one in an output is chosen. Where the block has none yet it becomes one with fuses, and what the
+/// fuse before it breaks theirs has to break; a blade where no strip is so small.
+fn like(block: &Thing<'_, Block>, before: &Fuse, amperes: f64, job: &Job<'_>) -> Option<Fuse> {
+    let fit = |like: &Fuse| like.form.is_some() && !ratings_up_to(like.form, amperes, job).is_empty();
+    let others = block.plan().outputs.values().filter_map(|other| other.fuse.as_ref()).cloned();
+    let before = Fuse { holder: None, ..before.clone() };
+    let blade = Fuse { form: Some(FuseForm::BladeRegular), ..Fuse::default() };
+    others.chain([before, blade]).find(fit)
+}
+
+/// A fuse as a plan writes it.
+fn in_words(like: &Fuse, rating: f64, block: &Thing<'_, Block>, output: &str) -> String {
+    let takes = block.plan().outputs.get(output).and_then(|output| output.takes);
+    let form = like.form.map(|form| format!("form: {}", word(&form)));
+    let voltage = like.voltage.map(|voltage| format!("voltage: {voltage}"));
+    let breaks = like.breaking_capacity.map(|breaks| format!("breaking_capacity: {breaks}"));
+    let holder = like.holder.as_ref().and_then(|holder| {
+        let takes = takes.or(holder.takes)?;
+        Some(format!("holder: {{takes: {takes}, rated: {}}}", holder.rated?))
+    });
+    let rating = format!("rating: {}", Range::<Current>::point(rating));
+    let parts = [form, Some(rating), voltage, breaks, holder];
+    format!("{{{}}}", parts.into_iter().flatten().collect::<Vec<_>>().join(", "))
+}
+
+/// A wire that begins at a block's output, neither of which has a fuse.
+pub struct Tail<'j, 'a> {
+    /// The block.
+    pub block: &'j Thing<'a, Block>,
+    /// Its output.
+    pub output: &'a str,
+    /// What the wire carries, in A.
+    pub carries: f64,
+    /// The wire, by its place in the job's list.
+    wire: usize,
+}
+
+/// A wire as a tail of a block, where it is one.
+pub fn tail<'j, 'a>(wire: usize, carries: f64, job: &'j Job<'a>) -> Option<Tail<'j, 'a>> {
+    let (block, output) = bare_output(&job.wires[wire], job)?;
+    Some(Tail { block, output, carries, wire })
+}
+
+/// The block's output without a fuse at one end of a wire that has none either.
+pub fn bare_output<'j, 'a>(wire: &Thing<'a, Wire>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
+    let ends = [&wire.plan().from, &wire.plan().to].into_iter().flatten();
+    ends.filter(|_| wire.fuse.is_none() && wire.far_fuse.is_none()).find_map(|end| {
+        let block = job.blocks.iter().find(|block| block.name == end.thing)?;
+        let (output, stated) = block.plan().outputs.get_key_value(&end.terminal)?;
+        stated.fuse.is_none().then_some((block, output.as_str()))
+    })
+}
+
+/// A fuse in the output of every tail, for its wire and its load, and no larger than the maker of what it feeds allows; where
+/// no strip is so small, a blade, or else the smallest strip that is made.
+pub fn in_each_output(tails: &[Tail<'_, '_>], before: &Fuse, job: &Job<'_>) -> Vec<Offer> {
+    let offer = |with_blades: bool| {
+        let mut offer = Offer::new("");
+        let mut told = Vec::new();
+        for tail in tails {
+            let (like, rating) = for_tail(tail, before, with_blades, job)?;
+            told.push(format!("{} in `{}`", Range::<Current>::point(rating), tail.output));
+            let fuse = in_words(&like, rating, tail.block, tail.output);
+            offer = offer.set(tail.block.at(format!("outputs.{}.fuse", tail.output)), fuse);
+        }
+        offer.title = format!("fit a fuse in each output with a thinner wire: {}", words::all(&told));
+        Some(offer)
+    };
+    [offer(true), offer(false)].into_iter().flatten().collect()
+}
+
+/// The kind of fuse for a tail and its rating, in A.
+fn for_tail(tail: &Tail<'_, '_>, before: &Fuse, with_blades: bool, job: &Job<'_>) -> Option<(Fuse, f64)> {
+    let wire = job.wires[tail.wire].plan();
+    let fed = [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.amplifier(&end.thing));
+    let maximum = fed.and_then(|amplifier| amplifier.maximum_fuse).map_or(f64::INFINITY, Quantity::base);
+    let most = maximum.min(tail.carries);
+    let least = job.fuse_asked_in(tail.wire).map_or(0.0, |asked| asked.high()) * (1.0 - 1e-9);
+    let largest = |like: &Fuse| ratings_up_to(like.form, most, job).into_iter().next();
+    let like =
+        if with_blades { like(tail.block, before, most, job)? } else { like(tail.block, before, tail.carries, job)? };
+    let smallest = || ratings(like.form, job).into_iter().find(|rating| *rating <= tail.carries && *rating >= least);
+    let rating = largest(&like).or_else(smallest).filter(|rating| *rating >= least)?;
+    Some((like, rating))
+}
+
+/// Ratings up to so many amperes, the largest first.
 fn ratings_up_to(form: Option<FuseForm>, amperes: f64, job: &Job<'_>) -> Vec<f64> {
     ratings(form, job).into_iter().rev().filter(|rating| *rating <= amperes * (1.0 + 1e-9)).collect()
 }
@@ -132,7 +223,7 @@ fn rated(site: &FuseSite, rating: f64) -> Offer {
     Offer::new(format!("fit {} {}", words::a(rating), site.fuse.noun())).set(site.place.sub("rating"), rating)
 }
 
-fn wire<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, crate::plan::Wire>> {
+fn wire<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, Wire>> {
     match site.host {
         Host::Wire { wire, .. } => job.wires.get(wire),
         Host::Block(_) => None,

@@ -60,7 +60,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         let order = (is_made && kept.is_some()).then(|| "have this one ordered".to_owned());
         let ways: Vec<String> = ways(fuse, &list, rating.base(), job).into_iter().chain(order).collect();
         let mend = if ways.is_empty() { otherwise(fuse, rating.base(), job) } else { ways.join(", or ") };
-        let smaller = super::offers::at_most(site, rating.base(), job);
+        let smaller = super::offers::at_most(fuse, rating.base(), job);
         Finding::new(place, title)
             .label(label)
             .because("on the day another one goes in, and nobody has checked that one")

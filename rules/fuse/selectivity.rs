@@ -1,6 +1,6 @@
 //! The fuse nearest to the fault should open, not the one that feeds everything.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
+use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Current, Quantity, Range, Ratio};
 use crate::solve::protection::{ExposureEnd, Pass, Way};
 use crate::solve::{Job, Undecided};
@@ -29,7 +29,6 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let larger = upstream.fuse.rating.ok_or_else(|| Undecided::need(other.clone()))?;
     let ratio = Range::<Ratio>::point(larger.base() / rating.base());
     let limit = job.house.limits.fuse_selectivity;
-    let stock = &job.house.stock;
     Ok(at_least(ratio, limit.value)
         .formula("rating of the fuse before it / its own rating >= limit")
         .given(Input::stated("its own rating", rating, place.clone()))
@@ -45,16 +44,66 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .label(format!("{rating} here"))
                 .also(other, format!("{larger} before it, and it feeds more than this"))
                 .because("a fault in this branch may open the fuse that feeds everything else too")
-                .mend(format!(
-                    "fit at most {}{} here, or at least {}{} before it where its wire carries that",
-                    Range::<Current>::point(larger.base() / limit.base()),
-                    stock.named_at_most(own.fuse.form, larger.base() / limit.base()),
-                    Range::<Current>::point(rating.base() * limit.base()),
-                    stock.named_at_least(upstream.fuse.form, rating.base() * limit.base())
-                ))
-                .offers(super::offers::at_most(own, larger.base() / limit.base(), job))
+                .mend(mend((fuse, rating), (before, larger), job))
+                .offers(super::offers::at_most(fuse, larger.base() / limit.base(), job))
                 .offers(super::offers::at_least(upstream, rating.base() * limit.base(), job))
+                .offers(pair((fuse, rating), before, job).map(|(here, there)| {
+                    let [own_rating, other_rating] = [here, there].map(Range::<Current>::point);
+                    Offer::new(format!("fit {own_rating} here and {other_rating} before it"))
+                        .set(own.place.sub("rating"), own_rating)
+                        .set(upstream.place.sub("rating"), other_rating)
+                }))
         }))
+}
+
+/// What is apart enough: a smaller fuse here that carries its load, or with the smallest that does a larger one before it.
+fn mend(
+    (fuse, rating): (usize, Quantity<Current>),
+    (before, larger): (usize, Quantity<Current>),
+    job: &Job<'_>,
+) -> String {
+    let (own, upstream) = (&job.protection().fuses[fuse], &job.protection().fuses[before]);
+    let (apart, stock) = (job.house.limits.fuse_selectivity.base(), &job.house.stock);
+    let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
+    if super::offers::least(fuse, job).is_none() {
+        return format!(
+            "fit at most {}{} here that carries its load (FUSE-04), or at least {}{} before it where its wire carries that",
+            show(larger.base() / apart),
+            stock.named_at_most(own.fuse.form, larger.base() / apart),
+            show(rating.base() * apart),
+            stock.named_at_least(upstream.fuse.form, rating.base() * apart)
+        );
+    }
+    let smaller = super::offers::between(fuse, larger.base() / apart, job).map(|fit| format!("fit {fit} here"));
+    let both = pair((fuse, rating), before, job).map(|(here, there)| {
+        let here =
+            if (here - rating.base()).abs() < 0.01 { String::new() } else { format!("{} here and ", show(here)) };
+        let wire = match super::offers::carries(before, there, job) {
+            Some(true) => "",
+            Some(false) => ", on a thicker wire than that",
+            None => " where its wire carries that (FUSE-01)",
+        };
+        format!("fit {here}{} before it{wire}", show(there))
+    });
+    let ways: Vec<String> = smaller.into_iter().chain(both).collect();
+    if ways.is_empty() {
+        return "no made ratings are apart enough and carry their loads: leave it so, for protection comes first"
+            .into();
+    }
+    ways.join(", or ")
+}
+
+/// The smallest made ratings here and before it that carry their loads and are apart enough, in A: no larger here than it is.
+fn pair((fuse, rating): (usize, Quantity<Current>), before: usize, job: &Job<'_>) -> Option<(f64, f64)> {
+    let fuses = &job.protection().fuses;
+    let made = |fuse: usize, least: f64| {
+        let ratings = super::offers::ratings(fuses[fuse].fuse.form, job);
+        ratings.into_iter().find(|rating| *rating >= least * (1.0 - 1e-9))
+    };
+    let here = made(fuse, super::offers::least(fuse, job)?).filter(|here| *here <= rating.base() * (1.0 + 1e-9));
+    let here = here.unwrap_or(rating.base());
+    let load = super::offers::least(before, job).unwrap_or(0.0);
+    Some((here, made(before, load.max(here * job.house.limits.fuse_selectivity.base()))?))
 }
 
 /// Whether another rating in the place of a fuse leaves it apart enough from the one before it, as far as that is stated.
@@ -97,7 +146,7 @@ fn before(fuse: usize, way: &Way, job: &Job<'_>) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, offered, outcome};
+    use crate::rules::trial::{check, finding, offered, outcome};
 
     fn plan(main: &str, one: &str, second: &str) -> String {
         format!(
@@ -115,6 +164,32 @@ mod tests {
     fn the_limit_is_one_point_six() {
         assert_eq!(outcome(&plan("rating: 80 A, ", "rating: 50 A", SECOND), "FUSE-08", SUBJECT), Outcome::Pass);
         assert_eq!(outcome(&plan("rating: 80 A, ", "rating: 51 A", SECOND), "FUSE-08", SUBJECT), Outcome::Fail);
+    }
+
+    /// 100 A leave at most 62.5 A behind them, and no fuse is made for that: 400 W at 80 % take some 40 A, which 60 A carry;
+    /// 550 W take more than that, for which nothing behind 100 A does.
+    #[test]
+    fn the_mend_names_made_ratings_that_carry_the_load() {
+        let with = |power: &str| {
+            let amp = |power: &str| {
+                format!(
+                    "{{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{{load: 2 ohm, power: {power}}}]}}"
+                )
+            };
+            let fed = "size: 1/0 AWG, length: 1 m, conductor: copper";
+            let text = plan("form: bolt-down, rating: 100 A, ", "form: bolt-down, rating: 125 A", SECOND)
+                .replace("one: {}, two: {}", &format!("one: {}, two: {}", amp(power), amp("50 W")))
+                .replace(".power}", &format!(".power, {fed}}}"))
+                .replace("split.in,", &format!("split.in, {fed},"))
+                + &format!(
+                    "  back: {{from: one.ground, to: grounds.floor, {fed}}}\n  back-two: {{from: two.ground, to: grounds.floor, {fed}}}\n"
+                )
+                + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n";
+            finding(&text, "FUSE-08", SUBJECT).mend
+        };
+        let (small, large) = (with("400 W"), with("550 W"));
+        assert!(small.starts_with("fit 60 A or 50 A here, or fit 50 A here and"), "{small}");
+        assert!(large.starts_with("fit 70 A here and 125 A before it"), "{large}");
     }
 
     #[test]

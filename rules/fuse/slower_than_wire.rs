@@ -90,7 +90,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 } else {
                     "fit a faster form or a smaller rating, or a thicker wire"
                 })
-                .offers(super::offers::at_most(site, rating.base() * (1.0 - 1e-3), job))
+                .offers(super::offers::at_most(fuse, rating.base() * (1.0 - 1e-3), job))
                 .offers(super::offers::thicker_wire(site, job))
         }))
 }

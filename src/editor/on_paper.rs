@@ -45,7 +45,7 @@ fn rule(path: &str) -> Option<String> {
     let key = path.strip_prefix("rules.")?.split('.').next()?;
     let is = rules::find(key)?;
     let Rule { code, name, severity, .. } = is;
-    let off = if *severity == Severity::Danger { " It cannot be off." } else { "" };
+    let off = if *severity == Severity::Danger { " It cannot be off or count for less." } else { "" };
     Some(format!("**{code} {name}**, {}: {}.{off}\n\n", severity.word(), is.summary().trim_end_matches('.')))
 }
 

@@ -138,7 +138,8 @@ fn by_name<K: JsonSchema, V: JsonSchema>(generator: &mut SchemaGenerator) -> Sch
 pub struct RuleChange {
     /// Whether the rule is off. A rule of severity danger cannot be.
     pub off: Option<bool>,
-    /// How much harm its findings stand for in this house: one step more or less than the rule itself says.
+    /// How much harm its findings stand for in this house: one step more or less than the rule itself says. A rule of
+    /// severity danger keeps it.
     pub severity: Option<Severity>,
     /// Why.
     pub reason: Option<String>,

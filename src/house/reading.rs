@@ -360,7 +360,11 @@ fn refused(rule: &KnownRule, change: &RuleChange) -> Option<(&'static str, Strin
         }
         _ if is_off && severity == Severity::Danger => {
             let what = format!("{code} is about danger and cannot be off");
-            Some((".off", what, "waive what it finds, job by job, or lower it to fault".into()))
+            Some((".off", what, "waive what it finds, job by job".into()))
+        }
+        Some(to) if to < severity && severity == Severity::Danger => {
+            let what = format!("{code} is about danger and cannot count as {}", with_article(to));
+            Some((".severity", what, "waive what it finds, job by job".into()))
         }
         Some(_) if is_off => {
             Some((".severity", format!("{code} is off and cannot count"), "keep one of the two".into()))

@@ -167,7 +167,7 @@ impl Trial<'_> {
         if self.path.ends_with("fuse.rating") && unit == "A" {
             let form = self.reading.tree.node(&self.path.replace("fuse.rating", "fuse.form"));
             let form = form.and_then(|node| self.reading.tree.text(node));
-            return self.first(kept(&self.house.stock, form, number)).or_else(|| self.first(ratings(number)));
+            return self.first(kept(&self.house.stock, form, number)).or_else(|| self.first(ratings(form, number)));
         }
         match made::series(&self.path, unit) {
             Some(values) => self.first(made_in(&values, number, unit)),
@@ -252,9 +252,10 @@ fn sizes(from: Gauge) -> Vec<(String, f64)> {
     by_distance(made.into_iter().map(|size| (size.to_string(), (size.square_millimetres() / area).ln().abs())))
 }
 
-/// Other ratings that fuses are made with, the nearest first.
-fn ratings(from: f64) -> Vec<(String, f64)> {
-    made_in(&made::ratings(), from, "A")
+/// Other ratings that fuses of a form are made with, the nearest first; of all forms where none is stated.
+fn ratings(form: Option<&str>, from: f64) -> Vec<(String, f64)> {
+    let form = made::FORMS.into_iter().find(|made| form == Some(word(made).as_str()));
+    form.map_or_else(|| made_in(&made::ratings(), from, "A"), |form| made_in(form.ratings(), from, "A"))
 }
 
 /// Other values of a series, the nearest first.

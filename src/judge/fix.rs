@@ -1,7 +1,8 @@
 //! Fixes: changes of a plan that clear a finding, each proved before it is offered.
 //!
 //! A fix is proved by doing it: the changed text is read, solved and judged. It is offered only when what it is for is
-//! gone and nothing as bad or worse has come (`proof`), and it touches only what a plan decides (`decided`).
+//! gone, nothing as bad or worse has come and no fault is found with what it changes (`proof`), and it touches only what a
+//! plan decides (`decided`).
 
 use std::cell::Cell;
 
@@ -9,7 +10,7 @@ use super::apply::apply_where;
 use super::change::{Change, changes_of, facts};
 use super::check::{Check, FindOut, Judgement};
 use super::decided::{is_decision, may_be_offered};
-use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_worse};
+use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_worse, spoils};
 use super::verdict::Offer;
 use super::{Rule, skeleton};
 use crate::house::House;
@@ -254,6 +255,9 @@ impl<'a> Workshop<'a> {
         let judged = super::judge_briefly(&after, self.house, self.rules);
         let now = judged.checks.iter().find(|other| is(other, check));
         if !is_cleared(check, self.judgement, &judged) || !no_worse(self.judgement, &judged, check.severity) {
+            return None;
+        }
+        if spoils(self.judgement, &judged, &offer.places()) {
             return None;
         }
         let margins = margin(check).zip(now.and_then(margin));

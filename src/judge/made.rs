@@ -70,10 +70,13 @@ pub(super) fn series(path: &str, unit: &str) -> Option<Vec<f64>> {
     Some(if series.values.is_empty() { ratings() } else { series.values.to_vec() })
 }
 
+/// The forms that fuses are made in.
+pub(super) const FORMS: [FuseForm; 4] =
+    [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown];
+
 /// Every rating that fuses are made with, in A, rising.
 pub(super) fn ratings() -> Vec<f64> {
-    let forms = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown];
-    let mut made: Vec<f64> = forms.into_iter().flat_map(|form| form.ratings().iter().copied()).collect();
+    let mut made: Vec<f64> = FORMS.into_iter().flat_map(|form| form.ratings().iter().copied()).collect();
     made.sort_by(f64::total_cmp);
     made.dedup();
     made

@@ -7,6 +7,7 @@ use super::Severity;
 use super::check::{Check, Judgement};
 use super::verdict::Outcome;
 use crate::plan::Reading;
+use crate::solve::Place;
 use crate::text::{Edit, comments};
 
 /// Whether two checks are the same one: a rule and its subject, on two plans.
@@ -71,6 +72,15 @@ pub(super) fn no_worse(before: &Judgement, after: &Judgement, than: Severity) ->
     let opens = count(after, Outcome::Open, than);
     fails.iter().all(|(name, now)| !more(&failed, name, *now))
         && opens.iter().all(|(name, now)| !passed.contains_key(name) || !more(&open, name, *now))
+}
+
+/// Whether a fault is found with what was changed itself that was not found before: a rating that its load opens mends no
+/// danger.
+pub(super) fn spoils(before: &Judgement, after: &Judgement, changed: &[&Place]) -> bool {
+    let failed = count(before, Outcome::Fail, Severity::Fault);
+    let is_changed = |check: &&Check| check.finding.as_ref().is_some_and(|found| changed.contains(&&found.at.place));
+    let mut faults = after.failed().filter(|check| check.severity >= Severity::Fault).filter(is_changed);
+    faults.any(|check| !failed.contains_key(&name(check)))
 }
 
 /// Whether rules break down on a plan that did not on another: they have not been asked then.

@@ -134,13 +134,13 @@ fn rules_can_be_off_or_count_otherwise_and_that_is_told() {
 
 #[test]
 fn a_waiver_follows_the_severity_of_the_house() {
-    let plan = "plan: 1\ngrounds: {floor: {on: body-sheet}}\nwaivers: [{rule: GROUND-01, at: grounds.floor, \
-                reason: x, by: y, until: 2099-01-01}]\n";
-    let shipped = check(&House::default(), plan, "GROUND-01", "grounds.floor");
-    assert_eq!((shipped.severity, shipped.waived), (Severity::Danger, None), "an open danger cannot be waived");
-    let lowered = house("rules: {GROUND-01: {severity: fault, reason: our bodies are all bare}}");
-    let own = check(&lowered, plan, "GROUND-01", "grounds.floor");
-    assert_eq!((own.outcome, own.severity, own.waived), (Outcome::Open, Severity::Fault, Some(0)));
+    let plan = "plan: 1\namplifiers: {amp: {}}\nwires: {main: {from: battery.positive, to: amp.power, fuse: {}}}\n\
+                waivers: [{rule: FUSE-04, at: wires.main.fuse, reason: x, by: y, until: 2027-01-01}]\n";
+    let shipped = check(&House::default(), plan, "FUSE-04", "wires.main.fuse");
+    assert_eq!((shipped.outcome, shipped.severity, shipped.waived), (Outcome::Open, Severity::Fault, Some(0)));
+    let raised = house("rules: {FUSE-04: {severity: danger, reason: two came back}}");
+    let own = check(&raised, plan, "FUSE-04", "wires.main.fuse");
+    assert_eq!((own.severity, own.waived), (Severity::Danger, None), "an open danger cannot be waived");
 }
 
 #[test]

@@ -41,7 +41,12 @@ fn slips_are_refused_at_their_place_with_what_is_taken() {
             "did you mean fuse-above-wire?",
         ),
         ("house: 1\nrules: {FUSE-01: {off: true, reason: x}}\n", "true", "about danger and cannot be off"),
-        ("house: 1\nrules: {FUSE-01: {severity: advice, reason: x}}\n", "advice", "more than one step"),
+        (
+            "house: 1\nrules: {FUSE-03: {severity: fault, reason: x}}\n",
+            "fault",
+            "about danger and cannot count as a fault",
+        ),
+        ("house: 1\nrules: {ROUTE-07: {severity: advice, reason: x}}\n", "advice", "cannot count as advice"),
         ("house: 1\nrules: {WIRE-13: {severity: danger, reason: x}}\n", "danger", "more than one step"),
         ("house: 1\nrules: {PLAN-06: {off: true, reason: x}}\n", "true", "stays as it is"),
         ("house: 1\nrules: {PLAN-09: {severity: advice, reason: x}}\n", "advice", "stays as it is"),
