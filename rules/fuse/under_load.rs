@@ -84,11 +84,16 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
             Origin::Computed("onboard_fuses, and what other gear draws"),
         )
     });
-    let charging = (charger.high() > NOTHING).then(|| {
-        let origin =
-            Origin::Computed("what the charger is made for, by the voltage before and behind it and what it loses");
-        Input::from("of that a charger", charger, origin)
-    });
+    let chargers = [
+        (
+            "of that a charger",
+            charger.drawn,
+            "what the charger is made for, by the voltage before and behind it and what it loses",
+        ),
+        ("or a charger alone, the other way", charger.given, "what the charger is made for"),
+    ];
+    let chargers = chargers.into_iter().filter(|(_, current, _)| current.high() > NOTHING);
+    let chargers = chargers.map(|(name, current, how)| Input::from(name, current, Origin::Computed(how)));
     let stated = Input::stated("fuse rating", rating, place.clone());
     let heat = site.fuse.is_breaker().then(|| Heat::of(site, rating, job));
     let comparison = match &heat {
@@ -107,7 +112,7 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::known("current with programme", &programme))
         .given(Input::limit("loading", &loading))
         .given_all(on_cases)
-        .given_all(charging)
+        .given_all(chargers)
         .limit_from(loading.source)
         .verdict(|is| {
             let noun = site.fuse.noun();
@@ -121,7 +126,7 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
             let mends: Vec<String> = larger.into_iter().chain(cooler).collect();
             Finding::new(place, format!("{rating} {noun}{carries} under a load of {}", is.limit()))
                 .label(format!("{rating}{carries}, at least {asked} asked"))
-                .because(if charger.high() * 2.0 > full.range.high() {
+                .because(if charger.drawn.max(charger.given).high() * 2.0 > full.range.high() {
                     "it opens while the battery charges, and what opens often gets replaced by a larger one"
                 } else {
                     "it opens while the music plays, and what opens often gets replaced by a larger one"

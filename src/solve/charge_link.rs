@@ -67,6 +67,26 @@ pub enum Charged {
     ByCharger,
 }
 
+/// What chargers do in a link of the graph while the engine runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Charging {
+    /// What they draw before them, on top of what loads draw there.
+    pub drawn: Range<Current>,
+    /// What they give behind them, against what loads take from the battery there.
+    pub given: Range<Current>,
+}
+
+impl Charging {
+    /// Nothing.
+    pub const NONE: Self = Self { drawn: Range::point(0.0), given: Range::point(0.0) };
+
+    /// The most that flows beside what loads draw. What a battery gets and what it gives pass its wires in opposite
+    /// directions: the larger alone counts, with the charger on or off.
+    pub fn beside(self, load: Range<Current>) -> Range<Current> {
+        load.max(self.given) + self.drawn
+    }
+}
+
 impl Job<'_> {
     /// How the alternator's voltage comes to a terminal, like `positive` of an added battery.
     pub fn charged(&self, thing: &str, terminal: &str) -> Charged {
@@ -171,11 +191,10 @@ impl Job<'_> {
         Ok(most)
     }
 
-    /// What chargers draw through every link of the graph, or give through it, while the engine runs: the current that each
-    /// is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its two
+    /// What chargers do in every link of the graph while the engine runs: the current that each is made for behind it and on the way back from the battery there, as much of that before it as the voltages of its two
     /// batteries ask and what it loses. Nothing where a rating or a battery is missing.
-    pub(super) fn chargers(&self) -> Vec<Range<Current>> {
-        let mut through = vec![Range::point(0.0); self.graph().links.len()];
+    pub(super) fn chargers(&self) -> Vec<Charging> {
+        let mut through = vec![Charging::NONE; self.graph().links.len()];
         let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
         for (name, charger) in chargers {
             let (Some(rated), [Some(before), Some(behind)]) = (charger.rated, self.sides(name, is_laid)) else {
@@ -183,10 +202,12 @@ impl Job<'_> {
             };
             let given = Range::from(rated);
             let taken = self.taken_by(name, before.0, behind.0);
-            for ((post, way), amperes) in [(before, given.scaled(taken.low(), taken.high())), (behind, given)] {
-                for link in way.into_iter().chain(self.way_back(post)) {
-                    through[link] = through[link] + amperes;
-                }
+            let drawn = given.scaled(taken.low(), taken.high());
+            for link in before.1.into_iter().chain(self.way_back(before.0)) {
+                through[link].drawn = through[link].drawn + drawn;
+            }
+            for link in behind.1.into_iter().chain(self.way_back(behind.0)) {
+                through[link].given = through[link].given + given;
             }
         }
         through
@@ -262,7 +283,7 @@ fn conducts(kind: &LinkKind) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::of_job;
+    use super::super::{Case, of_job};
 
     /// 30 A at 12 V are 15 A at 24 V, and 30 A where both batteries are alike, and a ninth more where a tenth is lost.
     #[test]
@@ -276,10 +297,10 @@ mod tests {
             );
             of_job(&text, |job| {
                 let current = |wire| job.charger_current(job.graph().wire(wire).expect("a link"));
-                let given: Vec<f64> = (1..4).map(|wire| current(wire).middle()).collect();
+                let given: Vec<f64> = (1..4).map(|wire| current(wire).given.middle()).collect();
                 assert_eq!(given, [30.0, 0.0, 30.0]);
                 let behind = job.taken_for(job.graph().node("amp", "power").expect("a node")).expect("behind it");
-                let (taken, drawn) = (behind * 30.0, current(0));
+                let (taken, drawn) = (behind * 30.0, current(0).drawn);
                 assert_eq!((taken.low(), taken.high()), (drawn.low(), drawn.high()));
                 assert!(job.taken_for(job.graph().node("dcdc", "in").expect("a node")).is_none());
                 (drawn.low(), drawn.high())
@@ -295,6 +316,38 @@ mod tests {
         };
         near(of("12 V", "rest_voltage: 12.7 V", ", efficiency: 90 %"), 30.0 / 0.9, 30.0 / 0.9);
         near(of("24 V", "rest_voltage: 12.7 V", ""), 15.0 / 0.95, 15.0 / 0.85);
+    }
+
+    /// An added battery's return carries what it is charged with from its post to the body, and what its amplifier takes from the
+    /// body to its post: 60 A with the charger on and the music off, never their sum. Before the charger both flow alike.
+    #[test]
+    fn what_a_battery_gets_and_what_it_gives_do_not_add_up() {
+        let of = |rated: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 1 mohm, battery: {{internal_resistance: 5 mohm}}, \
+                 alternator: {{rated: 200 A, at_idle: 150 A, voltage: 14 V}}, factory_load: {{running: 20 A}}}}\n\
+                 batteries: {{rear: {{internal_resistance: 5 mohm}}}}\nisolators: {{dcdc: {{kind: charger, rated: {rated}, \
+                 efficiency: 90 %}}}}\namplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, \
+                 rated: [{{load: 2 ohm, power: 300 W}}]}}}}\ngrounds: {{floor: {{}}, rail: {{}}}}\nwires:\n  \
+                 in: {{from: battery.positive, to: dcdc.in, size: 16 mm2, length: 4 m, conductor: copper}}\n  \
+                 out: {{from: dcdc.out, to: rear.positive, size: 16 mm2, length: 1 m, conductor: copper}}\n  \
+                 back: {{from: rear.negative, to: grounds.rail, size: 16 mm2, length: 50 cm, conductor: copper}}\n  \
+                 feed: {{from: rear.positive, to: amp.power, size: 16 mm2, length: 1 m, conductor: copper}}\n  \
+                 return: {{from: amp.ground, to: grounds.floor, size: 16 mm2, length: 50 cm, conductor: copper}}\n"
+            );
+            of_job(&text, |job| {
+                ["back", "return", "in"].map(|name| {
+                    let wire = job.wire(name).expect("a wire");
+                    job.wire_current(wire, Case::IdleFull).expect("stated").range.high()
+                })
+            })
+        };
+        let [back, own, drawn] = of("60 A");
+        assert!((back - 60.0).abs() < 1e-9 && (drawn - 60.0 / 0.9).abs() < 1e-9, "{back} {drawn}");
+        assert!((28.0..40.0).contains(&own), "{own}");
+        // What the amplifier takes is more than a small charger gives.
+        let [back, own, _] = of("10 A");
+        assert!((back - own).abs() < 1e-6, "{back} {own}");
     }
 
     /// 14.4 V on an empty battery at 12 V through 10 m of 6 mm2, 28.7 mohm: 84 A, whatever the relay is made for.

@@ -2,6 +2,7 @@
 //! and how hot they make wires.
 
 use super::case::Case;
+use super::charge_link::Charging;
 use super::graph::{Graph, Link, LinkKind};
 use super::job::Job;
 use super::known::{Decided, Known, Thing, Undecided};
@@ -123,7 +124,7 @@ impl Job<'_> {
         Ok(Self::computed(self.supply()?.solution(case)?.voltage(runs.power, runs.ground), case))
     }
 
-    /// Current in a wire, whichever way it flows, with what chargers draw through it while the engine runs.
+    /// Current in a wire, whichever way it flows, with what chargers draw and give through it while the engine runs.
     ///
     /// # Errors
     /// The facts that are missing.
@@ -138,15 +139,15 @@ impl Job<'_> {
         let supply = self.supply()?;
         let edge = supply.edge(link).ok_or(Undecided::NotApplicable(JOINS_NOTHING))?;
         let current = flowing(supply.solution(case)?.current(edge));
-        Ok(Self::computed(current + self.charging(link, case), case))
+        Ok(Self::computed(self.charging(link, case).beside(current), case))
     }
 
-    /// What chargers draw through a link, or give through it.
-    fn charging(&self, link: usize, case: Case) -> Range<Current> {
-        if case.engine_runs() { self.charger_current(link) } else { Range::point(0.0) }
+    /// What chargers do in a link.
+    fn charging(&self, link: usize, case: Case) -> Charging {
+        if case.engine_runs() { self.charger_current(link) } else { Charging::NONE }
     }
 
-    /// Drop along a wire with its fuses and joints, whichever way the current flows, with that of what chargers draw.
+    /// Drop along a wire with its fuses and joints, whichever way the current flows, with what chargers draw and give.
     ///
     /// # Errors
     /// The facts that are missing.
@@ -155,8 +156,9 @@ impl Job<'_> {
         let link = self.wire_link(wire)?;
         let drop = self.link_drop(link, case)?.range;
         let ohms = supply.edge(link).map(|edge| supply.network(case).edges[edge].resistance);
-        let charging = ohms.map_or(Range::point(0.0), |ohms| self.charging(link, case) * ohms);
-        Ok(Self::computed(drop + charging, case))
+        let Charging { drawn, given } = self.charging(link, case);
+        let drop = ohms.map_or(drop, |ohms| drop.max(given * ohms) + drawn * ohms);
+        Ok(Self::computed(drop, case))
     }
 
     /// Drop along a link of the graph, whichever way the current flows.
@@ -185,14 +187,14 @@ impl Job<'_> {
         index.and_then(|index| self.graph().wire(index)).ok_or(Undecided::NotApplicable(JOINS_NOTHING))
     }
 
-    /// What chargers draw through a fuse, or give through it, while the engine runs.
-    pub fn charger_through(&self, fuse: usize) -> Range<Current> {
+    /// What chargers do in a fuse while the engine runs.
+    pub fn charger_through(&self, fuse: usize) -> Charging {
         let link = match self.protection().fuses.get(fuse).map(|site| site.host) {
             Some(Host::Wire { wire, .. }) => self.graph().wire(wire),
             Some(Host::Block(block)) => self.output_of(fuse, block),
             None => None,
         };
-        link.map_or(Range::point(0.0), |link| self.charger_current(link))
+        link.map_or(Charging::NONE, |link| self.charger_current(link))
     }
 
     /// The link of the block's output that a fuse sits in.

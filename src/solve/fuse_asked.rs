@@ -1,6 +1,7 @@
 //! What their load asks of fuses.
 
 use super::case::Case;
+use super::charge_link::Charging;
 use super::gear::GearKind;
 use super::job::Job;
 use super::known::{Decided, Known};
@@ -16,10 +17,10 @@ pub struct FuseAsked {
     pub programme: Known<Current>,
     /// The fuses on the cases of all amplifiers that it feeds, added; nothing where one has none or does not say.
     pub on_cases: Option<Quantity<Current>>,
-    /// What a charger draws through it.
-    pub charger: Range<Current>,
+    /// What chargers do in it.
+    pub charger: Charging,
     /// Full output, and programme at the share that a fuse carries for long; no more than the fuses on the cases let
-    /// through, and what a charger draws besides.
+    /// through, and what chargers draw and give.
     pub asked: Range<Current>,
 }
 
@@ -47,7 +48,7 @@ impl Job<'_> {
         let full = self.wire_current(thing, Case::IdleFull)?.range;
         let programme = self.wire_current(thing, Case::IdleProgramme)?.range;
         let passes = |way: &Way| way.passes.iter().any(|pass| matches!(pass, Pass::Stretch(at, _) if *at == wire));
-        let charger = self.graph().wire(wire).map_or(Range::point(0.0), |link| self.charger_current(link));
+        let charger = self.graph().wire(wire).map_or(Charging::NONE, |link| self.charger_current(link));
         let load = self.bounded(full, programme, self.fuses_on_cases(&passes), charger);
         let charge = self.charge_asked_in(wire)?.map(|asked| Range::from(asked.current));
         Ok(charge.map_or(load, |charge| load.max(charge)))
@@ -58,11 +59,12 @@ impl Job<'_> {
         full: Range<Current>,
         programme: Range<Current>,
         on_cases: Option<Quantity<Current>>,
-        charger: Range<Current>,
+        charger: Charging,
     ) -> Range<Current> {
         let loading = self.house.limits.fuse_loading.base();
         let asked = full.max(programme / loading);
-        on_cases.map_or(asked, |most| asked.min(charger / loading + Range::from(most)))
+        let Charging { drawn, given } = charger;
+        on_cases.map_or(asked, |most| asked.min(drawn / loading + Range::from(most).max(given / loading)))
     }
 
     /// The fuses on the cases of all amplifiers that are fed on some ways, with what other gear there draws, added; nothing
@@ -88,8 +90,8 @@ fn on_case(amplifier: &Amplifier) -> Option<f64> {
 mod tests {
     use super::super::of_job;
 
-    /// More than the 40 A on its case opens those first. A charger on the same output of a block draws 15 A for hours besides,
-    /// of which a fuse carries 80 % of its rating: 18.75 A more.
+    /// More than the 40 A on its case opens those first. A charger of 30 A without losses on the same output of a block draws
+    /// 15 A for hours besides, of which a fuse carries 80 % of its rating: 18.75 A more.
     #[test]
     fn a_charger_comes_on_top_of_the_fuses_on_a_case() {
         let asked = |charger: &str| {
@@ -97,7 +99,7 @@ mod tests {
                 "plan: 1\nvehicle: {{voltage: 24 V, body: steel}}\nbatteries: {{audio: {{rest_voltage: 12.7 V}}}}\n\
                  amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, onboard_fuses: [20 A, 20 A], \
                  rated: [{{load: 2 ohm, power: 1200 W}}]}}}}\ngrounds: {{floor: {{}}}}\n\
-                 isolators: {{dcdc: {{kind: {charger}, rated: 30 A}}}}\n\
+                 isolators: {{dcdc: {{kind: {charger}, rated: 30 A, efficiency: 100 %}}}}\n\
                  blocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down, resistance: 1 mohm, rating: 80 A}}}}}}}}}}\nwires:\n  \
                  main: {{from: battery.positive, to: split.in, size: 35 mm2, length: 40 cm, conductor: copper}}\n  \
                  feed: {{from: split.one, to: amp.power, size: 35 mm2, length: 3 m, conductor: copper}}\n  \
@@ -110,7 +112,7 @@ mod tests {
                 let fuse =
                     job.protection().fuses.iter().position(|site| site.place.path() == "blocks.split.outputs.one.fuse");
                 let is = job.fuse_asked(fuse.expect("it is there")).expect("stated");
-                (is.charger, is.asked.high())
+                (is.charger.drawn.high(), is.asked.high())
             })
         };
         let (charger, most) = asked("charger");

@@ -3,6 +3,7 @@
 use std::cell::OnceCell;
 use std::ops::Deref;
 
+use super::charge_link::Charging;
 use super::demand::{self, Demand};
 use super::facts::{Facts, Pins};
 use super::graph::Graph;
@@ -12,7 +13,6 @@ use super::protection::{self, Protection};
 use super::supply::{self, Supply};
 use crate::house::House;
 use crate::plan::{self, Plan};
-use crate::quantity::{Current, Range};
 
 /// A plan under solution: its [`Facts`], and what follows from them.
 pub struct Job<'a> {
@@ -22,7 +22,7 @@ pub struct Job<'a> {
     protection: OnceCell<Protection>,
     demands: OnceCell<Vec<Decided<Demand>>>,
     supply: OnceCell<Decided<Supply>>,
-    chargers: OnceCell<Vec<Range<Current>>>,
+    chargers: OnceCell<Vec<Charging>>,
 }
 
 impl<'a> Deref for Job<'a> {
@@ -95,9 +95,9 @@ impl<'a> Job<'a> {
         supply.as_ref().map_err(Clone::clone)
     }
 
-    /// What chargers draw through a link of the graph, or give through it, while the engine runs.
-    pub fn charger_current(&self, link: usize) -> Range<Current> {
-        self.chargers.get_or_init(|| self.chargers()).get(link).copied().unwrap_or(Range::point(0.0))
+    /// What chargers do in a link of the graph while the engine runs.
+    pub fn charger_current(&self, link: usize) -> Charging {
+        self.chargers.get_or_init(|| self.chargers()).get(link).copied().unwrap_or(Charging::NONE)
     }
 
     /// Computes now what is otherwise computed on first demand.
