@@ -33,8 +33,9 @@ fn check(way: &Way<'_>) -> Judged {
             )
             .mend("seal the pass around the lead with a fitting grommet or gland")
             .offer(way.seal(Zone::FloorPan));
-        let bare = crossing.and_then(|crossing| crossing.through) == Some(Through::BareHole);
-        // A bare hole is mended by a grommet, which is sealed with it.
+        let through = crossing.and_then(|crossing| crossing.through);
+        let bare = matches!(through, Some(Through::BareHole | Through::Loom));
+        // A bare hole, in loom or not, is mended by a grommet, which is sealed with it.
         if bare { finding.follows("ROUTE-02", way.zone(at)) } else { finding }
     }))
 }
@@ -70,9 +71,11 @@ mod tests {
 
     #[test]
     fn a_bare_hole_is_told_once() {
-        let text = plan("cargo, floor-pan, underbody", "through: bare-hole, sealed: false");
-        let finding = check(&text, "ROUTE-13", "signals.left").finding.expect("it fails");
-        let (code, subject) = finding.follows.expect("it follows");
-        assert_eq!(outcome(&text, code, &subject.path()), Outcome::Fail);
+        for through in ["bare-hole", "loom"] {
+            let text = plan("cargo, floor-pan, underbody", &format!("through: {through}, sealed: false"));
+            let finding = check(&text, "ROUTE-13", "signals.left").finding.expect("it fails");
+            let (code, subject) = finding.follows.expect("it follows");
+            assert_eq!(outcome(&text, code, &subject.path()), Outcome::Fail, "{through}");
+        }
     }
 }

@@ -195,6 +195,20 @@ mod tests {
         assert!(failed.finding.expect("it fails").title.ends_with("`amp` has no way back to `rear`, which feeds it"));
     }
 
+    /// What goes into a factory stud of an aluminium body comes back through it, where its maker lets it.
+    #[test]
+    fn a_factory_stud_of_an_aluminium_body_carries_the_return() {
+        let of = |watts: u32, ground: &str| {
+            let text = plan(watts, LENGTH).replace("body: steel", "body: aluminium");
+            check(&text.replace("floor: {}", &format!("floor: {{{ground}}}")), "SUPPLY-04", "job").outcome
+        };
+        let named = "on: factory-stud, for_added_loads: true";
+        assert_eq!((of(1000, named), of(1700, named)), (Outcome::Pass, Outcome::Fail), "as in steel");
+        // Elsewhere nothing comes back and nothing flows: GROUND-09 tells that.
+        assert_ne!(of(1700, "on: factory-stud, for_added_loads: false"), Outcome::Fail);
+        assert_ne!(of(1700, "on: body-sheet"), Outcome::Fail);
+    }
+
     #[test]
     fn what_decides_is_asked_for_and_nothing_is_asked_of_a_bare_draft() {
         let open = check(&plan(500, ""), "SUPPLY-04", "job");

@@ -72,10 +72,11 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     }
 }
 
-/// Whether an end goes on a battery's post or a ground.
+/// Whether an end goes on a battery's post, the alternator's stud or a ground.
 fn is_on_post(end: &WireEnd<'_, '_>, job: &Job<'_>) -> bool {
     end.terminal.is_some_and(|terminal| {
-        matches!(terminal.thing.as_str(), "battery" | "grounds") || job.plan.batteries.contains_key(&terminal.thing)
+        matches!(terminal.thing.as_str(), "battery" | "alternator" | "grounds")
+            || job.plan.batteries.contains_key(&terminal.thing)
     })
 }
 
@@ -286,7 +287,14 @@ mod tests {
             );
             outcome(&text, "WIRE-09", "wires.main.ends.to")
         };
-        for post in ["battery.positive", "battery.negative", "battery.body-side", "rear.positive", "grounds.floor"] {
+        for post in [
+            "battery.positive",
+            "battery.negative",
+            "battery.body-side",
+            "rear.positive",
+            "alternator.positive",
+            "grounds.floor",
+        ] {
             assert_eq!(of(post, "kind: bare, made: screwed"), Outcome::Fail, "{post}");
         }
         assert_eq!(of("amp.power", "kind: bare, made: screwed"), Outcome::NotApplicable);

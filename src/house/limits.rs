@@ -91,7 +91,8 @@ pub struct Limits {
     /// By how much the charging voltage of a twelve-volt system may read beside the stated one; twice that of a
     /// twenty-four-volt system.
     pub charging_tolerance: Limit<Voltage>,
-    /// By how much the test tone's voltage may read above its target: what a meter is good for.
+    /// By how much the test tone's voltage may read above its target, and a target stand above what is clean: what a meter is good
+    /// for.
     pub gain_tolerance: Limit<Ratio>,
     /// By how much a coil may read beside its prediction with a meter that shows tenths of an ohm.
     pub coil_tolerance: Limit<Resistance>,

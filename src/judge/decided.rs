@@ -48,6 +48,7 @@ const DECIDED_WHOLE: &[&str] = &[
     "wires.*.fuse.holder.*",
     "wires.*.far_fuse.holder.*",
     "wires.*.far_fuse.voltage",
+    "wires.*.ends.*.takes",
     "wires.*.fuse.breaking_capacity",
     "wires.*.fuse.reset",
     "wires.*.fuse.trip_free",

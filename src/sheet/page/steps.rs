@@ -89,7 +89,7 @@ fn with(words: impl Into<String>, belongs: impl IntoIterator<Item = String>) -> 
 fn told(plan: &Plan, step: &Step) -> Vec<Told> {
     let mut all: Vec<Told> = [
         step.radio.map(|radio| does(radio_words(radio))),
-        step.high_voltage.map(|step| does(high_voltage_words(step))),
+        step.high_voltage.map(|step| does(high_voltage_words(step, plan))),
         step.battery.map(|battery| does(battery_words(battery, plan))),
         step.airbags.map(|airbags| does(airbag_words(airbags))),
         step.run.as_deref().map(|name| run(plan, name)),
@@ -119,8 +119,14 @@ const fn radio_words(step: RadioStep) -> &'static str {
     }
 }
 
-const fn high_voltage_words(step: HighVoltageStep) -> &'static str {
+fn high_voltage_words(step: HighVoltageStep, plan: &Plan) -> &'static str {
     match step {
+        HighVoltageStep::IsolatedByQualifiedPerson if plan.has_48_volt() => {
+            "A qualified person isolates the 48 V by the maker's procedure: the 12 V negative does not"
+        }
+        HighVoltageStep::RestoredByQualifiedPerson if plan.has_48_volt() => {
+            "A qualified person takes the 48 V back into service"
+        }
         HighVoltageStep::IsolatedByQualifiedPerson => {
             "A qualified person isolates the high voltage by the maker's procedure"
         }
@@ -345,6 +351,20 @@ mod tests {
         );
         assert_eq!(told[0][0].belongs, ["60 A bolt-down strip"]);
         assert_eq!(told[1][0].belongs, ["left: 30 A"]);
+    }
+
+    #[test]
+    fn what_is_isolated_is_called_by_its_volts() {
+        let of = |kind: &str| {
+            let steps = steps(&format!(
+                "vehicle: {{high_voltage: {kind}}}\nsteps: [{{high_voltage: isolated-by-qualified-person}}, {{high_voltage: \
+                 restored-by-qualified-person}}]\n"
+            ));
+            steps.iter().map(|told| told[0].does.clone()).collect::<Vec<_>>().join("; ")
+        };
+        let (mild, full) = (of("mild-hybrid"), of("hybrid"));
+        assert!(mild.matches("48 V").count() == 2 && !mild.contains("high voltage"), "{mild}");
+        assert!(full.matches("high voltage").count() == 2 && !full.contains("48 V"), "{full}");
     }
 
     #[test]
