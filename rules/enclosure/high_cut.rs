@@ -40,10 +40,10 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
         ))
         .given(Input::limit("share", &share))
         .limit_from(share.source)
-        .verdict(|_| {
+        .verdict(|is| {
             Finding::new(
                 place.clone(),
-                format!("low cut at {corner} on a box tuned to {tuned}, at most {limit} allowed"),
+                format!("low cut at {} on a box tuned to {tuned}, at most {} allowed", is.result(), is.limit()),
             )
             .label("takes the bass of the vent away")
             .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))

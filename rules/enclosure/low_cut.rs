@@ -48,8 +48,10 @@ fn check<'a>(site: &Site<'a>, job: &Job<'a>) -> Judged {
         ))
         .given(Input::limit("share", &share))
         .limit_from(share.source)
-        .verdict(|_| {
-            Finding::new(place, format!("low cut at {low_cut} under a box tuned to {tuned}, at least {whole} needed"))
+        .verdict(|is| {
+            let found = is.result();
+            let title = format!("low cut at {found} under a box tuned to {tuned}, at least {} needed", is.limit());
+            Finding::new(place, title)
                 .label("too low to hold the cone")
                 .also(site.enclosure.at("vent"), format!("tuned to {tuned}"))
                 .because(WHY)

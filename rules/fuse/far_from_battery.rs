@@ -40,7 +40,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .given(Input::from("distance along the wire", distance, Origin::Stated(place.clone())))
         .limit_from(limit.source)
         .verdict(|is| {
-            Finding::new(place, format!("{noun} {distance} from {battery}, {} allowed", is.limit()))
+            Finding::new(place, format!("{noun} {} from {battery}, {} allowed", is.result(), is.limit()))
                 .label(format!("{distance} of wire without a fuse"))
                 .because("nothing opens when this stretch is chafed or crushed against the body")
                 .mend(if in_block {

@@ -38,8 +38,8 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
         .formula("sum of what the lead feeds <= what the circuit spares")
         .given_all(drawn.iter().map(|(name, known)| Input::known(name, known)))
         .limit_from("what the tapped circuit can give beyond its own load, as measured or by its fuse")
-        .verdict(|_| {
-            let finding = Finding::new(place, format!("tap draws {sum}, the circuit spares {spare}"));
+        .verdict(|is| {
+            let finding = Finding::new(place, format!("tap draws {}, the circuit spares {}", is.result(), is.limit()));
             let finding = match from.fuse {
                 Some(fuse) => finding.also(lead.at("from.fuse"), format!("the circuit's {fuse} fuse carries both")),
                 None => finding,

@@ -25,9 +25,9 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .formula("length of the return <= limit of the house")
         .given(Input::stated("length", length, wire.at("length")))
         .limit_from(limit.source)
-        .verdict(|_| {
+        .verdict(|is| {
             let most = length.with_base(limit.value.base());
-            Finding::new(wire.at("length"), format!("return of {length} to the body, at most {most}"))
+            Finding::new(wire.at("length"), format!("return of {} to the body, at most {}", is.result(), is.limit()))
                 .label(format!("at most {most}"))
                 .because(
                     "every added length of return adds drop and picks up noise that the amplifier takes for signal",

@@ -28,10 +28,10 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         .formula("longest stretch between two fixings <= limit")
         .given(Input::stated("fixed every", stated, wire.at("fixed_every")))
         .limit_from(limit.source)
-        .verdict(|_| {
+        .verdict(|is| {
             Finding::new(
                 wire.at("fixed_every"),
-                format!("`{}` is fixed every {stated}, at most {allowed} is allowed", wire.name),
+                format!("`{}` is fixed every {}, at most {} is allowed", wire.name, is.result(), is.limit()),
             )
             .label("too far apart")
             .because("a wire that hangs free chafes through, rattles and pulls on its ends")

@@ -25,10 +25,11 @@ fn check(job: &Job<'_>) -> Judged {
         .given(Input::known("alternator's rated output", &balance.output))
         .given(Input::known("the vehicle's own draw", &balance.running))
         .limit_from("what the alternator gives beyond that comes out of the battery")
-        .verdict(|_| {
+        .verdict(|is| {
+            let (takes, spares) = (is.result(), is.limit());
             Finding::new(
                 Place::of("vehicle.alternator.rated"),
-                format!("the added gear takes {asked} on average, the alternator spares {spare} on the road"),
+                format!("the added gear takes {takes} on average, the alternator spares {spares} on the road"),
             )
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("the battery is emptied while the engine runs, and no drive charges it again")

@@ -25,10 +25,11 @@ fn check(job: &Job<'_>) -> Judged {
         .given(Input::known("alternator output at hot idle", &balance.output))
         .given(Input::known("the vehicle's own draw", &balance.running))
         .limit_from("what the alternator gives beyond that comes out of the battery")
-        .verdict(|_| {
+        .verdict(|is| {
+            let (takes, spares) = (is.result(), is.limit());
             Finding::new(
                 Place::of("vehicle.alternator.at_idle"),
-                format!("the added gear takes {asked} on average, the alternator spares {spare} at idle"),
+                format!("the added gear takes {takes} on average, the alternator spares {spares} at idle"),
             )
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("in traffic the battery is emptied by what is missing, and an empty battery ages fast")

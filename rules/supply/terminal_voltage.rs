@@ -35,8 +35,8 @@ fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
         .formula("voltage between the supply terminals at full output, engine idling or off >= lowest operating voltage")
         .given_all(voltages.iter().map(|known| Input::known("voltage at its terminals", known)))
         .limit_from(gear.kind.maker())
-        .verdict(|_| {
-            let least = window.from;
+        .verdict(|is| {
+            let (lowest, least) = (is.result(), is.limit());
             Finding::new(place, format!("`{}` gets {lowest} at full output, it needs {least}", gear.name))
                 .label(format!("works from {least}, gets {lowest}"))
                 .because("under its operating voltage it switches off in the loudest passage, and on again after it")

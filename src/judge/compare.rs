@@ -41,6 +41,12 @@ impl Comparison {
             (_, true) => Outcome::Fail,
             _ => Outcome::Open,
         };
+        // Nobody understands that 27 Hz are less than 27 Hz.
+        let (result, limit) = match (outcome, relation) {
+            (Outcome::Fail, Relation::AtMost) => result.told_apart(limit, |result, limit| (result.low, limit.high)),
+            (Outcome::Fail, Relation::AtLeast) => result.told_apart(limit, |result, limit| (result.high, limit.low)),
+            _ => (result, limit),
+        };
         let working = Box::new(Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" });
         Self { outcome, working }
     }
@@ -92,5 +98,33 @@ impl Comparison {
     pub fn verdict(self, finding: impl FnOnce(&Self) -> Finding) -> Verdict {
         let finding = (self.outcome != Outcome::Pass).then(|| Box::new(finding(&self)));
         Verdict { outcome: self.outcome, working: Some(self.working), finding }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{at_least, at_most};
+    use crate::judge::Outcome;
+    use crate::quantity::{Current, Frequency, Range};
+
+    #[test]
+    fn what_is_beyond_its_limit_by_a_hair_does_not_read_like_the_limit() {
+        let hertz = Range::<Frequency>::point;
+        let found = at_least(hertz(26.97), hertz(27.0));
+        assert_eq!((found.result().to_string(), found.limit().to_string()), ("26.97 Hz".into(), "27 Hz".into()));
+        let found = at_most(hertz(1234.0004), hertz(1234.0));
+        assert_eq!(
+            (found.result().to_string(), found.limit().to_string()),
+            ("1.2340004 kHz".into(), "1.234 kHz".into())
+        );
+        let found = at_most(Range::<Current>::new(60.02, 71.234), Range::point(60.0));
+        assert_eq!((found.outcome(), found.result().to_string()), (Outcome::Fail, "60.02 to 71.23 A".into()));
+        // What can be told apart keeps its three digits, and so does what holds or is open.
+        for (low, high, told) in
+            [(60.13, 71.234, "60.1 to 71.2 A"), (59.98, 71.234, "60 to 71.2 A"), (59.98, 59.98, "60 A")]
+        {
+            let found = at_most(Range::<Current>::new(low, high), Range::point(60.0));
+            assert_eq!(found.result().to_string(), told);
+        }
     }
 }

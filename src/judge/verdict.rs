@@ -338,6 +338,8 @@ pub struct Figure {
     shown_in: Option<&'static Unit>,
     /// Whether values under zero make sense.
     signed: bool,
+    /// How many significant digits it is told in.
+    digits: u8,
 }
 
 impl PartialEq for Figure {
@@ -349,14 +351,15 @@ impl PartialEq for Figure {
 impl std::fmt::Display for Figure {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let unit = self.shown_in.or_else(|| text::best_unit(self.units, self.largest()));
-        out.write_str(&text::ends(self.low, self.high, unit))
+        out.write_str(&text::ends_to(self.low, self.high, unit, self.digits))
     }
 }
 
 impl<D: Dimension> From<Range<D>> for Figure {
     fn from(range: Range<D>) -> Self {
         let unit = D::UNITS[0].symbol;
-        Self { low: range.low(), high: range.high(), unit, units: D::UNITS, shown_in: range.unit(), signed: D::SIGNED }
+        let (low, high, shown_in) = (range.low(), range.high(), range.unit());
+        Self { low, high, unit, units: D::UNITS, shown_in, signed: D::SIGNED, digits: text::DIGITS }
     }
 }
 
@@ -376,7 +379,7 @@ impl<D: Dimension> From<Window<D>> for Figure {
 impl Figure {
     /// A number without a unit, such as a ratio.
     pub fn ratio(low: f64, high: f64) -> Self {
-        Self { low, high, unit: "", units: &[], shown_in: None, signed: false }
+        Self { low, high, unit: "", units: &[], shown_in: None, signed: false, digits: text::DIGITS }
     }
 
     /// Both in one unit: that in which somebody wrote the first, or else the second, or else the one in which the larger
@@ -386,6 +389,17 @@ impl Figure {
         let best = || text::best_unit(self.units, self.largest().max(other.largest()));
         let shown_in = self.shown_in.or(other.shown_in).or_else(best);
         (Self { shown_in, ..self }, Self { shown_in, ..other })
+    }
+
+    /// Both in as many digits as it takes to see that one end of the first is not that of the second: 26.97 and 27 Hz.
+    #[must_use]
+    pub fn told_apart(self, other: Self, ends: impl Fn(&Self, &Self) -> (f64, f64)) -> (Self, Self) {
+        // As many as a number in a computer has.
+        const MOST: u8 = 15;
+        let (one, two) = ends(&self, &other);
+        let told = |end, digits| Self { low: end, high: end, digits, ..self }.to_string();
+        let digits = (self.digits..MOST).find(|digits| told(one, *digits) != told(two, *digits)).unwrap_or(self.digits);
+        (Self { digits, ..self }, Self { digits, ..other })
     }
 
     /// The end that is further from zero and no endless number.

@@ -431,6 +431,8 @@ mod tests {
             ("wires: {main: {length: 3'6\"}}", "write `3.5 ft`", Some("3.5 ft")),
             ("drivers: {sub: {size: 6 1/2 inches}}", "`6 1/2 in`", Some("6 1/2 in")),
             ("amplifiers: {amp: {operating_voltage: 9-16 V}}", "write `9 V .. 16 V`", Some("9 V .. 16 V")),
+            ("amplifiers: {amp: {operating_voltage: 16 V .. 9 V}}", "larger end to the smaller", Some("9 V .. 16 V")),
+            ("amplifiers: {amp: {inputs: {line: 5 V .. 200 mV}}}", "larger end to the smaller", Some("200 mV .. 5 V")),
             (
                 "amplifiers: {amp: {operating_voltage: 12 V}}",
                 "both ends with `..` between them, like `10 V .. 16 V`",

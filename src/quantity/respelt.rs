@@ -41,8 +41,11 @@ pub fn window<D: Dimension>(text: &str) -> Option<String> {
         _ => end.to_owned(),
     };
     let spelt = |end: String| if Quantity::<D>::read(&end).is_ok() { Some(end) } else { quantity::<D>(&end) };
-    let spelt = format!("{} .. {}", spelt(whole(from, to))?, spelt(whole(to, from))?);
-    Window::<D>::read(&spelt).is_ok().then_some(spelt)
+    let (from, to) = (spelt(whole(from, to))?, spelt(whole(to, from))?);
+    let (spelt, turned) = (format!("{from} .. {to}"), format!("{to} .. {from}"));
+    // With the mark of a window between its ends it is one; a stroke may be another sign.
+    let ways = [Some(spelt), text.contains("..").then_some(turned)];
+    ways.into_iter().flatten().find(|spelt| Window::<D>::read(spelt).is_ok())
 }
 
 /// Number and unit, the number with a point: `2,5` and `m`, `3 1/2` and `ft`.
@@ -112,6 +115,7 @@ mod tests {
         ] {
             assert_eq!(window::<Voltage>(written).as_deref(), Some("9 V .. 16 V"), "{written}");
         }
+        assert_eq!(window::<Voltage>("16 .. 9 V").as_deref(), Some("9 V .. 16 V"), "the other way round");
         assert_eq!(window::<Volume>("0.6 - 1.0 cuft").as_deref(), Some("0.6 cu ft .. 1.0 cu ft"));
         assert_eq!(window::<Temperature>("-20 - 85 C").as_deref(), Some("-20 C .. 85 C"));
         for written in ["12 V", "16-9 V", "9-16", "9-16 A", "nine to ten V", "-9 V"] {

@@ -139,7 +139,7 @@ impl<D: Dimension> Window<D> {
         };
         let (from, to) = (Quantity::<D>::read(from)?, Quantity::<D>::read(to)?);
         if to.base() < from.base() {
-            let backwards = format!("`{}` runs backwards; write the smaller end first", text::excerpt(written));
+            let backwards = format!("`{}` runs from the larger end to the smaller", text::excerpt(written));
             return Err(Unread::Slip(backwards));
         }
         Ok(Self { from, to })

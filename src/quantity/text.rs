@@ -111,14 +111,23 @@ pub fn pattern<D: Dimension>() -> String {
     format!("^{sign}([0-9]+(\\.[0-9]+)?|([0-9]+ +)?[0-9]+/[0-9]+){unit}$")
 }
 
+/// So many significant digits a number is told in.
+pub const DIGITS: u8 = 3;
+
 /// Three significant digits, no trailing zeros, no exponent: 0.313, 4.08, 52.7, 1234.
 pub fn digits(value: f64) -> String {
+    digits_to(value, DIGITS)
+}
+
+/// The same with another number of significant digits, from three up.
+fn digits_to(value: f64, count: u8) -> String {
     if value == 0.0 || !value.is_finite() {
         return if value == 0.0 { "0".into() } else { "unlimited".into() };
     }
     let magnitude = value.abs().log10().floor();
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 0..=6 first")]
-    let places = (2.0 - magnitude).clamp(0.0, 6.0) as usize;
+    let most = f64::from(count) + 3.0;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to a handful first")]
+    let places = (f64::from(count) - 1.0 - magnitude).clamp(0.0, most) as usize;
     let text = format!("{value:.places$}");
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
@@ -156,8 +165,13 @@ pub fn best_unit(units: &'static [Unit], base: f64) -> Option<&'static Unit> {
 
 /// Two ends in base units as they read in one unit: `38.4 to 39.6 A`, or `60 A` where both read the same.
 pub fn ends(low: f64, high: f64, unit: Option<&Unit>) -> String {
+    ends_to(low, high, unit, DIGITS)
+}
+
+/// The same in so many significant digits.
+pub fn ends_to(low: f64, high: f64, unit: Option<&Unit>, count: u8) -> String {
     let (offset, scale) = unit.map_or((0.0, 1.0), |unit| (unit.offset, unit.scale));
-    let show = |base: f64| digits((base - offset) / scale);
+    let show = |base: f64| digits_to((base - offset) / scale, count);
     let (low, high) = (show(low), show(high));
     let number = if low == high { high } else { format!("{low} to {high}") };
     unit.map_or_else(|| number.clone(), |unit| with_unit(&number, unit))

@@ -26,7 +26,11 @@ fn slips_are_refused_at_their_place_with_what_is_taken() {
         ("house: 1\nlimits: {fuse-loading: {value: much, source: x}}\n", "much", "a plain number like 1.5"),
         ("house: 1\nlimits: [a]\n", "limits", "a list stands where a group of keys belongs"),
         ("house: 1\nassumptions: {joint: {range: 1 V, source: x}}\n", "1 V", "not a unit of resistance"),
-        ("house: 1\nassumptions: {zone: {range: 40 C .. 30 C, source: x}}\n", "40 C .. 30 C", "runs backwards"),
+        (
+            "house: 1\nassumptions: {zone: {range: 40 C .. 30 C, source: x}}\n",
+            "40 C .. 30 C",
+            "runs from the larger end to the smaller",
+        ),
         ("house: 1\nassumptions: {zone: {range: 30 C .. 300 C, source: x}}\n", "30 C .. 300 C", "taken: 20 to 80 C"),
         ("house: 1\nzones: {engine: {temperature: 60 C, source: x}}\n", "engine", "did you mean `engine-bay`?"),
         ("house: 1\nzones: {roof: {temperature: 600 C, source: x}}\n", "600 C", "taken: 20 to 150 C"),
