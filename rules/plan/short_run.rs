@@ -20,6 +20,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let short = job.wires.iter().map(beside_its_fuse).chain(std::iter::repeat_with(|| None));
     let mut ways = ways::wires(job);
     ways.extend(ways::signals(job));
+    ways.extend(ways::loads(job));
     let judged =
         |way: &Way<'_>, short: Option<Finding>| short.map_or_else(|| judge(way, job), |told| Ok(Verdict::fail(told)));
     ways.into_iter().zip(short).map(|(way, short)| (way.subject.clone(), judged(&way, short))).collect()

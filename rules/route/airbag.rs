@@ -76,8 +76,10 @@ mod tests {
     #[test]
     fn thin_leads_say_it_too() {
         let text = "plan: 1\nturn_on: {remote: {path: [dash, left-pillar, roof]}}\n\
-                    signals: {left: {lead: {path: [dash, roof, cargo]}}}\n";
+                    signals: {left: {lead: {path: [dash, roof, cargo]}}}\n\
+                    loads: {tops: {lead: {path: [cargo, right-pillar, dash]}}}\n";
         assert_eq!(check(text, "ROUTE-07", "turn_on.remote").needs[0].path(), "turn_on.remote.airbags");
         assert_eq!(check(text, "ROUTE-07", "signals.left").needs[0].path(), "signals.left.lead.airbags");
+        assert_eq!(check(text, "ROUTE-07", "loads.tops").needs[0].path(), "loads.tops.lead.airbags");
     }
 }

@@ -74,6 +74,22 @@ mod tests {
         assert_eq!(of("path: [left-sill, cargo]"), Outcome::NotApplicable);
     }
 
+    /// Speakers sit in doors: their leads are what passes there most. One whose way is not stated is not judged.
+    #[test]
+    fn a_speaker_lead_goes_into_a_door_in_a_boot() {
+        let text = |lead: &str| format!("plan: 1\nloads: {{left: {{lead: {{{lead}}}}}}}\n");
+        let of = |lead: &str| outcome(&text(lead), "ROUTE-10", "loads.left");
+        let path = "path: [cargo, left-sill, door-jamb, left-door]";
+        assert_eq!(of(&format!("{path}, crossings: {{door-jamb: {{through: boot}}}}")), Outcome::Pass);
+        assert_eq!(of(&format!("{path}, crossings: {{door-jamb: {{through: loom}}}}")), Outcome::Fail);
+        assert_eq!(of(path), Outcome::Open);
+        let judged = crate::rules::trial::judged(&text("length: 1.5 m"));
+        assert!(!judged.checks.iter().any(|check| check.rule.code.starts_with("ROUTE")));
+        let open =
+            crate::rules::trial::check(&text("crossings: {door-jamb: {through: boot}}"), "ROUTE-10", "loads.left");
+        assert_eq!(open.needs[0].path(), "loads.left.lead.path");
+    }
+
     #[test]
     fn a_signal_lead_into_a_door_is_judged_too() {
         let text = "plan: 1\nsignals: {left: {lead: {path: [left-sill, door-jamb, left-door], \

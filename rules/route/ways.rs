@@ -1,4 +1,4 @@
-//! The ways that leads take: supply wires, turn-on leads, signal leads.
+//! The ways that leads take: supply wires, turn-on leads, signal leads, speaker leads.
 
 use std::collections::BTreeMap;
 
@@ -102,6 +102,7 @@ pub fn of<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
     let mut ways = wires(job);
     ways.extend(turn_on(job));
     ways.extend(signals(job));
+    ways.extend(loads(job));
     ways
 }
 
@@ -158,6 +159,26 @@ pub fn signals<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
     job.signals.iter().map(way).collect()
 }
 
+/// The way of every speaker lead of which the plan says where it runs. Most lie in the place where their amplifier is.
+pub fn loads<'a>(job: &Job<'a>) -> Vec<Way<'a>> {
+    let way = |load: &Thing<'a, crate::plan::Load>| {
+        let lead = load.plan().lead.as_ref().filter(|lead| !lead.path.is_empty() || !lead.crossings.is_empty())?;
+        Some(Way {
+            name: load.name,
+            subject: load.place(),
+            base: format!("{}.lead", load.address),
+            path: &lead.path,
+            crossings: &lead.crossings,
+            covering: None,
+            airbags: lead.airbags,
+            length: lead.length,
+            from: &[],
+            to: &[],
+        })
+    };
+    job.loads.iter().filter_map(way).collect()
+}
+
 /// Judges the way of every lead.
 pub fn each(job: &Job<'_>, check: fn(&Way<'_>) -> Judged) -> Vec<(Place, Judged)> {
     of(job).into_iter().map(|way| (way.subject.clone(), check(&way))).collect()
@@ -208,11 +229,12 @@ pub mod trial {
     fn plan(zone: &str) -> String {
         format!(
             "plan: 1\nwires: {{main: {{path: [dash, {zone}, cargo]}}}}\n\
-             turn_on: {{remote: {{path: [dash, {zone}, cargo]}}}}\nsignals: {{left: {{lead: {{path: [dash, {zone}]}}}}}}\n"
+             turn_on: {{remote: {{path: [dash, {zone}, cargo]}}}}\nsignals: {{left: {{lead: {{path: [dash, {zone}]}}}}}}\n\
+             loads: {{bass: {{lead: {{path: [cargo, {zone}]}}}}}}\n"
         )
     }
 
-    /// Each of these places fails for wires, turn-on leads and signal leads, at the word in the path.
+    /// Each of these places fails for wires, turn-on, signal and speaker leads, at the word in the path.
     ///
     /// # Panics
     /// When it does not.
@@ -222,6 +244,7 @@ pub mod trial {
                 ("wires.main", "wires.main"),
                 ("turn_on.remote", "turn_on.remote"),
                 ("signals.left", "signals.left.lead"),
+                ("loads.bass", "loads.bass.lead"),
             ] {
                 let check = check(&plan(zone), code, lead);
                 assert_eq!(check.outcome, Outcome::Fail, "{zone} {lead}");

@@ -1,13 +1,15 @@
 //! How coils hang on amplifier outputs.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::fmt;
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Deserialize;
 use serde::de::{self, Deserializer, MapAccess, Visitor};
 
-use super::wire::Material;
+use super::wire::{Crossing, Material, PastAirbags};
+use super::zone::Zone;
 use crate::quantity::{Gauge, Length, Quantity};
 
 /// The coils on one output, or on two outputs bridged.
@@ -40,6 +42,13 @@ pub struct LoadLead {
     pub length: Option<Quantity<Length>>,
     /// What it is made of, like `copper`.
     pub conductor: Option<Material>,
+    /// The places it runs through, in order from the amplifier; its way is judged where this is stated.
+    pub path: Vec<Zone>,
+    /// How it gets through each crossing on its path.
+    #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
+    pub crossings: BTreeMap<Zone, Crossing>,
+    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    pub airbags: Option<PastAirbags>,
 }
 
 /// Coils in series and parallel: `sub.1`, `-sub.2` (reversed), `{series: […]}`, `{parallel: […]}`.
