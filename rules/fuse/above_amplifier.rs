@@ -178,18 +178,24 @@ fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: 
     .mend("give it a fuse of its own, by its maker's rating, in the block or near its terminal")
 }
 
-/// Whether the makers of the amplifiers behind a fuse allow so many amperes in its place: another fuse on the way may be
-/// small enough.
+/// Whether the makers of the amplifiers behind a fuse allow so many amperes in its place.
 pub fn is_allowed(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
-    job.amplifiers.iter().all(|amplifier| {
-        let Some(maximum) = amplifier.maximum_fuse else { return true };
+    forbids(fuse, amperes, job).is_none()
+}
+
+/// The amplifier behind a fuse whose maker does not allow so many amperes in its place, and what he allows: another fuse on
+/// the way may be small enough.
+pub fn forbids<'a>(fuse: usize, amperes: f64, job: &Job<'a>) -> Option<(&'a str, Quantity<Current>)> {
+    job.amplifiers.iter().find_map(|amplifier| {
+        let maximum = amplifier.maximum_fuse?;
         let small = |other: &usize| {
             let rating = job.protection().fuses[*other].fuse.rating;
             *other != fuse && rating.is_some_and(|rating| rating.base() <= maximum.base())
         };
         let ways = job.ways_to_gear(amplifier.name);
         let mut through = ways.iter().filter(|way| way.fuses.contains(&fuse));
-        amperes <= maximum.base() || through.all(|way| way.fuses.iter().any(small))
+        let allows = amperes <= maximum.base() || through.all(|way| way.fuses.iter().any(small));
+        (!allows).then_some((amplifier.name, maximum))
     })
 }
 

@@ -203,10 +203,34 @@ mod tests {
         assert!(small.offers.is_empty(), "{:?}", small.offers);
         assert!(small.mend.starts_with("no bolt-down fuse is made for 5 A: "), "{}", small.mend);
         assert!(
-            small.mend.ends_with("take this feed from the vehicle's fuse box"),
-            "no fuse before it: {}",
+            small.mend.ends_with("or fit one whose maker states that it breaks 2 kA"),
+            "an amplifier's feed: {}",
             small.mend
         );
+    }
+
+    /// Behind a cable that feeds others too nobody makes the run thinner, and the fuse before it does not break its short for
+    /// it unless its maker says so; a run of its own may be longer.
+    #[test]
+    fn a_small_blade_behind_a_shared_cable_has_to_break_the_short_itself() {
+        let of = |second: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, battery: {{internal_resistance: 5 mohm, rest_voltage: 12.6 V}}}}\n\
+                 amplifiers: {{amp: {{}}, other: {{}}}}\n\
+                 blocks: {{split: {{outputs: {{one: {{fuse: {{form: blade-regular, rating: 20 A}}}}, two: {{}}}}}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: split.in, size: 1/0 AWG, conductor: copper, length: 1 m, joint_resistance: 0.1 mohm, \
+                 fuse: {{form: bolt-down, rating: 150 A, distance: 20 cm, resistance: 0.3 mohm}}}}\n  \
+                 branch: {{from: split.one, to: amp.power, size: 10 AWG, length: 1 m}}\n{second}"
+            );
+            crate::rules::trial::finding(&text, "FUSE-06", "blocks.split.outputs.one.fuse").mend
+        };
+        let (shared, alone) = (of("  tail: {from: split.two, to: other.power, size: 4 AWG, length: 1 m}\n"), of(""));
+        assert!(
+            !shared.contains("thinner") && shared.contains("or that it does so behind the fuse before it"),
+            "{shared}"
+        );
+        assert!(alone.contains("a longer or thinner run between"), "{alone}");
+        assert!(!shared.contains("fuse box") && !alone.contains("fuse box"), "{shared}, {alone}");
     }
 
     /// A battery of 400 A cold cranking has 5 to 13.5 mohm: at 5 the short is too much for 2 kA whatever the joints are,

@@ -1,10 +1,11 @@
 //! The stretch between battery and fuse is protected by nothing, so it has to be short.
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
+use crate::plan::{Terminal, Wire};
 use crate::quantity::{Length, Quantity, Range};
 use crate::rules::tape;
 use crate::solve::protection::{ExposureEnd, Host};
-use crate::solve::{Job, Origin, Place, Undecided};
+use crate::solve::{Job, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -30,8 +31,14 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let near = tape::within(limit.value.base(), site.fuse.distance);
     let noun = site.fuse.noun();
     let in_block = matches!(site.host, Host::Block(_));
-    let nearer =
-        (!in_block).then(|| Offer::new(format!("{noun} {near} from {battery}")).set(site.place.sub("distance"), near));
+    let other_end = other_end(fuse, source, job);
+    let changes_ends = other_end.and_then(|(wire, key)| {
+        let moved = super::offers::moved(&site.fuse, near)?;
+        let offer = Offer::new(format!("{noun} {near} from {battery}, at that end of the wire"));
+        Some(offer.set(wire.at(key), moved).remove(site.place.clone()))
+    });
+    let nearer = (!in_block && other_end.is_none())
+        .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(site.place.sub("distance"), near));
     if in_block && is_told(fuse, source, job) {
         return Err(Undecided::NotApplicable("the wire before its block is judged with another fuse of that block"));
     }
@@ -45,11 +52,31 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .because("nothing opens when this stretch is chafed or crushed against the body")
                 .mend(if in_block {
                     format!("fit a fuse in this wire within {} of the battery; those in the block stay", is.limit())
+                } else if let Some((_, key)) = other_end {
+                    format!(
+                        "move the {noun} to the battery's end of the wire: `{key}`, within {} of the battery",
+                        is.limit()
+                    )
                 } else {
                     format!("move the {noun} to within {} of the battery, along the wire", is.limit())
                 })
+                .offers(changes_ends)
                 .offers(nearer)
         }))
+}
+
+/// The wire and the key for a fuse at its other end, where that one is at the battery and has none.
+fn other_end<'j, 'a>(fuse: usize, source: usize, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Wire>, &'static str)> {
+    let Host::Wire { wire: at, far } = job.protection().fuses[fuse].host else { return None };
+    let wire = &job.wires[at];
+    let (end, other, key) =
+        if far { (&wire.plan().from, &wire.fuse, "fuse") } else { (&wire.plan().to, &wire.far_fuse, "far_fuse") };
+    let post = job.protection().feeders[source].place.path();
+    let is_post = |end: &Terminal| {
+        end.terminal == "positive"
+            && (post == format!("vehicle.{}", end.thing) || post == format!("batteries.{}", end.thing))
+    };
+    (other.is_none() && end.as_ref().is_some_and(is_post)).then_some((wire, key))
 }
 
 /// Whether the same wires lead from the battery to an earlier fuse of the same block.
@@ -103,6 +130,22 @@ mod tests {
     fn eighteen_inches_pass_and_a_tenth_more_fails() {
         assert_eq!(outcome(&plan(", distance: 18 in"), "FUSE-02", "wires.main.fuse"), Outcome::Pass);
         assert_eq!(outcome(&plan(", distance: 18.1 in"), "FUSE-02", "wires.main.fuse"), Outcome::Fail);
+    }
+
+    /// A fuse at the amplifier is moved to the other end of the wire, with all that is said of it, and called so.
+    #[test]
+    fn a_fuse_at_the_amplifier_becomes_the_one_at_the_battery() {
+        let text =
+            plan(", distance: 20 cm, form: bolt-down, breaking_capacity: 6 kA, holder: {takes: 4 AWG, sealed: true}")
+                .replace("fuse: {", "far_fuse: {");
+        let after = after(&text, "FUSE-02", "wires.main.far_fuse");
+        let fuse = " fuse: {form: bolt-down, rating: 60 A, distance: 45 cm, breaking_capacity: 6 kA, holder: {takes: 4 AWG, sealed: true}}";
+        assert!(after[0].contains(fuse) && !after[0].contains("far_fuse"), "{}", after[0]);
+        assert_eq!(outcome(&after[0], "FUSE-02", "wires.main.fuse"), Outcome::Pass);
+        let turned = plan(", distance: 20 cm")
+            .replace("from: battery.positive, to: amp.power", "from: amp.power, to: battery.positive");
+        let after = crate::rules::trial::after(&turned, "FUSE-02", "wires.main.fuse");
+        assert!(after[0].contains("far_fuse: {rating: 60 A, distance: 45 cm}"), "{}", after[0]);
     }
 
     #[test]

@@ -2,22 +2,33 @@
 
 use crate::judge::Offer;
 use crate::plan::{Block, Fuse, FuseForm, Wire, word};
-use crate::quantity::{Current, Quantity, Range};
+use crate::quantity::{Current, Length, Quantity, Range};
 use crate::rules::wire::site::thicker;
 use crate::solve::protection::{FuseSite, Host, Way};
 use crate::solve::{Job, Thing};
 use crate::words;
 
-/// What helps where a small fuse does not break the short behind it: there is a run to be made longer or thinner only where
-/// another fuse stands before it.
-pub fn elsewhere(fuse: usize, job: &Job<'_>) -> &'static str {
+/// What helps where a small fuse does not break the short behind it. One that feeds no amplifier may come from the vehicle's
+/// fuse box; where another fuse stands before it on a run of its own, that run may be longer or thinner. One behind a shared
+/// cable has to break the short itself: that the fuse before it does so in time is for its maker to say.
+pub fn elsewhere(fuse: usize, job: &Job<'_>) -> String {
     let is_behind = |way: &Way| way.fuses.iter().position(|other| *other == fuse).is_some_and(|at| at > 0);
-    if job.protection().ways.iter().any(is_behind) {
-        "take this feed from the vehicle's fuse box, or bring the current down with a longer or thinner run between the \
-         battery's fuse and this one"
+    let behind = job.protection().ways.iter().any(is_behind);
+    let shares = super::selectivity::upstream(fuse, job).is_some();
+    let passes = |way: &&Way| way.fuses.contains(&fuse);
+    let feeds_amplifier = job.amplifiers.iter().any(|amplifier| job.ways_to_gear(amplifier.name).iter().any(passes));
+    let least =
+        job.fault_behind(fuse).map_or_else(|_| "the short here".to_owned(), |short| short.at_high().to_string());
+    let states = if behind {
+        format!("fit one whose maker states that it breaks {least}, or that it does so behind the fuse before it")
     } else {
-        "take this feed from the vehicle's fuse box"
-    }
+        format!("fit one whose maker states that it breaks {least}")
+    };
+    let from_box = (!feeds_amplifier).then(|| "take this feed from the vehicle's fuse box".to_owned());
+    let run = (behind && !shares).then(|| {
+        "bring the current down with a longer or thinner run between the battery's fuse and this one".to_owned()
+    });
+    words::either(&from_box.into_iter().chain(run).chain([states]).collect::<Vec<_>>())
 }
 
 /// So many ratings or sizes are tried.
@@ -135,6 +146,29 @@ fn like(block: &Thing<'_, Block>, before: &Fuse, amperes: f64, job: &Job<'_>) ->
     let before = Fuse { holder: None, ..before.clone() };
     let blade = Fuse { form: Some(FuseForm::BladeRegular), ..Fuse::default() };
     others.chain([before, blade]).find(fit)
+}
+
+/// A fuse of a wire as a plan writes it, so far from the end of its wire; nothing for a breaker, of which a plan says more.
+pub fn moved(fuse: &Fuse, distance: Quantity<Length>) -> Option<String> {
+    let said = |key: &str, value: Option<String>| value.map(|value| format!("{key}: {value}"));
+    let holder = fuse.holder.as_ref().map(|holder| {
+        let parts = [
+            said("takes", holder.takes.map(|takes| takes.to_string())),
+            said("rated", holder.rated.map(|rated| rated.to_string())),
+            said("sealed", holder.sealed.map(|sealed| sealed.to_string())),
+        ];
+        format!("{{{}}}", parts.into_iter().flatten().collect::<Vec<_>>().join(", "))
+    });
+    let parts = [
+        said("form", fuse.form.map(|form| word(&form))),
+        said("rating", fuse.rating.map(|rating| rating.to_string())),
+        said("distance", Some(distance.to_string())),
+        said("voltage", fuse.voltage.map(|voltage| voltage.to_string())),
+        said("breaking_capacity", fuse.breaking_capacity.map(|breaks| breaks.to_string())),
+        said("resistance", fuse.resistance.map(|resistance| resistance.to_string())),
+        said("holder", holder),
+    ];
+    (!fuse.is_breaker()).then(|| format!("{{{}}}", parts.into_iter().flatten().collect::<Vec<_>>().join(", ")))
 }
 
 /// A fuse as a plan writes it.

@@ -113,7 +113,7 @@ pub fn is_selective(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
 }
 
 /// The smallest fuse just before this one that feeds something else besides.
-fn upstream(fuse: usize, job: &Job<'_>) -> Option<usize> {
+pub fn upstream(fuse: usize, job: &Job<'_>) -> Option<usize> {
     let protection = job.protection();
     protection.ways.iter().filter_map(|way| before(fuse, way, job)).min_by(|one, other| {
         let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, Quantity::base);

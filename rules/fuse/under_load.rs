@@ -118,7 +118,15 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
             let noun = site.fuse.noun();
             let carries = heat.as_ref().map_or(String::new(), |heat| format!(" that carries {}", heat.carries.range));
             let least = heat.as_ref().map_or(Some(asked), |heat| heat.rating_for(asked, rating));
+            let forbids = least.and_then(|least| super::above_amplifier::forbids(fuse, least.high(), job));
             let larger = least.map(|least| {
+                if let Some((amplifier, maximum)) = forbids {
+                    return format!(
+                        "the load asks {} and the maker of `{amplifier}` allows a {noun} of {maximum} (FUSE-10): load it less, \
+                         or ask the maker how it is to be fused",
+                        least.at_high()
+                    );
+                }
                 let kept = job.house.stock.named_at_least(site.fuse.form, least.high());
                 format!("fit a {noun} of at least {}{kept}, if the wire carries it (FUSE-01)", least.at_high())
             });
@@ -202,6 +210,19 @@ mod tests {
             let high = outcome(&plan("60 A", RATED), "FUSE-04", subject);
             assert_eq!((low, high), (Outcome::Fail, Outcome::Pass), "{subject}");
         }
+    }
+
+    /// Some 40 A of load on a fuse of 30 A, and 30 A are all that the maker allows: no larger fuse is advised.
+    #[test]
+    fn what_the_amplifiers_maker_does_not_allow_is_not_advised() {
+        let mend = |more: &str| {
+            let text = plan("30 A", &format!("{RATED}{more}")).replacen("rating: 30 A", "rating: 80 A", 1);
+            crate::rules::trial::finding(&text, "FUSE-04", "wires.branch.far_fuse").mend
+        };
+        assert!(mend("").starts_with("fit a fuse of at least"), "{}", mend(""));
+        let forbidden = mend(", maximum_fuse: 30 A");
+        assert!(forbidden.contains("the maker of `amp` allows a fuse of 30 A (FUSE-10)"), "{forbidden}");
+        assert!(!forbidden.contains("fit a fuse"), "{forbidden}");
     }
 
     /// A charger of 30 A from 24 V to 12 V that loses a tenth draws 16.7 A, for hours: 20.8 A of fuse before it, 37.5 A

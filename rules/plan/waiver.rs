@@ -1,6 +1,6 @@
 //! A waiver is a signature: it needs a reason, a name and an end, and something to answer for.
 
-use crate::judge::{Check, Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Check, Finding, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict};
 use crate::plan::Waiver;
 use crate::solve::{Job, Place};
 use crate::words;
@@ -61,6 +61,13 @@ fn verdict(at: usize, waiver: &Waiver, job: &Job<'_>, checks: &[Check]) -> Verdi
         verdict.finding = verdict.finding.map(|finding| Box::new(finding.offer(out)));
         verdict
     };
+    let is_danger = |check: &&Check| check.outcome == Outcome::Fail && check.severity == Severity::Danger;
+    let until = waiver.until.filter(|_| waiver.is_far_ahead(job.house));
+    if let (Some(until), Some(_)) = (until, checks.iter().filter(|check| waiver.is_about(check)).find(is_danger)) {
+        let most = job.house.limits.danger_waiver.value;
+        let title = format!("a danger waived until {until}: nobody answers for one farther ahead than {most}");
+        return finding(".until", title, format!("mend it, or have it signed for no more than {most}"));
+    }
     let used = checks.iter().any(|check| check.waived == Some(at));
     if used { Verdict::pass() } else { idle(waiver, rule, checks, &finding) }
 }
@@ -70,7 +77,7 @@ fn idle(waiver: &Waiver, rule: &Rule, checks: &[Check], finding: &dyn Fn(&str, S
     let code = rule.code;
     let element = words::excerpt(waiver.at.as_deref().unwrap_or_default().trim(), 60);
     let about: Vec<&Check> = checks.iter().filter(|check| waiver.is_about(check)).collect();
-    if about.iter().any(|check| check.outcome == crate::judge::Outcome::Open) {
+    if about.iter().any(|check| check.outcome == Outcome::Open) {
         let title = format!("{code} at `{element}` is an open danger, which nobody can waive");
         return finding(".at", title, "find out the fact that decides it".into());
     }
@@ -128,6 +135,23 @@ mod tests {
     }
 
     const SIGNED: &str = "{rule: GROUND-01, at: grounds.floor, reason: test rig, by: shop lead, until: 2027-06-30}";
+
+    #[test]
+    fn a_danger_is_waived_for_a_year_and_no_longer() {
+        for (until, holds) in [("2027-11-28", true), ("2027-11-29", false), ("2099-12-31", false)] {
+            let checks = judged(&SIGNED.replace("2027-06-30", until), "2026-11-27");
+            assert_eq!(find(&checks, "GROUND-01").waived.is_some(), holds, "{until}");
+            assert_eq!(find(&checks, "PLAN-06").outcome == Outcome::Pass, holds, "{until}");
+        }
+        let title = title(&SIGNED.replace("2027-06-30", "2099-12-31"));
+        assert_eq!(title, "a danger waived until 2099-12-31: nobody answers for one farther ahead than 366 days");
+        let advice = SIGNED.replace("GROUND-01", "GROUND-07").replace("2027-06-30", "2099-12-31");
+        let coated = PAINTED.replace("painted", "bare-metal, coated_after: false");
+        let reading = plan::read(format!("{coated}waivers:\n  - {advice}\n"));
+        let house = House { today: Some(Day::read("2026-11-27").expect("a day")), ..House::default() };
+        let checks = judge(&reading, &house, &crate::rules::all()).checks;
+        assert!(find(&checks, "GROUND-07").waived.is_some(), "no danger");
+    }
 
     #[test]
     fn a_signed_waiver_accepts_the_finding_up_to_its_last_day() {

@@ -33,7 +33,7 @@ const MOST_READ: usize = 2_000_000;
 const TIERS: &str = "Fixes come in three tiers:
   safe     says what was clearly meant: a name, a unit; made without asking
   offered  changes what is built: a smaller fuse, a grommet, another order of work; made with --offered
-  shown    only a person can finish it: a waiver to sign, a fact to find out, work on a vehicle that is built;
+  shown    only a person can finish it: a waiver to sign (of no danger), a fact to find out, work on a vehicle that is built;
            shown by --diff as words to put in, never made
 Each fix is proved before it is made: its finding is gone, nothing as bad is new, every comment stays.
 What the plan states of the vehicle and the gear is never changed, nor what is built at stage installed.";

@@ -31,6 +31,8 @@ pub struct Limits {
     pub return_drop: Limit<Voltage>,
     /// Shortest time asleep after which the engine may not crank.
     pub key_off_days: Limit<Duration>,
+    /// Farthest ahead that the last day of a waiver of a danger lies.
+    pub danger_waiver: Limit<Duration>,
     /// Highest draw asleep.
     pub key_off_current: Limit<Current>,
     /// Shortest time of listening with the engine off.
@@ -118,6 +120,7 @@ impl Limits {
             supply_drop,
             return_drop,
             key_off_days,
+            danger_waiver,
             key_off_current,
             listening_time,
             charge_drop,
@@ -161,6 +164,7 @@ impl Limits {
             supply_drop,
             return_drop,
             key_off_days,
+            danger_waiver,
             key_off_current,
             listening_time,
             charge_drop,
@@ -245,6 +249,12 @@ impl Default for Limits {
                 21.0 * DAY,
                 (DAY, 365.0 * DAY),
                 "common practice, no published source (three weeks at the airport)",
+            ),
+            danger_waiver: Limit::new(
+                "danger-waiver",
+                366.0 * DAY,
+                (DAY, 1098.0 * DAY),
+                "common practice, no published source (a year, until the vehicle is looked over again)",
             ),
             key_off_current: Limit::new(
                 "key-off-current",

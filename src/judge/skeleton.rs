@@ -1,5 +1,6 @@
 //! Pieces of a plan that only a person can finish: a waiver without its signature, a fact without its value.
 
+use super::Severity;
 use super::check::{Check, FindOut};
 use crate::plan::{Reading, about, read_with};
 use crate::text::{Edit, Kind, new_line, set};
@@ -8,9 +9,10 @@ use crate::text::{Edit, Kind, new_line, set};
 const TO_SIGN: [(&str, &str); 3] =
     [("reason", "why it is accepted"), ("by", "who answers for it"), ("until", "the last day, like 2027-06-30")];
 
-/// A waiver of a finding. It holds nothing until somebody has given a reason, a name and a last day.
+/// A waiver of a finding. It holds nothing until somebody has given a reason, a name and a last day. For a danger nobody is
+/// handed a form: who answers for one writes it himself.
 pub fn waiver(reading: &Reading, check: &Check) -> Option<Edit> {
-    if check.rule.judges_checks() {
+    if check.rule.judges_checks() || check.severity == Severity::Danger {
         return None;
     }
     let (code, at) = (check.rule.code, check.subject.path());
@@ -118,8 +120,8 @@ mod tests {
     use crate::plan::read;
     use crate::rules;
 
-    const PLAN: &str =
-        "plan: 1\namplifiers: {amp: {}}\ngrounds:\n  floor:\n    on: body-sheet # bare?\n    surface: painted\n";
+    const PLAN: &str = "plan: 1\namplifiers: {amp: {}}\ngrounds:\n  floor:\n    on: body-sheet # bare?\n    surface: bare-metal\n    \
+         coated_after: false\n";
 
     fn waived(text: &str) -> String {
         let reading = read(text.to_owned());
@@ -154,12 +156,20 @@ mod tests {
     }
 
     #[test]
+    fn no_form_is_handed_out_for_a_danger() {
+        let reading = read(PLAN.replace("bare-metal", "painted"));
+        let judgement = judge(&reading, &House::default(), &rules::all());
+        let painted = judgement.failed().find(|check| check.rule.code == "GROUND-01").expect("it fails");
+        assert_eq!((painted.severity, waiver(&reading, painted)), (Severity::Danger, None));
+    }
+
+    #[test]
     fn a_fact_gets_its_key_and_a_comment_but_no_value() {
-        let reading = read(PLAN.replace("    surface: painted\n", ""));
+        let reading = read(PLAN.replace("    surface: bare-metal\n", ""));
         let find_out = judge(&reading, &House::default(), &rules::all()).find_out;
         let surface = find_out.iter().find(|fact| fact.place.path() == "grounds.floor.surface").expect("it is open");
         let after = fact(&reading, surface).expect("an edit").apply(&reading.text);
-        assert!(after.contains("\n    on: body-sheet # bare?\n    surface: # "), "{after}");
+        assert!(after.contains("\n    surface: # "), "{after}");
         assert!(read(after).plan.grounds["floor"].surface.is_none());
     }
 }

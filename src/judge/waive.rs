@@ -3,8 +3,12 @@
 use super::check::Check;
 use super::verdict::Outcome;
 use super::{Rule, Severity};
+use crate::house::House;
 use crate::plan::{Day, Waiver};
 use crate::solve::Job;
+
+/// A day in s.
+const DAY: f64 = 86_400.0;
 
 /// Marks the checks that the plan's waivers accept: failed ones, and open ones that are no danger.
 pub(super) fn mark(checks: &mut [Check], job: &Job<'_>) {
@@ -12,7 +16,9 @@ pub(super) fn mark(checks: &mut [Check], job: &Job<'_>) {
         if !waiver.is_signed() || waiver.has_expired(job.house.today) {
             continue;
         }
-        for check in checks.iter_mut().filter(|check| check.can_be_waived() && waiver.is_about(check)) {
+        let is_far = waiver.is_far_ahead(job.house);
+        let holds = |check: &Check| check.can_be_waived() && !(is_far && check.severity == Severity::Danger);
+        for check in checks.iter_mut().filter(|check| holds(check) && waiver.is_about(check)) {
             check.waived.get_or_insert(at);
         }
     }
@@ -69,6 +75,13 @@ impl Waiver {
     /// Whether its last day is over. Where nobody says which day it is, none is.
     pub fn has_expired(&self, today: Option<Day>) -> bool {
         self.until.zip(today).is_some_and(|(until, today)| until < today)
+    }
+
+    /// Whether its last day is farther ahead than somebody may answer for a danger. Where nobody says which day it is, none
+    /// is.
+    pub fn is_far_ahead(&self, house: &House) -> bool {
+        let most = house.limits.danger_waiver.base();
+        self.until.zip(house.today).is_some_and(|(until, today)| f64::from(today.days_until(until)) * DAY > most)
     }
 
     /// Whether it is about a check: its rule, on the element or on something in it.

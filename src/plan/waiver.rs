@@ -53,6 +53,11 @@ impl Day {
         Self::read(&spelt).is_ok().then_some(spelt)
     }
 
+    /// How many days later another day is.
+    pub fn days_until(self, later: Self) -> i32 {
+        (later.0 - self.0).get_days()
+    }
+
     /// The day that it is now in universal time.
     pub fn today() -> Self {
         Self(jiff::tz::TimeZone::UTC.to_datetime(jiff::Timestamp::now()).date())

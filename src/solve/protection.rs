@@ -2,8 +2,9 @@
 //! which runs it feeds without one.
 
 use super::facts::Facts;
+
 use super::graph::{self, Graph, LinkKind};
-use super::known::{self, Decided, Place, Undecided};
+use super::known::{self, Decided, Place, Thing, Undecided};
 use crate::plan::{self, Battery, Zone};
 use crate::quantity::{Length, Quantity, Range};
 
@@ -60,8 +61,25 @@ pub enum Pass {
     Joint(usize),
     /// A fuse.
     Fuse(usize),
-    /// A block's output without a fuse, an isolator.
+    /// A block's output without a fuse, an isolator that closes.
     Contact,
+    /// A charger between two batteries, by its name: it gives what it is made for and no more, whatever lies behind it.
+    Charger(String),
+}
+
+impl Way {
+    /// Whether a charger stands in it, so that no battery drives a short at its end.
+    pub fn is_limited(&self) -> bool {
+        self.passes.iter().any(|pass| matches!(pass, Pass::Charger(_)))
+    }
+}
+
+/// The fact with which a stretch of a wire gets a length: that of the wire, or how far along it a fuse sits.
+pub(super) fn unmeasured(wire: &Thing<'_, plan::Wire>) -> Place {
+    let fuses = [("fuse.distance", &wire.fuse), ("far_fuse.distance", &wire.far_fuse)];
+    let unplaced = |fuse: &Option<plan::Fuse>| fuse.as_ref().is_some_and(|fuse| fuse.distance.is_none());
+    let unplaced = fuses.into_iter().find(|(_, fuse)| unplaced(fuse)).map(|(key, _)| key);
+    wire.at(unplaced.filter(|_| wire.length.is_some()).unwrap_or("length"))
 }
 
 /// A run of conductors that a battery feeds without a fuse on the way.
@@ -252,8 +270,14 @@ impl Walker<'_, '_> {
                     None => self.passes.push(Pass::Contact),
                 }
             }
+            LinkKind::Isolator(name) if self.is_charger(name) => self.passes.push(Pass::Charger(name.clone())),
             _ => self.passes.push(Pass::Contact),
         }
+    }
+
+    fn is_charger(&self, isolator: &str) -> bool {
+        let stated = self.facts.plan.isolators.get(isolator);
+        stated.is_some_and(|isolator| isolator.kind == Some(plan::IsolatorKind::Charger))
     }
 
     fn along(&mut self, wire: usize, forward: bool, found: &mut Protection) {
@@ -342,7 +366,7 @@ impl Walker<'_, '_> {
                 let own = site.filter(|site| matches!(site.host, Host::Wire { wire: host, .. } if host == wire));
                 match own {
                     Some(site) if site.fuse.distance.is_none() => Undecided::need(site.place.sub("distance")),
-                    _ => Undecided::need(self.facts.wires[wire].at("length")),
+                    _ => Undecided::need(unmeasured(&self.facts.wires[wire])),
                 }
             })
         });

@@ -1,10 +1,10 @@
 //! What flows through a short to the body: at the end of a way, and behind a fuse that has to interrupt it.
 
 use super::job::Job;
-use super::known::{self, Decided, Undecided};
-use super::protection::{Pass, Way};
+use super::known::{self, Decided, Place, Undecided};
+use super::protection::{Pass, Way, unmeasured};
 use super::resistance::body;
-use crate::quantity::{Current, Range, Resistance, Temperature, Voltage};
+use crate::quantity::{Current, Quantity, Range, Resistance, Temperature, Voltage};
 
 impl Job<'_> {
     /// The current through a short to the body at the far end of a way.
@@ -21,7 +21,7 @@ impl Job<'_> {
         let back = body(self).range;
         let least = source + passes + back;
         let most = source + passes;
-        Ok(Range::new(emf.low() / least.high(), emf.high() / most.low()))
+        self.as_chargers_let(&way.passes, Range::new(emf.low() / least.high(), emf.high() / most.low()))
     }
 
     /// The current through a short right behind a fuse, which the fuse has to interrupt.
@@ -38,9 +38,22 @@ impl Job<'_> {
             let passes = self.passes_resistance(&way.passes[..at])?;
             let total = source + passes;
             let current = Range::new(emf.low() / total.high(), emf.high() / total.low());
+            let current = self.as_chargers_let(&way.passes[..at], current)?;
             largest = Some(largest.map_or(current, |known| known.max(current)));
         }
         largest.ok_or(Undecided::NotApplicable("no battery feeds this fuse"))
+    }
+
+    /// The current of a short as the chargers in its way let it through. A converter holds its output at what it is made for,
+    /// or shuts down: no battery drives a short through it (common practice, no published source).
+    fn as_chargers_let(&self, passes: &[Pass], current: Range<Current>) -> Decided<Range<Current>> {
+        let chargers = passes.iter().filter_map(|pass| if let Pass::Charger(name) = pass { Some(name) } else { None });
+        let rated = chargers.map(|name| {
+            let stated = self.plan.isolators.get(name).and_then(|isolator| isolator.rated);
+            stated.ok_or_else(|| Undecided::need(Place::of(format!("isolators.{name}.rated"))))
+        });
+        let least = known::all(rated)?.into_iter().map(Quantity::base).fold(f64::INFINITY, f64::min);
+        Ok(current.map(|amperes| amperes.min(least)))
     }
 
     /// A battery's voltage at rest and its internal resistance.
@@ -58,7 +71,7 @@ impl Job<'_> {
         let parts = passes.iter().map(|pass| match pass {
             Pass::Stretch(wire, metres) => {
                 let wire = &self.wires[*wire];
-                let metres = metres.ok_or_else(|| Undecided::need(wire.at("length")))?;
+                let metres = metres.ok_or_else(|| Undecided::need(unmeasured(wire)))?;
                 let temperature = Range::<Temperature>::new(COLD, self.insulation(wire).range.high());
                 self.conductor_resistance(wire, Range::point(metres), temperature)
             }
@@ -67,7 +80,7 @@ impl Job<'_> {
                 let site = &self.protection().fuses[*fuse];
                 self.fuse_resistance(&site.fuse, &site.place).map(|known| known.range)
             }
-            Pass::Contact => Ok(self.house.assumptions.joint.range),
+            Pass::Contact | Pass::Charger(_) => Ok(self.house.assumptions.joint.range),
         });
         known::all(parts).map(|parts| parts.into_iter().sum())
     }
@@ -76,6 +89,7 @@ impl Job<'_> {
 #[cfg(test)]
 mod tests {
     use super::super::of_job;
+    use super::*;
 
     /// 12.6 V behind 5 mohm; a feed of 4 m without a fuse, and a body of 2 mohm to come back by.
     const FEED: &str = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 2 mohm, \
@@ -94,5 +108,44 @@ mod tests {
             assert!((found.high() / (12.6 / cold) - 1.0).abs() < 0.002, "{found}");
             assert!((found.low() / (12.6 / warm) - 1.0).abs() < 0.002, "{found}");
         });
+    }
+
+    const CAMPER: &str = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 2 mohm, battery: {internal_resistance: 5 mohm, \
+        rest_voltage: 12.6 V}}\nbatteries: {rear: {internal_resistance: 20 mohm, rest_voltage: 12.6 V}}\n\
+        isolators: {dcdc: {kind: charger, rated: 30 A}}\nwires:\n  \
+        charge: {from: battery.positive, to: dcdc.in, length: 4 m, size: 6 AWG, conductor: copper}\n  \
+        link: {from: dcdc.out, to: rear.positive, length: 1 m, size: 6 AWG, conductor: copper, \
+        far_fuse: {form: bolt-down, rating: 40 A, resistance: 1 mohm, distance: 10 cm}}\n";
+
+    /// Behind a converter for 30 A flow 30 A, whatever the starting battery could give; the rear battery drives its own.
+    #[test]
+    fn a_charger_ends_the_way_of_a_short_for_the_other_battery() {
+        of_job(CAMPER, |job| {
+            let link = job.wires.iter().position(|wire| wire.name == "link").expect("stated");
+            let of = |source: usize| {
+                let ways = job.protection().ways.iter().filter(|way| way.wire == link && way.source == source);
+                ways.map(|way| job.fault_current(way).expect("stated").high()).fold(0.0, f64::max)
+            };
+            assert!((of(0) - 30.0).abs() < 1e-9, "{}", of(0));
+            assert!(of(1) > 400.0, "{}", of(1));
+            let behind = job.fault_behind(0).expect("stated");
+            assert!(behind.high() < 12.6 / 0.020 && behind.low() > 30.0, "{behind}");
+        });
+        let relay = CAMPER.replace("kind: charger", "kind: relay");
+        of_job(&relay, |job| assert!(job.fault_behind(0).expect("stated").high() > 12.6 / 0.020));
+    }
+
+    /// The length of the wire stands there; how far along it the fuse sits does not.
+    #[test]
+    fn what_is_missing_is_asked_for() {
+        let need = |text: &str| {
+            of_job(text, |job| match job.fault_behind(0).expect_err("it is not stated") {
+                Undecided::Open(places) => places.iter().map(Place::path).collect::<Vec<_>>(),
+                Undecided::NotApplicable(why) => panic!("{why}"),
+            })
+        };
+        let fused = FEED.replace("length: 4 m", "length: 4 m, fuse: {form: bolt-down, rating: 60 A}");
+        assert_eq!(need(&fused), ["wires.feed.fuse.distance"]);
+        assert_eq!(need(&fused.replace("length: 4 m, ", "")), ["wires.feed.length"]);
     }
 }

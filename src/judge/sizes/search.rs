@@ -497,8 +497,10 @@ impl<'a> Search<'a> {
         if wires.is_empty() {
             wires = (0..self.draft.wires.len()).collect();
         }
-        let thickest = wires.iter().map(|wire| self.draft.wires[*wire].sizes[most.wires[*wire]]);
-        let thickest = thickest.max_by(|one, other| one.square_millimetres().total_cmp(&other.square_millimetres()));
+        // Each up to its own size: the figure is the one with these.
+        let mut tried: Vec<String> =
+            wires.iter().map(|wire| self.draft.wires[*wire].sizes[most.wires[*wire]].to_string()).collect();
+        tried.dedup();
         let paths: Vec<String> = wires.iter().map(|wire| format!("wires.{}", self.draft.wires[*wire].name)).collect();
         let title = check.finding.as_ref().map_or(check.rule.summary(), |finding| finding.title.as_str());
         let capped = wires.iter().any(|wire| most.wires[*wire] + 1 < self.draft.wires[*wire].sizes.len());
@@ -508,12 +510,17 @@ impl<'a> Search<'a> {
             (false, false) => ", the thickest in stock,",
             (false, true) => "",
         };
-        match thickest {
-            Some(size) => {
-                let code = check.rule.code;
-                format!("no size up to {size}{capped} holds {code} for {}: {title}", crate::words::all(&paths))
+        let code = check.rule.code;
+        match tried.as_slice() {
+            [] => super::told(check),
+            [size] => format!("no size up to {size}{capped} holds {code} for {}: {title}", crate::words::all(&paths)),
+            _ => {
+                let each = |(path, wire): (&String, &usize)| {
+                    format!("{path} ({})", self.draft.wires[*wire].sizes[most.wires[*wire]])
+                };
+                let each: Vec<String> = paths.iter().zip(&wires).map(each).collect();
+                format!("no sizes up to these{capped} hold {code} for {}: {title}", crate::words::all(&each))
             }
-            None => super::told(check),
         }
     }
 }

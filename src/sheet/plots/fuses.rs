@@ -98,10 +98,11 @@ fn wires(job: &Job<'_>, fuse_at: usize) -> Decided<Vec<Wires>> {
         let area = carries.size.square_millimetres();
         let strengths = carries.materials.iter().map(|material| fuse::withstand_factor(*material) * area);
         let strength = strengths.fold((f64::INFINITY, 0.0_f64), |(low, high), one| (low.min(one), high.max(one)));
+        // What a charger lets through is no short.
         let ways = job.protection().ways_in(index);
         let ways = ways.filter(|way| job.smallest_fuse(&way.fuses) == Some(fuse_at));
-        let shorts = all(ways.map(|way| job.fault_current(way)))?;
-        let short = shorts.into_iter().reduce(Range::hull).ok_or(Undecided::NotApplicable("no battery feeds it"))?;
+        let shorts = all(ways.filter(|way| !way.is_limited()).map(|way| job.fault_current(way)))?;
+        let Some(short) = shorts.into_iter().reduce(Range::hull) else { continue };
         let named = format!("{} {}", wire.name, carries.size);
         match found.iter_mut().find(|other| other.strength == strength && other.carries == carries.ampacity) {
             Some(alike) => {
@@ -110,6 +111,9 @@ fn wires(job: &Job<'_>, fuse_at: usize) -> Decided<Vec<Wires>> {
             }
             None => found.push(Wires { names: vec![named], strength, carries: carries.ampacity, short }),
         }
+    }
+    if found.is_empty() {
+        return Err(Undecided::NotApplicable("no battery drives a short behind it"));
     }
     found.sort_by(|one, other| one.strength.0.total_cmp(&other.strength.0));
     Ok(found)
