@@ -351,4 +351,15 @@ mod tests {
         let apart = "{run: main}, {inspect: no-short}, {mount: amp}, {connect: amp}, {fuse: main}";
         assert_ne!(first(apart, 4), earlier);
     }
+
+    /// Two main fuses before a connection on a live system: each is told by the rule about the battery.
+    #[test]
+    fn a_second_fuse_with_a_cause_of_its_own_keeps_it() {
+        let order = "{battery: disconnect}, {inspect: no-short}, {battery: reconnect}, {fuse: main}, {fuse: rear}, {connect: amp}";
+        let text = plan(order)
+            .replace("60 A}}}", "60 A}}, rear: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}");
+        for subject in ["steps.3.fuse", "steps.4.fuse"] {
+            assert_eq!(finding(&text, "STEP-02", subject).follows.map(|(code, _)| code), Some("STEP-03"), "{subject}");
+        }
+    }
 }
