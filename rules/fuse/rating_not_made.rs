@@ -263,8 +263,7 @@ mod tests {
             of("cold_cranking: 1000 A", "20 A"),
             "plan a blade of 20 A; for it to break the short (FUSE-06), take this feed from the vehicle's fuse box"
         );
-        let thicker =
-            "lay a thicker wire for the next larger fuse (FUSE-01), as far as the amplifier's maker allows it (FUSE-10)";
+        let thicker = "lay a thicker wire for the next larger fuse (FUSE-01), as far as the amplifier's maker allows it (FUSE-10)";
         for battery in ["cold_cranking: 1000 A", "internal_resistance: 30 mohm"] {
             assert_eq!(of(battery, "22 A"), thicker, "{battery}");
         }
@@ -289,7 +288,10 @@ mod tests {
         let between = f64::midpoint(asked.low, asked.high).round();
         let mut house = crate::house::House::default();
         house.stock.fuses.insert(crate::plan::FuseForm::BoltDown, vec![crate::quantity::Quantity::new(between)]);
-        let mend = crate::rules::trial::check_by(&house, &text("90 A"), "FUSE-09", "wires.main.fuse").finding.expect("fails").mend;
+        let mend = crate::rules::trial::check_by(&house, &text("90 A"), "FUSE-09", "wires.main.fuse")
+            .finding
+            .expect("fails")
+            .mend;
         assert!(asked.low < between && between < asked.high, "{between}");
         assert!(mend.starts_with(&format!("plan {between} A if it carries the load (FUSE-04)")), "{mend}");
     }
@@ -302,7 +304,10 @@ mod tests {
             house.stock.fuses.insert(form, vec![crate::quantity::Quantity::new(60.0)]);
         }
         let of = |fuse: &str| {
-            crate::rules::trial::check_by(&house, &plan(fuse), "FUSE-09", "wires.main.fuse").finding.expect("fails").title
+            crate::rules::trial::check_by(&house, &plan(fuse), "FUSE-09", "wires.main.fuse")
+                .finding
+                .expect("fails")
+                .title
         };
         let label = |fuse: &str| check(&plan(fuse), "FUSE-09", "wires.main.fuse").finding.expect("fails").at.text;
         assert_eq!(label("form: bolt-down, rating: 90 A"), "bolt-down fuses are made for 80 A or 100 A");

@@ -162,9 +162,8 @@ mod tests {
     /// What fails for sure is told though the other fact is missing; what passes leaves the missing one asked for.
     #[test]
     fn a_breaker_in_the_engine_bay_has_to_be_sealed_and_ignition_protected() {
-        let of = |facts: &str| {
-            outcome(&plan(WET, &format!(", form: circuit-breaker{facts}")), "FUSE-12", "wires.main.fuse")
-        };
+        let of =
+            |facts: &str| outcome(&plan(WET, &format!(", form: circuit-breaker{facts}")), "FUSE-12", "wires.main.fuse");
         assert_eq!(of(", holder: {sealed: true}, ignition_protected: true"), Outcome::Pass);
         assert_eq!(of(", holder: {sealed: false}"), Outcome::Fail);
         assert_eq!(of(", ignition_protected: false"), Outcome::Fail);

@@ -434,9 +434,10 @@ mod tests {
         let of = |text: &str| finding(text, "PLAN-03", "amplifiers.amp").follows.map(|(code, _)| code);
         let exchanged = plan("planned", "", lead).replace("from: amp.ground", "from: battery.positive");
         assert_eq!(of(&exchanged), Some("WIRE-14"));
-        let unfed = plan("planned", "", lead)
-            .replace("  main: {from: battery.positive,", "  oops: {from: battery.positive, to: battery.negative}\n  main: {from: split.one,")
-            + "blocks: {split: {outputs: {one: {}}}}\n";
+        let unfed = plan("planned", "", lead).replace(
+            "  main: {from: battery.positive,",
+            "  oops: {from: battery.positive, to: battery.negative}\n  main: {from: split.one,",
+        ) + "blocks: {split: {outputs: {one: {}}}}\n";
         assert_eq!(of(&unfed), None);
     }
 }

@@ -364,7 +364,8 @@ mod tests {
                 "plan: 1\namplifiers: {{amp: {{}}}}\ndrivers: {{left: {{coils: [{has}]}}}}\nloads: {{l: {{amplifier: amp, coils: left.3}}}}\n"
             );
             let judged = judged(&text);
-            let coil = judged.failed().find(|check| check.subject.path() == "loads.l.coils").expect("there is no coil 3");
+            let coil =
+                judged.failed().find(|check| check.subject.path() == "loads.l.coils").expect("there is no coil 3");
             coil.finding.as_ref().expect("a failed check has a finding").mend.clone()
         };
         assert_eq!(of("4 ohm"), "name its only coil, `left.1`");
@@ -375,7 +376,9 @@ mod tests {
     #[test]
     fn what_else_it_could_be_is_tried_only_where_no_name_is_near() {
         let of = |end: &str| {
-            let text = format!("plan: 1\namplifiers: {{bass: {{}}}}\nwires: {{main: {{from: battery.positive, to: bass.{end}}}}}\n");
+            let text = format!(
+                "plan: 1\namplifiers: {{bass: {{}}}}\nwires: {{main: {{from: battery.positive, to: bass.{end}}}}}\n"
+            );
             check(&text, "PLAN-01", "wires.main.to").finding.expect("it fails").could.len()
         };
         assert_eq!(of("powr"), 0);

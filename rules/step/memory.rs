@@ -160,7 +160,8 @@ mod tests {
     /// A code that is entered again was to be noted before, whatever radio it is.
     #[test]
     fn what_is_entered_has_to_be_noted_first() {
-        let text = plan("{battery: disconnect}, {battery: reconnect}, {radio: restore-code}").replace("kind: factory", "");
+        let text =
+            plan("{battery: disconnect}, {battery: reconnect}, {radio: restore-code}").replace("kind: factory", "");
         assert_eq!(outcome(&text, "STEP-06", "steps"), Outcome::Fail);
     }
 }

@@ -167,7 +167,8 @@ mod tests {
     /// The feed at the same post stands before the return in the plan: it is the return that is told.
     #[test]
     fn of_two_wires_at_the_post_the_return_is_told() {
-        let text = plan("power", "ground").replace("to: grounds.floor", "to: battery.positive").replace("back:", "return:");
+        let text =
+            plan("power", "ground").replace("to: grounds.floor", "to: battery.positive").replace("back:", "return:");
         assert_eq!(finding(&text, "WIRE-15", AMP).at.place.path(), "wires.return.to");
     }
 }

@@ -111,6 +111,9 @@ mod tests {
     fn a_rule_that_says_nothing_of_a_subject_says_why() {
         let text = "plan: 1\namplifiers: {amp: {}}\n";
         let quiet = check(text, "WIRE-06", "amplifiers.amp");
-        assert_eq!((quiet.outcome, quiet.reason), (Outcome::NotApplicable, Some("it has no feed or no return to compare")));
+        assert_eq!(
+            (quiet.outcome, quiet.reason),
+            (Outcome::NotApplicable, Some("it has no feed or no return to compare"))
+        );
     }
 }

@@ -107,7 +107,8 @@ mod tests {
                  link: {{from: audio.negative, to: grounds.floor, size: 16 mm2, length: 40 cm, conductor: copper}}\n"
             );
             of_job(&text, |job| {
-                let fuse = job.protection().fuses.iter().position(|site| site.place.path() == "blocks.split.outputs.one.fuse");
+                let fuse =
+                    job.protection().fuses.iter().position(|site| site.place.path() == "blocks.split.outputs.one.fuse");
                 let is = job.fuse_asked(fuse.expect("it is there")).expect("stated");
                 (is.charger, is.asked.high())
             })

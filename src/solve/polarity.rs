@@ -284,7 +284,8 @@ mod tests {
         };
         let back = "  back: {from: amp.ground, to: battery.positive}\n";
         assert_eq!(of(&format!("{back}  feed: {{from: rear.negative, to: amp.power}}\n")), [true]);
-        let series = "  up: {from: battery.positive, to: rear.negative}\n  feed: {from: rear.negative, to: amp.power}\n";
+        let series =
+            "  up: {from: battery.positive, to: rear.negative}\n  feed: {from: rear.negative, to: amp.power}\n";
         assert_eq!(of(&format!("{back}{series}")), [false]);
     }
 }
