@@ -116,9 +116,8 @@ mod tests {
         let put_by = judged.checks.iter().find(waits).expect("something waits");
         let (code, subject) = (put_by.rule.code, put_by.subject.path());
         assert_eq!(put_by.outcome, Outcome::NotApplicable);
-        let waiver = format!(
-            "waivers: [{{rule: {code}, at: {subject}, reason: known, by: M. Example, until: 2999-01-01}}]\n"
-        );
+        let waiver =
+            format!("waivers: [{{rule: {code}, at: {subject}, reason: known, by: M. Example, until: 2999-01-01}}]\n");
         let waived = check(&format!("{text}{waiver}"), code, &subject);
         assert_eq!((waived.outcome, waived.waived.is_some()), (Outcome::Open, true));
     }
