@@ -189,4 +189,16 @@ mod tests {
         assert_eq!(of("0.34 A"), Outcome::Pass);
         assert_eq!(of("0.35 A"), Outcome::Fail);
     }
+
+    #[test]
+    fn it_says_whether_air_or_room_is_missing() {
+        let title = |mount: &str| {
+            let text = format!("plan: 1\namplifiers: {{amp: {{{LARGE}}}}}\nmounts: {{amp: {{{mount}}}}}\n");
+            check(&text, "MOUNT-03", "amplifiers.amp").finding.expect("it fails").title
+        };
+        let shut = title("clearance: 50 mm, ventilated: false");
+        assert!(shut.contains(" of heat shut in without air, at most "), "{shut}");
+        let tight = title("clearance: 10 mm");
+        assert!(tight.contains(" around ") && tight.contains(" it needs "), "{tight}");
+    }
 }

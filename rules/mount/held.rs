@@ -267,4 +267,17 @@ mod tests {
             assert_eq!(outcome(&held, "MOUNT-02", "enclosures.box"), Outcome::Pass, "{held}");
         }
     }
+
+    #[test]
+    fn the_title_says_what_holds_it() {
+        let of = |fasteners: &str| {
+            let text = enclosure("mass: 19 kg", &format!("fasteners: {{{fasteners}}}"));
+            crate::rules::trial::finding(&text, "MOUNT-02", "enclosures.box").title
+        };
+        assert_eq!(of("count: 4, kind: none"), "nothing holds `box`");
+        let tape = "`box` is held by hook-and-loop tape, which counts nothing in a crash";
+        assert_eq!(of("count: 4, kind: hook-and-loop"), tape);
+        assert_eq!(of("count: 0, kind: strap"), "`box` is held by 0 fasteners, which counts nothing in a crash");
+        assert_eq!(of("count: 1, kind: strap"), "`box` is held by one strap");
+    }
 }

@@ -428,4 +428,19 @@ mod tests {
         let follows = finding(&text, "PLAN-03", "amplifiers.amp").follows.map(|(code, place)| (code, place.path()));
         assert_eq!(follows, Some(("WIRE-15", "amplifiers.amp".to_owned())));
     }
+
+    /// Its return begins at the battery instead of at the amplifier: that is the short. A feed from a block that nothing feeds
+    /// is lacking whatever is shorted elsewhere.
+    #[test]
+    fn what_is_lacking_follows_from_a_short_that_has_to_do_with_it() {
+        let lead = "turn_on: {remote: {to: [amp.remote]}}\n";
+        let of = |text: &str| finding(text, "PLAN-03", "amplifiers.amp").follows.map(|(code, _)| code);
+        let exchanged = plan("planned", "", lead).replace("from: amp.ground", "from: battery.positive");
+        assert_eq!(of(&exchanged), Some("WIRE-14"));
+        let unfed = plan("planned", "", lead).replace(
+            "  main: {from: battery.positive,",
+            "  oops: {from: battery.positive, to: battery.negative}\n  main: {from: split.one,",
+        ) + "blocks: {split: {outputs: {one: {}}}}\n";
+        assert_eq!(of(&unfed), None);
+    }
 }

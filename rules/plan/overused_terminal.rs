@@ -103,7 +103,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 fn first_of_loads(uses: &Uses) -> BTreeMap<Place, Place> {
     let mut firsts: BTreeMap<Vec<String>, Place> = BTreeMap::new();
     let mut followers = BTreeMap::new();
-    let coils = uses.values().filter(|(kind, places)| matches!(kind, Kind::Coil) && places.len() > 1);
+    let coils = uses.values().filter(|(kind, _)| matches!(kind, Kind::Coil));
     for (_, places) in coils {
         let load = |place: &Place| place.segments().take(2).collect::<Vec<_>>().join(".");
         match firsts.get(&places.iter().map(load).collect::<Vec<_>>()) {

@@ -446,4 +446,32 @@ mod tests {
         let apart = "{run: main}, {inspect: no-short}, {mount: amp}, {connect: amp}, {fuse: main}";
         assert_ne!(first(apart, 4), earlier);
     }
+
+    /// Two main fuses before a connection on a live system: each is told by the rule about the battery.
+    #[test]
+    fn a_second_fuse_with_a_cause_of_its_own_keeps_it() {
+        let order = "{battery: disconnect}, {inspect: no-short}, {battery: reconnect}, {fuse: main}, {fuse: rear}, {connect: amp}";
+        let text = plan(order)
+            .replace("60 A}}}", "60 A}}, rear: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}");
+        for subject in ["steps.3.fuse", "steps.4.fuse"] {
+            assert_eq!(finding(&text, "STEP-02", subject).follows.map(|(code, _)| code), Some("STEP-03"), "{subject}");
+        }
+    }
+
+    /// On a battery that stays on, those who look come just before the fuse; looks before a connection are not looks at it.
+    #[test]
+    fn the_look_that_is_missing_comes_between_the_last_connection_and_the_fuse() {
+        let of = |order: &str, at: usize, offer: usize| {
+            let text = after(&plan(order), "STEP-02", &format!("steps.{at}.fuse"))[offer].clone();
+            text[text.find("steps:").expect("steps")..].replace("steps: ", "").trim_end().to_owned()
+        };
+        let looks = "{inspect: polarity-and-polish}, {inspect: no-short}";
+        let right = format!("[{{run: main}}, {{connect: amp}}, {looks}, {{fuse: main}}, {{test: commissioning}}]");
+        let early = "{run: main}, {fuse: main}, {connect: amp}";
+        assert_eq!(of(&format!("{early}, {{test: commissioning}}"), 1, 0), right);
+        assert_eq!(of(&format!("{early}, {looks}, {{test: commissioning}}"), 1, 0), right);
+        let behind = format!("{{run: main}}, {looks}, {{connect: amp}}");
+        let again = format!("[{behind}, {looks}, {{fuse: main}}]");
+        assert_eq!(of(&format!("{behind}, {{fuse: main}}"), 4, 1), again);
+    }
 }

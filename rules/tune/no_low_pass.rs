@@ -124,4 +124,14 @@ mod tests {
         let finding = check(&text("gain_target: 30 V"), "TUNE-02", "amplifiers.amp").finding.expect("it fails");
         assert!(finding.mend.contains("a setting of their own") && finding.offers.is_empty(), "{}", finding.mend);
     }
+
+    /// Lower for all of them would leave the doors without voices.
+    #[test]
+    fn a_low_pass_for_a_subwoofer_is_not_offered_to_the_doors() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {sub: {kind: subwoofer}, door: {kind: full-range}}\nloads:\n  \
+                    a: {amplifier: amp, outputs: [1], coils: sub.1}\n  b: {amplifier: amp, outputs: [2], coils: door.1}\n\
+                    settings: {amp: {low_pass: 200 Hz}}\n";
+        let finding = check(text, "TUNE-02", "amplifiers.amp").finding.expect("it fails");
+        assert!(finding.offers.is_empty(), "{:?}", finding.offers);
+    }
 }

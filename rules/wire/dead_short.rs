@@ -60,7 +60,7 @@ fn end_at(wire: &Thing<'_, Wire>, node: usize, job: &Job<'_>) -> Place {
 fn mend(short: &Short, job: &Job<'_>) -> String {
     let named = |node: usize| job.graph().terminals[node].as_str();
     let gear = named(short.near).strip_suffix(".power");
-    match gear.filter(|_| short.wires.len() > 1) {
+    match gear {
         Some(gear) => format!("bring the return to `{gear}.ground`, or lead this wire where it was meant to go"),
         None => {
             "lead the wire to the gear it was meant for, or leave it out; a feed ends at `power`, a return begins at \

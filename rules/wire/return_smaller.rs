@@ -7,7 +7,6 @@ use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_l
 use crate::plan::{Terminal, Wire};
 use crate::quantity::{Area, Range};
 use crate::solve::gear::{Gear, GearKind};
-use crate::solve::graph::LinkKind;
 use crate::solve::{Decided, Job, Place, Thing, Undecided, all, conductor};
 
 /// The rule.
@@ -145,7 +144,7 @@ fn at_terminal<'j, 'a>(gear: &str, terminal: &str, job: &'j Job<'a>) -> Vec<&'j 
 /// A wire at a post of a battery with what it leads to.
 struct Led<'j, 'a> {
     wire: &'j Thing<'a, Wire>,
-    /// The nodes that its far end is joined to by wires, blocks and isolators, past no post of a battery.
+    /// The nodes that its far end is joined to without a load between, past no post of a battery.
     reached: BTreeSet<usize>,
 }
 
@@ -161,14 +160,10 @@ fn led_from<'j, 'a>(battery: &str, post: &str, job: &'j Job<'a>) -> Vec<Led<'j, 
             [from, Some(to)] if to == here => from,
             _ => return None,
         };
-        let reached = far.map_or_else(BTreeSet::new, |far| graph.joined_within(&[far], &posts, is_run));
+        let reached = far.map_or_else(BTreeSet::new, |far| graph.joined_within(&[far], &posts, |_| true));
         Some(Led { wire, reached })
     });
     wires.collect()
-}
-
-fn is_run(kind: &LinkKind) -> bool {
-    matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_))
 }
 
 /// The gear that has this terminal among some nodes.
@@ -457,5 +452,22 @@ mod tests {
         assert_eq!((of("4 AWG", other), of("1/0 AWG", other)), (Outcome::Fail, Outcome::Pass));
         let later = "  later: {from: rear.positive, to: hub.in, size: 1/0 AWG, conductor: copper}\n";
         assert_eq!((of("4 AWG", later), of("1/0 AWG", later)), (Outcome::Fail, Outcome::Pass));
+    }
+
+    /// The alternator's post feeds the second battery and an amplifier that returns to it: what charges the battery comes back
+    /// through the battery's return.
+    #[test]
+    fn a_wire_from_the_alternator_counts_beside_an_amplifier_at_its_post() {
+        let of = |back: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{one: {{}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+                 charge: {{from: alternator.positive, to: rear.positive, size: 1/0 AWG, conductor: copper}}\n  \
+                 feed: {{from: alternator.positive, to: one.power, size: 4 AWG, conductor: copper}}\n  \
+                 own: {{from: one.ground, to: rear.negative, size: 4 AWG, conductor: copper}}\n  \
+                 back: {{from: rear.negative, to: grounds.floor, size: {back}, conductor: copper}}\n"
+            );
+            outcome(&text, "WIRE-06", "batteries.rear")
+        };
+        assert_eq!((of("4 AWG"), of("1/0 AWG")), (Outcome::Fail, Outcome::Pass));
     }
 }

@@ -104,7 +104,7 @@ pub(super) fn check_of(rule: &'static Rule, subject: Place, judged: Judged) -> C
 
 fn broken(rule: &'static Rule, subject: Place) -> Check {
     let reason = "the rule broke down here: a fault of testlamp, not of the plan";
-    Check { broke: true, reason: Some(reason), ..check_of(rule, subject, Err(Undecided::NotApplicable(reason))) }
+    Check { broke: true, ..check_of(rule, subject, Err(Undecided::NotApplicable(reason))) }
 }
 
 #[cfg(test)]

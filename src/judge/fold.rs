@@ -95,3 +95,30 @@ fn still_fail(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Hash
     let checks = apply_all(&job, rules);
     checks.iter().filter(|check| check.outcome == Outcome::Fail).map(name).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, judged};
+
+    /// The load names a second coil of a driver that has one: what waits for that coil is set aside, unless somebody accepted
+    /// that it is not known.
+    #[test]
+    fn what_waits_for_something_that_is_not_there_is_set_aside_unless_it_is_waived() {
+        let text = "plan: 1\namplifiers: {amp: {class: D, rated: [{load: 4 ohm, power: 75 W}]}}\ndrivers: {left: {coils: [4 ohm]}}\n\
+                    wires: {main: {from: battery.positive, to: amp.power, size: 8 AWG}}\n\
+                    loads: {l: {amplifier: amp, outputs: [1], coils: left.2}}\n";
+        let judged = judged(text);
+        let waits = |check: &&crate::judge::Check| {
+            check.reason == Some("it waits for something that is not in the plan")
+                && check.rule.severity < crate::judge::Severity::Danger
+        };
+        let put_by = judged.checks.iter().find(waits).expect("something waits");
+        let (code, subject) = (put_by.rule.code, put_by.subject.path());
+        assert_eq!(put_by.outcome, Outcome::NotApplicable);
+        let waiver =
+            format!("waivers: [{{rule: {code}, at: {subject}, reason: known, by: M. Example, until: 2999-01-01}}]\n");
+        let waived = check(&format!("{text}{waiver}"), code, &subject);
+        assert_eq!((waived.outcome, waived.waived.is_some()), (Outcome::Open, true));
+    }
+}

@@ -322,6 +322,8 @@ mod tests {
         let only_two = rated_power(&rated(&[(2.0, 200.0)]), 4.0);
         assert_eq!(rated_power(&rated(&[(2.0, 200.0), (4.0, 0.0)]), 4.0), only_two);
         assert_eq!(rated_power(&rated(&[(2.0, 200.0), (0.0, 300.0)]), 1.0), Some(Range::new(200.0, 400.0)));
+        // Into half of the smallest rated load at most twice as much.
+        assert_eq!(rated_power(&rated(&[(4.0, 200.0)]), 2.0), Some(Range::new(200.0, 400.0)));
         assert_eq!(rated_power(&rated(&[(0.0, 0.0)]), 4.0), None);
     }
 

@@ -55,11 +55,6 @@ impl Polarity {
     }
 }
 
-/// What joins terminals without a load between, the body apart.
-fn joins(kind: &LinkKind) -> bool {
-    !matches!(kind, LinkKind::Ground(_) | LinkKind::Body)
-}
-
 /// A battery as far as its posts go.
 struct Posts {
     place: Place,
@@ -82,7 +77,7 @@ pub fn of(facts: &Facts<'_>, graph: &Graph) -> Polarity {
     let batteries = posts(facts, graph);
     // Whatever the body is made of, a ground is what the plan takes for the negative side.
     let common: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
-    let (plus, minus) = (graph.joined(&[POSITIVE], joins), graph.joined(&common, joins));
+    let (plus, minus) = (graph.joined(&[POSITIVE], |_| true), graph.joined(&common, |_| true));
     let are_apart = plus.is_disjoint(&minus);
     let is_turned = |posts: &Posts| {
         are_apart
@@ -111,7 +106,7 @@ fn shorts(graph: &Graph, batteries: &[&Posts], common: &[usize]) -> Vec<Short> {
         // A way over the post of another battery is that battery's.
         let others: Vec<usize> =
             batteries.iter().filter_map(|other| other.positive).filter(|node| *node != start).collect();
-        let Some((end, way)) = graph.nearest_past(start, &goals, &others, joins) else { continue };
+        let Some((end, way)) = graph.nearest_past(start, &goals, &others, |_| true) else { continue };
         let wires: Vec<(usize, usize)> = way
             .iter()
             .filter_map(|link| match graph.links[*link].kind {
@@ -133,10 +128,10 @@ fn shorts(graph: &Graph, batteries: &[&Posts], common: &[usize]) -> Vec<Short> {
 
 /// Gear whose negative terminal is on the positive side.
 fn gear(facts: &Facts<'_>, graph: &Graph, batteries: &[&Posts], common: &[usize]) -> Vec<Turned> {
-    let plus = graph.joined(&batteries.iter().filter_map(|posts| posts.positive).collect::<Vec<_>>(), joins);
+    let plus = graph.joined(&batteries.iter().filter_map(|posts| posts.positive).collect::<Vec<_>>(), |_| true);
     // Of batteries in series one stands with its negative post on the positive of the other.
     let own = batteries.iter().filter_map(|posts| posts.negative).filter(|node| !plus.contains(node));
-    let minus = graph.joined(&common.iter().copied().chain(own).collect::<Vec<_>>(), joins);
+    let minus = graph.joined(&common.iter().copied().chain(own).collect::<Vec<_>>(), |_| true);
     let plan = facts.plan;
     let amplifiers = plan.amplifiers.keys().map(|name| ("amplifiers", name, true));
     let sources = plan.sources.keys().map(|name| ("sources", name, false));
