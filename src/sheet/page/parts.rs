@@ -322,6 +322,11 @@ fn passes(view: &View<'_>, asks: &mut Asks) -> Markup {
             add(asks, &format!("{}.lead", signal.address), signal.name, &lead.path, &lead.crossings);
         }
     }
+    for load in &job.loads {
+        if let Some(lead) = &load.lead {
+            add(asks, &format!("{}.lead", load.address), load.name, &lead.path, &lead.crossings);
+        }
+    }
     let rows = grouped(all).into_iter().map(|(Pass { zone, through, sealed }, names)| {
         vec![
             html! { (plain(&zone)) },

@@ -62,7 +62,9 @@ fn drills(plan: &Plan) -> bool {
     let of_wires = plan.wires.values().flat_map(|wire| wire.crossings.values());
     let of_leads = plan.turn_on.values().flat_map(|lead| lead.crossings.values());
     let of_signals = plan.signals.values().filter_map(|signal| signal.lead.as_ref());
-    let all = of_wires.chain(of_leads).chain(of_signals.flat_map(|lead| lead.crossings.values()));
+    let of_signals = of_signals.flat_map(|lead| lead.crossings.values());
+    let of_loads = plan.loads.values().filter_map(|load| load.lead.as_ref()).flat_map(|lead| lead.crossings.values());
+    let all = of_wires.chain(of_leads).chain(of_signals).chain(of_loads);
     all.filter_map(|crossing| crossing.through).any(Through::is_drilled)
 }
 

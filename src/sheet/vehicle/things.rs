@@ -177,11 +177,12 @@ fn amplifier_words(amplifier: &crate::plan::Amplifier) -> String {
 
 /// Puts a run between the things at its ends, and those where its path ends, if they say nothing else.
 fn place(view: &View<'_>, scene: &mut Scene, run: Run, marks: &mut Marks) {
-    let run = if run.kind == Kind::Speaker { to_enclosures(view, run) } else { run };
+    let run = if run.kind == Kind::Speaker && run.path.is_empty() { to_enclosures(view, run) } else { run };
     let spaces = || run.path.iter().copied().filter(|zone| ways::spot(*zone).is_some());
     let (first, last) = (spaces().next(), spaces().next_back());
     let known = |end: &End| scene.items.iter().any(|item| item.path == end.thing);
-    if run.kind == Kind::Speaker && !(known(&run.from) && run.to.iter().any(&known)) {
+    let is_placed = !run.path.is_empty() || known(&run.from) && run.to.iter().any(&known);
+    if run.kind == Kind::Speaker && !is_placed {
         // Most speaker leads run in factory harness or doors, and a plan does not say where.
         scene.undrawn.push(run.name);
         return;
