@@ -233,7 +233,10 @@ fn no_fuse_and_names_that_lead_nowhere() {
             ("TURN-02", "amplifiers.bass-amp"),
         ],
     );
-    assert_told_below("j-2050-unprotected.yaml", &[("PLAN-03", "PLAN-01"), ("TURN-02", "PLAN-03")]);
+    assert_told_below(
+        "j-2050-unprotected.yaml",
+        &[("PLAN-01", "FUSE-03"), ("PLAN-03", "PLAN-01"), ("TURN-02", "PLAN-03")],
+    );
 }
 
 #[test]
