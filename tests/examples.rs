@@ -226,13 +226,17 @@ fn no_fuse_and_names_that_lead_nowhere() {
         "j-2050-unprotected.yaml",
         &[
             ("FUSE-03", "wires.main.from"),
+            ("PLAN-01", "steps.13.fuse"),
             ("PLAN-01", "turn_on.remote.to.0"),
             ("PLAN-01", "wires.return.to"),
             ("PLAN-03", "amplifiers.bass-amp"),
             ("TURN-02", "amplifiers.bass-amp"),
         ],
     );
-    assert_told_below("j-2050-unprotected.yaml", &[("PLAN-03", "PLAN-01"), ("TURN-02", "PLAN-03")]);
+    assert_told_below(
+        "j-2050-unprotected.yaml",
+        &[("PLAN-01", "FUSE-03"), ("PLAN-03", "PLAN-01"), ("TURN-02", "PLAN-03")],
+    );
 }
 
 #[test]

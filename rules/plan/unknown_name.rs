@@ -56,7 +56,7 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
         let finding = unknown(place, &written, &kinds, reference.name, &known, |near| reference.with(near));
         return Verdict::fail(finding.missing(things));
     }
-    let Some(terminal) = reference.terminal else { return Verdict::pass() };
+    let Some(terminal) = reference.terminal else { return fuse_of_a_step(plan, reference) };
     let has = terminals(plan, reference.name);
     let takes_audio = plan.amplifiers.contains_key(reference.name)
         || plan.sources.get(reference.name).is_some_and(Source::is_processor);
@@ -66,6 +66,30 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
         unknown(place, &written, &format!("no terminal of `{}`", reference.name), terminal, &has, |near| {
             format!("{}.{near}", reference.name)
         })
+    })
+}
+
+/// A step that puts a fuse in names something that has one.
+fn fuse_of_a_step(plan: &Plan, reference: &Reference<'_>) -> Verdict {
+    let (place, name) = (&reference.place, reference.name);
+    let is_fuse_step = place.path().starts_with("steps.") && place.key() == "fuse";
+    let wire = plan.wires.get(name).map(|wire| wire.fuse.is_some() || wire.far_fuse.is_some());
+    let block = || plan.blocks.get(name).map(|block| block.outputs.values().any(|output| output.fuse.is_some()));
+    let lead = || {
+        let lead = plan.turn_on.get(name)?;
+        Some(lead.fuse.is_some() || lead.relay.as_ref().is_some_and(|relay| relay.contact_fuse.is_some()))
+    };
+    let has_one = [wire, block(), lead()].into_iter().flatten().any(|has| has);
+    Verdict::pass_if(!is_fuse_step || has_one, || {
+        Finding::new(
+            place.clone(),
+            format!("the plan states no fuse of `{}` that could be put in", words::excerpt(name, 40)),
+        )
+        .label("it has no fuse")
+        .because("who works down the list looks for a fuse that is not there, or takes another one for it")
+        .mend("name what holds the fuse, or plan the fuse")
+        // A feed that nobody protects is told as that.
+        .follows("FUSE-03", Place::of(format!("wires.{name}")))
     })
 }
 
@@ -195,12 +219,30 @@ fn crossings(job: &Job<'_>) -> Vec<(Place, Judged)> {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, judged, outcome};
+    use crate::rules::trial::{check, finding, judged, outcome};
 
     fn mend(text: &str, place: &str) -> String {
         let check = check(text, "PLAN-01", place);
         assert_eq!(check.outcome, Outcome::Fail, "{place}");
         check.finding.expect("a failed check has a finding").mend
+    }
+
+    #[test]
+    fn a_step_puts_in_a_fuse_that_there_is() {
+        let plan = |name: &str| {
+            format!(
+                "plan: 1\nwires: {{main: {{fuse: {{rating: 60 A}}}}, far: {{far_fuse: {{rating: 60 A}}}}, back: {{}}}}\n\
+                 blocks: {{split: {{outputs: {{one: {{fuse: {{rating: 40 A}}}}}}}}, plain: {{outputs: {{one: {{}}}}}}}}\n\
+                 turn_on: {{tap: {{fuse: 1 A}}, relay: {{relay: {{contact_fuse: 3 A}}}}, lead: {{}}}}\nsteps: [{{fuse: {name}}}]\n"
+            )
+        };
+        for name in ["main", "far", "split", "tap", "relay"] {
+            assert_eq!(outcome(&plan(name), "PLAN-01", "steps.0.fuse"), Outcome::Pass, "{name}");
+        }
+        for name in ["back", "plain", "lead"] {
+            let found = finding(&plan(name), "PLAN-01", "steps.0.fuse");
+            assert_eq!(found.title, format!("the plan states no fuse of `{name}` that could be put in"));
+        }
     }
 
     #[test]
