@@ -238,7 +238,7 @@ fn for_tail(tail: &Tail<'_, '_>, before: &Fuse, with_blades: bool, job: &Job<'_>
     let fed = [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.amplifier(&end.thing));
     let maximum = fed.and_then(|amplifier| amplifier.maximum_fuse).map_or(f64::INFINITY, Quantity::base);
     let most = maximum.min(tail.carries);
-    let least = job.fuse_asked_in(tail.wire).map_or(0.0, |asked| asked.high()) * (1.0 - 1e-9);
+    let least = job.fuse_asked_in(tail.wire).map_or(0.0, Range::high) * (1.0 - 1e-9);
     let largest = |like: &Fuse| ratings_up_to(like.form, most, job).into_iter().next();
     let like =
         if with_blades { like(tail.block, before, most, job)? } else { like(tail.block, before, tail.carries, job)? };
