@@ -267,11 +267,15 @@ fn what_only_a_person_can_finish_is_shown_as_words_that_can_be_put_in() {
     let text = job("j-2047-fuse-far-firewall-open.yaml");
     fs::write(folder.path().join("job.yaml"), &text).expect("a file");
     let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "job.yaml"]);
+    assert!(out.contains("ROUTE-09: no proved fix") && !out.contains("accept it"), "a danger: {out}");
+    let text = job("j-2041-one-subwoofer.yaml").replace("    length: 40 cm\n", "    length: 90 cm\n");
+    fs::write(folder.path().join("job.yaml"), &text).expect("a file");
+    let (_, out, _) = run(folder.path(), &["fix", "--diff", "--offered", "job.yaml"]);
     let (_, shown) = out.split_once("job.yaml: or accept it; put in and sign:\n").expect("a waiver");
     let waiver: Vec<&str> = shown.lines().map_while(|line| line.strip_prefix("    ")).collect();
     let with = plan::read(format!("{text}\n{}\n", waiver.join("\n")));
     assert_eq!((with.misreads.len(), with.plan.waivers.len()), (0, 1), "{shown}");
-    assert!(with.plan.waivers[0].rule.as_deref() == Some("ROUTE-09") && !with.plan.waivers[0].is_signed(), "{shown}");
+    assert!(with.plan.waivers[0].rule.as_deref() == Some("GROUND-02") && !with.plan.waivers[0].is_signed(), "{shown}");
 
     fs::write(folder.path().join("job.yaml"), job("j-2042-half-filled-draft.yaml")).expect("a file");
     let (_, out, _) = run(folder.path(), &["fix", "--diff", "job.yaml"]);
