@@ -75,7 +75,7 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("lifepo4", "lithium-iron-phosphate"),
     ("cca", "copper-clad-aluminium"),
     ("ofc", "copper"),
-    // What every maker's strip fuse is sold as (memory). Names of blade fuses and of other strips are trade marks.
+    // What every maker's strip fuse is sold as (from memory). Names of blade fuses and of other strips are trade marks.
     ("anl", "bolt-down"),
 ];
 

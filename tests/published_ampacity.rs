@@ -45,7 +45,7 @@ fn the_105_c_column_agrees_with_two_more_copies() {
 }
 
 /// Note 1 of the law prints two decimals, not always the nearest: 0.85 at 105 C where the square root gives 0.856, so ours
-/// allows 0.8 % more there, and 0.78 at 80 C where it gives 0.775. Its 200 C factor (1.00, memory) is no square root; ours (0.939) allows 6 % less.
+/// allows 0.8 % more there, and 0.78 at 80 C where it gives 0.775. Its 200 C factor (1.00, from memory) is no square root; ours (0.939) allows 6 % less.
 #[test]
 fn the_square_root_gives_the_laws_engine_space_factors() {
     for row in rows(include_str!("published/cfr_33_183_engine_space.tsv")) {

@@ -161,7 +161,7 @@ fn duties_stand_for_the_crest_factors_of_programme() {
     agree("bass", sine + power_above(1.0, assumptions.duty_bass.range.high()), 7.78, 0.005);
 }
 
-/// IEC 60268-5 (memory): the impedance of a 4 ohm unit may dip to 80 %, 3.2 ohm. A coil's DC resistance lies at or under
+/// IEC 60268-5 (from memory): the impedance of a 4 ohm unit may dip to 80 %, 3.2 ohm. A coil's DC resistance lies at or under
 /// its dip: what is assumed of it must reach there, and further down.
 #[test]
 fn a_coil_may_measure_what_the_standard_lets_it_dip_to() {

@@ -121,7 +121,7 @@ fn copper_clad_aluminium_is_worth_about_two_thirds_of_its_size_in_copper() {
     assert!(worth.high() / size > 0.644 && worth.high() / size < 0.70, "{worth:?}");
 }
 
-/// Aluminium in AC 43.13-1B par. 11-66 (read) has no resistance at -238.1 C, in IEC 60949 at -228 C (memory), in Lessons
+/// Aluminium in AC 43.13-1B par. 11-66 (read) has no resistance at -238.1 C, in IEC 60949 at -228 C (from memory), in Lessons
 /// In Electric Circuits I ch. 12 alpha 0.004308 (read). Ours lies between the first and the last.
 #[test]
 fn aluminium_warms_between_what_two_handbooks_say() {
@@ -130,7 +130,7 @@ fn aluminium_warms_between_what_two_handbooks_say() {
     assert!(least < ours && ours < most, "{least} < {ours} < {most}");
 }
 
-/// IEC 60949 lets aluminium's resistance end at -228 C (memory), so at 105 C it has 333/248 of what it has at 20 C.
+/// IEC 60949 lets aluminium's resistance end at -228 C (from memory), so at 105 C it has 333/248 of what it has at 20 C.
 /// Copper-clad aluminium lies between its two metals, in the cold too.
 #[test]
 fn clad_wire_warms_and_cools_between_its_two_metals() {

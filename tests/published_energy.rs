@@ -160,7 +160,7 @@ fn a_battery_meets_the_test_behind_its_rating() {
 }
 
 /// Every code of ISO 16750-2 ends at the voltage that fuses must bear, and what an alternator may hold, fixed or
-/// controlled, lies in the narrowest of them; 14 V, the test voltage with the generator running (memory), is a fixed
+/// controlled, lies in the narrowest of them; 14 V, the test voltage with the generator running (from memory), is a fixed
 /// regulator's.
 #[test]
 fn charging_stays_within_the_supply_codes() {

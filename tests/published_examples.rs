@@ -138,7 +138,7 @@ fn copper_doubles_its_resistance() {
 }
 
 /// AC 43.13-1B par. 11-66: a run that may be L1 at 20 C may be 254.5 L1 / (234.5 + T2) at T2. Example 2: 15.5 ft of No. 14
-/// become 9.5 ft at 182 C (the formula read, the printed results by memory).
+/// become 9.5 ft at 182 C (the formula read, the printed results from memory).
 #[test]
 fn a_hot_run_must_be_shorter() {
     let length = |celsius: f64| {
@@ -152,7 +152,7 @@ fn a_hot_run_must_be_shorter() {
 }
 
 /// The same example: No. 14 of 200 C insulation at 50 C carries 20 of its 26 A. The handbook, by its own word on the safe
-/// side, estimates 182 C (memory); the square law gives 138.8 C (computed).
+/// side, estimates 182 C (from memory); the square law gives 138.8 C (computed).
 #[test]
 fn the_square_law_is_cooler_than_the_handbooks_estimate() {
     let wire = conductor::temperature(Range::point(50.0), Range::point(200.0), Range::point(20.0), Range::point(26.0));

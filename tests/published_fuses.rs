@@ -90,7 +90,7 @@ fn a_real_fuse_is_faster_than_the_slowest_one_at_a_bolted_short() {
     assert!(slowest > 0.0085);
 }
 
-/// Cold resistance and drop of blades in data sheets, against 60 to 110 mV at rated current (common practice, memory). A
+/// Cold resistance and drop of blades in data sheets, against 60 to 110 mV at rated current (common practice, from memory). A
 /// cold element has less than a hot one, so only the upper end bounds it.
 #[test]
 fn element_resistance_of_data_sheets_lies_within_the_range() {

@@ -28,7 +28,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         (stated, form) => {
             let promised = form.and_then(FuseForm::voltage).or(stated.map(Range::from));
             let range = promised.ok_or_else(|| Undecided::need(place.clone()))?;
-            let source = "32 V or 58 V (ISO 8820-3:2015; ISO 8820-5, memory)";
+            let source = "32 V or 58 V (ISO 8820-3:2015; ISO 8820-5, from memory)";
             job.assume(place.clone(), stated, &Assumption { range, source })
         }
     };

@@ -121,7 +121,7 @@ pub fn hold(job: &Job<'_>, mount: &Thing<'_, Mount>) -> Decided<Hold> {
     let classes = job.assume_words(&mount.at("fasteners.class"), fasteners.class, &CLASSES, show, COMMON);
     let loads = classes.iter().map(|class| holding::proof_load(thread, *class));
     let each = loads.fold((f64::INFINITY, 0.0_f64), |(low, high), load| (low.min(load), high.max(load)));
-    let origin = Origin::Computed("stress area x proof stress of its thread and class, ISO 898-1 (memory)");
+    let origin = Origin::Computed("stress area x proof stress of its thread and class, ISO 898-1 (from memory)");
     Ok(Hold { place, kind, count, counted, each, origin })
 }
 

@@ -37,7 +37,7 @@ enum Kind {
 }
 
 /// So many rings lie under one nut and still get clamped: AC 43.13-1B of the US Federal Aviation Administration, chapter
-/// 11 (aircraft; taken here as a published benchmark, memory).
+/// 11 (aircraft; taken here as a published benchmark, from memory).
 const RINGS: usize = 4;
 
 impl Kind {

@@ -129,7 +129,7 @@ mod tests {
         }
     }
 
-    /// 48 V lie under the 60 V direct voltage of UN Regulation 100 (memory): no shock to dry hands, but an arc and burns.
+    /// 48 V lie under the 60 V direct voltage of UN Regulation 100 (from memory): no shock to dry hands, but an arc and burns.
     #[test]
     fn a_mild_hybrid_is_told_what_its_48_volt_do() {
         let text = plan("high_voltage: mild-hybrid", "{battery: disconnect}, {ground: floor}");

@@ -129,7 +129,7 @@ const fn most(kind: BatteryKind) -> (f64, &'static str) {
             (15.0, "common practice, no published source")
         }
         BatteryKind::Gel => (14.4, "2.40 V a cell; common practice, no published source"),
-        BatteryKind::LithiumIronPhosphate => (14.6, "3.65 V a cell, as cell makers state it (memory)"),
+        BatteryKind::LithiumIronPhosphate => (14.6, "3.65 V a cell, as cell makers state it (from memory)"),
     }
 }
 

@@ -52,7 +52,7 @@ mod tests {
         format!("plan: 1\nvehicle: {{voltage: 12 V{vehicle}, battery: {{{battery}}}}}\n")
     }
 
-    /// EN 50342-6 names the two for stop-start: enhanced flooded and AGM (memory).
+    /// EN 50342-6 names the two for stop-start: enhanced flooded and AGM (from memory).
     #[test]
     fn only_batteries_made_for_stop_start_serve_there() {
         let of =

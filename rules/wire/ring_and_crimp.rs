@@ -29,14 +29,14 @@ pub const RULE: Rule = Rule {
 const PLAY: f64 = 0.000_5;
 
 /// Up to this cross-section, in mm2, one insulated end piece serves several sizes; beyond it each size has its own
-/// (DIN 46234 and DIN 46235, memory).
+/// (DIN 46234 and DIN 46235, from memory).
 const OF_ONE_SIZE: f64 = 6.0;
 
 /// A piece for more than so many times the cross-section of its wire does not hold: beyond one size each (DIN 46234 and DIN
-/// 46235, memory) it only lets the metric neighbour of an American size pass (common practice, no published source).
+/// 46235, from memory) it only lets the metric neighbour of an American size pass (common practice, no published source).
 const LOOSE: f64 = 1.25;
 
-/// What a flat push-on contact of 6.3 mm carries, in A (IEC 61210, memory).
+/// What a flat push-on contact of 6.3 mm carries, in A (IEC 61210, from memory).
 const PUSHED_ON: f64 = 25.0;
 
 fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
@@ -123,7 +123,7 @@ fn pushed_on(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     Ok(at_most(current.range, Range::<Current>::point(PUSHED_ON))
         .formula("average current with programme <= what a push-on contact carries")
         .given(Input::known("current with programme", &current))
-        .limit_from("IEC 61210, flat contact of 6.3 mm (memory)")
+        .limit_from("IEC 61210, flat contact of 6.3 mm (from memory)")
         .verdict(|is| finding(format!("{} through a push-on contact that carries {}", is.result(), is.limit()))))
 }
 
@@ -258,7 +258,7 @@ mod tests {
         assert_eq!((of("6 mm").as_str(), of("10 mm").as_str()), ("too small to go on", "too large to sit flat"));
     }
 
-    /// DIN 46234 and DIN 46235 make a piece for one cross-section each (memory). 4 AWG is 21.2 mm2: the piece for its metric
+    /// DIN 46234 and DIN 46235 make a piece for one cross-section each (from memory). 4 AWG is 21.2 mm2: the piece for its metric
     /// neighbour of 25 mm2 closes on it, one for 2 AWG (33.6 mm2) does not.
     #[test]
     fn a_piece_for_a_thicker_wire_fails() {
@@ -311,7 +311,7 @@ mod tests {
         assert!(after[0].contains("kind: ring, made: crimped"), "{after:?}");
     }
 
-    /// IEC 61210 (memory): flat contacts of 6.3 mm take wires up to 6 mm2 and carry 25 A. 330 W of class AB draw some 25 A
+    /// IEC 61210 (from memory): flat contacts of 6.3 mm take wires up to 6 mm2 and carry 25 A. 330 W of class AB draw some 25 A
     /// with bass, 170 W half of that.
     #[test]
     fn a_push_on_contact_is_for_thin_wires_and_small_currents() {

@@ -36,7 +36,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
         .given(Input::word("wire size", size.to_string(), wire.at("size")))
         .given(Input::word("terminal takes", takes.to_string(), place.clone()))
         .limit_from(
-            "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (memory); 7 %: common practice",
+            "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (from memory); 7 %: common practice",
         )
         .verdict(|_| {
             let finding = |into: &str| {

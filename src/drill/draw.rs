@@ -34,7 +34,7 @@ impl Lot {
 mod tests {
     use super::*;
 
-    /// The first numbers for seed 0 as its authors' reference code gives them (memory).
+    /// The first numbers for seed 0 as its authors' reference code gives them (from memory).
     #[test]
     fn it_draws_what_the_published_algorithm_draws() {
         let mut lot = Lot::new(0);

@@ -6,7 +6,7 @@ use super::setting::{Setting, Usual};
 use crate::quantity::{Current, Duration, Ratio, Resistance, Share, Slope, Temperature, Voltage};
 
 const CP: &str = "common practice, no published source";
-const PEUKERT: &str = "textbooks on batteries (memory)";
+const PEUKERT: &str = "textbooks on batteries (from memory)";
 
 /// All assumptions of a house, each with its source.
 #[derive(Debug, Clone, Copy, PartialEq, JsonSchema)]
@@ -227,7 +227,7 @@ impl Default for Assumptions {
                 "coil-dc",
                 (0.7, 0.95),
                 (0.5, 1.2),
-                "common practice, no published source (0.70 to 0.95 of nominal); IEC 60268-5 lets the impedance fall to 80 % of nominal, and the DC resistance lies under that (memory)",
+                "common practice, no published source (0.70 to 0.95 of nominal); IEC 60268-5 lets the impedance fall to 80 % of nominal, and the DC resistance lies under that (from memory)",
             ),
             joint: Usual::new("joint", (0.000_05, 0.000_25), (0.000_001, 0.01), CP),
             fuse_drop: Usual::new("fuse-drop", (0.06, 0.11), (0.01, 0.5), CP),

@@ -235,7 +235,7 @@ impl Default for Limits {
                 "highest-voltage",
                 16.0,
                 (14.0, 32.0),
-                "ISO 16750-2: every supply range of a 12 V system ends at 16 V, of a 24 V system at 32 V (memory)",
+                "ISO 16750-2: every supply range of a 12 V system ends at 16 V, of a 24 V system at 32 V (from memory)",
             ),
             supply_drop: Limit::new(
                 "supply-drop",
@@ -292,7 +292,7 @@ impl Default for Limits {
                 "hot-insulation",
                 85.0,
                 (60.0, 250.0),
-                "the lowest class of road vehicle cable, ISO 6722-1 class A (memory)",
+                "the lowest class of road vehicle cable, ISO 6722-1 class A (from memory)",
             ),
             subwoofer_low_pass: Limit::new("subwoofer-low-pass", 120.0, (40.0, 300.0), CP),
             tweeter_high_pass: Limit::new("tweeter-high-pass", 1000.0, (300.0, 10_000.0), CP),

@@ -14,7 +14,7 @@ struct Series {
 }
 
 const SERIES: [Series; 6] = [
-    // Metric threads from M4 to M12 (ISO 261 coarse, memory).
+    // Metric threads from M4 to M12 (ISO 261 coarse, from memory).
     Series { paths: &["wires.*.ends.*.stud"], unit: "mm", values: &[4.0, 5.0, 6.0, 8.0, 10.0, 12.0] },
     // Nominal impedances of voice coils and of what amplifiers are made for (common practice, no published source).
     Series {
@@ -28,7 +28,7 @@ const SERIES: [Series; 6] = [
         unit: "ohm",
         values: &[1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 16.0],
     },
-    // Thirds of an octave as test discs have them (ISO 266, memory).
+    // Thirds of an octave as test discs have them (ISO 266, from memory).
     Series {
         paths: &["settings.*.tone"],
         unit: "Hz",

@@ -139,7 +139,7 @@ impl Plan {
     }
 
     /// Whether the vehicle is stated to have a second battery of 48 V. That lies under the 60 V direct voltage at which UN
-    /// Regulation 100 begins to call it high voltage (memory).
+    /// Regulation 100 begins to call it high voltage (from memory).
     pub fn has_48_volt(&self) -> bool {
         self.high_voltage() == Some(HighVoltage::MildHybrid)
     }

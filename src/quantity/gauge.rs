@@ -27,7 +27,7 @@ pub enum Gauge {
 const SOLD_AS_ONE: f64 = 1.07;
 
 /// The metric size for which a terminal that is made for an American one is made as well, up to a fifth larger: IEC
-/// 60947-1, table 1 (memory).
+/// 60947-1, table 1 (from memory).
 const METRIC_OF: [(i8, f64); 11] = [
     (16, 1.5),
     (14, 2.5),

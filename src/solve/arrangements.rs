@@ -240,8 +240,8 @@ mod tests {
         units(&vec![(4.0, 100.0); count])
     }
 
-    /// Distinct resistances of n equal resistors in series and parallel: OEIS A048211, 1, 2, 4, 9, 22 (memory). There are
-    /// 1, 2, 4, 10, 24 networks (A000084, memory); those of the same resistance count as one here.
+    /// Distinct resistances of n equal resistors in series and parallel: OEIS A048211, 1, 2, 4, 9, 22 (from memory). There are
+    /// 1, 2, 4, 10, 24 networks (A000084, from memory); those of the same resistance count as one here.
     #[test]
     fn equal_coils_make_as_many_impedances_as_are_known() {
         for (count, impedances) in [(1, 1), (2, 2), (3, 4), (4, 9), (5, 22)] {

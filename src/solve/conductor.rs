@@ -21,7 +21,7 @@ const COLDEST: f64 = -60.0;
 /// Copper melts here, in C: no conductor is hotter.
 pub(super) const HOTTEST: f64 = 1083.0;
 
-/// What twisting adds to the resistance of a stranded wire at most, as a factor (1 to 2 % by memory).
+/// What twisting adds to the resistance of a stranded wire at most, as a factor (1 to 2 % from memory).
 const LAY: f64 = 1.02;
 
 /// Electrical-grade aluminium, ohm mm2/m at 20 C (IEC 60889, read in a secondary text).
@@ -40,7 +40,7 @@ const WORST_CLAD: f64 = COPPER / 0.629;
 /// Share of copper's temperature coefficient, 1/K at 20 C (NBS Handbook 100, read in a secondary text).
 const COPPER_COEFFICIENT: f64 = 0.003_93;
 
-/// Aluminium's temperature coefficient, 1/K at 20 C (IEC 60889, memory; it belongs to the -228 C of IEC 60949).
+/// Aluminium's temperature coefficient, 1/K at 20 C (IEC 60889, from memory; it belongs to the -228 C of IEC 60949).
 const ALUMINIUM_COEFFICIENT: f64 = 0.004_03;
 
 impl Material {
@@ -60,7 +60,7 @@ impl Material {
 
     /// Temperature coefficient of resistance at 20 C, lowest and highest, in 1/K.
     ///
-    /// Copper 0.00393 (NBS Handbook 100; IEC 60228 reckons with 0.004). Aluminium 0.00403 (IEC 60889, memory).
+    /// Copper 0.00393 (NBS Handbook 100; IEC 60228 reckons with 0.004). Aluminium 0.00403 (IEC 60889, from memory).
     /// Copper-clad aluminium lies between its two metals.
     pub const fn alpha20(self) -> (f64, f64) {
         match self {

@@ -53,7 +53,7 @@ pub fn closed_response(is: Closed, hertz: f64) -> f64 {
 }
 
 /// Quality factor of the leaks of a vented box, least and most: boxes of usual size and build (Small 1973: 5 to 20, with
-/// 7 the most usual; memory).
+/// 7 the most usual; from memory).
 pub const LEAKAGE: (f64, f64) = (5.0, 20.0);
 
 /// Level of a vented box at a frequency in decibels, against its level far above its tuning.
@@ -221,7 +221,7 @@ mod tests {
         assert!((tuning(two, 50.0) / tuning(one, 50.0) - std::f64::consts::SQRT_2).abs() < 1e-12);
     }
 
-    /// Reference efficiency is 9.64e-10 fs^3 Vas / Q with Vas in litres (Small 1972, at 345 m/s; memory). Power radiated
+    /// Reference efficiency is 9.64e-10 fs^3 Vas / Q with Vas in litres (Small 1972, at 345 m/s; from memory). Power radiated
     /// into half space is rho w^2 U^2 / 2 pi c; at its tuning the box gives (h^2 / alpha)^2 of what the driver would.
     #[test]
     fn the_air_in_a_vent_is_as_fast_as_the_power_radiated_asks() {

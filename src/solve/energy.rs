@@ -28,7 +28,7 @@ const HOUR: f64 = 3600.0;
 ///
 /// `capacity` is that of the twenty-hour rate; `exponent` is 1 or more. No
 /// current lasts without limit (an infinite duration). Peukert's law holds for a battery of 20 to 25 C that rests at no
-/// time; it is off by some ten per cent from one make to the next (memory).
+/// time; it is off by some ten per cent from one make to the next (from memory).
 pub fn endurance(
     capacity: Range<Capacity>,
     current: Range<Current>,

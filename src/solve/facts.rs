@@ -331,7 +331,7 @@ impl Facts<'_> {
             (Some(_), None) => FuseForm::BoltDown,
             (None, None) => return Err(Undecided::need(place.sub("form"))),
         };
-        let source = "ISO 8820-3 blades 1 kA; ISO 8820-5 strips 1 to 2 kA by type (memory)";
+        let source = "ISO 8820-3 blades 1 kA; ISO 8820-5 strips 1 to 2 kA by type (from memory)";
         let place = place.sub("breaking_capacity");
         let promised = form.breaking_capacity().or(stated.map(Range::from));
         let range = promised.ok_or_else(|| Undecided::need(place.clone()))?;

@@ -22,7 +22,7 @@ const NEVER: f64 = f64::INFINITY;
 /// A hundred hours in seconds.
 const HUNDRED_HOURS: f64 = 360_000.0;
 
-/// ISO 8820-3 type F and SAE J2077, all rows by memory.
+/// ISO 8820-3 type F and SAE J2077, all rows from memory.
 const MINIATURE: [Gate; 5] = [
     gate(1.1, HUNDRED_HOURS, NEVER),
     gate(1.35, 0.75, 600.0),
@@ -31,7 +31,7 @@ const MINIATURE: [Gate; 5] = [
     gate(6.0, 0.03, 0.1),
 ];
 
-/// ISO 8820-3 type C to 30 A: the row at 2 read in a data sheet (10 A), the others by memory.
+/// ISO 8820-3 type C to 30 A: the row at 2 read in a data sheet (10 A), the others from memory.
 const REGULAR: [Gate; 5] = [
     gate(1.1, HUNDRED_HOURS, NEVER),
     gate(1.35, 0.75, 600.0),
@@ -58,7 +58,7 @@ const LARGE: [Gate; 5] = [
     gate(6.0, 0.04, 1.0),
 ];
 
-/// ISO 8820-5: all rows by memory, the times at 1.35 and above with little confidence.
+/// ISO 8820-5: all rows from memory, the times at 1.35 and above with little confidence.
 const STRIP: [Gate; 5] = [
     gate(1.0, 14_400.0, NEVER),
     gate(1.35, 120.0, 1800.0),
@@ -102,7 +102,7 @@ impl FuseForm {
     }
 
     /// Rated voltage of a fuse that does not state it, in V: 32 V or 58 V, whichever its maker chose (ISO 8820-3:2015
-    /// scope, read; ISO 8820-5, memory). The lower end is conservative. No standard promises anything of a breaker: none.
+    /// scope, read; ISO 8820-5, from memory). The lower end is conservative. No standard promises anything of a breaker: none.
     pub const fn voltage(self) -> Option<Range<Voltage>> {
         match self {
             Self::CircuitBreaker => None,
@@ -112,7 +112,7 @@ impl FuseForm {
 
     /// Breaking capacity of a fuse that does not state it, in A. The lower end is conservative.
     ///
-    /// Blades 1000 A (ISO 8820-3:2015 scope, read); strips 1000 to 2000 A by type (ISO 8820-5, memory). A breaker's is its
+    /// Blades 1000 A (ISO 8820-3:2015 scope, read); strips 1000 to 2000 A by type (ISO 8820-5, from memory). A breaker's is its
     /// maker's: none.
     pub const fn breaking_capacity(self) -> Option<Range<Current>> {
         match self {
@@ -137,10 +137,10 @@ impl FuseForm {
     /// Where the gates come from, in words for the working.
     pub const fn source(self) -> &'static str {
         match self {
-            Self::BladeMiniature => "ISO 8820-3 type F and SAE J2077, by memory",
+            Self::BladeMiniature => "ISO 8820-3 type F and SAE J2077, from memory",
             Self::BladeRegular => "ISO 8820-3 type C, from data sheets and memory",
             Self::BladeLarge => "ISO 8820-3 type E, from a data sheet",
-            Self::BoltDown => "ISO 8820-5, by memory",
+            Self::BoltDown => "ISO 8820-5, from memory",
             Self::CircuitBreaker => "curves of thermal breakers, common practice, no published source",
         }
     }
@@ -210,7 +210,7 @@ fn slowest(gates: &[Gate], multiple: f64) -> f64 {
 }
 
 /// How the heat of a short fault wears a conductor: K in A s^0.5/mm2, and b in C (IEC 60949; K read in two secondary
-/// texts, aluminium's b by memory). Copper-clad aluminium counts as aluminium.
+/// texts, aluminium's b from memory). Copper-clad aluminium counts as aluminium.
 const fn adiabatic_constants(material: Material) -> (f64, f64) {
     match material {
         Material::Copper => (226.0, 234.5),

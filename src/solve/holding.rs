@@ -8,7 +8,7 @@ use crate::plan::{FastenerKind, StrengthClass, Thread};
 /// Standard gravity in m/s2.
 pub const GRAVITY: f64 = 9.806_65;
 
-/// Stress area of a coarse metric thread in mm2 (ISO 898-1, memory).
+/// Stress area of a coarse metric thread in mm2 (ISO 898-1, from memory).
 pub fn stress_area(thread: Thread) -> f64 {
     match thread {
         Thread::M3 => 5.03,
@@ -21,7 +21,7 @@ pub fn stress_area(thread: Thread) -> f64 {
     }
 }
 
-/// Stress under proof load in N/mm2, diameters up to 16 mm (ISO 898-1, memory).
+/// Stress under proof load in N/mm2, diameters up to 16 mm (ISO 898-1, from memory).
 pub fn proof_stress(class: StrengthClass) -> f64 {
     match class {
         StrengthClass::C48 => 310.0,
@@ -57,7 +57,7 @@ pub fn held_mass(newtons: f64, g: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Proof loads as ISO 898-1 rounds them, coarse thread, in newtons (memory).
+    /// Proof loads as ISO 898-1 rounds them, coarse thread, in newtons (from memory).
     #[test]
     fn proof_loads_agree_with_the_rounded_ones_of_the_standard() {
         for (thread, class, printed) in [

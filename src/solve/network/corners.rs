@@ -10,7 +10,7 @@
 //! - Just at a change-over a result of a mesh may have a ridge, and its end on it, inside the ranges. No single fact can be
 //!   moved along a ridge. From the furthest corner the search therefore moves on by two tangents, one on each side: it
 //!   goes where the lower of them is highest, and puts the tangent there in the place of one of them. That is the method
-//!   of cutting planes (Kelley 1960, memory), kept to two planes and, as tangents hold only near, to less and less of the
+//!   of cutting planes (Kelley 1960, from memory), kept to two planes and, as tangents hold only near, to less and less of the
 //!   ranges around the furthest point.
 //!
 //! What each part is worth was measured on some thousand generated networks of up to ten facts with a range, against all

@@ -3,7 +3,7 @@
 use crate::quantity::{Dimension, Range};
 use crate::solve::network::{Alternator, Battery, Edge, Load, Network};
 
-/// Numbers from a seed, the same ones every time (splitmix64: Steele, Lea, Flood 2014, memory).
+/// Numbers from a seed, the same ones every time (splitmix64: Steele, Lea, Flood 2014, from memory).
 pub struct Chance {
     state: u64,
     /// How many facts may still have a range.
