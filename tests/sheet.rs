@@ -317,7 +317,7 @@ fn findings_have_their_words_their_working_and_what_to_do() {
         "danger · FUSE-01 fuse-above-wire",
         "80 A fuse on a wire that carries 38.4 to 39.6 A",
         "line 68, wires.main.fuse.rating",
-        "fit a fuse of at most 38.4 A",
+        "lay a thicker wire: the load asks a fuse of at least 50 A",
         "insulation = 75 C (wires.main.insulation, line 64)",
         "33 CFR 183.425 table 5",
     ] {
