@@ -89,7 +89,10 @@ fn type_the_clean_plan(stride: usize) -> Vec<Duration> {
         assert!(beside > 0 || hints < 2, "{hints} hints are gone behind {line:?}");
         let unreadable = told.iter().filter(|told| told["code"] == "unreadable").count();
         let found = told.iter().filter(|told| told["severity"] != 4).count() - unreadable;
-        assert!(unreadable == 0 || found > 0 || findings < 3, "{findings} findings are gone behind {line:?}");
+        // Of a bracket that is still open nobody knows what comes: what is missing is told again once it is closed.
+        let is_open = line.matches(['[', '{']).count() > line.matches([']', '}']).count();
+        let goes_on = unreadable == 0 || found > 0 || findings < 3;
+        assert!(goes_on || is_open, "{findings} findings are gone behind {line:?}");
         (sections, hints) = (shown, beside);
         findings = if unreadable == 0 { found } else { findings };
     }

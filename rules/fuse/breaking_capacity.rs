@@ -261,7 +261,8 @@ mod tests {
             .replace("length: 4 m", "length: 30 cm, far_fuse: {form: blade-regular, rating: 5 A, distance: 10 cm}");
         let of = |fuse: &str| crate::rules::trial::finding(&text, "FUSE-06", fuse).mend;
         let (first, second) = (of("wires.main.fuse"), of("wires.main.far_fuse"));
-        assert!(first.ends_with("take this feed from the vehicle's fuse box"), "{first}");
-        assert!(second.ends_with("run between the battery's fuse and this one"), "{second}");
+        let run = "run between the battery's fuse and this one";
+        assert!(first.ends_with("fit one whose maker states that it breaks 2 kA") && !first.contains(run), "{first}");
+        assert!(second.contains(run), "{second}");
     }
 }
