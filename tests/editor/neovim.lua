@@ -62,21 +62,24 @@ check(words_at(buffer, fuse) == '80 A', 'FUSE-01 stands at ' .. words_at(buffer,
 check(fuse.severity == vim.diagnostic.severity.ERROR, 'FUSE-01 is no error')
 
 -- A code action is made and the plan judged again.
-go_to('80 A')
+local far = open('examples/jobs/j-2047-fuse-far-firewall-open.yaml')
+wait('the findings of a far fuse', function() return found(far, 'FUSE-02') end)
+go_to('65 cm')
 local params = vim.lsp.util.make_range_params()
-params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics(buffer) }
+params.context = { diagnostics = vim.lsp.diagnostic.get_line_diagnostics(far) }
 local chosen
-for _, action in ipairs(ask(buffer, 'textDocument/codeAction', params)) do
-  if action.title:find('30 A', 1, true) then chosen = action end
+for _, action in ipairs(ask(far, 'textDocument/codeAction', params)) do
+  if action.title:find('45 cm', 1, true) then chosen = action end
 end
-check(chosen, 'no smaller fuse is offered')
+check(chosen, 'no nearer fuse is offered')
 vim.lsp.util.apply_workspace_edit(chosen.edit, 'utf-16')
-wait('the finding to go', function() return not found(buffer, 'FUSE-01') end)
-go_to('30 A')
+wait('the finding to go', function() return not found(far, 'FUSE-02') end)
+go_to('45 cm')
 
 -- Hovering shows the working.
-local hover = ask(buffer, 'textDocument/hover', vim.lsp.util.make_position_params())
-check(hover.contents.value:find('fuse rating = 30 A', 1, true), 'hover says ' .. hover.contents.value)
+local hover = ask(far, 'textDocument/hover', vim.lsp.util.make_position_params())
+check(hover.contents.value:find('distance along the wire = 45 cm', 1, true), 'hover says ' .. hover.contents.value)
+vim.api.nvim_set_current_buf(buffer)
 
 -- A name is changed everywhere.
 local before = table.concat(vim.api.nvim_buf_get_lines(buffer, 0, -1, true), '\n')

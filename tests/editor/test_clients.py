@@ -35,22 +35,22 @@ async def client(request, lsp_client: LanguageClient):
 
 @pytest.mark.asyncio
 async def test_every_kind_of_request_is_answered_in_the_shape_of_the_protocol(client: LanguageClient):
-    path = ROOT / "examples/jobs/j-2046-fuse-above-wire.yaml"
+    path = ROOT / "examples/jobs/j-2047-fuse-far-firewall-open.yaml"
     uri, text = path.as_uri(), path.read_text(encoding="utf-8")
     item = types.TextDocumentItem(uri, "yaml", 1, text)
     client.text_document_did_open(types.DidOpenTextDocumentParams(item))
     await client.wait_for_notification(types.TEXT_DOCUMENT_PUBLISH_DIAGNOSTICS)
     told = client.diagnostics[uri]
-    fuse = next(one for one in told if one.code == "FUSE-01")
+    fuse = next(one for one in told if one.code == "FUSE-02")
 
     document, place = types.TextDocumentIdentifier(uri), fuse.range.start
     hover = await client.text_document_hover_async(types.HoverParams(document, place))
-    assert "FUSE-01" in hover.contents.value
+    assert "FUSE-02" in hover.contents.value
     context = types.CodeActionContext(told)
     actions = await client.text_document_code_action_async(types.CodeActionParams(document, fuse.range, context))
-    assert any("30 A" in action.title for action in actions)
+    assert any("45 cm" in action.title for action in actions)
     offered = await client.text_document_completion_async(types.CompletionParams(document, place))
-    assert [one.label for one in offered.items] == ["60 A"], "an example, where nothing is typed yet"
+    assert [one.label for one in offered.items] == ["5.2 m"], "an example, where nothing is typed yet"
     assert await client.text_document_document_symbol_async(types.DocumentSymbolParams(document))
     assert await client.text_document_folding_range_async(types.FoldingRangeParams(document))
     everywhere = types.Range(types.Position(0, 0), types.Position(9999, 0))
