@@ -14,10 +14,10 @@ pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
 
 /// Every rule that judges the plan itself.
 pub(super) fn apply_all(job: &Job<'_>, rules: &[&'static Rule]) -> Vec<Check> {
-    let by_rule: Vec<Vec<Check>> = rules.iter().map(|rule| apply(rule, job)).collect();
-    // Checks are large: a list that grew with them would move each several times.
-    let mut checks = Vec::with_capacity(by_rule.iter().map(Vec::len).sum());
-    checks.extend(by_rule.into_iter().flatten());
+    let mut checks = Vec::new();
+    for rule in rules {
+        checks.extend(apply(rule, job));
+    }
     checks
 }
 

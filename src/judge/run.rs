@@ -59,14 +59,14 @@ fn judged(
     gate(&mut last, &job);
     checks.extend(last);
     Times::take(times, Part::Fold, || fold::mark(&mut checks, reading, house, rules));
-    let checks = in_order(checks, reading);
+    put_in_order(&mut checks, reading);
     let find_out = turning::find_out(&checks);
     Judgement { checks, find_out, untried }
 }
 
-/// Checks by the place in the text that they tell of, then by code and subject. Numbers are sorted in their stead: a check
-/// is large, and should move only once.
-fn in_order(checks: Vec<Check>, reading: &Reading) -> Vec<Check> {
+/// Puts checks in order, by the place in the text that they tell of, then by code and subject. Numbers are sorted in their
+/// stead: a check is large, and should move little. A second list of them would be large as well, and is not made.
+fn put_in_order(checks: &mut [Check], reading: &Reading) {
     let place = |check: &Check| {
         let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
         reading.tree.locate_parts(place.segments()).span.start
@@ -74,8 +74,14 @@ fn in_order(checks: Vec<Check>, reading: &Reading) -> Vec<Check> {
     let also = |at: usize| (checks[at].rule.code, &checks[at].subject, at);
     let mut order: Vec<(usize, usize)> = checks.iter().map(place).zip(0..).collect();
     order.sort_unstable_by(|one, other| one.0.cmp(&other.0).then_with(|| also(one.1).cmp(&also(other.1))));
-    let mut checks: Vec<Option<Check>> = checks.into_iter().map(Some).collect();
-    order.into_iter().filter_map(|(_, at)| checks[at].take()).collect()
+    for to in 0..order.len() {
+        let mut from = order[to].1;
+        // What stood here has been moved on, to where its place was.
+        while from < to {
+            from = order[from].1;
+        }
+        checks.swap(to, from);
+    }
 }
 
 /// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and
