@@ -6,7 +6,7 @@ use std::sync::{LazyLock, Mutex, PoisonError};
 
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 
-use crate::quantity::{Dimension, Quantity, Range, text};
+use crate::quantity::{Dimension, Quantity, Range};
 
 /// A limit with its name in a house and its source.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -136,7 +136,7 @@ fn possible<D: Dimension>(name: &str, written: &str, value: Range<D>, taken: Ran
     if value.low() >= taken.low() - slack && value.high() <= taken.high() + slack {
         return Ok(());
     }
-    let found = text::excerpt(written);
+    let found = crate::words::excerpt(written, 40);
     Err(format!("`{found}` cannot be right for {name}; taken: {taken}"))
 }
 

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use serde::Deserialize as _;
 
 use super::format::PLAN;
-use super::misfit::is_plain;
+use super::reference::is_name;
 use super::shape::Shape;
 use super::{Plan, Reading};
 use crate::text::{Blanks, Kind, NodeId, Reader, Tree};
@@ -64,7 +64,7 @@ impl Reading {
             open.extend(self.tree.parts(node));
             let text = self.tree.text(node).unwrap_or_default().trim_start_matches('-');
             let name = text.split_once('.').map_or(text, |(name, _)| name);
-            if is_plain(name) && !names.iter().any(|known| known == name) {
+            if is_name(name) && !names.iter().any(|known| known == name) {
                 names.push(name.to_owned());
             }
         }

@@ -1,7 +1,7 @@
 //! What was probably meant where a value of another type stands: one value for a list, words for a group, `yes`.
 
 use super::kind::Kind;
-use super::misfit::is_plain;
+use super::reference::is_name;
 use super::shape::{Count, Shape, Type};
 use crate::text::{self, NodeId, Tree};
 use crate::words;
@@ -65,7 +65,7 @@ fn part_of(shape: &Shape, text: &str) -> Option<String> {
         Shape::Quantity(kind) => fitting(kind, text),
         Shape::Either(ways) => ways.iter().find_map(|way| part_of(way, text)),
         Shape::Group { keys, needs, .. } => of_words(keys, needs, text),
-        Shape::Value { types, .. } if types.contains(&Type::Text) => is_plain(text).then(|| text.to_owned()),
+        Shape::Value { types, .. } if types.contains(&Type::Text) => is_name(text).then(|| text.to_owned()),
         Shape::Value { types, .. } if types.contains(&Type::Whole) => {
             text.parse::<u8>().is_ok().then(|| text.to_owned())
         }
@@ -109,7 +109,7 @@ pub(super) fn how(shape: &Shape, tree: &Tree, node: NodeId, key: &str) -> String
             "write each as a key with a colon, without a dash".to_owned()
         }
         (text::Kind::Map(_), Shape::List(_)) => "begin each item with a dash and a space".to_owned(),
-        (text::Kind::Seq(items), Shape::Value { .. }) if is_plain(key) => {
+        (text::Kind::Seq(items), Shape::Value { .. }) if is_name(key) => {
             let each = items.iter().filter_map(|item| tree.text(*item));
             let each: Vec<String> = each.map(|text| format!("`{key}: {}`", words::excerpt(text, 40))).take(3).collect();
             if each.is_empty() { String::new() } else { format!("write each for itself: {}", words::all(&each)) }

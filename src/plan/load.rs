@@ -132,7 +132,7 @@ impl Coil {
             Some((driver, number)) => (driver, number.parse().ok().filter(|n| *n > 0).ok_or_else(refused)?),
             None => (name, 1),
         };
-        if !super::misfit::is_plain(driver) {
+        if !super::reference::is_name(driver) {
             return Err(refused());
         }
         Ok(Self { driver: driver.to_owned(), number, reversed })

@@ -6,6 +6,7 @@ use std::ops::Range;
 use super::cut;
 use super::instead::{Instead, how, instead};
 use super::kind::Kind;
+use super::reference::is_name;
 use super::shape::{Count, Names, Shape, Type};
 use crate::quantity::dimension::Ratio;
 use crate::quantity::{Dimension as _, Unread};
@@ -188,7 +189,7 @@ impl Check<'_> {
             Names::Of(Shape::Words { words, .. }) if !words.contains(&entry.key.as_str()) => {
                 self.unknown_key(entry, words.iter().copied());
             }
-            Names::Plain if !is_plain(&entry.key) => {
+            Names::Plain if !is_name(&entry.key) => {
                 let what = format!("`{}` cannot be a name", words::excerpt(&entry.key, 40));
                 let mend = "name things with letters, digits and hyphens, like bass-amp";
                 self.tell(entry.value, entry.key_span.clone(), what, mend);
@@ -349,12 +350,6 @@ fn meant_quantity(kind: &str, text: &str, unread: &Unread, misread: Misread) -> 
 
 fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
     keys.iter().map(|(key, _)| format!("`{key}`")).collect()
-}
-
-/// Whether things may be called so.
-pub(super) fn is_plain(name: &str) -> bool {
-    let plain = |letter: u8| letter.is_ascii_alphanumeric() || matches!(letter, b'-' | b'_');
-    name.starts_with(|first: char| first.is_ascii_alphanumeric()) && name.bytes().all(plain)
 }
 
 fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) -> Misread {

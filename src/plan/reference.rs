@@ -6,6 +6,12 @@ use std::fmt;
 use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer};
 
+/// Whether things may be called so.
+pub(super) fn is_name(name: &str) -> bool {
+    let plain = |letter: u8| letter.is_ascii_alphanumeric() || matches!(letter, b'-' | b'_');
+    name.starts_with(|first: char| first.is_ascii_alphanumeric()) && name.bytes().all(plain)
+}
+
 /// A terminal: the name of a thing, a point, and the terminal's name, like `bass-amp.power`.
 /// A ground is `grounds.NAME`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]

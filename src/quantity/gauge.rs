@@ -11,7 +11,7 @@ use super::dimension::Area;
 use super::marked::Marked;
 use super::range::Range;
 use super::text;
-use super::unread::Unread;
+use super::unread::{Unread, excerpt};
 
 /// A conductor size as it is bought.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -51,14 +51,14 @@ impl Gauge {
         let refused = || {
             Unread::Other(format!(
                 "`{}` is not a cross-section; write a number, a space and AWG or mm2, like 4 AWG, 1/0 AWG or 21 mm2",
-                text::excerpt(written)
+                excerpt(written)
             ))
         };
         let (number, unit) = written.trim().split_once(' ').ok_or_else(refused)?;
         match unit.trim() {
             "AWG" => awg(number).map(Self::Awg).ok_or_else(|| Unread::Slip(format!(
                 "`{}` is not a wire gauge; AWG sizes run from 40 AWG (thin) to 1 AWG, then 1/0, 2/0, 3/0 and 4/0 AWG",
-                text::excerpt(written)
+                excerpt(written)
             ))),
             "mm2" => number.parse::<f64>().ok().filter(|v| v.is_finite() && *v > 0.0 && *v < 10_000.0)
                 .map(Self::Metric).ok_or_else(refused),

@@ -1,7 +1,7 @@
 //! Numbers whose digits are parted by marks: `1,000`, `1 000`, `1'000`, `1_000`.
 
 use super::dimension::Unit;
-use super::text;
+use super::unread::excerpt;
 
 /// A number that is parted by one kind of mark.
 #[derive(Debug, PartialEq)]
@@ -56,7 +56,7 @@ impl Marked {
 
     /// What is told of a text that begins so.
     pub fn told(&self, text: &str, units: &[Unit]) -> String {
-        let text = text::excerpt(text);
+        let text = excerpt(text);
         let ways = self.ways(units);
         let write = crate::words::either(&ways.iter().map(|way| format!("`{way}`")).collect::<Vec<_>>());
         match (self.mark, &self.decimal) {

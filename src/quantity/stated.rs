@@ -10,7 +10,7 @@ use serde_json::json;
 
 use super::dimension::{Dimension, Unit};
 use super::text;
-use super::unread::Unread;
+use super::unread::{Unread, excerpt};
 use crate::words;
 
 /// A stated quantity: its value in the base unit of `D`, and the unit it was written in.
@@ -132,14 +132,14 @@ impl<D: Dimension> Window<D> {
         let Some((from, to)) = written.split_once("..") else {
             return Err(Unread::Other(format!(
                 "`{}` is not a window of {}; write both ends with `..` between them, like `{}`",
-                text::excerpt(written),
+                excerpt(written),
                 D::NAME,
                 D::WINDOW
             )));
         };
         let (from, to) = (Quantity::<D>::read(from)?, Quantity::<D>::read(to)?);
         if to.base() < from.base() {
-            let backwards = format!("`{}` runs from the larger end to the smaller", text::excerpt(written));
+            let backwards = format!("`{}` runs from the larger end to the smaller", excerpt(written));
             return Err(Unread::Slip(backwards));
         }
         Ok(Self { from, to })

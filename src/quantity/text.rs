@@ -2,7 +2,7 @@
 
 use super::dimension::{Dimension, Unit};
 use super::marked::Marked;
-use super::unread::Unread;
+use super::unread::{Unread, excerpt};
 
 /// Reads `17 ft` as a value in the base unit and the unit it was written in.
 ///
@@ -180,11 +180,6 @@ pub fn ends_to(low: f64, high: f64, unit: Option<&Unit>, count: u8) -> String {
 /// A number with its unit.
 pub fn with_unit(number: &str, unit: &Unit) -> String {
     if unit.symbol.is_empty() { number.to_owned() } else { format!("{number} {}", unit.symbol) }
-}
-
-/// A short piece of somebody's text, safe to put into a sentence.
-pub fn excerpt(text: &str) -> String {
-    crate::words::excerpt(text, 40)
 }
 
 #[cfg(test)]

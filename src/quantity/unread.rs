@@ -26,3 +26,8 @@ impl From<Unread> for String {
         sentence
     }
 }
+
+/// A short piece of somebody's text, safe to put into a sentence.
+pub fn excerpt(text: &str) -> String {
+    crate::words::excerpt(text, 40)
+}
