@@ -2,7 +2,7 @@
 
 use super::ways::{self, Forbidden, Way, stay_away};
 use crate::judge::{Judged, Outcome, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Zone, ZoneKind};
+use crate::plan::{Airbags, Zone, ZoneKind};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -28,17 +28,23 @@ const FORBIDDEN: Forbidden = Forbidden {
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let fitted = job.plan.airbags();
     let ways = ways::of(job).into_iter().zip(stay_away(job, &FORBIDDEN));
-    ways.map(|(way, (subject, judged))| (subject, judged.and_then(|verdict| past(&way, verdict)))).collect()
+    ways.map(|(way, (subject, judged))| (subject, judged.and_then(|verdict| past(&way, fitted, verdict)))).collect()
 }
 
-/// Curtain airbags hang along the roof edge and come down the pillars: a lead there needs its way past them.
-fn past(way: &Way<'_>, verdict: Verdict) -> Judged {
+/// Curtain airbags hang along the roof edge and come down the pillars: where they are fitted, a lead there needs its way
+/// past them.
+fn past(way: &Way<'_>, fitted: Option<Airbags>, verdict: Verdict) -> Judged {
     let above = way.path.iter().any(|zone| matches!(zone, Zone::LeftPillar | Zone::RightPillar | Zone::Roof));
-    if verdict.outcome == Outcome::Pass && above && way.airbags.is_none() {
-        return Err(Undecided::need(way.at("airbags")));
+    if verdict.outcome != Outcome::Pass || !above || way.airbags.is_some() {
+        return Ok(verdict);
     }
-    Ok(verdict)
+    match fitted {
+        None => Err(Undecided::need(Place::of("vehicle.airbags"))),
+        Some(Airbags::FrontSideAndCurtain) => Err(Undecided::need(way.at("airbags"))),
+        Some(_) => Ok(verdict),
+    }
 }
 
 #[cfg(test)]
@@ -61,9 +67,18 @@ mod tests {
     #[test]
     fn a_way_up_a_pillar_or_over_the_roof_says_how_it_gets_past_the_curtain_airbag() {
         for zone in ["left-pillar", "right-pillar", "roof"] {
-            let wire = |more: &str| format!("plan: 1\nwires: {{main: {{path: [dash, {zone}, cargo]{more}}}}}\n");
+            let wire = |more: &str| {
+                let vehicle = "vehicle: {airbags: front-side-and-curtain}";
+                format!("plan: 1\n{vehicle}\nwires: {{main: {{path: [dash, {zone}, cargo]{more}}}}}\n")
+            };
             let open = check(&wire(""), "ROUTE-07", "wires.main");
             assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "wires.main.airbags"), "{zone}");
+            let unknown = check(&wire("").replace("airbags: front-side-and-curtain", ""), "ROUTE-07", "wires.main");
+            assert_eq!((unknown.outcome, unknown.needs[0].path().as_str()), (Outcome::Open, "vehicle.airbags"));
+            for word in ["none", "front", "front-and-side"] {
+                let text = wire("").replace("front-side-and-curtain", word);
+                assert_eq!(outcome(&text, "ROUTE-07", "wires.main"), Outcome::Pass, "{zone} {word}");
+            }
             for word in ["none-fitted", "behind"] {
                 let text = wire(&format!(", airbags: {word}"));
                 assert_eq!(outcome(&text, "ROUTE-07", "wires.main"), Outcome::Pass, "{zone} {word}");
@@ -75,7 +90,7 @@ mod tests {
 
     #[test]
     fn thin_leads_say_it_too() {
-        let text = "plan: 1\nturn_on: {remote: {path: [dash, left-pillar, roof]}}\n\
+        let text = "plan: 1\nvehicle: {airbags: front-side-and-curtain}\nturn_on: {remote: {path: [dash, left-pillar, roof]}}\n\
                     signals: {left: {lead: {path: [dash, roof, cargo]}}}\n\
                     loads: {tops: {lead: {path: [cargo, right-pillar, dash]}}}\n";
         assert_eq!(check(text, "ROUTE-07", "turn_on.remote").needs[0].path(), "turn_on.remote.airbags");

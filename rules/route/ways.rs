@@ -33,6 +33,11 @@ pub struct Way<'a> {
 }
 
 impl Way<'_> {
+    /// Whether it is that of a speaker lead.
+    pub fn is_load(&self) -> bool {
+        self.subject.segments().next() == Some("loads")
+    }
+
     /// The place of one of its keys.
     pub fn at(&self, key: &str) -> Place {
         Place::of(format!("{}.{key}", self.base))

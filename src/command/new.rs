@@ -11,7 +11,7 @@ use super::whole::Whole;
 use super::{Status, complain, houses};
 use crate::house::House;
 use crate::judge::judge;
-use crate::plan::{Body, HighVoltage, Shelves, SystemVoltage, Zone, choices, read_with};
+use crate::plan::{Airbags, Body, HighVoltage, Shelves, SystemVoltage, Zone, choices, read_with};
 use crate::quantity::{Current, Quantity};
 use crate::report::clean;
 use crate::rules;
@@ -22,6 +22,7 @@ use crate::words::{all, count, either, excerpt};
 const VOLTAGE: &str = "vehicle.voltage";
 const BODY: &str = "vehicle.body";
 const HIGH_VOLTAGE: &str = "vehicle.high_voltage";
+const AIRBAGS: &str = "vehicle.airbags";
 
 /// What `new` takes.
 #[derive(Debug, Args)]
@@ -68,6 +69,9 @@ struct Said {
     /// Whether it has a traction battery: none, hybrid or electric
     #[arg(long, value_name = "KIND", value_parser = closed::<HighVoltage>(HIGH_VOLTAGE))]
     high_voltage: Option<HighVoltage>,
+    /// Which airbags it has: none, front, front-and-side or front-side-and-curtain
+    #[arg(long, value_name = "WHICH", value_parser = closed::<Airbags>(AIRBAGS))]
+    airbags: Option<Airbags>,
     /// Where the battery sits, like engine-bay
     #[arg(long, value_name = "PLACE", value_parser = start::battery_zone)]
     battery: Option<Zone>,
@@ -95,6 +99,7 @@ impl Said {
             voltage: self.voltage,
             body: self.body,
             high_voltage: self.high_voltage,
+            airbags: self.airbags,
             battery: self.battery,
             alternator: self.alternator,
             side: self.side,
@@ -198,6 +203,7 @@ impl Interview<'_> {
         facts.voltage = self.ask("system voltage", &either(&choices(VOLTAGE)), closed(VOLTAGE))?;
         facts.body = self.ask("body", &either(&choices(BODY)), closed(BODY))?;
         facts.high_voltage = self.ask("traction battery", &either(&choices(HIGH_VOLTAGE)), closed(HIGH_VOLTAGE))?;
+        facts.airbags = self.ask("airbags", &either(&choices(AIRBAGS)), closed(AIRBAGS))?;
         facts.battery = self.ask("where the battery sits", "like engine-bay", start::battery_zone)?;
         facts.alternator = self.ask("alternator", "like 110 A", Quantity::read)?;
         facts.side = self.ask("side on which the supply runs", "left or right", str::parse)?;

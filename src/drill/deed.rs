@@ -97,6 +97,9 @@ pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
             all.iter().flat_map(of).collect()
         }
         Slip::Insert(pattern, items) => {
+            // Nobody comes upon an airbag where none is fitted.
+            let has_airbags = value(&"vehicle.airbags".to_owned()).is_none_or(|fitted| fitted != "none");
+            let items: Vec<&&str> = items.iter().filter(|item| has_airbags || !item.contains("airbag")).collect();
             let of = |path: String| -> Vec<Deed> {
                 let all: Vec<String> = items_of(tree, &path);
                 // A way still begins and ends where it does.

@@ -47,7 +47,7 @@ pub struct LoadLead {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
-    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    /// How it gets past the airbags, where it runs in a pillar or the roof of a vehicle that has them there, like `behind`.
     pub airbags: Option<PastAirbags>,
 }
 

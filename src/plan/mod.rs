@@ -163,6 +163,11 @@ impl Plan {
         }
     }
 
+    /// Which airbags the vehicle is stated to have.
+    pub fn airbags(&self) -> Option<Airbags> {
+        self.vehicle.as_ref().and_then(|vehicle| vehicle.airbags)
+    }
+
     fn high_voltage(&self) -> Option<HighVoltage> {
         self.vehicle.as_ref().and_then(|vehicle| vehicle.high_voltage)
     }

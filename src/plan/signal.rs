@@ -76,7 +76,7 @@ pub struct SignalLead {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
-    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    /// How it gets past the airbags, where it runs in a pillar or the roof of a vehicle that has them there, like `behind`.
     pub airbags: Option<PastAirbags>,
     /// How far it stays from supply conductors where both run the same way, like `50 cm`.
     pub separation: Option<Quantity<Length>>,

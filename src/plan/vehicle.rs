@@ -23,6 +23,9 @@ pub struct Vehicle {
     pub body: Option<Body>,
     /// Whether the vehicle has a traction battery.
     pub high_voltage: Option<HighVoltage>,
+    /// Which airbags are fitted, like `front-and-side`; a lead in a pillar or the roof of a vehicle without curtains need not
+    /// say how it gets past them.
+    pub airbags: Option<Airbags>,
     /// Whether the engine stops by itself at a halt.
     pub stop_start: Option<bool>,
     /// The starting battery.
@@ -90,6 +93,21 @@ pub enum HighVoltage {
     Hybrid,
     /// Traction battery only.
     Electric,
+}
+
+/// Which airbags a vehicle has. Makers added them in this order; where one of a row is missing, the word that covers all
+/// that are there is the right one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Airbags {
+    /// None: an old van, many trucks.
+    None,
+    /// In the steering wheel and the dash, with belt tensioners at the front seats.
+    Front,
+    /// In the seats as well.
+    FrontAndSide,
+    /// Along the roof edge as well.
+    FrontSideAndCurtain,
 }
 
 /// A battery that can feed the plan's wires.

@@ -39,7 +39,7 @@ pub struct Wire {
     /// How it gets through each crossing on its path.
     #[schemars(extend("propertyNames" = { "$ref": "#/$defs/Zone" }))]
     pub crossings: BTreeMap<Zone, Crossing>,
-    /// How it gets past the airbags, where it runs in a pillar or the roof, like `behind`.
+    /// How it gets past the airbags, where it runs in a pillar or the roof of a vehicle that has them there, like `behind`.
     pub airbags: Option<PastAirbags>,
     /// What it is covered with along the way.
     pub covering: Option<Covering>,

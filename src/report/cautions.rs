@@ -13,6 +13,9 @@ pub struct Caution {
     pub words: &'static str,
 }
 
+/// What the caution on airbags is about.
+pub const AIRBAGS: &str = "Airbags";
+
 /// The usual cautions of the trade (common practice, no published source). Vehicle maker, local codes and licensed
 /// practice stand above them.
 pub const CAUTIONS: &[Caution] = &[
@@ -21,7 +24,7 @@ pub const CAUTIONS: &[Caution] = &[
         words: "Take the battery off before any work on its circuits, negative first; put it back last, and the main fuse after everything is connected and inspected.",
     },
     Caution {
-        about: "Airbags",
+        about: AIRBAGS,
         words: "Keep wires and screws away from airbags, belt tensioners and their harness. Work on them is for people trained for it, after the waiting time that the vehicle's maker gives.",
     },
     Caution {

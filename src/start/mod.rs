@@ -10,7 +10,7 @@ mod paper;
 mod said;
 mod way;
 
-use crate::plan::{Body, DriverKind, HighVoltage, SystemVoltage, Zone};
+use crate::plan::{Airbags, Body, DriverKind, HighVoltage, SystemVoltage, Zone};
 use crate::quantity::{Current, Power, Quantity, Resistance};
 
 pub use draft::draft;
@@ -35,6 +35,8 @@ pub struct Facts {
     pub body: Option<Body>,
     /// Whether it has a traction battery.
     pub high_voltage: Option<HighVoltage>,
+    /// Which airbags it has.
+    pub airbags: Option<Airbags>,
     /// Where the battery sits.
     pub battery: Option<Zone>,
     /// What the alternator is rated for.

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::bits::{Asks, listed, plain};
-use crate::plan::{Stage, Vehicle};
+use crate::plan::{Airbags, Stage, Vehicle};
 use crate::report::{Counts, PlanReport, Program, STANCE, rules_digest, standing_words, text_digest};
 use crate::sheet::View;
 use crate::solve::Place;
@@ -60,10 +60,20 @@ fn vehicle(vehicle: Option<&Vehicle>, asks: &mut Asks) -> Markup {
         vehicle.voltage.map(|voltage| format!("{} system", plain(&voltage))),
         vehicle.body.map(|body| format!("{} body", plain(&body))),
         vehicle.high_voltage.filter(|is| *is != crate::plan::HighVoltage::None).map(|is| plain(&is)),
+        vehicle.airbags.map(|fitted| airbags(fitted).to_owned()),
     ]);
     html! {
         (asks.stated(&Place::of("vehicle.summary"), vehicle.summary.as_ref()))
         @if !words.is_empty() { " (" (words) ")" }
+    }
+}
+
+const fn airbags(fitted: Airbags) -> &'static str {
+    match fitted {
+        Airbags::None => "no airbags",
+        Airbags::Front => "airbags in front",
+        Airbags::FrontAndSide => "airbags in front and in the seats",
+        Airbags::FrontSideAndCurtain => "airbags in front, in the seats and along the roof",
     }
 }
 

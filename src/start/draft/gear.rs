@@ -27,6 +27,7 @@ pub(super) fn write_vehicle(paper: &mut Paper, facts: &Facts) {
         &format!("{}: can it carry a return?", either(&choices("vehicle.body"))),
     );
     key(1, "high_voltage", facts.high_voltage.as_ref().map(word), &either(&choices("vehicle.high_voltage")));
+    key(1, "airbags", facts.airbags.as_ref().map(word), &either(&choices("vehicle.airbags")));
     if is_open || facts.battery.is_some() {
         key(1, "battery", Some(String::new()), "");
         key(2, "location", facts.battery.map(Zone::word), "");

@@ -1,7 +1,7 @@
 //! What is set and what is done, in its order.
 
 use super::{BLOCK, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS};
-use crate::plan::{DriverKind, HighVoltage};
+use crate::plan::{Airbags, DriverKind, HighVoltage};
 use crate::quantity::{Quantity, Voltage};
 use crate::start::Amplifier;
 use crate::start::hang::Load;
@@ -104,6 +104,9 @@ impl Draft<'_> {
             step("high_voltage: isolated-by-qualified-person".into());
         }
         step("battery: disconnect".into());
+        if self.gear.airbags().is_some_and(|fitted| fitted != Airbags::None) {
+            step("airbags: wait".into());
+        }
         step(format!("run: {MAIN}"));
         for amplifier in self.facts.amplifiers.iter().filter(|_| self.is_shared()) {
             step(format!("run: {}-feed", amplifier.name));
