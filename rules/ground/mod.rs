@@ -67,10 +67,10 @@ fn elsewhere(ground: &Thing<'_, Ground>) -> Offer {
     Offer { deeds: offer.deeds.into_iter().chain(bolt.deeds).collect(), title: offer.title }
 }
 
-/// Whether a return starts at this terminal: an amplifier's ground, or a block that gathers several.
+/// Whether a return starts at this terminal: the ground of an amplifier or a capacitor, or a block that gathers several.
 fn is_return_start(terminal: &Terminal, job: &Job<'_>) -> bool {
-    let amplifier = terminal.terminal == "ground" && job.amplifier(&terminal.thing).is_some();
-    amplifier || job.plan.blocks.contains_key(&terminal.thing)
+    let has_ground = job.amplifier(&terminal.thing).is_some() || job.plan.capacitors.contains_key(&terminal.thing);
+    (terminal.terminal == "ground" && has_ground) || job.plan.blocks.contains_key(&terminal.thing)
 }
 
 /// Whether a wire is a return to a terminal of this sort, laid in either direction.

@@ -39,7 +39,17 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         let converter = Thing::new("converters", name, is);
         (converter.place(), of_converter(&converter, job))
     });
-    amplifiers.chain(processors).chain(converters).collect()
+    let capacitors = job.plan.capacitors.keys().map(|name| {
+        let place = Place::of(format!("capacitors.{name}"));
+        (place.clone(), of_capacitor(name, &place, job))
+    });
+    amplifiers.chain(processors).chain(converters).chain(capacitors).collect()
+}
+
+fn of_capacitor(name: &str, place: &Place, job: &Job<'_>) -> Judged {
+    let connections =
+        [("a feed", "wires", has_feed(name, job)), ("a return to ground", "wires", has_return(name, job))];
+    judge(name, place, &connections, job, "a capacitor does something only across the supply, with both its terminals", None)
 }
 
 fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {

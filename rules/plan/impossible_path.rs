@@ -134,6 +134,7 @@ fn site(job: &Job<'_>, end: &Terminal) -> Option<(Place, Option<Zone>)> {
         ("batteries", plan.batteries.get(name).map(|it| it.location)),
         ("isolators", plan.isolators.get(name).map(|it| it.location)),
         ("blocks", plan.blocks.get(name).map(|it| it.location)),
+        ("capacitors", plan.capacitors.get(name).map(|it| it.location)),
     ];
     let found = sections.into_iter().find_map(|(section, zone)| Some((section, zone?)));
     found.and_then(|(section, zone)| of(&format!("{section}.{name}"), zone))

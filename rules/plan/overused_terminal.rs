@@ -182,13 +182,14 @@ fn settings(job: &Job<'_>) -> Uses {
     uses
 }
 
-/// Whether rings are stacked there: posts of batteries, isolators, grounds.
+/// Whether rings are stacked there: posts of batteries, isolators, capacitors, grounds.
 fn is_stud(terminal: &Terminal, job: &Job<'_>) -> bool {
     let plan = job.plan;
     let thing = terminal.thing.as_str();
     thing == "battery"
         || plan.batteries.contains_key(thing)
         || plan.isolators.contains_key(thing)
+        || plan.capacitors.contains_key(thing)
         || (thing == "grounds" && plan.grounds.contains_key(&terminal.terminal))
 }
 

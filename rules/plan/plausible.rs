@@ -1,7 +1,7 @@
 //! Between which values a quantity is no slip: wide enough for any vehicle from a city car to a coach.
 //!
 //! All ranges are common practice without a published source, in the base unit of their dimension (m, A, V, ohm, W, C,
-//! Hz, L, kg, s, Ah, degrees, dB, dB/oct, per cent). `*` stands for any one name or number.
+//! Hz, L, kg, s, Ah, F, degrees, dB, dB/oct, per cent). `*` stands for any one name or number.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -86,6 +86,12 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("blocks.*.takes", 0.3, 240.0),
     ("blocks.*.outputs.*.takes", 0.3, 240.0),
     ("blocks.*.strip", 0.002, 0.04),
+    ("capacitors.*.capacitance", 0.01, 500.0),
+    ("capacitors.*.voltage", 10.0, 100.0),
+    ("capacitors.*.resistance", 0.000_1, 0.1),
+    ("capacitors.*.off_current", 0.0, 0.5),
+    ("capacitors.*.takes", 0.3, 240.0),
+    ("capacitors.*.strip", 0.002, 0.04),
     ("wires.*.size", 0.3, 240.0),
     ("wires.*.insulation", 50.0, 260.0),
     ("wires.*.length", 0.02, 20.0),

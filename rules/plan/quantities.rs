@@ -308,6 +308,15 @@ impl Seen {
                 is.fuse.iter().for_each(|fuse| self.fuse(&path(format!("{at}.outputs.{output}.fuse")), fuse));
             }
         }
+        for (name, capacitor) in &plan.capacitors {
+            let at = path(format!("capacitors.{name}"));
+            self.one(&at, "capacitance", capacitor.capacitance);
+            self.one(&at, "voltage", capacitor.voltage);
+            self.one(&at, "resistance", capacitor.resistance);
+            self.one(&at, "off_current", capacitor.off_current);
+            self.gauge(&at, "takes", capacitor.takes);
+            self.one(&at, "strip", capacitor.strip);
+        }
         for (name, wire) in &plan.wires {
             let at = path(format!("wires.{name}"));
             self.gauge(&at, "size", wire.size);

@@ -52,13 +52,24 @@ impl<'a> Reference<'a> {
 /// Names that every plan knows.
 const OF_THE_VEHICLE: [&str; 3] = ["battery", "alternator", "grounds"];
 /// What a terminal can belong to, grounds apart.
-const WITH_TERMINALS: &[&str] = &["amplifiers", "batteries", "isolators", "blocks", "converters", "sources"];
+pub const WITH_TERMINALS: &[&str] =
+    &["amplifiers", "batteries", "isolators", "blocks", "capacitors", "converters", "sources"];
 /// What can be fastened.
 const FASTENED: &[&str] =
-    &["amplifiers", "enclosures", "drivers", "batteries", "converters", "blocks", "isolators", "sources"];
+    &["amplifiers", "enclosures", "drivers", "batteries", "converters", "blocks", "isolators", "capacitors", "sources"];
 /// What can be connected.
-const CONNECTED: &[&str] =
-    &["amplifiers", "drivers", "enclosures", "batteries", "converters", "blocks", "isolators", "sources", "loads"];
+const CONNECTED: &[&str] = &[
+    "amplifiers",
+    "drivers",
+    "enclosures",
+    "batteries",
+    "converters",
+    "blocks",
+    "isolators",
+    "capacitors",
+    "sources",
+    "loads",
+];
 
 /// What can be set and measured with a test tone.
 const SET: &[&str] = &["amplifiers", "settings"];
@@ -81,6 +92,7 @@ pub fn names<'a>(plan: &'a Plan, section: &str) -> Vec<&'a str> {
         "batteries" => keys(&plan.batteries),
         "isolators" => keys(&plan.isolators),
         "blocks" => keys(&plan.blocks),
+        "capacitors" => keys(&plan.capacitors),
         "wires" => keys(&plan.wires),
         "grounds" => keys(&plan.grounds),
         "turn_on" => keys(&plan.turn_on),
@@ -102,6 +114,7 @@ fn has(plan: &Plan, section: &str, name: &str) -> bool {
         "batteries" => plan.batteries.contains_key(name),
         "isolators" => plan.isolators.contains_key(name),
         "blocks" => plan.blocks.contains_key(name),
+        "capacitors" => plan.capacitors.contains_key(name),
         other => names(plan, other).contains(&name),
     }
 }
@@ -227,6 +240,8 @@ impl<'a> Found<'a> {
                 ("ground", &step.ground, &["grounds"]),
                 ("mount", &step.mount, FASTENED),
                 ("connect", &step.connect, CONNECTED),
+                ("charge", &step.charge, &["capacitors"]),
+                ("discharge", &step.discharge, &["capacitors"]),
                 ("fuse", &step.fuse, &["wires", "blocks", "turn_on"]),
                 ("set", &step.set, SET),
             ] {

@@ -101,6 +101,9 @@ pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
     if plan.converters.contains_key(thing) {
         return vec!["power", "ground", "remote"];
     }
+    if plan.capacitors.contains_key(thing) {
+        return vec!["power", "ground"];
+    }
     if plan.isolators.contains_key(thing) {
         return vec!["in", "out", "sense"];
     }

@@ -30,6 +30,7 @@ const SECTIONS: &[(&str, &str, &str)] = &[
     ("batteries", "battery", "a wire"),
     ("isolators", "isolator", "a wire"),
     ("blocks", "block", "a wire"),
+    ("capacitors", "capacitor", "a wire"),
     ("grounds", "ground", "a wire"),
 ];
 

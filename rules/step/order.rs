@@ -28,6 +28,8 @@ pub fn place(at: usize, step: &Step) -> Place {
         ("ground", step.ground.is_some()),
         ("mount", step.mount.is_some()),
         ("connect", step.connect.is_some()),
+        ("charge", step.charge.is_some()),
+        ("discharge", step.discharge.is_some()),
         ("fuse", step.fuse.is_some()),
         ("inspect", step.inspect.is_some()),
         ("set", step.set.is_some()),
@@ -68,6 +70,7 @@ pub fn joins(plan: &Plan, step: &Step) -> bool {
             || plan.batteries.contains_key(name)
             || plan.isolators.contains_key(name)
             || plan.blocks.contains_key(name)
+            || plan.capacitors.contains_key(name)
             || plan.converters.contains_key(name)
             || plan.sources.get(name).is_some_and(Source::is_processor)
     });

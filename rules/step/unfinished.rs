@@ -130,6 +130,7 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
     plan.converters.keys().for_each(|name| add("converters", name, "connect", "", None));
     plan.batteries.keys().for_each(|name| add("batteries", name, "connect", "", None));
     plan.isolators.keys().for_each(|name| add("isolators", name, "connect", "", None));
+    plan.capacitors.keys().for_each(|name| add("capacitors", name, "connect", "", None));
     for (name, block) in &plan.blocks {
         add("blocks", name, "connect", "", None);
         let mut fused = block.outputs.iter().filter(|(_, output)| output.fuse.is_some());

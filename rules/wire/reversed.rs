@@ -20,6 +20,7 @@ const GEAR: &str = "a diode across its input conducts, so the battery is shorted
                     its wires burn";
 const LIVE: &str =
     "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
+const CAPACITOR: &str = "an electrolytic capacitor that is charged the wrong way round conducts, heats up and bursts within seconds";
 const BATTERY: &str =
     "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";
 
@@ -31,7 +32,9 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let amplifiers = plan.amplifiers.keys().map(|name| ("amplifiers", name));
     let sources = plan.sources.keys().map(|name| ("sources", name));
     let converters = plan.converters.keys().map(|name| ("converters", name));
-    let gear = amplifiers.chain(sources).chain(converters).filter(|(_, name)| connected(name, ["power", "ground"]));
+    let capacitors = plan.capacitors.keys().map(|name| ("capacitors", name));
+    let gear = amplifiers.chain(sources).chain(converters).chain(capacitors);
+    let gear = gear.filter(|(_, name)| connected(name, ["power", "ground"]));
     let batteries = plan.batteries.keys().map(|name| ("batteries", name));
     let batteries = batteries.filter(|(_, name)| connected(name, ["positive", "negative"]));
     let all = gear.chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
@@ -49,14 +52,19 @@ fn judge(place: &Place, job: &Job<'_>) -> Judged {
 
 fn finding(turned: &Turned, job: &Job<'_>) -> Finding {
     let name = turned.place.segments().last().unwrap_or_default().to_owned();
-    let is_battery = turned.place.segments().next() == Some("batteries");
+    let section = turned.place.segments().next().unwrap_or_default();
+    let is_battery = section == "batteries";
     let ends = |node: usize| ends_at(node, job);
     let here = ends(turned.negative).into_iter().next().unwrap_or_else(|| turned.place.clone());
     if let Some(positive) = turned.positive {
         let what = if is_battery { format!("the battery `{name}`") } else { format!("`{name}`") };
         let finding = Finding::new(here.clone(), format!("plus and minus are exchanged at {what}"))
             .label("comes from the positive side")
-            .because(if is_battery { BATTERY } else { GEAR })
+            .because(match section {
+                "batteries" => BATTERY,
+                "capacitors" => CAPACITOR,
+                _ => GEAR,
+            })
             .mend("exchange the two wires, and hold a meter to both before the first fuse goes in");
         let there = ends(positive).into_iter().next();
         let exchanged = there.as_ref().map(|there| exchange(&here, there, turned.negative, positive, job));

@@ -25,7 +25,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let strip = end.need("strip", |end: &End| end.strip)?;
     let tolerance = job.house.limits.strip_tolerance;
     let (asked, origin) =
-        asked(end, job).ok_or(Undecided::NotApplicable("it is at no terminal of an amplifier or a block"))?;
+        asked(end, job).ok_or(Undecided::NotApplicable("it is at no terminal of an amplifier, a block or a capacitor"))?;
     let off = strip.with_base((strip.base() - asked.base()).abs());
     Ok(at_most(off, tolerance.value)
         .formula("difference between the stripped length and what the terminal asks")
@@ -50,7 +50,7 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
         }))
 }
 
-/// How far the terminal of an amplifier or a block asks to strip: what its maker says, or what the house takes. Other gear
+/// How far the terminal of an amplifier, a block or a capacitor asks to strip: what its maker says, or what the house takes. Other gear
 /// has all kinds of terminals.
 fn asked(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Option<(Quantity<Length>, Origin)> {
     let of_amplifier = end.amplifier(job).map(|amplifier| {
@@ -62,7 +62,11 @@ fn asked(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Option<(Quantity<Length>, Orig
         let block = job.blocks.iter().find(|block| block.name == name)?;
         Some((block.strip, block.at("strip")))
     };
-    let (strip, place): (Option<Quantity<Length>>, Place) = of_amplifier.or_else(of_block)?;
+    let of_capacitor = || {
+        let name = &end.terminal?.thing;
+        Some((job.plan.capacitors.get(name)?.strip, Place::of(format!("capacitors.{name}.strip"))))
+    };
+    let (strip, place): (Option<Quantity<Length>>, Place) = of_amplifier.or_else(of_block).or_else(of_capacitor)?;
     let usual = job.house.limits.strip_length;
     Some(match strip {
         Some(strip) => (strip, Origin::Stated(place)),

@@ -21,6 +21,7 @@ pub const RULE: Rule = Rule {
         super::Slip::Past("wires.*.ends.*.takes"),
         super::Slip::Past("blocks.*.takes"),
         super::Slip::Past("blocks.*.outputs.*.takes"),
+        super::Slip::Past("capacitors.*.takes"),
         super::Slip::Past("loads.*.lead.size"),
     ],
 };
@@ -79,6 +80,11 @@ fn takes(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Decided<(Place, Gauge)> {
     if let Some(amplifier) = end.amplifier(job) {
         let takes = amplifier.terminals.as_ref().and_then(|terminals| terminals.power);
         return Ok((amplifier.at("terminals.power"), amplifier.need("terminals.power", &takes)?));
+    }
+    let capacitor = end.terminal.and_then(|terminal| Some((terminal, job.plan.capacitors.get(&terminal.thing)?)));
+    if let Some((terminal, capacitor)) = capacitor {
+        let place = Place::of(format!("capacitors.{}.takes", terminal.thing));
+        return capacitor.takes.map(|takes| (place.clone(), takes)).ok_or_else(|| Undecided::need(place));
     }
     let block = end.terminal.and_then(|terminal| {
         let block = job.blocks.iter().find(|block| block.name == terminal.thing)?;

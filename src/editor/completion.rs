@@ -221,8 +221,7 @@ fn names(reference: &Reference<'_>, plan: &Plan) -> Vec<String> {
 
 /// Every terminal of a plan, the battery's and the grounds among them.
 fn all_terminals(plan: &Plan) -> Vec<String> {
-    let things = ["amplifiers", "batteries", "isolators", "blocks", "converters", "sources"];
-    let named = things.into_iter().flat_map(|section| references::names(plan, section));
+    let named = references::WITH_TERMINALS.iter().flat_map(|section| references::names(plan, section));
     let with = |thing: &str| terminals(plan, thing).into_iter().map(|end| format!("{thing}.{end}")).collect::<Vec<_>>();
     let own = ["battery", "alternator"].into_iter().chain(named).flat_map(with);
     own.chain(plan.grounds.keys().map(|ground| format!("grounds.{ground}"))).collect()

@@ -80,6 +80,10 @@ pub struct Assumptions {
     pub key_off: Usual<Current>,
     /// What switched-off gear still draws.
     pub off_current: Usual<Current>,
+    /// What a capacitor draws with the vehicle asleep: it leaks, and many have a meter.
+    pub capacitor_off_current: Usual<Current>,
+    /// Equivalent series resistance of a capacitor.
+    pub capacitor_resistance: Usual<Resistance>,
     /// The share of its capacity that a battery may lose before the engine may not crank.
     pub usable_charge: Usual<Share>,
     /// Peukert's exponent of a lead-acid battery with liquid electrolyte.
@@ -138,6 +142,8 @@ impl Assumptions {
             running,
             key_off,
             off_current,
+            capacitor_off_current,
+            capacitor_resistance,
             usable_charge,
             peukert_flooded,
             peukert_sealed,
@@ -183,6 +189,8 @@ impl Assumptions {
             running,
             key_off,
             off_current,
+            capacitor_off_current,
+            capacitor_resistance,
             usable_charge,
             peukert_flooded,
             peukert_sealed,
@@ -264,6 +272,8 @@ impl Default for Assumptions {
             running: Usual::new("running", (25.0, 60.0), (1.0, 300.0), CP),
             key_off: Usual::new("key-off", (0.01, 0.05), (0.0, 1.0), CP),
             off_current: Usual::new("off-current", (0.0, 0.005), (0.0, 1.0), CP),
+            capacitor_off_current: Usual::new("capacitor-off-current", (0.001, 0.05), (0.0, 1.0), CP),
+            capacitor_resistance: Usual::new("capacitor-resistance", (0.001, 0.01), (0.000_1, 0.1), CP),
             usable_charge: Usual::new(
                 "usable-charge",
                 (50.0, 50.0),

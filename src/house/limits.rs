@@ -40,6 +40,8 @@ pub struct Limits {
     /// Highest drop in the factory's charge cable and straps of a twelve-volt system; twice that of a twenty-four-volt
     /// system.
     pub charge_drop: Limit<Voltage>,
+    /// Furthest a capacitor may sit from its amplifier, along the wire.
+    pub capacitor_distance: Limit<Length>,
     /// Longest return conductor to the body.
     pub return_length: Limit<Length>,
     /// Longest stretch between two fixings.
@@ -124,6 +126,7 @@ impl Limits {
             key_off_current,
             listening_time,
             charge_drop,
+            capacitor_distance,
             return_length,
             fixing_distance,
             signal_separation,
@@ -168,6 +171,7 @@ impl Limits {
             key_off_current,
             listening_time,
             charge_drop,
+            capacitor_distance,
             return_length,
             fixing_distance,
             signal_separation,
@@ -264,6 +268,7 @@ impl Default for Limits {
             ),
             listening_time: Limit::new("listening-time", 15.0 * MINUTE, (MINUTE, DAY), CP),
             charge_drop: Limit::new("charge-drop", 0.2, (0.02, 1.0), CP),
+            capacitor_distance: Limit::new("capacitor-distance", 0.5, (0.05, 3.0), CP),
             return_length: Limit::new(
                 "return-length",
                 18.0 * INCH,

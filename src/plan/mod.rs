@@ -98,6 +98,8 @@ pub struct Plan {
     pub isolators: BTreeMap<String, Isolator>,
     /// Distribution blocks, by name. Their terminals are `NAME.in` and `NAME.OUTPUT`.
     pub blocks: BTreeMap<String, Block>,
+    /// Capacitors across the supply beside amplifiers, by name. Their terminals are `NAME.power` and `NAME.ground`.
+    pub capacitors: BTreeMap<String, Capacitor>,
     /// Every conductor that carries supply current, by name.
     pub wires: BTreeMap<String, Wire>,
     /// Where returns meet the body, by name.

@@ -24,8 +24,8 @@ pub struct Shelves {
 }
 
 /// Sections of a plan whose things may be on a shelf. The vehicle is one thing; a shelf holds several, by name.
-const SECTIONS: [&str; 8] =
-    ["amplifiers", "drivers", "enclosures", "sources", "converters", "batteries", "isolators", "blocks"];
+const SECTIONS: [&str; 9] =
+    ["amplifiers", "drivers", "enclosures", "sources", "converters", "batteries", "isolators", "blocks", "capacitors"];
 /// The key that refers to a shelf.
 const KEY: &str = "shelf";
 /// References that lead on to references.

@@ -10,7 +10,7 @@ use serde_json::Value;
 use super::lookup::Lookup;
 use super::reading::{Taken, take};
 use super::schema::{Format, checked_in, derived};
-use super::{Amplifier, Battery, Block, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle, shape};
+use super::{Amplifier, Battery, Block, Capacitor, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle, shape};
 use crate::text::{Misread, Tree};
 
 /// One shelf file: gear and vehicles that come again and again, by name.
@@ -37,6 +37,8 @@ pub struct ShelfFile {
     pub isolators: BTreeMap<String, Isolator>,
     /// Distribution blocks, by the name that plans refer to.
     pub blocks: BTreeMap<String, Block>,
+    /// Capacitors across the supply beside amplifiers, by the name that plans refer to.
+    pub capacitors: BTreeMap<String, Capacitor>,
     /// Vehicles as they leave the factory, by the name that plans refer to.
     pub vehicles: BTreeMap<String, Vehicle>,
     /// Free text.

@@ -23,6 +23,10 @@ pub struct Step {
     pub mount: Option<String>,
     /// Connect gear, by name.
     pub connect: Option<String>,
+    /// Charge a capacitor through a resistor or a lamp, by name, before its feed is closed straight.
+    pub charge: Option<String>,
+    /// Discharge a capacitor through a resistor or a lamp, by name, before anybody works at it.
+    pub discharge: Option<String>,
     /// Put in the fuse of a wire or block, by name.
     pub fuse: Option<String>,
     /// Look at something before power comes on.

@@ -1,4 +1,4 @@
-//! Added parts of the supply: distribution blocks and isolators.
+//! Added parts of the supply: distribution blocks, isolators and capacitors.
 
 use std::collections::BTreeMap;
 
@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::wire::Fuse;
 use super::zone::Zone;
-use crate::quantity::{Current, Gauge, Length, Quantity, Resistance, Share};
+use crate::quantity::{Capacitance, Current, Gauge, Length, Quantity, Resistance, Share, Voltage};
 
 /// A distribution block: one conductor in, several out. Its terminals are `NAME.in` and `NAME.OUTPUT`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -74,4 +74,30 @@ pub enum IsolatorKind {
     Charger,
     /// A switch worked by hand.
     Switch,
+}
+
+/// A capacitor across the supply beside an amplifier. Its terminals are `NAME.power` and `NAME.ground`; wires may lead to
+/// both and on from there.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Capacitor {
+    /// The thing on a shelf of the house that it is like; keys beside this one say what differs.
+    pub shelf: Option<String>,
+    /// Where it sits.
+    pub location: Option<Zone>,
+    /// How much it holds, like `1 F`.
+    pub capacitance: Option<Quantity<Capacitance>>,
+    /// The voltage it is made to work at, like `16 V`; not the surge voltage that it stands for seconds.
+    pub voltage: Option<Quantity<Voltage>>,
+    /// Its equivalent series resistance, like `2 mohm`.
+    pub resistance: Option<Quantity<Resistance>>,
+    /// What leaks through it, or its meter draws, with the vehicle asleep, like `10 mA`.
+    pub off_current: Option<Quantity<Current>>,
+    /// The largest conductor its terminals take, like `4 AWG`.
+    pub takes: Option<Gauge>,
+    /// How far to strip for its terminals, like `12 mm`.
+    pub strip: Option<Quantity<Length>>,
+    /// Free text.
+    pub note: Option<String>,
 }

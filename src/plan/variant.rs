@@ -71,7 +71,7 @@ fn read_thing(plan: &mut Plan, tree: &Tree, path: &str) -> Option<()> {
     let mut parts = path.split('.');
     let section = parts.next()?;
     let name = parts.next().unwrap_or_default();
-    let Plan { amplifiers, drivers, enclosures, sources, converters, batteries, isolators, blocks, .. } = plan;
+    let Plan { amplifiers, drivers, enclosures, sources, converters, batteries, isolators, blocks, capacitors, .. } = plan;
     match section {
         "amplifiers" => one(amplifiers, tree, section, name),
         "drivers" => one(drivers, tree, section, name),
@@ -81,6 +81,7 @@ fn read_thing(plan: &mut Plan, tree: &Tree, path: &str) -> Option<()> {
         "batteries" => one(batteries, tree, section, name),
         "isolators" => one(isolators, tree, section, name),
         "blocks" => one(blocks, tree, section, name),
+        "capacitors" => one(capacitors, tree, section, name),
         "wires" => one(&mut plan.wires, tree, section, name),
         "grounds" => one(&mut plan.grounds, tree, section, name),
         "turn_on" => one(&mut plan.turn_on, tree, section, name),

@@ -144,6 +144,21 @@ dimension!(
     Capacity, "capacity", "60 Ah", "60 Ah .. 80 Ah", [unit("Ah", 1.0, true, &["ah", "AH", "amp hours"])]
 );
 dimension!(
+    /// Capacitance, kept in farads.
+    Capacitance, "capacitance", "1 F", "1 F .. 2 F", [
+        unit("F", 1.0, true, &["farad", "farads", "f"]),
+        unit("mF", 0.001, true, &["millifarad", "mf"]),
+        unit("uF", 0.000_001, true, &["µF", "μF", "microfarad", "uf", "mfd"]),
+    ]
+);
+dimension!(
+    /// Energy, kept in joules.
+    Energy, "energy", "100 J", "100 J .. 120 J", [
+        unit("J", 1.0, true, &["joule", "joules", "Ws"]),
+        unit("kJ", 1000.0, true, &["kj"]),
+    ]
+);
+dimension!(
     /// Angle, kept in degrees.
     Angle, "angle", "90 deg", "90 deg .. 120 deg", [unit("deg", 1.0, true, &["°", "degree", "degrees"])]
 );

@@ -101,6 +101,7 @@ fn element(view: &View<'_>, path: &str) -> String {
         "mounts" if plan.blocks.contains_key(name) => format!("blocks.{rest}"),
         "mounts" if plan.batteries.contains_key(name) => format!("batteries.{rest}"),
         "mounts" if plan.isolators.contains_key(name) => format!("isolators.{rest}"),
+        "mounts" if plan.capacitors.contains_key(name) => format!("capacitors.{rest}"),
         "mounts" if plan.sources.contains_key(name) => format!("sources.{rest}"),
         "mounts" if plan.converters.contains_key(name) => format!("converters.{rest}"),
         _ => path.to_owned(),

@@ -236,6 +236,7 @@ pub fn thing_called(job: &Job<'_>, name: &str) -> String {
         ("blocks", plan.blocks.contains_key(name)),
         ("batteries", plan.batteries.contains_key(name)),
         ("isolators", plan.isolators.contains_key(name)),
+        ("capacitors", plan.capacitors.contains_key(name)),
         ("sources", plan.sources.contains_key(name)),
         ("converters", plan.converters.contains_key(name)),
     ];

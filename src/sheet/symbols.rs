@@ -1,4 +1,4 @@
-//! Symbols of circuit diagrams, as in IEC 60617: battery, chassis, fuse, loudspeaker.
+//! Symbols of circuit diagrams, as in IEC 60617: battery, capacitor, chassis, fuse, loudspeaker.
 
 use super::drawing::{Area, Ink, Point, Shape, Stroke};
 
@@ -7,6 +7,8 @@ use super::drawing::{Area, Ink, Point, Shape, Stroke};
 pub enum Symbol {
     /// A battery.
     Battery,
+    /// A polarised capacitor.
+    Capacitor,
     /// The body.
     Ground,
     /// A loudspeaker.
@@ -33,6 +35,15 @@ pub fn draw(symbol: Symbol, (x, y): Point) -> Vec<Shape> {
             bar(-2.0, 5.5, 1.2),
             bar(2.0, 3.0, 2.4),
             line(vec![(x + 2.0, y), (x + 8.0, y)], 1.2),
+        ],
+        // Two plates alike, and a plus beside the one that is joined to the feed (from memory).
+        Symbol::Capacitor => vec![
+            line(vec![(x - 8.0, y), (x - 2.0, y)], 1.2),
+            bar(-2.0, 5.5, 1.6),
+            bar(2.0, 5.5, 1.6),
+            line(vec![(x + 2.0, y), (x + 8.0, y)], 1.2),
+            line(vec![(x - 8.0, y - 4.5), (x - 4.0, y - 4.5)], 1.0),
+            line(vec![(x - 6.0, y - 6.5), (x - 6.0, y - 2.5)], 1.0),
         ],
         Symbol::Ground => {
             vec![line(vec![(x, y - 6.0), (x, y - 1.0)], 1.4), level(-1.0, 6.0), level(2.0, 4.0), level(5.0, 1.8)]

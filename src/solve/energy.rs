@@ -162,7 +162,7 @@ impl Job<'_> {
         let draws = |gear: &&&Gear<'_>| {
             gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear)
         };
-        let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).collect();
+        let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).chain(self.capacitors_asleep()).collect();
         Asleep { vehicle, added, kept_on: on.into_iter().map(|gear| gear.drawn_on(self)).collect() }
     }
 

@@ -6,6 +6,7 @@
 pub mod ampacity;
 pub mod arrangements;
 pub mod breaker;
+pub mod capacitor;
 mod case;
 pub mod channels;
 mod charge_link;

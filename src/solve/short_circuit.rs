@@ -15,9 +15,14 @@ impl Job<'_> {
     /// # Errors
     /// The facts that are missing.
     pub fn fault_current(&self, way: &Way) -> Decided<Range<Current>> {
+        self.drawn_through(way, Range::point(0.0))
+    }
+
+    /// The current to the body at the far end of a way through something that resists so much.
+    pub(super) fn drawn_through(&self, way: &Way, resists: Range<Resistance>) -> Decided<Range<Current>> {
         let multiple = self.system_multiple()?;
         let (emf, source) = self.source(way.source, multiple);
-        let passes = self.passes_resistance(&way.passes)?;
+        let passes = self.passes_resistance(&way.passes)? + resists;
         let back = body(self).range;
         let least = source + passes + back;
         let most = source + passes;

@@ -100,6 +100,12 @@ fn stated(view: &View<'_>) -> Vec<Node> {
         node.notes.push("block".into());
         nodes.push(node);
     }
+    for (name, capacitor) in &plan.capacitors {
+        let node = Node::new(&format!("capacitors.{name}"), BETWEEN, name);
+        let mut node = Node { symbol: Symbol::Capacitor, ..node };
+        node.notes.extend(capacitor.capacitance.map(|holds| holds.to_string()));
+        nodes.push(node);
+    }
     for amplifier in &view.job.amplifiers {
         let mut node = Node::new(&format!("amplifiers.{}", amplifier.name), AMPLIFIERS, amplifier.name);
         let class = amplifier.class.as_ref().map(|class| format!("class {}", plan::word(class)));

@@ -57,6 +57,11 @@ fn gear(view: &View<'_>, asks: &mut Asks) -> Markup {
         let takes = block.takes.map(|takes| format!("takes {takes}"));
         add(asks, name, listed([Some("distribution block".into()), takes, Some(outputs)]), "blocks", block.location);
     }
+    for (name, capacitor) in &plan.capacitors {
+        let holds = capacitor.capacitance.map(|holds| holds.to_string());
+        let volts = capacitor.voltage.map(|volts| volts.to_string());
+        add(asks, name, listed([Some("capacitor".into()), holds, volts]), "capacitors", capacitor.location);
+    }
     for (name, driver) in &plan.drivers {
         let kind = driver.kind.map_or_else(|| "driver".to_owned(), |kind| plain(&kind));
         let coils: Vec<String> = driver.coils.iter().map(ToString::to_string).collect();

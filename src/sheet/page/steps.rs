@@ -63,7 +63,9 @@ fn things(step: &Step) -> Vec<String> {
         of(&step.run, &["wires", "turn_on", "signals"]),
         of(&step.ground, &["grounds"]),
         of(&step.mount, &["mounts"]),
-        of(&step.connect, &["amplifiers", "blocks", "batteries", "isolators", "converters", "sources"]),
+        of(&step.connect, &["amplifiers", "blocks", "batteries", "isolators", "capacitors", "converters", "sources"]),
+        of(&step.charge, &["capacitors"]),
+        of(&step.discharge, &["capacitors"]),
         of(&step.fuse, &["wires", "blocks"]),
         of(&step.set, &["settings"]),
     ]
@@ -96,6 +98,8 @@ fn told(plan: &Plan, step: &Step) -> Vec<Told> {
         step.ground.as_deref().map(|name| with(format!("Make the ground {name}"), plan.grounds.get(name).map(ground))),
         step.mount.as_deref().map(|name| with(format!("Fasten {name}"), plan.mounts.get(name).map(mount))),
         step.connect.as_deref().map(|name| connect(plan, name)),
+        step.charge.as_deref().map(|name| charge(plan, name)),
+        step.discharge.as_deref().map(discharge),
         step.fuse.as_deref().map(|name| fuse(plan, name)),
         step.inspect.map(|inspect| does(inspect_words(inspect))),
         step.set.as_deref().map(|name| set(plan, name)),
@@ -280,8 +284,24 @@ fn connect(plan: &Plan, name: &str) -> Told {
         ends.push(format!("output {}: {load}", outputs.join(" + ")));
     }
     let strip = plan.amplifiers.get(name).and_then(|amplifier| amplifier.terminals.as_ref()?.strip);
-    let strip = strip.or_else(|| plan.blocks.get(name)?.strip).map(|strip| format!("strip {strip}"));
+    let strip = strip.or_else(|| plan.blocks.get(name)?.strip);
+    let strip = strip.or_else(|| plan.capacitors.get(name)?.strip).map(|strip| format!("strip {strip}"));
     with(format!("Connect {name}"), [ends.join(" · "), strip.unwrap_or_default()])
+}
+
+/// A capacitor is charged across what keeps its feed open.
+fn charge(plan: &Plan, name: &str) -> Told {
+    let volts = plan.capacitors.get(name).and_then(|capacitor| capacitor.voltage);
+    let most = volts.map(|volts| format!("never above {volts}")).unwrap_or_default();
+    let across = "across the open fuse, until the meter reads the battery's voltage".to_owned();
+    with(format!("Charge {name} through a resistor or a lamp"), [across, most])
+}
+
+fn discharge(name: &str) -> Told {
+    with(
+        format!("Discharge {name} through a resistor or a lamp"),
+        ["with its feed open, until the meter reads less than 1 V; never with a spanner or a wire".to_owned()],
+    )
 }
 
 /// The fuses of a wire or of a block.

@@ -138,6 +138,12 @@ fn stated(plan: &Plan) -> Vec<Item> {
         tile.notes.push("block".into());
         add(format!("blocks.{name}"), block.location, tile);
     }
+    for (name, capacitor) in &plan.capacitors {
+        let mut tile = Tile::new(name);
+        tile.notes.push("capacitor".into());
+        tile.notes.extend(capacitor.capacitance.map(|holds| holds.to_string()));
+        add(format!("capacitors.{name}"), capacitor.location, tile);
+    }
     for (name, amplifier) in &plan.amplifiers {
         let mut tile = Tile::new(name);
         tile.notes.push(amplifier_words(amplifier));
