@@ -17,6 +17,7 @@ use super::output::Out;
 use super::progress::Progress;
 use super::record::Stamp;
 use super::suppose::Supposing;
+use super::tickets::Tickets;
 use super::{ColourChoice, Status, complain, list};
 use crate::house::folder_of;
 use crate::plan::Day;
@@ -153,6 +154,7 @@ pub fn judge(
     let mut summary = Summary::default();
     let mut rules_off: BTreeSet<&str> = BTreeSet::new();
     let mut not_judged: Vec<NotRead> = Vec::new();
+    let mut tickets = Tickets::default();
     let mut cannot_be_set = false;
     let mut fruitful: HashSet<usize> = std::mem::take(&mut inputs.repeated);
     for (at, batch) in inputs.list.chunks(BATCH).enumerate() {
@@ -167,6 +169,7 @@ pub fn judge(
                     summary.counts.add(&judged.report.counts);
                     rules_off
                         .extend(judged.report.house.iter().flat_map(|house| &house.rules_off).map(|rule| rule.code));
+                    tickets.take(&judged.report);
                     deliveries.plan(&judged)?;
                     seen(&judged.report);
                     kept.take(beside)?;
@@ -208,6 +211,9 @@ pub fn judge(
     deliveries.end(&not_read, &summary)?;
     for NotRead { path, why } in &inputs.not_read {
         complain(&format!("{path} could not be read: {why}"));
+    }
+    if !arguments.quiet {
+        tickets.told().for_each(|words| complain(&words));
     }
     for path in barren {
         complain(&format!("nothing to check: no plan in {}", path.display()));

@@ -25,6 +25,7 @@ mod schema;
 mod sheet;
 mod sizes;
 mod suppose;
+mod tickets;
 mod timings;
 mod watch;
 mod whole;

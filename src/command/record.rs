@@ -49,6 +49,9 @@ pub struct Line<'a> {
 /// What was judged, and what came of it.
 #[derive(Debug, Serialize, JsonSchema)]
 struct Judged<'a> {
+    /// The shop's own number of the job, where the plan states it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    job: Option<&'a str>,
     /// How far the job has come.
     stage: Stage,
     /// SHA-256 of the plan as it was read.
@@ -132,6 +135,7 @@ impl Stamp {
             _ => Gate::Clear,
         };
         let judged = Judged {
+            job: report.job.as_deref(),
             stage: report.stage,
             plan_digest: text_digest(&reading.text),
             house_digest: house_digest(house),

@@ -49,6 +49,7 @@ pub fn plan_report(path: &str, reading: &Reading, judgement: &Judgement) -> Plan
         path: path.to_owned(),
         supposed: Vec::new(),
         house: None,
+        job: reading.plan.job.as_ref().and_then(|job| job.number.clone()),
         stage: reading.plan.stage(),
         unreadable,
         findings,

@@ -62,6 +62,10 @@ pub struct PlanReport {
     /// The house file that it was judged by; missing where there is none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub house: Option<HouseNote>,
+    /// The shop's own number of the job, where the plan states it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(default)]
+    pub job: Option<String>,
     /// How far the job has come.
     pub stage: Stage,
     /// Words that cannot be read as part of a plan, in the order of the text.
