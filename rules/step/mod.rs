@@ -2,6 +2,7 @@
 
 mod airbag_wait;
 mod battery_off;
+mod capacitor_charge;
 mod fuse_early;
 pub mod high_voltage;
 mod memory;
@@ -25,5 +26,6 @@ pub const FAMILY: Family = Family {
         memory::RULE,
         unfinished::RULE,
         without_power::RULE,
+        capacitor_charge::RULE,
     ],
 };

@@ -1,6 +1,6 @@
 //! What the alternator cannot give at idle comes out of the battery.
 
-use super::enough;
+use super::{enough, short_of};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::solve::{Case, Job, Place};
 
@@ -27,10 +27,11 @@ fn check(job: &Job<'_>) -> Judged {
         .limit_from("what the alternator gives beyond that comes out of the battery")
         .verdict(|is| {
             let (takes, spares) = (is.result(), is.limit());
-            Finding::new(
+            let finding = Finding::new(
                 Place::of("vehicle.alternator.at_idle"),
                 format!("the added gear takes {takes} on average, the alternator spares {spares} at idle"),
-            )
+            );
+            short_of(finding, asked - spare, job)
             .label(format!("gives {}, the vehicle takes {} of it", balance.output.range, balance.running.range))
             .because("in traffic the battery is emptied by what is missing, and an empty battery ages fast")
             .mend(format!(
@@ -90,6 +91,19 @@ mod tests {
         let short = check(&plan("rated: 50 A, voltage: 14.2 V, at_idle: 45 A"), "SUPPLY-01", "job");
         let follows = short.finding.and_then(|finding| finding.follows).expect("it follows");
         assert_eq!((follows.0, follows.1.path().as_str()), ("SUPPLY-02", "job"));
+    }
+
+    /// 1 F from 14.2 V to 12.6 V at rest holds 1.6 As: of a shortage of some ten ampere that is a sixth of a second.
+    #[test]
+    fn a_capacitor_is_told_to_carry_it_for_a_blink() {
+        let text = plan("rated: 110 A, voltage: 14.2 V, at_idle: 45 A, control: fixed")
+            .replace("body: steel", "body: steel\n  battery: {rest_voltage: 12.6 V}")
+            + "capacitors: {cap: {capacitance: 1 F}}\n";
+        let told = finding(&text, "SUPPLY-01", "job");
+        let capacitor = told.also.iter().find(|also| also.place.path() == "capacitors.cap.capacitance").expect("told");
+        let words = capacitor.text.strip_prefix("carries what is missing for ").expect(&capacitor.text);
+        let milliseconds: f64 = words.split(' ').next().and_then(|first| first.parse().ok()).expect(words);
+        assert!((100.0..250.0).contains(&milliseconds) && words.contains(" ms"), "{words}");
     }
 
     #[test]

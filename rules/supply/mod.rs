@@ -1,6 +1,8 @@
 //! Supply: whether alternator, battery and wires give what is asked of them.
 
 mod behind_monitor;
+mod capacitor_far;
+mod capacitor_voltage;
 mod charge_cable;
 mod charge_control;
 mod charged_too_high;
@@ -20,10 +22,10 @@ mod trial;
 mod vented_inside;
 mod voltage_high;
 
-use crate::judge::{Family, Slip};
+use crate::judge::{Family, Finding, Slip};
 use crate::plan::Alternator;
 use crate::quantity::{Current, Quantity, Range};
-use crate::solve::{Case, Job};
+use crate::solve::{Case, Job, Place};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -47,6 +49,8 @@ pub const FAMILY: Family = Family {
         voltage_high::RULE,
         charged_too_high::RULE,
         stop_start::RULE,
+        capacitor_voltage::RULE,
+        capacitor_far::RULE,
     ],
 };
 
@@ -64,4 +68,15 @@ fn enough(job: &Job<'_>, case: Case, set: fn(&mut Alternator, Quantity<Current>)
     let alternator = plan.vehicle.get_or_insert_default().alternator.get_or_insert_default();
     set(alternator, Quantity::new(asked(job)?));
     Some(Range::point(asked(&Job::new(&plan, job.house))?.ceil()))
+}
+
+/// A shortage with what the capacitors of the plan do against it: each carries what is missing for a moment, once.
+fn short_of(finding: Finding, missing: Range<Current>, job: &Job<'_>) -> Finding {
+    let carried = job.plan.capacitors.keys().filter_map(|name| {
+        let lasts = job.capacitor_carries(name, missing).ok()?;
+        let words =
+            format!("carries what is missing for {lasts}, then as before: no capacitor gives what is not charged");
+        Some((Place::of(format!("capacitors.{name}.capacitance")), words))
+    });
+    carried.fold(finding, |finding, (place, words)| finding.also(place, words))
 }

@@ -42,7 +42,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             judge(&feeds[..feeds.len().min(1)], &returns, needed, "the thickest wire at its post", job),
         )
     });
-    gear.chain(batteries).chain(gathered(job)).collect()
+    let capacitors = job.plan.capacitors.keys().map(|name| {
+        let (feeds, returns) = (at_terminal(name, "power", job), at_terminal(name, "ground", job));
+        let needed = copper(&feeds, job);
+        (
+            Place::of(format!("capacitors.{name}")),
+            judge(&feeds, &returns, needed, "the feed of the same capacitor", job),
+        )
+    });
+    gear.chain(batteries).chain(capacitors).chain(gathered(job)).collect()
 }
 
 /// Blocks that gather returns: what leads on to the body must be worth the returns together, or the feed of all of their

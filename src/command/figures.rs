@@ -11,7 +11,8 @@ use serde::Serialize;
 use super::suppose::Supposing;
 use super::{Status, houses, load};
 use crate::report::{
-    Program, Row, Supposed, Table, amplifier_table, clean, load_table, supply_table, to_json, wire_table,
+    Program, Row, Supposed, Table, amplifier_table, capacitor_table, clean, load_table, supply_table, to_json,
+    wire_table,
 };
 use crate::solve::Job;
 
@@ -61,6 +62,10 @@ struct Figures {
     amplifiers: Vec<Table>,
     /// Every load, by name.
     loads: Vec<Table>,
+    /// Every capacitor, by name.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(default)]
+    capacitors: Vec<Table>,
     /// The supply as a whole: what the alternator spares, how long the battery lasts.
     supply: Table,
 }
@@ -91,6 +96,7 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
         wires: job.wires.iter().enumerate().map(|(at, wire)| wire_table(&job, at, wire)).collect(),
         amplifiers: job.amplifiers.iter().map(|amplifier| amplifier_table(&job, amplifier)).collect(),
         loads: job.loads.iter().map(|load| load_table(&job, load)).collect(),
+        capacitors: reading.plan.capacitors.keys().map(|name| capacitor_table(&job, name)).collect(),
         supply: supply_table(&job),
     };
     match arguments.format {
@@ -101,7 +107,8 @@ pub fn run(arguments: &Arguments, out: &mut dyn Write) -> io::Result<Status> {
 }
 
 fn table(out: &mut dyn Write, figures: &Figures) -> io::Result<()> {
-    let tables = || figures.wires.iter().chain(&figures.amplifiers).chain(&figures.loads).chain(once(&figures.supply));
+    let gear = || figures.amplifiers.iter().chain(&figures.loads).chain(&figures.capacitors);
+    let tables = || figures.wires.iter().chain(gear()).chain(once(&figures.supply));
     let names = tables().flat_map(|table| &table.rows).map(|row| row.name.chars().count());
     let width = names.max().unwrap_or(0);
     if figures.wires.is_empty() && figures.amplifiers.is_empty() && figures.loads.is_empty() {

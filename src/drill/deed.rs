@@ -234,7 +234,7 @@ fn another_name(tree: &Tree, path: &str) -> Option<String> {
 }
 
 /// Steps that install a part, by the part's pattern.
-const STEPS: [(&str, &str); 13] = [
+const STEPS: [(&str, &str); 14] = [
     ("wires.*", "run"),
     ("wires.*", "fuse"),
     ("wires.*.fuse|far_fuse", "fuse"),
@@ -248,6 +248,7 @@ const STEPS: [(&str, &str); 13] = [
     ("isolators.*", "connect"),
     ("blocks.*", "connect"),
     ("capacitors.*", "connect"),
+    ("capacitors.*", "charge"),
 ];
 
 /// Where the deed leaves its traces, and the plan as it is then. Nothing where it cannot be done.

@@ -176,6 +176,17 @@ fn figure(name: &str, value: Decided<(f64, f64)>) -> Row {
     }
 }
 
+/// What a capacitor holds and what flows into it while it is empty.
+pub(crate) fn capacitor_table(job: &Job<'_>, name: &str) -> Table {
+    let rows = vec![
+        row("energy at the charging voltage", job.capacitor_holds(name)),
+        row("energy down to the battery at rest", job.capacitor_gives(name)),
+        row("carries 100 A down to the battery at rest", job.capacitor_carries(name, Range::point(100.0))),
+        row("current into it, empty, its feed closed straight", job.capacitor_inrush(name)),
+    ];
+    Table { path: format!("capacitors.{name}"), rows }
+}
+
 /// The supply as a whole.
 pub(crate) fn supply_table(job: &Job<'_>) -> Table {
     let mut rows = Vec::new();

@@ -24,7 +24,8 @@ pub use build::plan_report;
 pub use cautions::{AIRBAGS, CAUTIONS, Caution, STANCE};
 pub use evidence::{evidence, house_digest, rules_digest, text_digest};
 pub(crate) use figures::{
-    Row, Table, amplifier_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table, wire_table,
+    Row, Table, amplifier_table, capacitor_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table,
+    wire_table,
 };
 pub use github::Github;
 pub use json::{Json, to_json};

@@ -6,7 +6,7 @@ use super::job::Job;
 use super::known::{self, Decided, Known, Place, Undecided};
 use super::protection::Way;
 use crate::plan::{Battery, Capacitor};
-use crate::quantity::{Current, Energy, Quantity, Range, Voltage};
+use crate::quantity::{Current, Duration, Energy, Quantity, Range, Voltage};
 
 /// What a capacitor gives while its voltage falls: E = C / 2 x (from^2 - to^2) (textbooks on electricity). Nothing where it
 /// does not fall.
@@ -43,10 +43,26 @@ impl Job<'_> {
     /// As [`Job::capacitor_holds`].
     pub fn capacitor_gives(&self, name: &str) -> Decided<Range<Energy>> {
         let multiple = self.system_multiple()?;
+        Ok(given(self.farads(name)?, charging_voltage(self, multiple).range, self.starting_rest(multiple)))
+    }
+
+    /// For how long a capacitor carries a current from the charging voltage down to that of the starting battery at rest:
+    /// t = C x (from - to) / I (textbooks on electricity). The current is above nothing.
+    ///
+    /// # Errors
+    /// As [`Job::capacitor_holds`].
+    pub fn capacitor_carries(&self, name: &str, current: Range<Current>) -> Decided<Range<Duration>> {
+        let multiple = self.system_multiple()?;
+        let falls = (charging_voltage(self, multiple).range - self.starting_rest(multiple)).max(Range::point(0.0));
+        let farads = self.farads(name)?;
+        Ok(Range::new(farads * falls.low() / current.high(), farads * falls.high() / current.low()))
+    }
+
+    /// The voltage of the starting battery at rest.
+    fn starting_rest(&self, multiple: f64) -> Range<Voltage> {
         let stated = self.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
-        let battery = stated.cloned().unwrap_or_else(Battery::default);
-        let rest = self.rest_voltage(&battery, &Place::of("vehicle.battery"), multiple).range;
-        Ok(given(self.farads(name)?, charging_voltage(self, multiple).range, rest))
+        let unknown = Battery::default();
+        self.rest_voltage(stated.unwrap_or(&unknown), &Place::of("vehicle.battery"), multiple).range
     }
 
     /// The current into an empty capacitor at the moment at which its feed is closed straight: that of a short there, less
@@ -117,6 +133,15 @@ mod tests {
                 job.capacitor_holds("cap").err(),
                 Some(Undecided::need(Place::of("capacitors.cap.capacitance")))
             );
+        });
+    }
+
+    /// 1 F x (14.4 V - 12.6 V) / 20 A are 90 ms.
+    #[test]
+    fn a_farad_carries_twenty_ampere_for_a_blink() {
+        of_job(&plan("capacitance: 1 F"), |job| {
+            let lasts = job.capacitor_carries("cap", Range::new(20.0, 40.0)).expect("stated");
+            assert!((lasts.high() - 0.09).abs() < 1e-9 && (lasts.low() - 0.045).abs() < 1e-9, "{lasts}");
         });
     }
 

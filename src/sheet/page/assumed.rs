@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use super::bits::{Asks, grouped, nothing, titled, value};
 use crate::judge::{Input, Outcome};
-use crate::report::{amplifier_table, load_table, supply_table, wire_table};
+use crate::report::{amplifier_table, capacitor_table, load_table, supply_table, wire_table};
 use crate::sheet::View;
 use crate::solve::{Job, Origin};
 
@@ -65,6 +65,9 @@ fn ask_everything(job: &Job<'_>) {
     }
     for load in &job.loads {
         load_table(job, load);
+    }
+    for name in job.plan.capacitors.keys() {
+        capacitor_table(job, name);
     }
     supply_table(job);
 }
