@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use testlamp::house::House;
 use testlamp::judge::{Outcome, judge_briefly};
-use testlamp::plan::{Body, HighVoltage, Shelf, Shelves, Stage, SystemVoltage, Zone, read_with};
+use testlamp::plan::{Airbags, Body, HighVoltage, Shelf, Shelves, Stage, SystemVoltage, Zone, read_with};
 use testlamp::rules;
 use testlamp::start::{self, Facts, Side, draft};
 use testlamp::text::{Limits, parse};
@@ -117,6 +117,13 @@ fn every_combination_checks_clean_but_for_what_is_to_be_found_out() {
         Some(Zone::Underbody),
     ];
     let high = [None, Some(HighVoltage::None), Some(HighVoltage::Hybrid), Some(HighVoltage::Electric)];
+    let airbags = [
+        None,
+        Some(Airbags::None),
+        Some(Airbags::Front),
+        Some(Airbags::FrontAndSide),
+        Some(Airbags::FrontSideAndCurtain),
+    ];
     let voltages = [None, Some(SystemVoltage::Twelve), Some(SystemVoltage::TwentyFour)];
     let sides = [None, Some(Side::Left), Some(Side::Right)];
     let mut seen = Seen::default();
@@ -132,6 +139,7 @@ fn every_combination_checks_clean_but_for_what_is_to_be_found_out() {
                     body,
                     battery,
                     high_voltage: high[turn % 4],
+                    airbags: airbags[turn % 5],
                     voltage: voltages[turn / 4 % 3],
                     side: sides[turn / 2 % 3],
                     alternator,
@@ -189,7 +197,7 @@ fn run(folder: &Path, arguments: &[&str], answers: &str) -> (i32, String, String
     common::ended(common::program(folder, &["new"]).args(arguments).write_stdin(answers))
 }
 
-const FLAGS: [&str; 22] = [
+const FLAGS: [&str; 24] = [
     "--number",
     "J-2101",
     "--summary",
@@ -202,6 +210,8 @@ const FLAGS: [&str; 22] = [
     "aluminium",
     "--high-voltage",
     "none",
+    "--airbags",
+    "front",
     "--battery",
     "engine-bay",
     "--alternator",
@@ -225,7 +235,7 @@ fn questions_and_flags_come_to_the_same_draft() {
         out.contains("said.yaml is a draft") && out.contains("facts to find out") && !out.contains("does not fit"),
         "{out}"
     );
-    let answers = "J-2101\nBass for a van: two boxes\npanel van\n24 V\naluminium\nnone\nengine-bay\n110 A\nleft\n\
+    let answers = "J-2101\nBass for a van: two boxes\npanel van\n24 V\naluminium\nnone\nfront\nengine-bay\n110 A\nleft\n\
                    bass-amp\n1 x 500 W at 2 ohm\ncargo\n\nsub\nsubwoofer\n4 ohm\n250 W\n2\n\n";
     let (status, _, questions) = run(place.path(), &["asked.yaml", "--ask"], answers);
     assert_eq!(status, 0, "{questions}");
@@ -235,6 +245,7 @@ fn questions_and_flags_come_to_the_same_draft() {
     );
     let read = |name: &str| fs::read_to_string(place.path().join(name)).expect("a draft");
     assert_eq!(read("said.yaml"), read("asked.yaml"));
+    assert!(read("said.yaml").contains("  - airbags: wait\n"));
     assert_eq!(run(place.path(), &[&["-"], &FLAGS[..]].concat(), "").1, read("said.yaml"));
 }
 
@@ -242,7 +253,7 @@ fn questions_and_flags_come_to_the_same_draft() {
 fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
     let place = tempfile::tempdir().expect("a folder");
     let (status, _, questions) =
-        run(place.path(), &["a.yaml", "--ask"], "\n\n\n13 V\n12\nplastic\nSteel\nno\nengine bay\n");
+        run(place.path(), &["a.yaml", "--ask"], "\n\n\n13 V\n12\nplastic\nSteel\nno\nfront and side\nengine bay\n");
     assert_eq!(status, 0);
     assert_eq!(questions.matches("system voltage (").count(), 2, "{questions}");
     assert!(
@@ -251,7 +262,8 @@ fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
     );
     let text = fs::read_to_string(place.path().join("a.yaml")).expect("a draft");
     assert!(text.contains("voltage: 12 V") && text.contains("body: steel") && text.contains("  number:\n"), "{text}");
-    assert!(text.contains("high_voltage: none") && text.contains("location: engine-bay"), "{text}");
+    assert!(text.contains("high_voltage: none") && text.contains("airbags: front-and-side"), "{text}");
+    assert!(text.contains("location: engine-bay"), "{text}");
     // Without facts and without a terminal nothing is asked.
     let (status, _, questions) = run(place.path(), &["b.yaml"], "J-1\n");
     assert_eq!((status, questions.as_str()), (0, ""));
@@ -262,7 +274,7 @@ fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
 #[test]
 fn gear_is_said_on_one_line_too() {
     let place = tempfile::tempdir().expect("a folder");
-    let answers = "\n\n\n\n\n\n\n\n\nbass: 1 x 500 W at 2 ohm, in under seat\nquad: 4 channels\n\nsub: subwoofer, 4 ohm + \
+    let answers = "\n\n\n\n\n\n\n\n\n\nbass: 1 x 500 W at 2 ohm, in under seat\nquad: 4 channels\n\nsub: subwoofer, 4 ohm + \
                    4 ohm\nbass\n";
     let (status, told, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
     assert_eq!(status, 0, "{questions}");
@@ -285,7 +297,7 @@ fn the_shelf_of_the_house_is_offered_and_taken_from() {
     for file in ["house.yaml", "shelf/gear.yaml"] {
         fs::copy(examples.join(file), place.path().join(file)).expect("a copy");
     }
-    let answers = "\n\nvan-grey\n\n\n\n\n\n\n\nbass\nmono-5\nmono-500\ncargo\n\nsub\nsub-12-dual\n\n\n";
+    let answers = "\n\nvan-grey\n\n\n\n\n\n\n\n\nbass\nmono-5\nmono-500\ncargo\n\nsub\nsub-12-dual\n\n\n";
     let (status, _, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
     assert_eq!(status, 0, "{questions}");
     assert!(questions.contains("from the shelf (there: mono-500 and mono-500-lab)"), "{questions}");

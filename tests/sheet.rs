@@ -147,6 +147,17 @@ fn every_example_has_a_sheet_that_needs_nothing_beside_itself() {
     assert!(links.iter().all(|link| to.join(link).is_file()), "{links:?}");
 }
 
+/// The parcel van has no airbags, and its sheet does not send anybody to look for them.
+#[test]
+fn airbags_are_warned_of_where_they_are_fitted_or_not_known() {
+    let told = |job: &str| {
+        let page = xml(&sheet(job));
+        let document = Document::parse(&page).expect("XML");
+        words(section(&document, "cautions").expect("the cautions")).contains("belt tensioners and their harness")
+    };
+    assert_eq!(["j-2073", "j-2054", "j-2042"].map(told), [false, true, true]);
+}
+
 #[test]
 fn the_fullest_job_has_every_part() {
     let page = xml(&sheet("j-2057"));
@@ -316,9 +327,9 @@ fn findings_have_their_words_their_working_and_what_to_do() {
     for part in [
         "danger · FUSE-01 fuse-above-wire",
         "80 A fuse on a wire that carries 38.4 to 39.6 A",
-        "line 68, wires.main.fuse.rating",
+        "line 69, wires.main.fuse.rating",
         "lay a thicker wire: the load asks a fuse of at least 50 A",
-        "insulation = 75 C (wires.main.insulation, line 64)",
+        "insulation = 75 C (wires.main.insulation, line 65)",
         "33 CFR 183.425 table 5",
     ] {
         assert!(text.contains(part), "{part}: {text}");

@@ -67,9 +67,9 @@ fn a_rule_is_worked_in_the_plans_own_numbers() {
     assert_eq!(status, 0);
     let out = flat(&out);
     for told in [
-        "wires.main.fuse, line 68: fails",
-        "given fuse rating = 80 A (wires.main.fuse.rating, line 68)",
-        "insulation = 75 C (wires.main.insulation, line 64)",
+        "wires.main.fuse, line 69: fails",
+        "given fuse rating = 80 A (wires.main.fuse.rating, line 69)",
+        "insulation = 75 C (wires.main.insulation, line 65)",
         "put in 80 A <= 38.4 to 39.6 A",
         "result 80 A, must be at most",
         "at worst 108 % above the limit",
@@ -153,7 +153,7 @@ fn what_follows_from_a_wrong_name_is_told_below_it() {
         headlines.iter().all(|line| line.starts_with("  follows") || line.starts_with("           ")),
         "{headlines:?}"
     );
-    assert!(flat(&out).contains("follows fault PLAN-03, line 29"), "{out}");
+    assert!(flat(&out).contains("follows fault PLAN-03, line 30"), "{out}");
 }
 
 #[test]

@@ -43,7 +43,7 @@ fn github_annotates_what_json_reports() {
     let thin = all.iter().find(|a| a.property("title") == "danger FUSE-01 fuse-above-wire").expect("FUSE-01");
     assert_eq!(thin.name, "error");
     assert_eq!(thin.property("file"), "examples/jobs/j-2046-fuse-above-wire.yaml");
-    assert_eq!(["line", "col", "endColumn"].map(|key| thin.property(key)), ["68", "37", "41"]);
+    assert_eq!(["line", "col", "endColumn"].map(|key| thin.property(key)), ["69", "37", "41"]);
     let said: Vec<&str> = thin.data.lines().collect();
     assert_eq!(said.len(), 3, "{said:?}");
     assert_eq!(said[0], "80 A fuse on a wire that carries 38.4 to 39.6 A.");
