@@ -227,6 +227,40 @@ fn what_nothing_is_known_to_draw_through_stays_and_does_not_stop_the_rest() {
     assert!(!chosen.obstacles.iter().any(|told| told.contains("deck")), "{:?}", chosen.obstacles);
 }
 
+/// Feed and return off one drum of clad cable: how much copper it has nobody knows, and it is the same for both. 8 AWG carries
+/// the 60 A of its fuse; 10 AWG, which is no thicker than the thinnest such return may be worth, does not.
+#[test]
+fn a_return_off_the_drum_of_its_feed_does_not_keep_the_feed_thin() {
+    let clad = job("j-2041")
+        .replace("conductor: copper\n", "conductor: copper-clad-aluminium\n")
+        .replace("size: 4 AWG", "size: 8 AWG")
+        .replace("power: 4 AWG", "power: 8 AWG")
+        .replace("length: 4.9 m", "length: 1 m");
+    let house = House::default();
+    let thin = plan::read(clad.replacen("size: 8 AWG", "size: 14 AWG", 1));
+    let chosen = choose(&thin, &house);
+    assert_eq!(chosen.obstacles, Vec::<String>::new());
+    assert_eq!(chosen.reading.plan.wires["main"].size, Some(Gauge::Awg(8)), "{:?}", chosen.left);
+}
+
+/// A return of 4 AWG whose metal nobody stated may be worth no more than a feed of 6 AWG, with which too much is lost for
+/// sure: the feed is chosen, and what is open is told.
+#[test]
+fn what_is_only_open_does_not_keep_a_wire_too_thin() {
+    let text = job("j-2041").replace("length: 4.9 m", "length: 7 m").replacen("size: 4 AWG", "size: 12 AWG", 1);
+    let at = text.rfind("    conductor: copper\n").expect("the return's metal");
+    let text = format!("{}{}", &text[..at], &text[at + "    conductor: copper\n".len()..]);
+    let house = House::default();
+    let chosen = choose(&plan::read(text), &house);
+    assert_eq!(chosen.obstacles, Vec::<String>::new());
+    assert_eq!(chosen.reading.plan.wires["main"].size, Some(Gauge::Awg(4)));
+    assert!(
+        chosen.left.iter().any(|told| told.starts_with("WIRE-06 on amplifiers.bass-amp (open)")),
+        "{:?}",
+        chosen.left
+    );
+}
+
 #[test]
 fn a_new_fuse_sits_within_what_the_house_allows_and_the_writer_is_told() {
     let house = House::default();

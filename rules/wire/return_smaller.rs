@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
-use crate::plan::{Terminal, Wire};
+use crate::plan::{Material, Terminal, Wire, word};
 use crate::quantity::{Area, Range};
 use crate::solve::gear::{Gear, GearKind};
 use crate::solve::{Decided, Job, Place, Thing, Undecided, all, conductor};
@@ -26,20 +26,22 @@ const GATHERED: &str = "the returns that it gathers, or their common feed";
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let gear = job.gear.iter().map(|gear| {
         let (feeds, returns) = (at_terminal(gear.name, "power", job), at_terminal(gear.name, "ground", job));
-        let needed = copper(&feeds, job);
+        let metal = one_metal(&[&feeds, &returns]);
+        let needed = worth(&feeds, metal, job);
         let limit = match gear.kind {
             GearKind::Amplifier => "the feed of the same amplifier",
             GearKind::Processor => "the feed of the same processor",
             GearKind::Converter => "the feed of the same converter",
         };
-        (gear.place.clone(), judge(&feeds, &returns, needed, limit, job))
+        (gear.place.clone(), judge(&feeds, &returns, (needed, metal), limit, job))
     });
     let batteries = job.plan.batteries.keys().map(|name| {
         let (feeds, returns) = (at_post(name, job), from_post(name, job));
-        let needed = thickest(&feeds, job);
+        let metal = one_metal(&[&feeds, &returns]);
+        let needed = thickest(&feeds, metal, job);
         (
             Place::of(format!("batteries.{name}")),
-            judge(&feeds[..feeds.len().min(1)], &returns, needed, "the thickest wire at its post", job),
+            judge(&feeds[..feeds.len().min(1)], &returns, (needed, metal), "the thickest wire at its post", job),
         )
     });
     let capacitors = job.plan.capacitors.keys().map(|name| {
@@ -67,14 +69,19 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
         if returns.is_empty() || onward.is_empty() {
             return None;
         }
-        let needed = copper(&returns, job).map(|together| least_of_feed(&returns, together, job));
-        Some((block.place(), judge(&returns, &onward, needed, GATHERED, job)))
+        let main = common_feed(&returns, job);
+        let metal = one_metal(&[&returns, &onward, &main]);
+        let needed = worth(&returns, metal, job).map(|together| match worth(&main, metal, job) {
+            Ok(main) if main.high() > 0.0 => together.min(main),
+            _ => together,
+        });
+        Some((block.place(), judge(&returns, &onward, (needed, metal), GATHERED, job)))
     });
     blocks.collect()
 }
 
-/// What some returns together are worth, or the one wire that feeds the block of all their gear if that is less.
-fn least_of_feed(returns: &[&Thing<'_, Wire>], together: Range<Area>, job: &Job<'_>) -> Range<Area> {
+/// The wires that feed the block from which all gear of some returns is fed; none where there is no such block.
+fn common_feed<'j, 'a>(returns: &[&Thing<'a, Wire>], job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
     let gear =
         |wire: &&Thing<'_, Wire>| [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.gear(&end.thing));
     let source = |gear: &Gear<'_>| {
@@ -83,29 +90,25 @@ fn least_of_feed(returns: &[&Thing<'_, Wire>], together: Range<Area>, job: &Job<
         job.plan.blocks.contains_key(&from.thing).then(|| from.thing.clone())
     };
     let mut blocks = returns.iter().filter_map(gear).map(source);
-    let Some(Some(block)) = blocks.next() else { return together };
+    let Some(Some(block)) = blocks.next() else { return Vec::new() };
     if blocks.any(|other| other.as_ref() != Some(&block)) {
-        return together;
+        return Vec::new();
     }
     let into = |wire: &&Thing<'_, Wire>| wire.to.as_ref().is_some_and(|end| end.is(&block, "in"));
-    let main: Vec<_> = job.wires.iter().filter(into).collect();
-    match copper(&main, job) {
-        Ok(main) if main.high() > 0.0 => together.min(main),
-        _ => together,
-    }
+    job.wires.iter().filter(into).collect()
 }
 
 fn judge(
     feeds: &[&Thing<'_, Wire>],
     returns: &[&Thing<'_, Wire>],
-    needed: Decided<Range<Area>>,
+    (needed, metal): (Decided<Range<Area>>, Material),
     limit: &'static str,
     job: &Job<'_>,
 ) -> Judged {
     let (Some(feed), Some(back)) = (feeds.first(), returns.first()) else {
         return Err(Undecided::NotApplicable("it has no feed or no return to compare"));
     };
-    let parts = all([needed, copper(returns, job)])?;
+    let parts = all([needed, worth(returns, metal, job)])?;
     let (needed, found) = (parts[0], parts[1]);
     let gathers = limit == GATHERED;
     let nominal = |wires: &[&Thing<'_, Wire>]| -> f64 {
@@ -113,28 +116,34 @@ fn judge(
     };
     // Where the size is equal the metal makes the difference.
     let key = if nominal(returns) < nominal(feeds) * (1.0 - 1e-9) { "size" } else { "conductor" };
-    let word = |wire: &Thing<'_, Wire>| wire.size.map(|size| size.to_string()).unwrap_or_default();
+    let size = |wire: &Thing<'_, Wire>| wire.size.map(|size| size.to_string()).unwrap_or_default();
+    let formula = if metal == Material::Copper {
+        "area x conductivity of the return >= area x conductivity of the feed, both as copper"
+    } else {
+        "area of the return >= area of the feed, both of one metal"
+    };
+    let metal = word(&metal).replace("clad-", "clad ");
     Ok(at_least(found, needed)
-        .formula("area x conductivity of the return >= area x conductivity of the feed, both as copper")
-        .given(Input::word("feed", word(feed), feed.at("size")))
-        .given(Input::word("return", word(back), back.at("size")))
+        .formula(formula)
+        .given(Input::word("feed", size(feed), feed.at("size")))
+        .given(Input::word("return", size(back), back.at("size")))
         .limit_from(limit)
         .verdict(|is| {
             let what = if gathers { "returns" } else { "a feed" };
-            let title = format!("return worth {} of copper on {what} worth {}", is.result(), is.limit());
+            let title = format!("return worth {} of {metal} on {what} worth {}", is.result(), is.limit());
             let like = back.size.or(feed.size).unwrap_or(crate::quantity::Gauge::Awg(4));
             let mend = match site::at_least(is.limit().high, like, job) {
-                Some(size) => format!("fit a return of at least {size} copper, or the wire of the feed"),
+                Some(size) => format!("fit a return of at least {size} {metal}, or the wire of the feed"),
                 None => "fit the wire of the feed as the return".to_owned(),
             };
-            let conductor = feed.conductor.map(|metal| crate::plan::word(&metal));
+            let conductor = feed.conductor.map(|metal| word(&metal));
             let same = feed.size.map(|size| {
                 let offer = Offer::new("lay the wire of the feed").set(back.at("size"), size);
                 conductor.into_iter().fold(offer, |offer, metal| offer.set(back.at("conductor"), metal))
             });
             Finding::new(back.at(key), title)
-                .label(format!("worth {} of copper", is.result()))
-                .also(feed.at("size"), format!("worth {} of copper", is.limit()))
+                .label(format!("worth {} of {metal}", is.result()))
+                .also(feed.at("size"), format!("worth {} of {metal}", is.limit()))
                 .because("every ampere of the feed comes back through the return, and a thinner one drops more and gets hotter")
                 .mend(mend)
                 .offers(same)
@@ -213,17 +222,28 @@ fn from_post<'j, 'a>(battery: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>
     led_from(battery, "negative", job).into_iter().filter(is_own).map(|led| led.wire).collect()
 }
 
-/// The copper that the thickest of several wires is worth.
-fn thickest(wires: &[&Thing<'_, Wire>], job: &Job<'_>) -> Decided<Range<Area>> {
-    let each = all(wires.iter().map(|wire| copper(&[wire], job)))?;
+/// What the thickest of several wires is worth.
+fn thickest(wires: &[&Thing<'_, Wire>], metal: Material, job: &Job<'_>) -> Decided<Range<Area>> {
+    let each = all(wires.iter().map(|wire| worth(&[wire], metal, job)))?;
     let most = |end: fn(&Range<Area>) -> f64| each.iter().map(end).fold(0.0, f64::max);
     Ok(Range::new(most(|range| range.low()), most(|range| range.high())))
 }
 
-/// The copper that several wires side by side are worth.
-fn copper(wires: &[&Thing<'_, Wire>], job: &Job<'_>) -> Decided<Range<Area>> {
+/// In which metal some wires are compared: the one that all of them state, so that what nobody knows of it, like how much
+/// copper a clad one has, counts on both sides; otherwise copper.
+fn one_metal(wires: &[&[&Thing<'_, Wire>]]) -> Material {
+    let mut metals = wires.iter().flat_map(|wires| wires.iter()).map(|wire| wire.conductor);
+    let first = metals.next().flatten().unwrap_or(Material::Copper);
+    if metals.all(|metal| metal == Some(first)) { first } else { Material::Copper }
+}
+
+/// What several wires side by side are worth in a metal: all of them are of it, or it is copper.
+fn worth(wires: &[&Thing<'_, Wire>], metal: Material, job: &Job<'_>) -> Decided<Range<Area>> {
     let parts = all(wires.iter().map(|wire| {
         let size = wire.need("size", &wire.size)?;
+        if metal != Material::Copper {
+            return Ok(size.area());
+        }
         let materials = job.materials(wire);
         let worth = materials.iter().map(|material| conductor::equal_copper(size, *material)).reduce(Range::hull);
         Ok(worth.unwrap_or(size.area()))
@@ -262,6 +282,21 @@ mod tests {
         assert_eq!(clad.finding.unwrap().at.place.path(), "wires.return.conductor");
         let thick = plan(feed, "size: 1 AWG, conductor: copper-clad-aluminium");
         assert_eq!(outcome(&thick, "WIRE-06", "amplifiers.amp"), Outcome::Pass);
+    }
+
+    /// How much copper a clad wire has nobody knows; the wire of the feed as the return has as much.
+    #[test]
+    fn wires_of_one_metal_are_compared_by_their_size() {
+        let of = |feed: &str, back: &str| {
+            let clad = |size: &str| format!("size: {size}, conductor: copper-clad-aluminium");
+            check(&plan(&clad(feed), &clad(back)), "WIRE-06", "amplifiers.amp")
+        };
+        assert_eq!(of("8 AWG", "8 AWG").outcome, Outcome::Pass);
+        let thin = of("8 AWG", "9 AWG");
+        assert_eq!(thin.outcome, Outcome::Fail);
+        let finding = thin.finding.expect("it fails");
+        assert_eq!(finding.title, "return worth 6.63 mm2 of copper-clad aluminium on a feed worth 8.37 mm2");
+        assert!(finding.mend.starts_with("fit a return of at least 8 AWG copper-clad aluminium"), "{}", finding.mend);
     }
 
     #[test]

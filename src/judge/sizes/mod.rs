@@ -5,8 +5,10 @@
 //! may be lost on the way; how much of it each size takes is measured by trying it, the least copper is sought on those
 //! measures ([`least`]), and what is found is judged. What a plan states and what holds stays as it is.
 
+mod bounds;
 mod draft;
 mod least;
+mod obstacle;
 mod search;
 mod trial;
 
@@ -20,7 +22,8 @@ use crate::quantity::{Current, Gauge, Range, Ratio, Voltage};
 use crate::solve::{Case, Job, Place};
 use crate::text::{self, Edit, Limits};
 use draft::{Draft, Freed, State};
-use search::{Search, Stopped};
+use obstacle::Stopped;
+use search::Search;
 pub use trial::Sizing;
 use trial::{judged, name};
 

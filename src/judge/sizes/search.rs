@@ -3,55 +3,27 @@
 use std::collections::BTreeMap;
 
 use super::super::check::Check;
+use super::bounds::Bounds;
 use super::draft::{Draft, FreeWire, State};
 use super::least::{Item, Problem, Shared};
+use super::obstacle::Stopped;
 use super::trial::{Name, Part, Sizing, Trial, name};
 use crate::house::House;
-use crate::plan::{FuseForm, Terminal, Wire};
-use crate::quantity::Quantity;
-use crate::solve::{Case, Decided, Job, Undecided, all};
-
-/// Why there is no choice.
-pub enum Stopped {
-    /// Facts have to be stated first; a sentence.
-    Needs(String),
-    /// Nothing that is known draws through these, by path of what the plan states of them: they stay as they are.
-    Idle(Vec<String>),
-    /// These checks cannot hold.
-    Checks {
-        /// The checks.
-        checks: Vec<Check>,
-        /// What stands in the way of which wire, in sentences.
-        told: Vec<String>,
-    },
-}
-
-impl Stopped {
-    /// By checks, with nothing that might be chosen.
-    pub fn by(checks: Vec<Check>) -> Self {
-        let told = checks.iter().map(super::told).collect();
-        Self::Checks { checks, told }
-    }
-}
+use crate::plan::{Terminal, Wire};
 
 /// How often what the choices take is measured anew.
 const MEASURES: usize = 8;
 /// More steps than any vehicle needs, from the thinnest wires to the thickest.
-const STEPS: usize = 400;
-/// Less than this is no current, in A.
-const NOTHING: f64 = 0.001;
+pub const STEPS: usize = 400;
 
 /// The search on one draft.
 pub struct Search<'a> {
-    draft: &'a Draft<'a>,
-    house: &'a House,
-    trial: Trial<'a>,
-}
-
-/// The thinnest and the thickest that each free wire can be.
-struct Bounds {
-    least: State,
-    most: State,
+    /// What is free.
+    pub draft: &'a Draft<'a>,
+    /// Limits, assumptions and stock.
+    pub house: &'a House,
+    /// Tries choices.
+    pub trial: Trial<'a>,
 }
 
 impl<'a> Search<'a> {
@@ -92,207 +64,6 @@ impl<'a> Search<'a> {
         let most = |part: Part| self.trial.count(part) - 1;
         let helping = self.trial.helper(check, state, true, &most);
         helping.into_iter().find_map(|part| if let Part::Fuse(fuse) = part { Some(fuse) } else { None })
-    }
-
-    /// What must flow through each free fuse and each free wire, at least.
-    fn asked(&self, top: &State) -> Result<Asked, Stopped> {
-        let plan = self.draft.with(top);
-        let job = Job::new(&plan, self.house);
-        if let Err(Undecided::Open(places)) = job.supply()
-            && !places.is_empty()
-        {
-            return Err(Stopped::Needs(super::needs(&places)));
-        }
-        // With the engine off a second battery may feed what the alternator feeds otherwise.
-        let wires = self.draft.wires.iter().map(|free| {
-            let off = current(&job, &free.name, Case::OffProgramme).unwrap_or(0.0);
-            Ok(current(&job, &free.name, Case::IdleProgramme)?.max(off))
-        });
-        let fuses = self.draft.fuses.iter().map(|free| {
-            let site = job.protection().fuses.iter().position(|site| site.place.path() == free.path);
-            let site = site.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
-            Ok(job.fuse_asked(site)?.asked.high())
-        });
-        let of = |found: Decided<Vec<f64>>| match found {
-            Ok(currents) => Ok(currents),
-            Err(Undecided::Open(places)) if !places.is_empty() => Err(Stopped::Needs(super::needs(&places))),
-            Err(Undecided::NotApplicable(why)) if self.trial.unheld(top).is_empty() => {
-                Err(Stopped::Needs(why.to_owned()))
-            }
-            Err(_) => Err(self.stopped(self.trial.unheld(top), top)),
-        };
-        let asked = Asked { wires: of(all(wires))?, fuses: of(all(fuses))? };
-        let carries =
-            |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
-        let idle = self.draft.wires.iter().filter(|free| free.before.is_some() && !carries(&free.name));
-        let idle = idle.map(|free| format!("wires.{}.size", free.name));
-        let fuses = self.draft.fuses.iter().zip(&asked.fuses).filter(|(free, amperes)| {
-            **amperes <= NOTHING && free.before.as_ref().is_some_and(|before| before.rating.is_some())
-        });
-        let idle: Vec<String> = idle.chain(fuses.map(|(free, _)| format!("{}.rating", free.path))).collect();
-        if !idle.is_empty() {
-            return Err(Stopped::Idle(idle));
-        }
-        if let Some(free) = self.draft.wires.iter().find(|free| !carries(&free.name)) {
-            let what = format!("nothing that testlamp knows of draws through wires.{}: state its size", free.name);
-            return Err(Stopped::Needs(what));
-        }
-        Ok(asked)
-    }
-
-    /// The smallest rating of each free fuse that what it feeds does not open.
-    fn smallest(&self, asked: &Asked) -> Result<Vec<usize>, Stopped> {
-        let mut fuses = Vec::new();
-        for (free, asked) in self.draft.fuses.iter().zip(&asked.fuses) {
-            let enough = free.ratings.iter().position(|(_, rating)| rating.base() >= asked * (1.0 - 1e-9));
-            let largest = free.ratings.last().map_or_else(|| "none".to_owned(), |(_, rating)| rating.to_string());
-            let Some(enough) = enough else {
-                let asked = Quantity::<crate::quantity::Current>::new((asked * 10.0).ceil() / 10.0);
-                let what =
-                    format!("no fuse at {} is large enough: {asked} is asked, the largest is {largest}", free.path);
-                return Err(Stopped::Checks { checks: Vec::new(), told: vec![what] });
-            };
-            fuses.push(enough);
-        }
-        Ok(fuses)
-    }
-
-    /// Strips where the form is free and the rating may be as large: a strip breaks a short beside a battery that a blade
-    /// does not.
-    fn sturdy(&self, top: &State, mut fuses: Vec<usize>) -> Vec<usize> {
-        for (fuse, free) in self.draft.fuses.iter().enumerate().filter(|(_, free)| free.blank.form.is_none()) {
-            let strip = free.ratings.iter().skip(fuses[fuse]).position(|(form, _)| *form == FuseForm::BoltDown);
-            let Some(strip) = strip.map(|further| fuses[fuse] + further) else { continue };
-            let state = State { wires: top.wires.clone(), fuses: fuses.clone() }.with(Part::Fuse(fuse), strip);
-            let too_large = |check: &Check| self.trial.helper(check, &state, false, &|_| 0).contains(&Part::Fuse(fuse));
-            if !self.trial.unheld_locally(&state).iter().any(too_large) {
-                fuses[fuse] = strip;
-            }
-        }
-        fuses
-    }
-
-    /// The thickest and the thinnest that can be, with these fuses at least.
-    fn bounds(&self, top: &State, fuses: &[usize], asked: &Asked) -> Result<Bounds, Stopped> {
-        let most = self.capped(State { wires: top.wires.clone(), fuses: fuses.to_vec() });
-        let mut least = State { wires: self.carrying(&most, asked), fuses: fuses.to_vec() };
-        self.keep_stated(&mut least, &most);
-        let least = self.raised(least, &most);
-        // The ratings may have grown: what is thickest is judged with them.
-        let most = State { fuses: least.fuses.clone(), ..most };
-        let unheld = self.trial.unheld(&most);
-        if !unheld.is_empty()
-            && let Some(fuses) = self.better_fuses(&most)
-        {
-            return self.bounds(top, &fuses, asked);
-        }
-        let stands = self.trial.leave(unheld);
-        if stands.is_empty() { Ok(Bounds { least, most }) } else { Err(self.stopped(stands, &most)) }
-    }
-
-    /// Larger fuses with which the thickest wires hold everything: a larger fuse resists less.
-    fn better_fuses(&self, most: &State) -> Option<Vec<usize>> {
-        let mut state = most.clone();
-        for _ in 0..STEPS {
-            let checks = self.trial.unheld(&state);
-            if checks.is_empty() {
-                return Some(state.fuses);
-            }
-            let lacking = |state: &State| -> Option<f64> {
-                let margins = self.trial.margins(&self.trial.all(state));
-                checks.iter().map(|check| margins.get(&name(check)).map(|margin| margin.min(0.0))).sum()
-            };
-            let larger =
-                (0..state.fuses.len()).filter(|fuse| state.fuses[*fuse] + 1 < self.trial.count(Part::Fuse(*fuse)));
-            let tried = larger.map(|fuse| self.raised(state.with(Part::Fuse(fuse), state.fuses[fuse] + 1), &state));
-            let tried = tried.filter(|other| self.trial.unheld_locally(other).is_empty());
-            let best = tried
-                .filter_map(|other| Some((lacking(&other)?, other)))
-                .max_by(|one, other| one.0.total_cmp(&other.0));
-            match best {
-                Some((lacks, better)) if lacks > lacking(&state)? + 1e-6 => state = better,
-                _ => return None,
-            }
-        }
-        None
-    }
-
-    /// The thickest wires that go where they have to.
-    fn capped(&self, mut state: State) -> State {
-        for _ in 0..STEPS {
-            let unheld = self.trial.unheld_locally(&state);
-            let thinner = unheld.iter().flat_map(|check| self.trial.helper(check, &state, false, &|_| 0));
-            let mut thinner: Vec<Part> = thinner.filter(|part| matches!(part, Part::Wire(_))).collect();
-            thinner.sort_unstable();
-            thinner.dedup();
-            if thinner.is_empty() {
-                break;
-            }
-            for part in thinner {
-                state = state.with(part, state.at(part) - 1);
-            }
-        }
-        state
-    }
-
-    /// For each wire the thinnest size that carries what flows, and the fuse that alone protects it.
-    fn carrying(&self, most: &State, asked: &Asked) -> Vec<usize> {
-        let plan = self.draft.with(most);
-        let over = self.house.limits.fuse_over_ampacity.base();
-        let mut wanted: BTreeMap<String, f64> = BTreeMap::new();
-        let job = Job::new(&plan, self.house);
-        for (at, site) in job.protection().fuses.iter().enumerate() {
-            let rating = site.fuse.rating.map_or(0.0, Quantity::base) / over;
-            for wire in job.protected_by(at) {
-                let known = wanted.entry(job.wires[wire].name.to_owned()).or_default();
-                *known = known.max(rating);
-            }
-        }
-        let carries = |wire: usize, size: usize| {
-            let plan = self.draft.with(&most.with(Part::Wire(wire), size));
-            let job = Job::new(&plan, self.house);
-            let thing = job.wire(&self.draft.wires[wire].name);
-            thing.and_then(|thing| job.ampacity(thing).ok()).map_or(0.0, |carries| carries.ampacity.low())
-        };
-        let thinnest = |wire: usize| {
-            let fused = wanted.get(&self.draft.wires[wire].name).copied().unwrap_or(0.0);
-            let wanted = fused.max(asked.wires[wire]) * (1.0 - 1e-9);
-            // A thicker wire never carries less.
-            let sizes: Vec<usize> = (0..=most.wires[wire]).collect();
-            sizes.partition_point(|size| carries(wire, *size) < wanted).min(most.wires[wire])
-        };
-        (0..self.draft.wires.len()).map(thinnest).collect()
-    }
-
-    /// A wire that is there already is not exchanged for a thinner one, unless it does not go in.
-    fn keep_stated(&self, least: &mut State, most: &State) {
-        for (at, free) in self.draft.wires.iter().enumerate() {
-            let stated = free.before.and_then(|before| free.sizes.iter().position(|size| *size == before));
-            least.wires[at] = least.wires[at].max(stated.unwrap_or(0)).min(most.wires[at]);
-        }
-    }
-
-    /// Raises whatever brings a check nearer, until nothing does.
-    fn raised(&self, mut state: State, most: &State) -> State {
-        let limit = |part: Part| match part {
-            Part::Wire(at) => most.wires[at],
-            Part::Fuse(_) => self.trial.count(part) - 1,
-        };
-        for _ in 0..STEPS {
-            let unheld = self.trial.unheld_locally(&state);
-            let raised =
-                unheld.iter().filter_map(|check| self.trial.helper(check, &state, true, &limit).first().copied());
-            let mut raised: Vec<Part> = raised.collect();
-            raised.sort_unstable();
-            raised.dedup();
-            if raised.is_empty() {
-                break;
-            }
-            for part in raised {
-                state = state.with(part, state.at(part) + 1);
-            }
-        }
-        state
     }
 
     /// The least copper between the bounds: on what is measured, then as the rules have it. An amplifier's feed and return
@@ -481,48 +252,6 @@ impl<'a> Search<'a> {
             stuck[wire] = true;
         }
     }
-
-    /// What stands in the way, and of which wire.
-    fn stopped(&self, checks: Vec<Check>, most: &State) -> Stopped {
-        let told = checks.iter().map(|check| self.obstacle(check, most)).collect();
-        Stopped::Checks { checks, told }
-    }
-
-    fn obstacle(&self, check: &Check, most: &State) -> String {
-        let named = self.trial.parts(check).into_iter().filter_map(|part| match part {
-            Part::Wire(at) => Some(at),
-            Part::Fuse(_) => None,
-        });
-        let mut wires: Vec<usize> = named.collect();
-        if wires.is_empty() {
-            wires = (0..self.draft.wires.len()).collect();
-        }
-        // Each up to its own size: the figure is the one with these.
-        let mut tried: Vec<String> =
-            wires.iter().map(|wire| self.draft.wires[*wire].sizes[most.wires[*wire]].to_string()).collect();
-        tried.dedup();
-        let paths: Vec<String> = wires.iter().map(|wire| format!("wires.{}", self.draft.wires[*wire].name)).collect();
-        let title = check.finding.as_ref().map_or(check.rule.summary(), |finding| finding.title.as_str());
-        let capped = wires.iter().any(|wire| most.wires[*wire] + 1 < self.draft.wires[*wire].sizes.len());
-        let capped = match (capped, self.house.stock.wires.is_empty()) {
-            (true, true) => ", the thickest that goes in,",
-            (true, false) => ", the thickest in stock that goes in,",
-            (false, false) => ", the thickest in stock,",
-            (false, true) => "",
-        };
-        let code = check.rule.code;
-        match tried.as_slice() {
-            [] => super::told(check),
-            [size] => format!("no size up to {size}{capped} holds {code} for {}: {title}", crate::words::all(&paths)),
-            _ => {
-                let each = |(path, wire): (&String, &usize)| {
-                    format!("{path} ({})", self.draft.wires[*wire].sizes[most.wires[*wire]])
-                };
-                let each: Vec<String> = paths.iter().zip(&wires).map(each).collect();
-                format!("no sizes up to these{capped} hold {code} for {}: {title}", crate::words::all(&each))
-            }
-        }
-    }
 }
 
 /// Of two wires that are to be one size the thinner is as thick as the other.
@@ -549,16 +278,4 @@ fn without_trifles(mut shared: Shared, items: &[Item]) -> Shared {
         }
     }
     shared
-}
-
-/// The most that flows through a wire in a case, in A.
-fn current(job: &Job<'_>, wire: &str, case: Case) -> Decided<f64> {
-    let wire = job.wire(wire).ok_or(Undecided::NotApplicable("no such wire"))?;
-    job.wire_current(wire, case).map(|known| known.range.high())
-}
-
-/// What flows at least.
-struct Asked {
-    wires: Vec<f64>,
-    fuses: Vec<f64>,
 }

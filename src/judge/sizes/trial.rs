@@ -55,7 +55,7 @@ pub struct Sizing<'a> {
 
 /// How far a check is held that no choice makes pass.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Left {
+pub enum Left {
     /// Open: it passes at the middle of its range.
     Middle,
     /// Open: it does not fail on its whole range.
@@ -63,6 +63,9 @@ enum Left {
     /// Advice that cannot be followed.
     Broken,
 }
+
+/// Checks that are left, and how far each is held.
+pub type LeftChecks = BTreeMap<Name, Left>;
 
 /// Tries choices of a draft.
 pub struct Trial<'a> {
@@ -73,7 +76,7 @@ pub struct Trial<'a> {
     /// The rules that decide.
     pub sizing: Sizing<'a>,
     /// Checks that no size turns: open ones on facts that nobody stated, advice that cannot be followed.
-    left: RefCell<BTreeMap<Name, Left>>,
+    left: RefCell<LeftChecks>,
     helps: RefCell<HashMap<(Name, Part, bool), bool>>,
 }
 
@@ -142,6 +145,16 @@ impl<'a> Trial<'a> {
             self.left.borrow_mut().insert(name(&check), left);
         }
         stands
+    }
+
+    /// What was left so far.
+    pub fn left(&self) -> LeftChecks {
+        self.left.borrow().clone()
+    }
+
+    /// Leaves what was left once, and nothing else.
+    pub fn leave_only(&self, left: LeftChecks) {
+        *self.left.borrow_mut() = left;
     }
 
     /// Whether a check does not hold and was left.
