@@ -31,9 +31,12 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 /// Whether a step puts in the first fuse behind a source: that of a wire at a battery or the alternator, or those of a
-/// block that such a wire feeds without a fuse of its own.
+/// block that such a wire feeds without a fuse of its own. What has no fuse is PLAN-01's.
 pub fn is_main_fuse(plan: &Plan, step: &Step) -> bool {
     let Some(name) = &step.fuse else { return false };
+    if fuses(plan, name).is_empty() {
+        return false;
+    }
     let ends =
         |wire: &Wire, is: &dyn Fn(&str) -> bool| [&wire.from, &wire.to].into_iter().flatten().any(|end| is(&end.thing));
     let at_source = |wire: &Wire| {
@@ -305,6 +308,15 @@ mod tests {
     fn a_fuse_away_from_the_battery_is_no_main_fuse() {
         let text = plan("{fuse: main}").replace("from: battery.positive", "from: block.one");
         assert_eq!(outcome(&text, "STEP-02", "steps"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_fuse_that_is_not_planned_does_not_go_in_too_early() {
+        let text = plan("{fuse: main}, {connect: amp}");
+        let bare = text.replace(", fuse: {form: circuit-breaker, rating: 60 A}", "");
+        assert_eq!(outcome(&text, "STEP-02", "steps.0.fuse"), Outcome::Fail);
+        assert_eq!(outcome(&bare, "STEP-02", "steps"), Outcome::NotApplicable);
+        assert_eq!(outcome(&bare, "PLAN-01", "steps.0.fuse"), Outcome::Fail);
     }
 
     /// A block behind a fused cable has nothing to do with what else hangs on the battery.
