@@ -46,10 +46,11 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     });
     let capacitors = job.plan.capacitors.keys().map(|name| {
         let (feeds, returns) = (at_terminal(name, "power", job), at_terminal(name, "ground", job));
-        let needed = copper(&feeds, job);
+        let metal = one_metal(&[&feeds, &returns]);
+        let needed = worth(&feeds, metal, job);
         (
             Place::of(format!("capacitors.{name}")),
-            judge(&feeds, &returns, needed, "the feed of the same capacitor", job),
+            judge(&feeds, &returns, (needed, metal), "the feed of the same capacitor", job),
         )
     });
     gear.chain(batteries).chain(capacitors).chain(gathered(job)).collect()
