@@ -183,8 +183,9 @@ fn the_find_out_list_says_what_a_fact_is_and_where_the_verdict_turns() {
     let folder = folder(&[("a.yaml", &plan)]);
     let Ran { out, .. } = run(folder.path(), &["check", "a.yaml"]);
     let (_, list) = out.split_once("To find out for a.yaml").expect("the list");
-    let (_, fact) = list.split_once("  wires.main.insulation\n").expect("the fact");
-    assert!(fact.trim_start().starts_with("The temperature its insulation is made for"), "{fact}");
+    let (_, fact) =
+        list.split_once("  main: the temperature its insulation is made for, like `105 C`\n").expect("the fact");
+    assert!(fact.trim_start().starts_with("wires.main.insulation\n"), "{fact}");
     assert!(fact.contains("FUSE-01 passes from"), "{fact}");
 }
 

@@ -299,7 +299,7 @@ fn what_is_not_stated_is_on_the_list_of_what_to_find_out() {
     let page = xml(&sheet("j-2042"));
     let document = Document::parse(&page).expect("XML");
     let list = section(&document, "find-out").map(words).expect("the list");
-    assert!(list.contains("wires.return: colour, fixed_every, insulation"), "{list}");
+    assert!(list.contains("return: colour, fixed every, insulation wires.return"), "{list}");
 }
 
 /// A plug fits one way: only what is spliced to a speaker's wires can be joined the other way round.

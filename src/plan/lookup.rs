@@ -83,6 +83,39 @@ pub fn about(path: &str) -> Option<String> {
     lookup().about(path)
 }
 
+/// The fact at a path in words: of which thing, and what its key means, as in `main, fuse: its rated current, like 60 A`.
+/// The path itself where no key of it says what it means.
+pub fn in_words(path: &str) -> String {
+    let keys: Vec<&str> = path.split('.').collect();
+    let is_thing = keys.len() <= 2 && holds_names(keys[0]);
+    let about = about(if is_thing { keys[0] } else { path }).filter(|about| !about.is_empty());
+    let Some(about) = about else { return path.to_owned() };
+    // What a section is says how its things are called, too.
+    let about = about.split_once(", by ").filter(|_| is_thing).map_or(about.as_str(), |(about, _)| about);
+    match path.rsplit_once('.') {
+        None => about.to_owned(),
+        Some((of, _)) => format!("{}: {}", thing_in_words(if is_thing { path } else { of }), uncapitalised(about)),
+    }
+}
+
+/// A thing or a part of one in words: its name without the section that holds it, its keys as words.
+pub fn thing_in_words(path: &str) -> String {
+    let mut keys: Vec<&str> = path.split('.').collect();
+    if keys.len() > 1 && holds_names(keys[0]) {
+        keys.remove(0);
+    }
+    // A name is told as it is written; keys are words.
+    let words =
+        keys.iter().enumerate().map(|(at, key)| if at == 0 { (*key).to_owned() } else { key.replace('_', " ") });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// A sentence as it goes on behind a colon.
+fn uncapitalised(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().collect::<String>() + letters.as_str())
+}
+
 fn about_in(schema: &Value, path: &str) -> Option<String> {
     schemas(schema, path).into_iter().find_map(described).map(first_sentence)
 }
@@ -173,7 +206,24 @@ fn branches<'a>(root: &'a Value, schema: &'a Value) -> Vec<&'a Value> {
 
 #[cfg(test)]
 mod tests {
-    use super::{about, choices, holds_names, lookup};
+    use super::{about, choices, holds_names, in_words, lookup};
+
+    #[test]
+    fn a_fact_is_told_by_its_thing_and_what_its_key_means() {
+        for (path, words) in [
+            ("wires.main.length", "main: its length from end to end, like `4.9 m`"),
+            ("wires.main.fuse.rating", "main, fuse: its rated current, like `60 A`"),
+            ("wires.main.ends.from.kind", "main, ends, from: the piece on this end, like `ring`"),
+            ("vehicle.factory_load.running", "vehicle, factory load: "),
+            ("vehicle.body", "vehicle: what the body is made of"),
+            ("mounts.bass-amp", "bass-amp: how gear is held"),
+            ("turn_on", "What turns amplifiers on and off"),
+            ("no.such.key", "no.such.key"),
+        ] {
+            assert!(in_words(path).starts_with(words), "{path}: {}", in_words(path));
+        }
+        assert!(!in_words("mounts.bass-amp").contains("by the name"));
+    }
 
     #[test]
     fn closed_words_are_listed() {

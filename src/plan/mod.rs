@@ -44,7 +44,7 @@ pub use format::schema;
 pub use gear::*;
 pub use ground::*;
 pub use load::{Coil, Coils, Load, LoadLead};
-pub use lookup::{Lookup, about, choices, holds_names, lookup};
+pub use lookup::{Lookup, about, choices, holds_names, in_words, lookup, thing_in_words};
 pub use measured::*;
 pub use mount::*;
 pub use reading::{Reading, read, read_with};

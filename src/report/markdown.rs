@@ -142,7 +142,8 @@ fn waived(rows: &[&Told<'_>]) -> String {
 fn find_out(facts: &[Fact]) -> String {
     let mut list = String::new();
     for fact in facts.iter().take(MOST_FACTS) {
-        let _ = writeln!(list, "- {}: {}", plain(&fact.path), plain(&fact.words().join("; ")));
+        let _ =
+            writeln!(list, "- {} ({}): {}", plain(&fact.heading()), plain(&fact.path), plain(&fact.words().join("; ")));
     }
     folded(&format!("{} to find out", count(facts.len(), "fact")), &(list + &more(facts.len(), MOST_FACTS, "fact")))
 }

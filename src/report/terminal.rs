@@ -83,7 +83,8 @@ impl Printer for Terminal {
             let facts_words = count(facts.len(), "fact");
             writeln!(out, "{}", self.paper.strong(&format!("To find out for {}: {facts_words}", clean(path))))?;
             for fact in facts {
-                writeln!(out, "  {}", clean(&fact.path))?;
+                writeln!(out, "  {}", self.paper.wrap(&clean(&fact.heading()), 2))?;
+                writeln!(out, "    {}", clean(&fact.path))?;
                 for words in fact.words() {
                     writeln!(out, "    {}", self.paper.wrap(&clean(&words), 4))?;
                 }
@@ -376,14 +377,19 @@ impl PlanReport {
 }
 
 impl Fact {
-    /// What the fact is, what it settles and where verdicts turn, a sentence each.
+    /// The fact in words; its path where there are none.
+    pub fn heading(&self) -> String {
+        crate::plan::in_words(&self.path)
+    }
+
+    /// What the fact settles and where verdicts turn, a sentence each.
     pub fn words(&self) -> Vec<String> {
         let mut codes: Vec<&str> = self.settles.iter().map(|settled| settled.code).collect();
         codes.sort_unstable();
         codes.dedup();
         let listed = if codes.len() > MOST_SETTLED { String::new() } else { format!(": {}", codes.join(", ")) };
         let settles = format!("settles {}{listed}", count(self.settles.len(), "check"));
-        let mut words: Vec<String> = [self.about.clone(), settles, self.turns.join("; ")].into();
+        let mut words: Vec<String> = [settles, self.turns.join("; ")].into();
         words.retain(|words| !words.is_empty());
         words
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use maud::{Markup, html};
 
 use super::bits::{Asks, grouped, path};
-use crate::plan::about;
+use crate::plan::{about, thing_in_words};
 use crate::sheet::View;
 
 /// Facts that checks wait for, the one that settles most first; then what else the sheet would show.
@@ -28,8 +28,8 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
             ul.find-out {
                 @for fact in facts {
                     li {
-                        span.tick {} " " strong { (path(&fact.path)) } span.write {}
-                        small { (fact.words().join(" · ").replace('`', "")) }
+                        span.tick {} " " strong { (fact.heading().replace('`', "")) } span.write {}
+                        small { span.path { (path(&fact.path)) } " · " (fact.words().join(" · ").replace('`', "")) }
                     }
                 }
             }
@@ -39,7 +39,7 @@ pub fn body(view: &View<'_>, asks: &Asks) -> Markup {
             h3 { "Not stated, and no check waits for it" }
             ul.others {
                 @for (thing, keys) in others {
-                    li { strong { (thing) } ": " (keys.join(", ")) }
+                    li { strong { (thing_in_words(&thing)) } ": " (keys.join(", ")) " " small.path { (path(&thing)) } }
                 }
             }
         }
@@ -52,5 +52,5 @@ fn split(path: &str) -> (String, String) {
     let at = parts.len().min(2);
     let (thing, key) = (parts[..at].join("."), parts[at..].join("."));
     let words = || about(path).filter(|words| !words.is_empty()).unwrap_or_else(|| "as a whole".into());
-    (thing, if key.is_empty() { words() } else { key })
+    (thing, if key.is_empty() { words() } else { key.replace(['_', '.'], " ") })
 }
