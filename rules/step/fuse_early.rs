@@ -56,26 +56,18 @@ struct Round<'a> {
     is_bolted: bool,
 }
 
-/// Whether every fuse of a step is a strip that is bolted in: its stud is live while the battery is on, and a spanner on it
-/// is as near to the body as one on the battery's post.
-fn is_bolted(plan: &Plan, step: &Step) -> Result<bool, Undecided> {
+/// Whether the fuses of a step are proposed before the battery is on: strips, whose stud is live with it on, so that a
+/// spanner there is as near to the body as one on the battery's post; and any of which the form is not said, since whatever
+/// it is can go in dead.
+fn is_bolted(plan: &Plan, step: &Step) -> bool {
     let fuses = fuses(plan, step.fuse.as_deref().unwrap_or_default());
-    if fuses.iter().any(|(_, fuse)| fuse.form.is_some_and(|form| form != FuseForm::BoltDown)) {
-        return Ok(false);
-    }
-    let unsaid = fuses.iter().find(|(_, fuse)| fuse.form.is_none());
-    unsaid.map_or(Ok(!fuses.is_empty()), |(place, _)| Err(Undecided::need(Place::of(format!("{place}.form")))))
+    fuses.iter().all(|fuse| fuse.form.is_none_or(|form| form == FuseForm::BoltDown))
 }
 
-/// The fuses that a step with this name puts in, each with its place: those of a wire, or of a block's outputs.
-fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<(String, &'p Fuse)> {
-    let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| {
-        let both = [("fuse", &wire.fuse), ("far_fuse", &wire.far_fuse)];
-        both.map(|(key, fuse)| Some((format!("wires.{name}.{key}"), fuse.as_ref()?)))
-    });
-    let of_block = plan.blocks.get(name).into_iter().flat_map(|block| &block.outputs);
-    let of_block =
-        of_block.map(|(output, stated)| Some((format!("blocks.{name}.outputs.{output}.fuse"), stated.fuse.as_ref()?)));
+/// The fuses that a step with this name puts in: those of a wire, or of a block's outputs.
+fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<&'p Fuse> {
+    let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| [&wire.fuse, &wire.far_fuse]);
+    let of_block = plan.blocks.get(name).into_iter().flat_map(|block| block.outputs.values().map(|output| &output.fuse));
     of_wire.chain(of_block).flatten().collect()
 }
 
@@ -84,11 +76,10 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
     let end = if job.plan.batteries.is_empty() { off } else { steps.len() };
-    let bolted = is_bolted(job.plan, &steps[fuse]);
-    let is_bolted = matches!(bolted, Ok(true));
+    let is_bolted = is_bolted(job.plan, &steps[fuse]);
     let round = Round { plan: job.plan, steps, fuse, end, is_bolted };
     let order = if is_bolted {
-        "connect everything, look it over with a meter, bolt the main fuse in, and put the battery on after that"
+        "connect everything, look it over with a meter, put the main fuse in, and the battery on after that"
     } else {
         "connect everything, look it over with a meter, put the battery on, and the main fuse in after that"
     };
@@ -118,15 +109,6 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     }
     if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
         return Ok(Verdict::fail(here("main fuse in before anybody has looked over the connections")));
-    }
-    if let Some(on) =
-        (fuse..off).find(|at| puts_on(&steps[*at])).filter(|_| live_since(steps, fuse).is_none() && !is_bolted)
-    {
-        bolted?;
-        let finding = here("main fuse in before the battery is on");
-        return Ok(Verdict::fail(finding.also(place(on, &steps[on]), "the battery goes on only here").because(
-            "the contact that is made last is the one that sparks: at the fuse it is away from the battery and its gas",
-        )));
     }
     let again = (end..steps.len()).filter(|at| puts_on(&steps[*at]));
     let blind = again.into_iter().find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
@@ -184,7 +166,7 @@ impl Round<'_> {
         let looked = (behind..end).any(|at| steps[at].inspect.is_some());
         let title = match (to, looked) {
             (Some(to), true) if to > fuse => "fuse in later",
-            (Some(_), true) => "bolt the fuse in before the battery is on",
+            (Some(_), true) => "fuse in before the battery is on",
             (Some(_), false) => "look it over, then put the fuse in",
             (None, _) => "look it over before the fuse goes in",
         };
@@ -344,12 +326,10 @@ mod tests {
     }
 
     #[test]
-    fn the_fuse_goes_in_after_every_look_and_after_the_battery() {
+    fn the_fuse_goes_in_after_every_look() {
         let title = |order: &str, at: usize| finding(&plan(order), "STEP-02", &format!("steps.{at}.fuse")).title;
         let early = "{run: main}, {connect: amp}, {inspect: polarity-and-polish}, {fuse: main}, {inspect: no-short}";
         assert_eq!(title(early, 3), "main fuse in before everything is looked over");
-        let dead = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, {battery: reconnect}";
-        assert_eq!(title(dead, 4), "main fuse in before the battery is on");
     }
 
     const DEAD: &str = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, \
@@ -359,31 +339,33 @@ mod tests {
         plan(steps).replace("form: circuit-breaker, ", form)
     }
 
-    /// A spanner on the stud of a strip fuse is a spanner on the battery's post.
+    /// Negative last is what the trade prints, and pushing a blade in dead sparks nowhere; some push it in last.
     #[test]
-    fn a_strip_is_bolted_in_with_the_battery_off_and_a_blade_goes_in_last() {
-        let of = |form: &str| check(&with_form(DEAD, form), "STEP-02", "steps.4.fuse");
-        assert_eq!(of("form: bolt-down, ").outcome, Outcome::Pass);
-        for form in ["blade-large", "circuit-breaker"] {
-            assert_eq!(of(&format!("form: {form}, ")).outcome, Outcome::Fail, "{form}");
+    fn before_or_after_the_negative_a_fuse_goes_in_behind_the_look() {
+        let live = DEAD.replace("{fuse: main}, {battery: reconnect}", "{battery: reconnect}, {fuse: main}");
+        for form in ["form: bolt-down, ", "form: blade-large, ", "form: circuit-breaker, ", ""] {
+            let of = |order: &str, at: usize| outcome(&with_form(order, form), "STEP-02", &format!("steps.{at}.fuse"));
+            assert_eq!((of(DEAD, 4), of(&live, 5)), (Outcome::Pass, Outcome::Pass), "{form}");
+            let blind = |order: &str| order.replace("{inspect: no-short}, ", "");
+            assert_eq!((of(&blind(DEAD), 3), of(&blind(&live), 4)), (Outcome::Fail, Outcome::Fail), "{form}");
         }
-        let unsaid = of("");
-        assert_eq!((unsaid.outcome, unsaid.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.form"));
-        let blind = DEAD.replace("{inspect: no-short}, ", "");
-        assert_eq!(outcome(&with_form(&blind, "form: bolt-down, "), "STEP-02", "steps.3.fuse"), Outcome::Fail);
     }
 
+    /// Strips in a block are bolted in; one blade among them is pushed in where it sparks away from the battery. A fuse of
+    /// which the form is not said goes in as a strip: that is right for every form.
     #[test]
-    fn strips_in_a_block_are_bolted_in_and_one_blade_among_them_goes_in_last() {
-        let of = |other: &str| {
+    fn the_form_of_a_fuse_decides_on_which_side_of_the_battery_it_is_proposed() {
+        let of = |one: &str, other: &str| {
             let text = format!(
-                "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down}}}}, two: {{fuse: {{form: {other}}}}}}}}}}}\n\
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {{{one}}}}}, two: {{fuse: {{{other}}}}}}}}}}}\n\
                  wires: {{main: {{from: battery.positive, to: split.in}}}}\n\
-                 steps: [{{battery: disconnect}}, {{run: main}}, {{inspect: no-short}}, {{fuse: split}}, {{battery: reconnect}}]\n"
+                 steps: [{{battery: disconnect}}, {{fuse: split}}, {{run: main}}, {{inspect: no-short}}, {{battery: reconnect}}]\n"
             );
-            outcome(&text, "STEP-02", "steps.3.fuse")
+            after(&text, "STEP-02", "steps.1.fuse")[0].contains("{battery: reconnect}, {fuse: split}")
         };
-        assert_eq!((of("bolt-down"), of("blade-regular")), (Outcome::Pass, Outcome::Fail));
+        let bolted = "form: bolt-down";
+        assert!(!of(bolted, bolted) && !of(bolted, "rating: 40 A"));
+        assert!(of(bolted, "form: blade-regular"));
     }
 
     #[test]
@@ -423,7 +405,6 @@ mod tests {
         assert_eq!(of(&format!("{off}{{fuse: main}}, {{connect: amp}}, {looks}{last}"), 2), right);
         assert_eq!(of(&format!("{off}{{fuse: main}}, {{connect: amp}}, {last}"), 2), right);
         assert_eq!(of(&format!("{off}{{connect: amp}}, {on}"), 4), right);
-        assert_eq!(of(&format!("{off}{{connect: amp}}, {looks}{{fuse: main}}, {last}"), 5), right);
         assert_eq!(of(&format!("{off}{looks}{{connect: amp}}, {on}"), 6), right);
     }
 
