@@ -1,6 +1,6 @@
 //! The main fuse goes in last, after a look at everything; one that is bolted in, while the battery is off.
 
-use super::order::{added, joins, place, puts_on, steps, takes_off, whole};
+use super::order::{added, added_battery, feeds, joins, live_since, on_until, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Fuse, FuseForm, Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
@@ -59,7 +59,7 @@ struct Round<'a> {
 /// Whether the fuses of a step are proposed before the battery is on: strips, whose stud is live with it on, so that a
 /// spanner there is as near to the body as one on the battery's post; and any of which the form is not said, since whatever
 /// it is can go in dead.
-fn is_bolted(plan: &Plan, step: &Step) -> bool {
+pub fn is_bolted(plan: &Plan, step: &Step) -> bool {
     let fuses = fuses(plan, step.fuse.as_deref().unwrap_or_default());
     fuses.iter().all(|fuse| fuse.form.is_none_or(|form| form == FuseForm::BoltDown))
 }
@@ -75,7 +75,8 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     let off = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
-    let end = if job.plan.batteries.is_empty() { off } else { steps.len() };
+    let is_kept = (0..off).any(|at| added_battery(job.plan, &steps[at]).is_some() && on_until(job.plan, steps, at) > off);
+    let end = if is_kept { steps.len() } else { off };
     let is_bolted = is_bolted(job.plan, &steps[fuse]);
     let round = Round { plan: job.plan, steps, fuse, end, is_bolted };
     let order = if is_bolted {
@@ -93,7 +94,7 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
         let finding = here("main fuse in before everything is connected")
             .also(place(late, &steps[late]), "this is connected later");
-        return Ok(Verdict::fail(match live_since(steps, late) {
+        return Ok(Verdict::fail(match live_since(job.plan, steps, late) {
             Some(on) => finding.follows("STEP-03", place(on, &steps[on])),
             None => finding,
         }));
@@ -110,8 +111,11 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
         return Ok(Verdict::fail(here("main fuse in before anybody has looked over the connections")));
     }
-    let again = (end..steps.len()).filter(|at| puts_on(&steps[*at]));
-    let blind = again.into_iter().find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
+    let is_again = |at: &usize| match added_battery(job.plan, &steps[*at]) {
+        Some(name) => steps[..end].iter().any(|step| added_battery(job.plan, step) == Some(name)),
+        None => puts_on(&steps[*at]),
+    };
+    let blind = (end..steps.len()).filter(is_again).find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
     Ok(blind.map_or_else(Verdict::pass, |on| {
         Verdict::fail(
             Finding::new(place(on, &steps[on]), "battery on again before anybody has looked over what was connected")
@@ -154,14 +158,14 @@ impl Round<'_> {
     fn in_order(&self) -> Offer {
         let Self { plan, steps, fuse, end, is_bolted } = *self;
         let is_before =
-            |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || (puts_on(&steps[*at]) && !is_bolted);
+            |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || (feeds(plan, &steps[*at]) && !is_bolted);
         let last = (fuse + 1..end).rfind(is_before);
         // Main fuses keep their order among each other.
         let to = last.map(|last| (last + 1..end).find(|at| !is_main_fuse(plan, &steps[*at])).unwrap_or(end));
         let joined = (0..end).rev().find(|at| self.is_joined(*at));
         let behind = joined.map_or(0, |joined| joined + 1);
-        // What is bolted in comes before the battery, where it is moved or looked at anyway.
-        let before = (behind..fuse).find(|at| puts_on(&steps[*at])).filter(|_| is_bolted);
+        // What is bolted in comes before every battery, where it is moved or looked at anyway.
+        let before = (behind..fuse).find(|at| feeds(plan, &steps[*at])).filter(|_| is_bolted);
         let to = to.or(before);
         let looked = (behind..end).any(|at| steps[at].inspect.is_some());
         let title = match (to, looked) {
@@ -177,7 +181,7 @@ impl Round<'_> {
         }
         let stands = to.map_or(fuse, |to| if to > fuse { to - 1 } else { to });
         let on = (behind..end)
-            .find(|at| puts_on(&steps[*at]))
+            .find(|at| feeds(plan, &steps[*at]))
             .map(|on| if on > fuse && to.is_some_and(|to| to > on) { on - 1 } else { on });
         let look = Place::of(format!("steps.{}", on.map_or(stands, |on| on.min(stands))));
         // Each comes before the one that was put in before it.
@@ -204,12 +208,6 @@ fn is_looked_over(plan: &Plan, steps: &[Step]) -> Option<bool> {
     let joined = steps.iter().rposition(|step| joins(plan, step));
     let looks = steps[joined.unwrap_or(0)..].iter().any(|step| step.inspect.is_some());
     (looks || joined.is_some()).then_some(looks)
-}
-
-/// The step that put the battery on, where it is on at a step.
-fn live_since(steps: &[Step], at: usize) -> Option<usize> {
-    let on = steps[..at].iter().rposition(puts_on)?;
-    (!steps[on..at].iter().any(takes_off)).then_some(on)
 }
 
 #[cfg(test)]
@@ -257,8 +255,15 @@ mod tests {
         assert_eq!(of("{battery: disconnect}, {connect: amp}, {battery: reconnect}"), Outcome::Fail);
         assert_eq!(of("{connect: amp}, {battery: disconnect}, {battery: reconnect}"), Outcome::Fail);
         let round = "{battery: disconnect}, {connect: amp}, {inspect: no-short}, {battery: reconnect}";
-        let added = plan(&format!("{first}, {round}")) + "batteries: {rear: {}}\n";
-        assert_eq!(outcome(&added, "STEP-02", "steps.4.fuse"), Outcome::Fail, "the added battery is still on");
+        let added = |order: String| {
+            let text = plan(&order) + "batteries: {rear: {}}\n";
+            outcome(&text, "STEP-02", "steps.5.fuse")
+        };
+        let first = first.replace("{battery: reconnect}", "{connect: rear}, {battery: reconnect}");
+        assert_eq!(added(format!("{first}, {round}")), Outcome::Fail, "the added battery is still on");
+        assert_eq!(added(format!("{first}, {round}, {{connect: rear}}")), Outcome::Pass, "it was off too");
+        let blind = round.replace("{inspect: no-short}, {battery: reconnect}", "{connect: rear}, {inspect: no-short}");
+        assert_eq!(added(format!("{first}, {blind}")), Outcome::Fail, "nobody looks before it is on again");
     }
 
     #[test]
@@ -387,6 +392,43 @@ mod tests {
         assert_eq!(of(&format!("{early}, {last}"), 2), right);
         let live = "{battery: disconnect}, {run: main}, {connect: amp}, {battery: reconnect}, {fuse: main}, {test: commissioning}";
         assert_eq!(of(live, 4), right);
+    }
+
+    /// Inspect, strips, both batteries, blades, test.
+    #[test]
+    fn with_an_added_battery_strips_are_offered_before_either_battery_and_blades_behind_both() {
+        let of = |form: &str, order: &str| {
+            let text = plan(order).replace("circuit-breaker", form).replace("to: amp.power", "to: rear.positive")
+                + "batteries: {rear: {}}\n";
+            let text = after(&text, "STEP-02", "steps.1.fuse")[0].clone();
+            text[text.find("steps:").expect("steps")..text.find("\nbatt").expect("batteries")].replace("steps: ", "")
+        };
+        let looks = "{inspect: polarity-and-polish}, {inspect: no-short}";
+        let on = "{connect: rear}, {battery: reconnect}";
+        let dead = "[{battery: disconnect}, {run: main}, {connect: amp}";
+        for seen in ["", "{inspect: polarity-and-polish}, {inspect: no-short}, "] {
+            let early = format!("{{battery: disconnect}}, {{fuse: main}}, {{run: main}}, {{connect: amp}}, {seen}{on}");
+            assert_eq!(of("bolt-down", &early), format!("{dead}, {looks}, {{fuse: main}}, {on}]"));
+            assert_eq!(of("blade-large", &early), format!("{dead}, {looks}, {on}, {{fuse: main}}]"));
+        }
+    }
+
+    /// Its negative goes on behind the look; so a fuse that follows it is not in too early.
+    #[test]
+    fn an_added_battery_that_is_connected_last_is_no_connection_behind_the_look() {
+        let text = |order: &str| {
+            plan(order).replace("to: amp.power", "to: rear.positive").replace("circuit-breaker", "bolt-down")
+                + "batteries: {rear: {}}\n"
+        };
+        let dead = "{battery: disconnect}, {run: main}, {inspect: no-short}";
+        for (order, at) in [
+            ("{fuse: main}, {connect: rear}, {battery: reconnect}", 3),
+            ("{connect: rear}, {fuse: main}, {battery: reconnect}", 4),
+            ("{battery: reconnect}, {connect: rear}, {fuse: main}", 5),
+        ] {
+            let text = text(&format!("{dead}, {order}"));
+            assert_eq!(outcome(&text, "STEP-02", &format!("steps.{at}.fuse")), Outcome::Pass, "{order}");
+        }
     }
 
     /// Connect, look it over, battery on, main fuse in.
