@@ -1,6 +1,6 @@
 //! The main fuse goes in last, after a look at everything; one that is bolted in, while the battery is off.
 
-use super::order::{added, joins, place, puts_on, steps, takes_off, whole};
+use super::order::{added, added_battery, feeds, joins, live_since, on_until, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Fuse, FuseForm, Plan, Step, Wire};
 use crate::solve::{Job, Place, Undecided};
@@ -56,26 +56,18 @@ struct Round<'a> {
     is_bolted: bool,
 }
 
-/// Whether every fuse of a step is a strip that is bolted in: its stud is live while the battery is on, and a spanner on it
-/// is as near to the body as one on the battery's post.
-fn is_bolted(plan: &Plan, step: &Step) -> Result<bool, Undecided> {
+/// Whether the fuses of a step are proposed before the battery is on: strips, whose stud is live with it on, so that a
+/// spanner there is as near to the body as one on the battery's post; and any of which the form is not said, since whatever
+/// it is can go in dead.
+pub fn is_bolted(plan: &Plan, step: &Step) -> bool {
     let fuses = fuses(plan, step.fuse.as_deref().unwrap_or_default());
-    if fuses.iter().any(|(_, fuse)| fuse.form.is_some_and(|form| form != FuseForm::BoltDown)) {
-        return Ok(false);
-    }
-    let unsaid = fuses.iter().find(|(_, fuse)| fuse.form.is_none());
-    unsaid.map_or(Ok(!fuses.is_empty()), |(place, _)| Err(Undecided::need(Place::of(format!("{place}.form")))))
+    fuses.iter().all(|fuse| fuse.form.is_none_or(|form| form == FuseForm::BoltDown))
 }
 
-/// The fuses that a step with this name puts in, each with its place: those of a wire, or of a block's outputs.
-fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<(String, &'p Fuse)> {
-    let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| {
-        let both = [("fuse", &wire.fuse), ("far_fuse", &wire.far_fuse)];
-        both.map(|(key, fuse)| Some((format!("wires.{name}.{key}"), fuse.as_ref()?)))
-    });
-    let of_block = plan.blocks.get(name).into_iter().flat_map(|block| &block.outputs);
-    let of_block =
-        of_block.map(|(output, stated)| Some((format!("blocks.{name}.outputs.{output}.fuse"), stated.fuse.as_ref()?)));
+/// The fuses that a step with this name puts in: those of a wire, or of a block's outputs.
+fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<&'p Fuse> {
+    let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| [&wire.fuse, &wire.far_fuse]);
+    let of_block = plan.blocks.get(name).into_iter().flat_map(|block| block.outputs.values().map(|output| &output.fuse));
     of_wire.chain(of_block).flatten().collect()
 }
 
@@ -83,12 +75,12 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     let off = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
-    let end = if job.plan.batteries.is_empty() { off } else { steps.len() };
-    let bolted = is_bolted(job.plan, &steps[fuse]);
-    let is_bolted = matches!(bolted, Ok(true));
+    let is_kept = (0..off).any(|at| added_battery(job.plan, &steps[at]).is_some() && on_until(job.plan, steps, at) > off);
+    let end = if is_kept { steps.len() } else { off };
+    let is_bolted = is_bolted(job.plan, &steps[fuse]);
     let round = Round { plan: job.plan, steps, fuse, end, is_bolted };
     let order = if is_bolted {
-        "connect everything, look it over with a meter, bolt the main fuse in, and put the battery on after that"
+        "connect everything, look it over with a meter, put the main fuse in, and the battery on after that"
     } else {
         "connect everything, look it over with a meter, put the battery on, and the main fuse in after that"
     };
@@ -102,7 +94,7 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
         let finding = here("main fuse in before everything is connected")
             .also(place(late, &steps[late]), "this is connected later");
-        return Ok(Verdict::fail(match live_since(steps, late) {
+        return Ok(Verdict::fail(match live_since(job.plan, steps, late) {
             Some(on) => finding.follows("STEP-03", place(on, &steps[on])),
             None => finding,
         }));
@@ -119,17 +111,11 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
         return Ok(Verdict::fail(here("main fuse in before anybody has looked over the connections")));
     }
-    if let Some(on) =
-        (fuse..off).find(|at| puts_on(&steps[*at])).filter(|_| live_since(steps, fuse).is_none() && !is_bolted)
-    {
-        bolted?;
-        let finding = here("main fuse in before the battery is on");
-        return Ok(Verdict::fail(finding.also(place(on, &steps[on]), "the battery goes on only here").because(
-            "the contact that is made last is the one that sparks: at the fuse it is away from the battery and its gas",
-        )));
-    }
-    let again = (end..steps.len()).filter(|at| puts_on(&steps[*at]));
-    let blind = again.into_iter().find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
+    let is_again = |at: &usize| match added_battery(job.plan, &steps[*at]) {
+        Some(name) => steps[..end].iter().any(|step| added_battery(job.plan, step) == Some(name)),
+        None => puts_on(&steps[*at]),
+    };
+    let blind = (end..steps.len()).filter(is_again).find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
     Ok(blind.map_or_else(Verdict::pass, |on| {
         Verdict::fail(
             Finding::new(place(on, &steps[on]), "battery on again before anybody has looked over what was connected")
@@ -172,19 +158,19 @@ impl Round<'_> {
     fn in_order(&self) -> Offer {
         let Self { plan, steps, fuse, end, is_bolted } = *self;
         let is_before =
-            |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || (puts_on(&steps[*at]) && !is_bolted);
+            |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || (feeds(plan, &steps[*at]) && !is_bolted);
         let last = (fuse + 1..end).rfind(is_before);
         // Main fuses keep their order among each other.
         let to = last.map(|last| (last + 1..end).find(|at| !is_main_fuse(plan, &steps[*at])).unwrap_or(end));
         let joined = (0..end).rev().find(|at| self.is_joined(*at));
         let behind = joined.map_or(0, |joined| joined + 1);
-        // What is bolted in comes before the battery, where it is moved or looked at anyway.
-        let before = (behind..fuse).find(|at| puts_on(&steps[*at])).filter(|_| is_bolted);
+        // What is bolted in comes before every battery, where it is moved or looked at anyway.
+        let before = (behind..fuse).find(|at| feeds(plan, &steps[*at])).filter(|_| is_bolted);
         let to = to.or(before);
         let looked = (behind..end).any(|at| steps[at].inspect.is_some());
         let title = match (to, looked) {
             (Some(to), true) if to > fuse => "fuse in later",
-            (Some(_), true) => "bolt the fuse in before the battery is on",
+            (Some(_), true) => "fuse in before the battery is on",
             (Some(_), false) => "look it over, then put the fuse in",
             (None, _) => "look it over before the fuse goes in",
         };
@@ -195,7 +181,7 @@ impl Round<'_> {
         }
         let stands = to.map_or(fuse, |to| if to > fuse { to - 1 } else { to });
         let on = (behind..end)
-            .find(|at| puts_on(&steps[*at]))
+            .find(|at| feeds(plan, &steps[*at]))
             .map(|on| if on > fuse && to.is_some_and(|to| to > on) { on - 1 } else { on });
         let look = Place::of(format!("steps.{}", on.map_or(stands, |on| on.min(stands))));
         // Each comes before the one that was put in before it.
@@ -222,12 +208,6 @@ fn is_looked_over(plan: &Plan, steps: &[Step]) -> Option<bool> {
     let joined = steps.iter().rposition(|step| joins(plan, step));
     let looks = steps[joined.unwrap_or(0)..].iter().any(|step| step.inspect.is_some());
     (looks || joined.is_some()).then_some(looks)
-}
-
-/// The step that put the battery on, where it is on at a step.
-fn live_since(steps: &[Step], at: usize) -> Option<usize> {
-    let on = steps[..at].iter().rposition(puts_on)?;
-    (!steps[on..at].iter().any(takes_off)).then_some(on)
 }
 
 #[cfg(test)]
@@ -275,8 +255,15 @@ mod tests {
         assert_eq!(of("{battery: disconnect}, {connect: amp}, {battery: reconnect}"), Outcome::Fail);
         assert_eq!(of("{connect: amp}, {battery: disconnect}, {battery: reconnect}"), Outcome::Fail);
         let round = "{battery: disconnect}, {connect: amp}, {inspect: no-short}, {battery: reconnect}";
-        let added = plan(&format!("{first}, {round}")) + "batteries: {rear: {}}\n";
-        assert_eq!(outcome(&added, "STEP-02", "steps.4.fuse"), Outcome::Fail, "the added battery is still on");
+        let added = |order: String| {
+            let text = plan(&order) + "batteries: {rear: {}}\n";
+            outcome(&text, "STEP-02", "steps.5.fuse")
+        };
+        let first = first.replace("{battery: reconnect}", "{connect: rear}, {battery: reconnect}");
+        assert_eq!(added(format!("{first}, {round}")), Outcome::Fail, "the added battery is still on");
+        assert_eq!(added(format!("{first}, {round}, {{connect: rear}}")), Outcome::Pass, "it was off too");
+        let blind = round.replace("{inspect: no-short}, {battery: reconnect}", "{connect: rear}, {inspect: no-short}");
+        assert_eq!(added(format!("{first}, {blind}")), Outcome::Fail, "nobody looks before it is on again");
     }
 
     #[test]
@@ -344,12 +331,10 @@ mod tests {
     }
 
     #[test]
-    fn the_fuse_goes_in_after_every_look_and_after_the_battery() {
+    fn the_fuse_goes_in_after_every_look() {
         let title = |order: &str, at: usize| finding(&plan(order), "STEP-02", &format!("steps.{at}.fuse")).title;
         let early = "{run: main}, {connect: amp}, {inspect: polarity-and-polish}, {fuse: main}, {inspect: no-short}";
         assert_eq!(title(early, 3), "main fuse in before everything is looked over");
-        let dead = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, {battery: reconnect}";
-        assert_eq!(title(dead, 4), "main fuse in before the battery is on");
     }
 
     const DEAD: &str = "{battery: disconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, \
@@ -359,31 +344,33 @@ mod tests {
         plan(steps).replace("form: circuit-breaker, ", form)
     }
 
-    /// A spanner on the stud of a strip fuse is a spanner on the battery's post.
+    /// Negative last is what the trade prints, and pushing a blade in dead sparks nowhere; some push it in last.
     #[test]
-    fn a_strip_is_bolted_in_with_the_battery_off_and_a_blade_goes_in_last() {
-        let of = |form: &str| check(&with_form(DEAD, form), "STEP-02", "steps.4.fuse");
-        assert_eq!(of("form: bolt-down, ").outcome, Outcome::Pass);
-        for form in ["blade-large", "circuit-breaker"] {
-            assert_eq!(of(&format!("form: {form}, ")).outcome, Outcome::Fail, "{form}");
+    fn before_or_after_the_negative_a_fuse_goes_in_behind_the_look() {
+        let live = DEAD.replace("{fuse: main}, {battery: reconnect}", "{battery: reconnect}, {fuse: main}");
+        for form in ["form: bolt-down, ", "form: blade-large, ", "form: circuit-breaker, ", ""] {
+            let of = |order: &str, at: usize| outcome(&with_form(order, form), "STEP-02", &format!("steps.{at}.fuse"));
+            assert_eq!((of(DEAD, 4), of(&live, 5)), (Outcome::Pass, Outcome::Pass), "{form}");
+            let blind = |order: &str| order.replace("{inspect: no-short}, ", "");
+            assert_eq!((of(&blind(DEAD), 3), of(&blind(&live), 4)), (Outcome::Fail, Outcome::Fail), "{form}");
         }
-        let unsaid = of("");
-        assert_eq!((unsaid.outcome, unsaid.needs[0].path().as_str()), (Outcome::Open, "wires.main.fuse.form"));
-        let blind = DEAD.replace("{inspect: no-short}, ", "");
-        assert_eq!(outcome(&with_form(&blind, "form: bolt-down, "), "STEP-02", "steps.3.fuse"), Outcome::Fail);
     }
 
+    /// Strips in a block are bolted in; one blade among them is pushed in where it sparks away from the battery. A fuse of
+    /// which the form is not said goes in as a strip: that is right for every form.
     #[test]
-    fn strips_in_a_block_are_bolted_in_and_one_blade_among_them_goes_in_last() {
-        let of = |other: &str| {
+    fn the_form_of_a_fuse_decides_on_which_side_of_the_battery_it_is_proposed() {
+        let of = |one: &str, other: &str| {
             let text = format!(
-                "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down}}}}, two: {{fuse: {{form: {other}}}}}}}}}}}\n\
+                "plan: 1\nblocks: {{split: {{outputs: {{one: {{fuse: {{{one}}}}}, two: {{fuse: {{{other}}}}}}}}}}}\n\
                  wires: {{main: {{from: battery.positive, to: split.in}}}}\n\
-                 steps: [{{battery: disconnect}}, {{run: main}}, {{inspect: no-short}}, {{fuse: split}}, {{battery: reconnect}}]\n"
+                 steps: [{{battery: disconnect}}, {{fuse: split}}, {{run: main}}, {{inspect: no-short}}, {{battery: reconnect}}]\n"
             );
-            outcome(&text, "STEP-02", "steps.3.fuse")
+            after(&text, "STEP-02", "steps.1.fuse")[0].contains("{battery: reconnect}, {fuse: split}")
         };
-        assert_eq!((of("bolt-down"), of("blade-regular")), (Outcome::Pass, Outcome::Fail));
+        let bolted = "form: bolt-down";
+        assert!(!of(bolted, bolted) && !of(bolted, "rating: 40 A"));
+        assert!(of(bolted, "form: blade-regular"));
     }
 
     #[test]
@@ -407,6 +394,43 @@ mod tests {
         assert_eq!(of(live, 4), right);
     }
 
+    /// Inspect, strips, both batteries, blades, test.
+    #[test]
+    fn with_an_added_battery_strips_are_offered_before_either_battery_and_blades_behind_both() {
+        let of = |form: &str, order: &str| {
+            let text = plan(order).replace("circuit-breaker", form).replace("to: amp.power", "to: rear.positive")
+                + "batteries: {rear: {}}\n";
+            let text = after(&text, "STEP-02", "steps.1.fuse")[0].clone();
+            text[text.find("steps:").expect("steps")..text.find("\nbatt").expect("batteries")].replace("steps: ", "")
+        };
+        let looks = "{inspect: polarity-and-polish}, {inspect: no-short}";
+        let on = "{connect: rear}, {battery: reconnect}";
+        let dead = "[{battery: disconnect}, {run: main}, {connect: amp}";
+        for seen in ["", "{inspect: polarity-and-polish}, {inspect: no-short}, "] {
+            let early = format!("{{battery: disconnect}}, {{fuse: main}}, {{run: main}}, {{connect: amp}}, {seen}{on}");
+            assert_eq!(of("bolt-down", &early), format!("{dead}, {looks}, {{fuse: main}}, {on}]"));
+            assert_eq!(of("blade-large", &early), format!("{dead}, {looks}, {on}, {{fuse: main}}]"));
+        }
+    }
+
+    /// Its negative goes on behind the look; so a fuse that follows it is not in too early.
+    #[test]
+    fn an_added_battery_that_is_connected_last_is_no_connection_behind_the_look() {
+        let text = |order: &str| {
+            plan(order).replace("to: amp.power", "to: rear.positive").replace("circuit-breaker", "bolt-down")
+                + "batteries: {rear: {}}\n"
+        };
+        let dead = "{battery: disconnect}, {run: main}, {inspect: no-short}";
+        for (order, at) in [
+            ("{fuse: main}, {connect: rear}, {battery: reconnect}", 3),
+            ("{connect: rear}, {fuse: main}, {battery: reconnect}", 4),
+            ("{battery: reconnect}, {connect: rear}, {fuse: main}", 5),
+        ] {
+            let text = text(&format!("{dead}, {order}"));
+            assert_eq!(outcome(&text, "STEP-02", &format!("steps.{at}.fuse")), Outcome::Pass, "{order}");
+        }
+    }
+
     /// Connect, look it over, battery on, main fuse in.
     #[test]
     fn what_is_offered_keeps_the_order_of_the_page() {
@@ -423,7 +447,6 @@ mod tests {
         assert_eq!(of(&format!("{off}{{fuse: main}}, {{connect: amp}}, {looks}{last}"), 2), right);
         assert_eq!(of(&format!("{off}{{fuse: main}}, {{connect: amp}}, {last}"), 2), right);
         assert_eq!(of(&format!("{off}{{connect: amp}}, {on}"), 4), right);
-        assert_eq!(of(&format!("{off}{{connect: amp}}, {looks}{{fuse: main}}, {last}"), 5), right);
         assert_eq!(of(&format!("{off}{looks}{{connect: amp}}, {on}"), 6), right);
     }
 

@@ -1,8 +1,9 @@
 //! Negative comes off first and goes on last.
 
-use super::order::{joins, later, place, puts_on, steps, takes_off, whole};
+use super::fuse_early::{is_bolted, is_main_fuse};
+use super::order::{added_battery, feeds, joins, on_until, place, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{BatteryStep, Step};
+use crate::plan::{BatteryStep, Plan, Step};
 use crate::solve::{Job, Place, Undecided};
 
 /// The rule.
@@ -25,7 +26,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Ok(steps) => steps,
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
-    let battery = steps.iter().enumerate().filter(|(_, step)| takes_off(step) || puts_on(step));
+    let battery = steps.iter().enumerate().filter(|(_, step)| takes_off(step) || feeds(job.plan, step));
     let judged: Vec<_> = battery.map(|(at, step)| (place(at, step), Ok(judge(job, steps, at)))).collect();
     if judged.is_empty() {
         return vec![(whole(), Err(Undecided::NotApplicable("no step takes the battery off or on")))];
@@ -44,26 +45,48 @@ fn judge(job: &Job<'_>, steps: &[Step], at: usize) -> Verdict {
                 .offer(Offer::new("negative off first").set(here(), "disconnect")),
         );
     }
-    if !puts_on(&steps[at]) {
+    if !feeds(job.plan, &steps[at]) {
         return Verdict::pass();
     }
-    let end = steps[at..].iter().position(takes_off).map_or(steps.len(), |more| at + more);
+    let end = on_until(job.plan, steps, at);
     let late = (at..end).find(|more| joins(job.plan, &steps[*more]));
     let Some(late) = late else { return Verdict::pass() };
+    let (title, label, mend) = match added_battery(job.plan, &steps[at]) {
+        Some(name) => (
+            format!("`{name}` connected before the last connection, its negative has to go on last"),
+            "this battery feeds from here",
+            "connect it after the last wire, ground and terminal, and after the look at them",
+        ),
+        None => (
+            "negative on before the last connection, it has to go on last".to_owned(),
+            "the battery is on from here",
+            "put negative on after the last wire, ground and terminal",
+        ),
+    };
     Verdict::fail(
-        Finding::new(here(), "negative on before the last connection, it has to go on last")
-            .label("the battery is on from here")
+        Finding::new(here(), title)
+            .label(label)
             .also(place(late, &steps[late]), "this is connected later")
             .because("with negative on, every connection after it is made on a live system")
-            .mend("put negative on after the last wire, ground and terminal")
-            .offers(later("battery on later", at, steps)),
+            .mend(mend)
+            .offers(behind_all(job.plan, steps, at, end)),
     )
+}
+
+/// Behind what is connected, looked over and bolted in while the battery is off; where that does not mend it, anywhere
+/// behind.
+fn behind_all(plan: &Plan, steps: &[Step], at: usize, end: usize) -> Vec<Offer> {
+    let joined = (at..end).rfind(|more| joins(plan, &steps[*more])).unwrap_or(at);
+    let is_dead = |step: &Step| step.inspect.is_some() || (is_main_fuse(plan, step) && is_bolted(plan, step));
+    let last = (joined..end).rfind(|more| is_dead(&steps[*more])).unwrap_or(joined);
+    let places = [last].into_iter().chain((at + 1..steps.len()).filter(|more| *more != last));
+    places.map(|last| Offer::new("battery on later").shift(Place::of(format!("steps.{at}")), last + 1)).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{after, check, outcome};
+    use crate::rules::trial::{after, check, judged, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -103,9 +126,9 @@ mod tests {
 
     #[test]
     fn whatever_is_connected_counts_and_the_battery_is_offered_on_after_it() {
-        let gear = "batteries: {rear: {}}\nisolators: {relay: {}}\nblocks: {split: {outputs: {one: {}}}}\nconverters: {loc: {}}\n\
+        let gear = "isolators: {relay: {}}\nblocks: {split: {outputs: {one: {}}}}\nconverters: {loc: {}}\n\
                     sources: {dsp: {kind: processor}}\n";
-        for name in ["amp", "rear", "relay", "split", "loc", "dsp"] {
+        for name in ["amp", "relay", "split", "loc", "dsp"] {
             let text = |order: &str| plan(order) + gear;
             let early = text(&format!("{{battery: disconnect}}, {{battery: reconnect}}, {{connect: {name}}}"));
             let late = text(&format!("{{battery: disconnect}}, {{connect: {name}}}, {{battery: reconnect}}"));
@@ -113,5 +136,59 @@ mod tests {
         }
         let trim = plan("{battery: disconnect}, {battery: reconnect}, {connect: trim}");
         assert_eq!(outcome(&trim, "STEP-03", "steps.1.battery"), Outcome::Pass);
+    }
+
+    const ADDED: &str = "batteries: {rear: {}}\nwires: {main: {from: battery.positive, to: rear.positive, fuse: {form: bolt-down}}, \
+        feed: {from: rear.positive, to: amp.power, fuse: {form: bolt-down}}}\n";
+
+    fn with_rear(steps: &str) -> String {
+        let head = HEAD.split("wires").next().expect("a head");
+        format!("{head}{ADDED}steps: [{steps}]\n")
+    }
+
+    /// An added battery is a supply like the other: whatever is connected behind its negative is connected live.
+    #[test]
+    fn an_added_battery_goes_on_last() {
+        let last = "{battery: disconnect}, {run: main}, {run: feed}, {connect: amp}, {inspect: no-short}, {fuse: main}, {fuse: feed}";
+        for (order, at) in [
+            (format!("{last}, {{connect: rear}}, {{battery: reconnect}}"), 7),
+            (format!("{last}, {{battery: reconnect}}, {{connect: rear}}"), 8),
+        ] {
+            let subject = format!("steps.{at}.connect");
+            for code in ["STEP-01", "STEP-02", "STEP-03"] {
+                let failed = judged(&with_rear(&order)).failed().filter(|check| check.rule.code == code).count();
+                assert_eq!(failed, 0, "{code}: {order}");
+            }
+            assert_eq!(outcome(&with_rear(&order), "STEP-03", &subject), Outcome::Pass);
+        }
+        let first = last.replacen(", ", ", {connect: rear}, ", 1);
+        let early = with_rear(&format!("{first}, {{battery: reconnect}}"));
+        let finding = check(&early, "STEP-03", "steps.1.connect").finding.expect("it fails");
+        assert_eq!(finding.title, "`rear` connected before the last connection, its negative has to go on last");
+        assert_eq!(finding.also[0].place.path(), "steps.2.run");
+        // What is offered is the order of the page.
+        assert_eq!(
+            after(&early, "STEP-03", "steps.1.connect")[0],
+            with_rear(&format!("{last}, {{connect: rear}}, {{battery: reconnect}}"))
+        );
+    }
+
+    /// No step takes an added battery off; where it is connected again, it was off with the other.
+    #[test]
+    fn an_added_battery_stays_on_when_the_other_goes_off_unless_it_is_connected_again() {
+        let first = "{battery: disconnect}, {run: main}, {connect: rear}, {battery: reconnect}, {battery: disconnect}, {connect: amp}";
+        let of = |more: &str| outcome(&with_rear(&format!("{first}{more}")), "STEP-03", "steps.2.connect");
+        assert_eq!(of(", {battery: reconnect}"), Outcome::Fail);
+        assert_eq!(of(", {connect: rear}, {battery: reconnect}"), Outcome::Pass);
+    }
+
+    #[test]
+    fn a_battery_that_is_on_too_soon_is_offered_behind_the_look_and_the_strips() {
+        let order = "{battery: disconnect}, {battery: reconnect}, {run: main}, {connect: amp}, {inspect: no-short}, {fuse: main}, {test: commissioning}";
+        let bolted = plan(order).replace("{rating", "{form: bolt-down, rating");
+        let blade = plan(order).replace("{rating", "{form: blade-large, rating");
+        let first = |text: &str| after(text, "STEP-03", "steps.1.battery")[0].clone();
+        assert!(first(&bolted).contains("{fuse: main}, {battery: reconnect}, {test"), "{}", first(&bolted));
+        assert!(first(&blade).contains("{inspect: no-short}, {battery: reconnect}, {fuse: main}"), "{}", first(&blade));
     }
 }

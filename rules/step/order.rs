@@ -62,12 +62,37 @@ pub fn puts_on(step: &Step) -> bool {
     step.battery == Some(BatteryStep::Reconnect)
 }
 
-/// Whether a step joins conductors of the supply: a wire, a turn-on lead, a ground, a terminal.
+/// The added battery whose negative a step puts on: its `connect` is that and nothing else, as its positive hangs on
+/// wires that are laid.
+pub fn added_battery<'s>(plan: &Plan, step: &'s Step) -> Option<&'s str> {
+    step.connect.as_deref().filter(|name| plan.batteries.contains_key(*name))
+}
+
+/// Whether a step puts a negative on: of the battery again, or of an added one.
+pub fn feeds(plan: &Plan, step: &Step) -> bool {
+    puts_on(step) || added_battery(plan, step).is_some()
+}
+
+/// The step with which the battery goes off that this step puts on, or how many steps there are. An added battery goes off
+/// with the other where it is connected again behind that; no step says so otherwise.
+pub fn on_until(plan: &Plan, steps: &[Step], at: usize) -> usize {
+    let added = added_battery(plan, &steps[at]);
+    let again = |more: usize| steps[more..].iter().any(|step| added_battery(plan, step) == added);
+    let off = (at..steps.len()).find(|more| takes_off(&steps[*more]) && (added.is_none() || again(*more)));
+    off.unwrap_or(steps.len())
+}
+
+/// The last step before this one that put a battery on which is on still.
+pub fn live_since(plan: &Plan, steps: &[Step], at: usize) -> Option<usize> {
+    (0..at).rev().find(|on| feeds(plan, &steps[*on]) && on_until(plan, steps, *on) > at)
+}
+
+/// Whether a step joins conductors of the supply: a wire, a turn-on lead, a ground, a terminal; of a battery all but its
+/// negative.
 pub fn joins(plan: &Plan, step: &Step) -> bool {
     let run = step.run.as_ref().is_some_and(|name| plan.wires.contains_key(name) || plan.turn_on.contains_key(name));
     let connect = step.connect.as_ref().is_some_and(|name| {
         plan.amplifiers.contains_key(name)
-            || plan.batteries.contains_key(name)
             || plan.isolators.contains_key(name)
             || plan.blocks.contains_key(name)
             || plan.capacitors.contains_key(name)
@@ -88,7 +113,7 @@ pub fn is_work(step: &Step) -> bool {
     is_hands_on(step) || step.fuse.is_some()
 }
 
-/// Whether a step is work on the supply: it joins conductors or puts a fuse in.
+/// Whether a step is work on the supply: it joins conductors, connects a battery or puts a fuse in.
 pub fn is_power_work(plan: &Plan, step: &Step) -> bool {
-    joins(plan, step) || step.fuse.is_some()
+    joins(plan, step) || added_battery(plan, step).is_some() || step.fuse.is_some()
 }

@@ -88,11 +88,14 @@ impl Part<'_> {
             .offers(self.places(steps).map(|at| added(&format!("{key}: {name}"), at, &format!("{{{key}: {name}}}"))))
     }
 
-    /// Where its step can stand: behind its like, before anything is set or tested, then wherever it does.
+    /// Where its step can stand: behind its like, before anything is set or tested, then wherever it does. The negative of an
+    /// added battery goes on beside the other's.
     fn places(&self, steps: &[Step]) -> impl Iterator<Item = usize> {
+        let is_battery = self.place.path().starts_with("batteries.");
+        let beside = steps.iter().rposition(puts_on).filter(|_| is_battery);
         let like = steps.iter().rposition(|step| self.named(step).is_some()).map(|at| at + 1);
         let work = steps.iter().rposition(|step| is_work(step) || puts_on(step)).map(|at| at + 1);
-        like.into_iter().chain(work).chain((0..=steps.len()).rev())
+        beside.or(like).into_iter().chain(work).chain((0..=steps.len()).rev())
     }
 }
 
@@ -312,5 +315,7 @@ mod tests {
         let steps = |subject: &str| after(&text, "STEP-07", subject)[0].clone();
         assert!(steps("wires.main.fuse").contains("{fuse: other}, {fuse: main}, {set: amp}"));
         assert!(steps("amplifiers.amp").contains("{fuse: other}, {connect: amp}, {set: amp}"));
+        let added = plan("{connect: amp}, {fuse: main}, {battery: reconnect}, {test: commissioning}") + "batteries: {rear: {}}\n";
+        assert!(after(&added, "STEP-07", "batteries.rear")[0].contains("{fuse: main}, {connect: rear}, {battery: reconnect}"));
     }
 }

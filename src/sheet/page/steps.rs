@@ -8,6 +8,7 @@ use crate::plan::{
     AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting,
     Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
+use crate::rules::step::order;
 use crate::sheet::View;
 
 /// The steps in their order.
@@ -20,8 +21,8 @@ pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
     }
     html! {
         ol.steps {
-            @for step in &plan.steps {
-                @for (at, Told { does, belongs }) in told(plan, step).into_iter().enumerate() {
+            @for (number, step) in plan.steps.iter().enumerate() {
+                @for (at, Told { does, belongs }) in told(plan, number).into_iter().enumerate() {
                     li {
                         span.tick {}
                         div { (does) @if at == 0 { (standing(view, step)) } @for words in belongs.iter().filter(|words| !words.is_empty()) { small { (words) } } }
@@ -88,11 +89,12 @@ fn with(words: impl Into<String>, belongs: impl IntoIterator<Item = String>) -> 
 }
 
 /// A step in plain words; one that states several things is told as several.
-fn told(plan: &Plan, step: &Step) -> Vec<Told> {
+fn told(plan: &Plan, number: usize) -> Vec<Told> {
+    let step = &plan.steps[number];
     let mut all: Vec<Told> = [
         step.radio.map(|radio| does(radio_words(radio))),
         step.high_voltage.map(|step| does(high_voltage_words(step, plan))),
-        step.battery.map(|battery| does(battery_words(battery, plan))),
+        step.battery.map(|battery| with(battery_words(battery, plan), added_batteries(plan, number))),
         step.airbags.map(|airbags| does(airbag_words(airbags))),
         step.run.as_deref().map(|name| run(plan, name)),
         step.ground.as_deref().map(|name| with(format!("Make the ground {name}"), plan.grounds.get(name).map(ground))),
@@ -149,6 +151,18 @@ fn battery_words(step: BatteryStep, plan: &Plan) -> &'static str {
         }
         BatteryStep::RegisterMonitor => "Tell the battery monitor about the added battery",
     }
+}
+
+/// What becomes of the added batteries where the battery goes off.
+fn added_batteries(plan: &Plan, number: usize) -> Vec<String> {
+    let steps = &plan.steps;
+    let on = |name: &str| (0..number).rev().find(|at| order::added_battery(plan, &steps[*at]) == Some(name));
+    let told = |name: &String| match order::on_until(plan, steps, on(name)?) {
+        until if until == number => Some(format!("and {name} with it, negative first")),
+        until if until > number && order::takes_off(&steps[number]) => Some(format!("{name} stays on and goes on feeding")),
+        _ => None,
+    };
+    plan.batteries.keys().filter_map(told).collect()
 }
 
 const fn airbag_words(step: AirbagStep) -> &'static str {
@@ -263,30 +277,55 @@ fn mount(mount: &Mount) -> String {
     ])
 }
 
-/// What is fastened to the terminals of a thing.
+/// When a terminal has its turn: what hangs on the body first and the feed last, so that a slip with the spanner meets
+/// nothing that leads on. A battery is a feed itself, and gets its negative last (common practice, no published source).
+fn turn(is_battery: bool, terminal: &str) -> u8 {
+    match terminal {
+        "negative" if is_battery => 4,
+        "positive" if is_battery => 0,
+        "ground" | "negative" => 0,
+        "remote" | "sense" => 3,
+        "power" | "in" => 4,
+        _ => 2,
+    }
+}
+
+/// What is fastened to the terminals of a thing, one after the other.
 fn connect(plan: &Plan, name: &str) -> Told {
-    let mut ends: Vec<String> = Vec::new();
+    let mut ends: Vec<(&str, &str)> = Vec::new();
     for (wire, stated) in &plan.wires {
-        for end in [&stated.from, &stated.to].into_iter().flatten().filter(|end| end.thing == name) {
-            ends.push(format!("{}: {wire}", end.terminal));
-        }
+        let here = [&stated.from, &stated.to].into_iter().flatten().filter(|end| end.thing == name);
+        ends.extend(here.map(|end| (end.terminal.as_str(), wire.as_str())));
     }
     for (lead, stated) in &plan.turn_on {
         let here = stated.to.iter().filter(|end| end.thing == name);
-        ends.extend(here.map(|end| format!("{}: {lead}", end.terminal)));
+        ends.extend(here.map(|end| (end.terminal.as_str(), lead.as_str())));
     }
     for (signal, stated) in &plan.signals {
         let here = stated.to.iter().filter(|end| end.thing == name);
-        ends.extend(here.map(|end| format!("{}: {signal}", end.terminal)));
+        ends.extend(here.map(|end| (end.terminal.as_str(), signal.as_str())));
+    }
+    let is_battery = plan.batteries.contains_key(name);
+    let mut all: Vec<(u8, String, Vec<&str>)> = Vec::new();
+    for (terminal, lead) in ends {
+        match all.iter_mut().find(|(_, other, _)| other == terminal) {
+            Some((_, _, leads)) => leads.push(lead),
+            None => all.push((turn(is_battery, terminal), terminal.to_owned(), vec![lead])),
+        }
     }
     for (load, stated) in plan.loads.iter().filter(|(_, load)| load.amplifier.as_deref() == Some(name)) {
         let outputs: Vec<String> = stated.outputs.iter().map(u8::to_string).collect();
-        ends.push(format!("output {}: {load}", outputs.join(" + ")));
+        all.push((1, format!("output {}", outputs.join(" + ")), vec![load.as_str()]));
     }
+    all.sort_by_key(|(turn, _, _)| *turn);
+    let each: Vec<String> =
+        all.iter().map(|(_, terminal, leads)| format!("{terminal}: {}", leads.join(", "))).collect();
+    let order = if each.len() > 1 { "in this order: " } else { "" };
+    let does = if is_battery { format!("Connect {name}, negative last") } else { format!("Connect {name}") };
     let strip = plan.amplifiers.get(name).and_then(|amplifier| amplifier.terminals.as_ref()?.strip);
     let strip = strip.or_else(|| plan.blocks.get(name)?.strip);
     let strip = strip.or_else(|| plan.capacitors.get(name)?.strip).map(|strip| format!("strip {strip}"));
-    with(format!("Connect {name}"), [ends.join(" · "), strip.unwrap_or_default()])
+    with(does, [format!("{order}{}", each.join(" · ")), strip.unwrap_or_default()])
 }
 
 /// A capacitor is charged across what keeps its feed open.
@@ -359,7 +398,7 @@ mod tests {
     fn steps(text: &str) -> Vec<Vec<Told>> {
         let reading = crate::plan::read(format!("plan: 1\n{text}"));
         assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        reading.plan.steps.iter().map(|step| told(&reading.plan, step)).collect()
+        (0..reading.plan.steps.len()).map(|number| told(&reading.plan, number)).collect()
     }
 
     #[test]
@@ -371,6 +410,44 @@ mod tests {
         );
         assert_eq!(told[0][0].belongs, ["60 A bolt-down strip"]);
         assert_eq!(told[1][0].belongs, ["left: 30 A"]);
+    }
+
+    /// Ground first, power last; of a battery the positive first and the negative last.
+    #[test]
+    fn terminals_are_told_in_the_order_in_which_they_are_joined() {
+        let told = steps(
+            "amplifiers: {amp: {}}\nbatteries: {aux: {}}\nblocks: {split: {outputs: {one: {}}}}\n\
+             wires: {aux-return: {from: aux.negative, to: grounds.arch}, feed: {from: aux.positive, to: split.in}, \
+             link: {from: battery.positive, to: aux.positive}, main: {from: split.one, to: amp.power}, \
+             return: {from: amp.ground, to: grounds.arch}}\n\
+             turn_on: {remote: {to: [amp.remote]}}\nsignals: {left: {to: amp.line-left}}\nloads: {bass: {amplifier: amp, outputs: [1, 2]}}\n\
+             steps: [{connect: aux}, {connect: amp}, {connect: split}, {connect: other}]\n",
+        );
+        let order: Vec<&str> = told.iter().map(|told| told[0].belongs[0].as_str()).collect();
+        assert_eq!(
+            order,
+            [
+                "in this order: positive: feed, link · negative: aux-return",
+                "in this order: ground: return · output 1 + 2: bass · line-left: left · remote: remote · power: main",
+                "in this order: one: main · in: feed",
+                ""
+            ]
+        );
+        assert_eq!((told[0][0].does.as_str(), told[1][0].does.as_str()), ("Connect aux, negative last", "Connect amp"));
+    }
+
+    #[test]
+    fn where_the_battery_goes_off_again_the_sheet_says_what_the_added_one_does() {
+        let of = |more: &str| {
+            steps(&format!(
+                "batteries: {{aux: {{}}}}\nsteps: [{{battery: disconnect}}, {{connect: aux}}, {{battery: disconnect}}{more}]\n"
+            ))
+        };
+        let belongs = |told: &[Vec<Told>], at: usize| told[at][0].belongs.concat();
+        let (kept, off) = (of(""), of(", {connect: aux}"));
+        assert_eq!(belongs(&kept, 0), "");
+        assert_eq!(belongs(&kept, 2), "aux stays on and goes on feeding");
+        assert_eq!(belongs(&off, 2), "and aux with it, negative first");
     }
 
     #[test]

@@ -94,7 +94,7 @@ impl Draft<'_> {
                 "joined where it is taken; a converter gets a step of its own: connect"
             }
             _ if words == format!("fuse: {MAIN}") => {
-                "a strip, bolted in; a blade or a breaker goes behind `battery: reconnect`"
+                "a strip, bolted in; a blade or a breaker may go behind `battery: reconnect`"
             }
             _ => "",
         };
