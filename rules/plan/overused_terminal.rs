@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Terminal;
+use crate::rules::signal::site::{inputs, number};
+use crate::rules::signal::swapped::Side;
 use crate::rules::wire::dead_short::shorted_at;
-use crate::solve::{Job, Place, channels};
+use crate::solve::{Job, Place, Undecided, channels};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -19,6 +21,7 @@ pub const RULE: Rule = Rule {
         super::Slip::Mistake("wires.*.from|to"),
         super::Slip::Mistake("turn_on.*.to.*"),
         super::Slip::Mistake("loads.*.outputs.*"),
+        super::Slip::Mistake("signals.*.to"),
         super::Slip::Repeat("wires.*"),
     ],
 };
@@ -34,6 +37,7 @@ enum Kind {
     Output,
     Coil,
     Setting,
+    Input,
 }
 
 /// So many rings lie under one nut and still get clamped: AC 43.13-1B of the US Federal Aviation Administration, chapter
@@ -52,6 +56,9 @@ impl Kind {
             Self::Remote => "two feeds on one turn-on terminal feed back into each other's circuit",
             Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
             Self::Coil => "a coil between two outputs ties the outputs together",
+            Self::Input => {
+                "two outputs that are tied together drive each other: each works into the few ohm of the other, loses level and distorts"
+            }
             Self::Setting => "an output has one gain and one set of filters, and they cannot stand at two settings",
         }
     }
@@ -63,6 +70,9 @@ impl Kind {
             Self::Remote => "keep one turn-on lead, and let it switch every amplifier",
             Self::Output => "write one load that holds all coils of this output",
             Self::Coil => "leave the coil in one load",
+            Self::Input => {
+                "bring one signal to each input; for the sum of two use a lead with a resistor in each of them or a converter that adds them (`summed: true`), or the radio's bass output"
+            }
             Self::Setting => "name each output in one setting",
         }
     }
@@ -72,10 +82,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let mut uses = terminals(job);
     uses.extend(loads(job));
     uses.extend(settings(job));
+    uses.extend(signals(job));
     let firsts = first_of_loads(&uses);
     uses.into_iter()
         .filter_map(|(what, (kind, places))| {
             let (first, rest) = places.split_first()?;
+            let adds = matches!(kind, Kind::Input).then(|| adds(job, &places)).flatten();
+            if let Some(judged) = adds {
+                return Some((first.clone(), judged));
+            }
             let verdict = Verdict::pass_if(places.len() <= kind.takes(), || {
                 let last = rest.last().unwrap_or(first);
                 let others = places.iter().filter(|place| *place != last);
@@ -182,6 +197,37 @@ fn settings(job: &Job<'_>) -> Uses {
     uses
 }
 
+/// The inputs of amplifiers and processors that are one socket by their names, like `line-left` and `line-3`. What only says
+/// `line` may be a pair of them.
+fn signals(job: &Job<'_>) -> Uses {
+    let mut uses = Uses::new();
+    for signal in &job.signals {
+        let Some(to) = signal.plan().to.as_ref() else { continue };
+        let is_socket = number(to).is_some() || Side::of(&to.terminal).is_some();
+        if is_socket && inputs(&to.thing, job).is_some() {
+            uses.entry(format!("input `{to}`")).or_insert((Kind::Input, Vec::new())).1.push(signal.at("to"));
+        }
+    }
+    uses
+}
+
+/// Whether the one converter through which all signals of an input come adds them; nothing where there is no such one, or
+/// where it is known to keep them apart.
+fn adds(job: &Job<'_>, places: &[Place]) -> Option<Judged> {
+    let of = |place: &Place| job.signals.iter().find(|signal| signal.at("to") == *place);
+    let through = |place: &Place| of(place)?.plan().through.as_deref();
+    let (first, rest) = places.split_first()?;
+    let (name, converter) = job.plan.converters.get_key_value(through(first)?)?;
+    if rest.is_empty() || rest.iter().any(|other| through(other) != Some(name)) {
+        return None;
+    }
+    match converter.summed {
+        Some(true) => Some(Ok(Verdict::pass())),
+        Some(false) => None,
+        None => Some(Err(Undecided::need(Place::of(format!("converters.{name}.summed"))))),
+    }
+}
+
 /// Whether rings are stacked there: posts of batteries, isolators, capacitors, grounds.
 fn is_stud(terminal: &Terminal, job: &Job<'_>) -> bool {
     let plan = job.plan;
@@ -227,6 +273,46 @@ mod tests {
         assert_eq!(check.outcome, Outcome::Fail);
         assert_eq!(check.finding.expect("it fails").at.place.path(), "wires.b.to");
         assert_eq!(outcome(text, "PLAN-04", "wires.c.from"), Outcome::Pass);
+    }
+
+    /// Left and right of the radio in one socket of the amplifier. A converter may add them, and then it says so.
+    #[test]
+    fn an_input_takes_one_signal() {
+        let of = |through: [&str; 2], to: [&str; 2], converter: &str| {
+            let signal = |side: usize| {
+                let through =
+                    if through[side].is_empty() { String::new() } else { format!("through: {}, ", through[side]) };
+                format!("{{from: radio, {through}to: {}}}", to[side])
+            };
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nsources: {{radio: {{}}, dsp: {{kind: processor}}}}\nconverters: {{loc: \
+                 {{{converter}}}, other: {{summed: true}}}}\nsignals: {{left: {}, right: {}}}\n",
+                signal(0),
+                signal(1)
+            );
+            check(&text, "PLAN-04", "signals.left.to")
+        };
+        let tied = of(["", ""], ["amp.line-left", "amp.line-left"], "");
+        assert_eq!(tied.outcome, Outcome::Fail);
+        let finding = tied.finding.expect("it fails");
+        assert_eq!(finding.title, "input `amp.line-left` is used 2 times");
+        assert_eq!(finding.at.place.path(), "signals.right.to");
+        assert_eq!(of(["", ""], ["dsp.line-1", "dsp.line-1"], "").outcome, Outcome::Fail);
+        assert_eq!(of(["", ""], ["amp.line-left", "amp.line-right"], "").outcome, Outcome::Pass);
+        let both = ["amp.line-left", "amp.line-left"];
+        let open = of(["loc", "loc"], both, "ratio: 0.5");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "converters.loc.summed"));
+        assert_eq!(of(["loc", "loc"], both, "summed: true").outcome, Outcome::Pass);
+        assert_eq!(of(["loc", "loc"], both, "summed: false").outcome, Outcome::Fail);
+        assert_eq!(of(["loc", "other"], both, "summed: true").outcome, Outcome::Fail, "two converters are two outputs");
+    }
+
+    /// `line` alone may be a pair of sockets.
+    #[test]
+    fn an_input_without_a_side_is_not_counted() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nsources: {radio: {}}\nsignals: {l: {from: radio, to: amp.line}, r: {from: \
+                    radio, to: amp.line}}\n";
+        assert!(crate::rules::trial::judged(text).checks.iter().all(|check| check.rule.code != "PLAN-04"));
     }
 
     #[test]

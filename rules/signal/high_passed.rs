@@ -2,7 +2,7 @@
 
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{DriverKind, Plays, Signal};
+use crate::plan::{Coils, Driver, DriverKind, Load, Plays, Signal};
 use crate::solve::{Job, Thing, Undecided, coils};
 
 /// The rule.
@@ -42,17 +42,34 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
 }
 
 /// Whether the amplifier has speakers besides subwoofers, and another tap that brings it the bass: front speakers from a
-/// high-passed tap, a subwoofer from another.
+/// high-passed tap, a subwoofer from another. Where the number of the input says what plays from it, the deepest speakers of
+/// the job want that other tap at their own inputs.
 fn bass_comes_from_elsewhere(signal: &Thing<'_, Signal>, job: &Job<'_>) -> bool {
     let Some(to) = &signal.to else { return false };
     let others = site::reaching(&to.thing, job).into_iter().filter(|other| other.address != signal.address);
-    let bass = |other: &Thing<'_, Signal>| {
-        let plays = site::taken(other, |tap| tap.plays);
-        matches!(plays, Some(Plays::FullRange | Plays::LowPassed))
-    };
+    let bass =
+        |other: &Signal| matches!(site::taken(other, |tap| tap.plays), Some(Plays::FullRange | Plays::LowPassed));
+    let mut own = site::own_loads(to, job).filter(|load| has_deepest(load, job));
+    if own.any(|load| !site::played(&to.thing, load, job).into_iter().any(|other| bass(other))) {
+        return false;
+    }
     let mut loads = job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(to.thing.as_str()));
     let plays_more = site::to_processor(signal, job) || loads.any(|load| !coils::is_bass(job, load));
-    plays_more && others.into_iter().any(bass)
+    plays_more && others.into_iter().any(|other| bass(other))
+}
+
+/// Whether a load holds speakers of the kind that plays the lowest part in this job.
+fn has_deepest(load: &Load, job: &Job<'_>) -> bool {
+    let depth = |driver: &Driver| match driver.kind? {
+        DriverKind::Subwoofer => Some(0),
+        DriverKind::Woofer => Some(1),
+        DriverKind::FullRange => Some(2),
+        DriverKind::Midrange | DriverKind::Tweeter => None,
+    };
+    let deepest = job.plan.drivers.values().filter_map(depth).min();
+    let coils = load.coils.iter().flat_map(Coils::coils);
+    let mut own = coils.filter_map(|coil| job.plan.drivers.get(&coil.driver)).filter_map(depth);
+    own.any(|depth| Some(depth) == deepest)
 }
 
 /// Whether everything that plays from it is a tweeter or a midrange.

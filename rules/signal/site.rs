@@ -133,14 +133,21 @@ pub fn playing<'a>(to: &Terminal, job: &Job<'a>) -> Vec<(&'a str, Option<DriverK
         let amplifiers = fed.filter_map(|signal| signal.plan().to.as_ref());
         return amplifiers.filter(|to| job.amplifier(&to.thing).is_some()).flat_map(|to| playing(to, job)).collect();
     }
-    let loads = job.loads.iter().filter(|load| load.amplifier.as_ref() == Some(&to.thing));
-    let number = number(to);
-    let on = |load: &&Thing<'_, Load>| number.is_some_and(|number| load.outputs.contains(&number));
-    let is_known = loads.clone().any(|load| on(&load));
-    let loads = loads.filter(|load| !is_known || on(load));
-    let coils = loads.filter_map(|load| load.plan().coils.as_ref()).flat_map(Coils::coils);
+    let own: Vec<_> = own_loads(to, job).collect();
+    let loads = if own.is_empty() {
+        job.loads.iter().filter(|load| load.amplifier.as_ref() == Some(&to.thing)).collect()
+    } else {
+        own
+    };
+    let coils = loads.into_iter().filter_map(|load| load.plan().coils.as_ref()).flat_map(Coils::coils);
     let drivers = coils.filter_map(|coil| job.plan.drivers.get_key_value(&coil.driver));
     drivers.map(|(name, driver)| (name.as_str(), driver.kind)).collect()
+}
+
+/// The loads on the output with the number of an input.
+pub fn own_loads<'j, 'a>(to: &'j Terminal, job: &'j Job<'a>) -> impl Iterator<Item = &'j Thing<'a, Load>> {
+    let on = |load: &Load| number(to).is_some_and(|number| load.outputs.contains(&number));
+    job.loads.iter().filter(move |load| load.amplifier.as_ref() == Some(&to.thing) && on(load))
 }
 
 /// The number at the end of an input's name: it belongs to the output of that number.
@@ -148,7 +155,8 @@ pub fn input_number(signal: &Signal) -> Option<u8> {
     number(signal.to.as_ref()?)
 }
 
-fn number(input: &Terminal) -> Option<u8> {
+/// The number at the end of an input's name.
+pub fn number(input: &Terminal) -> Option<u8> {
     input.terminal.rsplit('-').next()?.parse().ok()
 }
 

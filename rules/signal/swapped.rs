@@ -18,14 +18,16 @@ pub const RULE: Rule = Rule {
 
 /// A side of the vehicle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Side {
+pub enum Side {
+    /// The left.
     Left,
+    /// The right.
     Right,
 }
 
 impl Side {
     /// The side that a name states: `rear-left`, `line-right`, `door-l`. None where it names both or neither.
-    fn of(name: &str) -> Option<Self> {
+    pub fn of(name: &str) -> Option<Self> {
         let name = name.to_lowercase();
         let parts = || name.split(|letter: char| !letter.is_ascii_alphabetic());
         let left = parts().any(|part| matches!(part, "left" | "l"));

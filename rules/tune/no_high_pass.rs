@@ -1,11 +1,14 @@
 //! Small speakers cannot play deep bass.
 
 use super::plays::{Part, corner, drivers, has_small, part, unless};
-use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
-use crate::plan::{DriverKind, Plays};
+use crate::house::Limit;
+use crate::judge::{Comparison, Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verdict, at_least};
+use crate::plan::{DriverKind, Load, Plays, Signal};
 use crate::quantity::{Frequency, Quantity};
+use crate::rules::signal::site::{played, taken};
 use crate::solve::channels::Channels;
-use crate::solve::{Job, Undecided};
+use crate::solve::coils::{Band, band};
+use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -40,46 +43,78 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
                 .offers(["80 Hz", "3 kHz"].into_iter().filter(|_| !mixed).map(|corner| high_pass(channels, corner))),
         ));
     };
-    let tweeters = drivers(job, channels)?.iter().all(|(_, _, kind)| *kind == DriverKind::Tweeter);
-    Ok(high_enough(channels, job, corner, tweeters))
+    let only = drivers(job, channels)?.iter().all(|(_, _, kind)| *kind == DriverKind::Tweeter);
+    let alone = channels.loads.iter().find(|load| only || is_tweeter_alone(load, channels, job));
+    Ok(match alone {
+        Some(load) => high_enough_for_tweeters(channels, job, corner, (!only).then_some(load)),
+        None => high_enough(channels, job, corner),
+    })
+}
+
+/// Whether a load is tweeters and nothing else, so that no crossover in it holds the bass off, and no filter in front of
+/// the amplifier does.
+fn is_tweeter_alone(load: &Load, channels: &Channels<'_>, job: &Job<'_>) -> bool {
+    let signals = played(channels.amplifier.name, load, job);
+    let filtered = |signal: &Signal| taken(signal, |tap| tap.plays) == Some(Plays::HighPassed);
+    let is_filtered = !signals.is_empty() && signals.iter().all(|signal| filtered(signal));
+    load.coils.as_ref().is_some_and(|coils| band(job, coils) == Band::High) && !is_filtered
 }
 
 fn high_pass(channels: &Channels<'_>, corner: &str) -> Offer {
     Offer::new(format!("high-pass at {corner}")).set(channels.at("high_pass"), corner)
 }
 
-/// The corner for a subsonic filter is no protection for a door speaker, and that of a door speaker none for a tweeter.
-fn high_enough(channels: &Channels<'_>, job: &Job<'_>, corner: Quantity<Frequency>, tweeters: bool) -> Verdict {
-    let limits = &job.house.limits;
-    let (limit, who) =
-        if tweeters { (limits.tweeter_high_pass, "tweeters") } else { (limits.small_high_pass, "small speakers") };
-    let (formula, because, mend, usual) = if tweeters {
-        (
-            "corner of the high-pass >= lowest for tweeters",
-            "a tweeter moves by tenths of a millimetre and its coil withstands a few watts: bass kills it",
-            "set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz",
-            "3 kHz",
-        )
-    } else {
-        (
-            "corner of the high-pass >= lowest for small speakers",
-            "a filter so low lets through the deep bass that drives a small cone to its stops",
-            "set a high-pass of about 80 Hz for full-range speakers, and higher for midranges",
-            "80 Hz",
-        )
-    };
+/// The corner for a subsonic filter is no protection for a door speaker.
+fn high_enough(channels: &Channels<'_>, job: &Job<'_>, corner: Quantity<Frequency>) -> Verdict {
     let place = channels.at("high_pass");
+    compared(channels, corner, job.house.limits.small_high_pass, "corner of the high-pass >= lowest for small speakers")
+        .verdict(|is| {
+            Finding::new(place, format!("high-pass of small speakers at {corner}, at least {} needed", is.limit()))
+                .label(format!("{corner} here"))
+                .because("a filter so low lets through the deep bass that drives a small cone to its stops")
+                .mend("set a high-pass of about 80 Hz for full-range speakers, and higher for midranges")
+                .offer(high_pass(channels, "80 Hz"))
+        })
+}
+
+/// The corner of a door speaker is none for a tweeter. With one that shares its setting with other speakers the setting has
+/// to be parted first.
+fn high_enough_for_tweeters(
+    channels: &Channels<'_>,
+    job: &Job<'_>,
+    corner: Quantity<Frequency>,
+    beside_others: Option<&Thing<'_, Load>>,
+) -> Verdict {
+    let place = channels.at("high_pass");
+    compared(channels, corner, job.house.limits.tweeter_high_pass, "corner of the high-pass >= lowest for tweeters").verdict(|is| {
+        let finding =
+            Finding::new(place, format!("high-pass of tweeters at {corner}, at least {} needed", is.limit()))
+                .label(format!("{corner} here"))
+                .because(
+                    "a tweeter moves by tenths of a millimetre and its coil withstands a few watts: bass kills it",
+                );
+        match beside_others {
+            Some(load) => finding.also(load.at("coils"), "nothing but a tweeter, and no crossover before it").mend(
+                "give the tweeters' outputs a setting of their own (`amplifier`, `outputs`), with a high-pass of 2 to 4 kHz, \
+                 as their maker asks",
+            ),
+            None => finding
+                .mend("set the high-pass to what the tweeter's maker asks, mostly 2 to 4 kHz")
+                .offer(high_pass(channels, "3 kHz")),
+        }
+    })
+}
+
+fn compared(
+    channels: &Channels<'_>,
+    corner: Quantity<Frequency>,
+    limit: Limit<Frequency>,
+    formula: &'static str,
+) -> Comparison {
     at_least(corner, limit.value)
         .formula(formula)
-        .given(Input::stated("corner of the high-pass", corner, place.clone()))
+        .given(Input::stated("corner of the high-pass", corner, channels.at("high_pass")))
         .limit_from(limit.source)
-        .verdict(|is| {
-            Finding::new(place, format!("high-pass of {who} at {corner}, at least {} needed", is.limit()))
-                .label(format!("{corner} here"))
-                .because(because)
-                .mend(mend)
-                .offer(high_pass(channels, usual))
-        })
 }
 
 #[cfg(test)]
@@ -134,6 +169,32 @@ mod tests {
         let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {low: {kind: woofer, size: 250 mm}, high: {kind: tweeter}}\n\
                     loads: {left: {amplifier: amp, outputs: [1], coils: {parallel: [low, high]}}}\nsettings: {amp: {gain_target: 9 V}}\n";
         assert_eq!(outcome(text, "TUNE-03", "amplifiers.amp"), Outcome::NotApplicable);
+    }
+
+    /// A tweeter by itself on output 2, under the setting of the woofer: 60 Hz hold nothing off it. Behind a crossover in its
+    /// own load, or behind a processor that has filtered, it is looked after.
+    #[test]
+    fn a_tweeter_alone_on_its_output_wants_its_own_corner_whatever_shares_its_setting() {
+        let of = |coils: &str, plays: &str| {
+            check(
+                &format!(
+                    "plan: 1\namplifiers: {{amp: {{}}}}\nsources: {{dsp: {{kind: processor}}}}\ndrivers: {{door: {{kind: woofer, \
+                     size: 165 mm}}, high: {{kind: tweeter}}, other: {{kind: woofer, size: 165 mm}}}}\nsignals: {{a: {{from: dsp, \
+                     taken_at: {{plays: full-range}}, to: amp.line-1}}, b: {{from: dsp, taken_at: {{plays: {plays}}}, to: \
+                     amp.line-2}}}}\nloads: {{a: {{amplifier: amp, outputs: [1], coils: door}}, b: {{amplifier: amp, outputs: [2], \
+                     coils: {coils}}}}}\nsettings: {{amp: {{gain_target: 9 V, high_pass: 60 Hz}}}}\n"
+                ),
+                "TUNE-03",
+                "amplifiers.amp",
+            )
+        };
+        let finding = of("high", "full-range").finding.expect("it fails");
+        assert_eq!(finding.title, "high-pass of tweeters at 60 Hz, at least 1000 Hz needed");
+        assert_eq!(finding.also[0].place.path(), "loads.b.coils");
+        assert!(finding.mend.starts_with("give the tweeters' outputs a setting of their own"), "{}", finding.mend);
+        assert!(finding.offers.is_empty(), "3 kHz would take the woofer its bass");
+        assert_eq!(of("{parallel: [other, high]}", "full-range").outcome, Outcome::Pass);
+        assert_eq!(of("high", "high-passed").outcome, Outcome::Pass);
     }
 
     #[test]

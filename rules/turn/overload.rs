@@ -42,7 +42,9 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             } else {
                 "switch them through a relay whose coil this output can hold, the contact fused and fed from elsewhere"
             };
-            Finding::new(lead.at("from.kind"), format!("{} asked of an output that gives {}", is.result(), is.limit()))
+            let stated = super::feed(lead, |from| from.spare).is_some();
+            let output = lead.at(if stated { "from.spare" } else { "from.kind" });
+            Finding::new(output, format!("{} asked of an output that gives {}", is.result(), is.limit()))
                 .label(format!("gives {}", is.limit()))
                 .also(lead.at(if lead.relay.is_some() { "relay" } else { "to" }), format!("asks {}", is.result()))
                 .because("an overloaded remote output sags or burns out, and the radio goes with it")
@@ -167,6 +169,17 @@ mod tests {
         assert_eq!(of("sources: {dsp: {kind: processor}}", "dsp.power"), Outcome::Fail, "0.2 A at least");
         assert_eq!(of("converters: {loc: {}}", "loc.power"), Outcome::Open, "60 to 200 mA");
         assert_eq!(of("converters: {loc: {current: 160 mA}}", "loc.power"), Outcome::Fail);
+    }
+
+    /// What the output spares is compared, and where the plan states that, it is shown.
+    #[test]
+    fn it_points_at_what_the_output_spares() {
+        let at = |from: &str| {
+            let finding = check(&plan(from, "", "300 mA"), "TURN-03", "turn_on.remote").finding.expect("it fails");
+            finding.at.place.path()
+        };
+        assert_eq!(at("{kind: radio-output, spare: 150 mA}"), "turn_on.remote.from.spare");
+        assert_eq!(at("{kind: radio-output}"), "turn_on.remote.from.kind");
     }
 
     #[test]

@@ -42,6 +42,15 @@ mod tests {
         outcome(&plan, "TURN-07", "turn_on.remote")
     }
 
+    /// The page works out what a resistor leaves of the peak; the figures are those of Ohm's law.
+    #[test]
+    fn the_peak_across_the_resistor_is_worked_out_right() {
+        let (supply, coil, across) = (14.0, 90.0, 680.0);
+        let current: f64 = supply / coil;
+        let words = format!("{current:.2} A x {across:.0} ohm = {:.0} V", current * across);
+        assert!(super::RULE.page.contains(&words), "{words}");
+    }
+
     #[test]
     fn a_diode_or_a_resistor_passes_and_nothing_fails() {
         assert_eq!(of("relay: {suppression: diode},"), Outcome::Pass);

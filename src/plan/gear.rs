@@ -145,6 +145,10 @@ pub struct Inputs {
     pub line: Option<Window<Voltage>>,
     /// Speaker-level input, like `2 V .. 10 V`.
     pub speaker_level: Option<Window<Voltage>>,
+    /// Whether its line inputs are balanced: neither lead of a signal is tied to ground there.
+    pub balanced: Option<bool>,
+    /// Whether inputs to which nothing comes get what comes to the others, by a switch or by themselves.
+    pub copied: Option<bool>,
     /// Whether it turns itself on when a signal comes.
     pub senses_signal: Option<bool>,
 }
@@ -274,7 +278,7 @@ pub struct Source {
     pub power: Option<Quantity<Power>>,
     /// Impedance of the speaker on one output, like `4 ohm`.
     pub speaker_load: Option<Quantity<Resistance>>,
-    /// Whether its speaker outputs have a ground of their own.
+    /// Whether one lead of its outputs is ground, or both are driven; a balanced line output is `bridged`.
     pub stage: Option<OutputStage>,
     /// Whether it falls silent when no speaker is connected.
     pub senses_load: Option<bool>,
@@ -325,7 +329,7 @@ pub enum OutputKind {
     SpeakerLevel,
 }
 
-/// How a speaker output is built.
+/// How an output is built.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum OutputStage {
@@ -362,6 +366,8 @@ pub struct Converter {
     pub ratio: Option<f64>,
     /// Whether input and output grounds are apart (a transformer, or a differential input).
     pub isolated: Option<bool>,
+    /// Whether it adds the channels that come to it into one output.
+    pub summed: Option<bool>,
     /// Whether it gives a turn-on signal of its own.
     pub turn_on_output: Option<TurnOnOutput>,
     /// What that output can give, like `100 mA`.
