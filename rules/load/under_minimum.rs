@@ -4,7 +4,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::Load;
 use crate::quantity::{Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided, loads};
+use crate::solve::{Job, Origin, Thing, Undecided, loads, ratings};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -28,17 +28,19 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
     loads::first_on_outputs(load, job)?;
     let seen = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
-    let least = amplifier.need("minimum_load", &amplifier.minimum_load)?;
+    let ratings = ratings::of(load, amplifier)?;
+    let place = ratings.at("minimum_load");
+    let least = ratings.minimum_load.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(at_least(seen, least)
         .formula("load >= smallest load")
         .given(Input::from("load", seen, Origin::Computed("nominal impedance of all coils on this output")))
-        .given(Input::stated("smallest load", least, amplifier.at("minimum_load")))
+        .given(Input::stated("smallest load", least, place.clone()))
         .limit_from("as the amplifier's maker states it")
         .verdict(|is| {
             let finding = Finding::new(load.at("coils"), format!("{seen} on an output made for {least} and more"))
                 .label(format!("{seen} together"));
             site::with_others(finding, load, job)
-                .also(amplifier.at("minimum_load"), format!("{} at least", is.limit()))
+                .also(place, format!("{} at least", is.limit()))
                 .because("current rises as the load falls; the output stage overheats, cuts out or fails")
                 .mend(format!("join the coils so that they make {least} or more, or take an amplifier made for {seen}"))
                 .offers(site::rejoined(load, least.base(), job))

@@ -34,6 +34,7 @@ enum Kind {
     Output,
     Coil,
     Setting,
+    Section,
 }
 
 /// So many rings lie under one nut and still get clamped: AC 43.13-1B of the US Federal Aviation Administration, chapter
@@ -53,6 +54,7 @@ impl Kind {
             Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
             Self::Coil => "a coil between two outputs ties the outputs together",
             Self::Setting => "an output has one gain and one set of filters, and they cannot stand at two settings",
+            Self::Section => "an output has one rating, and nobody can tell which of two holds for it",
         }
     }
 
@@ -64,6 +66,7 @@ impl Kind {
             Self::Output => "write one load that holds all coils of this output",
             Self::Coil => "leave the coil in one load",
             Self::Setting => "name each output in one setting",
+            Self::Section => "name each output in one section, as the amplifier's maker does",
         }
     }
 }
@@ -72,6 +75,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let mut uses = terminals(job);
     uses.extend(loads(job));
     uses.extend(settings(job));
+    uses.extend(sections(job));
     let firsts = first_of_loads(&uses);
     uses.into_iter()
         .filter_map(|(what, (kind, places))| {
@@ -182,6 +186,21 @@ fn settings(job: &Job<'_>) -> Uses {
     uses
 }
 
+/// The outputs that sections of amplifiers name.
+fn sections(job: &Job<'_>) -> Uses {
+    let mut uses = Uses::new();
+    for amplifier in &job.amplifiers {
+        for (name, is) in &amplifier.plan().sections {
+            for (at, output) in is.outputs.iter().enumerate() {
+                let what = format!("the section of output {output} of `{}`", amplifier.name);
+                let place = amplifier.at(format!("sections.{name}.outputs.{at}"));
+                uses.entry(what).or_insert((Kind::Section, Vec::new())).1.push(place);
+            }
+        }
+    }
+    uses
+}
+
 /// Whether rings are stacked there: posts of batteries, isolators, capacitors, grounds.
 fn is_stud(terminal: &Terminal, job: &Job<'_>) -> bool {
     let plan = job.plan;
@@ -236,6 +255,14 @@ mod tests {
         assert_eq!(outcome(text, "PLAN-04", "settings.front.outputs.1"), Outcome::Fail);
         assert_eq!(outcome(text, "PLAN-04", "settings.front.outputs.0"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-04", "settings.rear.outputs.1"), Outcome::Pass);
+    }
+
+    #[test]
+    fn an_output_is_in_one_section() {
+        let text = "plan: 1\namplifiers: {quint: {sections: {bass: {outputs: [5]}, rear: {outputs: [3, 4, 5]}}}}\n";
+        let finding = check(text, "PLAN-04", "amplifiers.quint.sections.bass.outputs.0").finding.expect("it is in two");
+        assert_eq!(finding.title, "the section of output 5 of `quint` is used 2 times");
+        assert_eq!(outcome(text, "PLAN-04", "amplifiers.quint.sections.rear.outputs.0"), Outcome::Pass);
     }
 
     #[test]

@@ -176,8 +176,14 @@ fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let settings = job.plan.settings.iter().map(|(name, is)| {
         (Place::of(format!("settings.{name}")), Some(channels::amplifier_of(name, is)), is.outputs.as_slice())
     });
+    let sections = job.amplifiers.iter().flat_map(|amplifier| {
+        let sections = amplifier.plan().sections.iter();
+        sections.map(|(name, is)| {
+            (amplifier.at(format!("sections.{name}")), Some(amplifier.name), is.outputs.as_slice())
+        })
+    });
     let mut judged = Vec::new();
-    for (thing, amplifier, outputs) in loads.chain(settings) {
+    for (thing, amplifier, outputs) in loads.chain(settings).chain(sections) {
         let amplifier = amplifier.and_then(|name| job.amplifier(name));
         let Some((amplifier, channels)) = amplifier.and_then(|amp| Some((amp, amp.channels?))) else { continue };
         for (at, output) in outputs.iter().enumerate() {
