@@ -85,6 +85,13 @@ mod tests {
         assert_eq!(of(rated, "[1, 2]"), Outcome::Open);
     }
 
+    #[test]
+    fn a_section_has_ratings_of_its_own() {
+        let amplifier = "rated: [{load: 8 ohm, power: 50 W}], sections: {bass: {outputs: [5], rated: [{load: 4 ohm, power: 90 W}]}}";
+        assert_eq!([of(amplifier, "[5]"), of(amplifier, "[4]")], [Outcome::Pass, Outcome::Fail]);
+        assert_eq!(of(amplifier, "[4, 5]"), Outcome::NotApplicable);
+    }
+
     /// Bridged, an amplifier made for 4 ohm a channel is made for 8 ohm, and for 4 ohm where a channel stands 2 ohm.
     #[test]
     fn what_each_channel_stands_counts_twice_where_it_is_bridged() {

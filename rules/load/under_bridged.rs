@@ -68,6 +68,9 @@ fn in_two_sections(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>) -> 
     if own[0].name() == own[1].name() {
         return Ok(None);
     }
+    if amplifier.channels.is_some_and(|channels| load.outputs.iter().any(|output| !(1..=channels).contains(output))) {
+        return Err(Undecided::NotApplicable("no such output (PLAN-01 reports that)"));
+    }
     let title = format!("bridged across outputs {} and {}, which are not alike", load.outputs[0], load.outputs[1]);
     let finding = Finding::new(load.at("outputs"), title).label("one of each");
     let sections = own.iter().filter_map(|ratings| Some((ratings.at("outputs"), ratings.name()?)));
@@ -279,6 +282,30 @@ mod tests {
         ] {
             assert_eq!(of(word, input).outcome, expected, "{word} {input}");
         }
+    }
+
+    /// Outputs 1 and 2 are alike, 3 stands alone, and 4 and 5 are alike again: the pairs are counted in each section.
+    #[test]
+    fn a_pair_lies_in_one_section() {
+        let text = |outputs: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{channels: 5, bridged: {{minimum_load: 4 ohm}}, sections: {{bass: {{outputs: [3]}}, rear: \
+                 {{outputs: [4, 5], bridged: {{minimum_load: 8 ohm}}}}}}}}}}\ndrivers: {{sub: {{coils: [4 ohm]}}}}\nloads: \
+                 {{bass: {{amplifier: amp, outputs: [{outputs}], coils: sub.1}}}}\n"
+            )
+        };
+        let of = |outputs: &str| check(&text(outputs), "LOAD-02", "loads.bass");
+        assert_eq!(of("1, 2").outcome, Outcome::Pass);
+        let under = of("4, 5").finding.expect("made for 8 ohm");
+        assert_eq!(under.title, "bridged into 4 ohm: each channel sees 2 ohm, made for 4 ohm");
+        assert_eq!(under.also[0].place.path(), "amplifiers.amp.sections.rear.bridged.minimum_load");
+        let apart = of("3, 4").finding.expect("one of each");
+        assert_eq!(apart.title, "bridged across outputs 3 and 4, which are not alike");
+        assert_eq!(apart.also.iter().map(|also| also.text.as_str()).collect::<Vec<_>>(), ["section `bass`", "section `rear`"]);
+        assert_eq!(outcome(&after(&text("2, 3"), "LOAD-02", "loads.bass")[0], "LOAD-02", "loads.bass"), Outcome::NotApplicable);
+        assert_eq!(of("5, 6").outcome, Outcome::NotApplicable, "PLAN-01 tells that there is no output 6");
+        let unknown = text("1, 2").replace("outputs: [3]", "");
+        assert_eq!(check(&unknown, "LOAD-02", "loads.bass").needs[0].path(), "amplifiers.amp.sections.bass.outputs");
     }
 
     #[test]

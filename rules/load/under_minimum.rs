@@ -67,6 +67,17 @@ mod tests {
         assert_eq!(of("", load), Outcome::Open);
     }
 
+    /// Four channels made for 4 ohm beside one that is made for 1 ohm.
+    #[test]
+    fn a_section_has_a_smallest_load_of_its_own() {
+        let amplifier = |bass: &str| format!("minimum_load: 4 ohm, sections: {{bass: {{outputs: [5]{bass}}}}}");
+        let load = |output: u8| format!("  bass: {{amplifier: amp, outputs: [{output}], coils: {{parallel: [sub.1, sub.2]}}}}\n");
+        assert_eq!(of(&amplifier(", minimum_load: 1 ohm"), &load(5)), Outcome::Pass);
+        assert_eq!(of(&amplifier(", minimum_load: 1 ohm"), &load(4)), Outcome::Fail);
+        assert_eq!(of(&amplifier(", minimum_load: 2.01 ohm"), &load(5)), Outcome::Fail);
+        assert_eq!(of(&amplifier(""), &load(5)), Outcome::Open, "what is stated of the others says nothing of it");
+    }
+
     #[test]
     fn a_tweeter_behind_a_crossover_does_not_halve_the_load() {
         let set = |kinds: (&str, &str)| {

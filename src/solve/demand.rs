@@ -243,6 +243,74 @@ mod tests {
         assert!((audio(apart) - 75.0).abs() < 1e-9);
     }
 
+    /// Outputs 1 and 2 of class AB at 50 %, and a third of class D at 80 %, which their amplifier states for itself.
+    const TRIO: &str = "class: AB, efficiency: 50 %, channels: 3, rated: [{load: 4 ohm, power: 80 W}]";
+    const BASS: &str = "outputs: [3], class: D, efficiency: 80 %, rated: [{load: 2 ohm, power: 240 W}]";
+
+    fn of_trio(amplifier: &str, section: &str, loads: &str) -> Decided<Demand> {
+        let plan = format!(
+            "plan: 1\namplifiers: {{amp: {{{amplifier}, idle_current: 1 A, sections: {{bass: {{{section}}}}}}}}}\n\
+             drivers: {{w: {{kind: woofer, coils: [4 ohm]}}, s: {{kind: subwoofer, coils: [2 ohm]}}}}\nloads: {{{loads}}}\n"
+        );
+        of_job(&plan, |job| of(job, &job.amplifiers[0]))
+    }
+
+    /// At full output 80 / 0.5 + 240 / 0.8 = 460 W. With programme an eighth of 80 W from a linear stage, which is 50 % x
+    /// sqrt(1/8) efficient then, and a third of 240 W from a switching one: 10 / 0.17678 + 80 / 0.8 = 156.57 W, of which
+    /// 90 W come out again.
+    #[test]
+    fn each_section_draws_by_its_own_stage() {
+        let loads = "door: {amplifier: amp, outputs: [1], coils: w}, bass: {amplifier: amp, outputs: [3], coils: s}";
+        let demand = of_trio(TRIO, BASS, loads).expect("decided");
+        let near = |range: Range<Power>, watts: f64| {
+            assert!((range.low() - watts).abs() < 0.01 && (range.high() - watts).abs() < 0.01, "{range} {watts}");
+        };
+        near(demand.audio, 320.0);
+        near(demand.full, 460.0);
+        near(demand.programme, 156.57);
+        near(demand.heat, 66.57);
+        assert_eq!(demand.idle.range, Range::point(1.0));
+        assert_eq!(demand.efficiencies.len(), 2);
+    }
+
+    /// Two of 80 W at 50 % and one of 240 W at 80 %, whatever will hang on them: 320 + 300 W.
+    #[test]
+    fn without_loads_every_channel_of_every_section_counts() {
+        let full = |amplifier: &str, section: &str| of_trio(amplifier, section, "").map(|demand| demand.full);
+        assert_eq!(full(TRIO, BASS), Ok(Range::point(620.0)));
+        // All outputs are named: what the amplifier would state for itself is not asked.
+        let whole = "channels: 3, class: AB";
+        assert_eq!(full(whole, &BASS.replace("[3]", "[1, 2, 3]")), Ok(Range::point(900.0)));
+        let needs = |found: Decided<Range<Power>>| match found {
+            Err(Undecided::Open(places)) => places.iter().map(Place::path).collect::<Vec<_>>().join(" "),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(needs(full(TRIO, &BASS.replace("outputs: [3], ", ""))), "amplifiers.amp.sections.bass.outputs");
+        assert_eq!(needs(full(&TRIO.replace("channels: 3, ", ""), BASS)), "amplifiers.amp.channels");
+        assert_eq!(needs(full(TRIO, "outputs: [3]")), "amplifiers.amp.sections.bass.rated");
+    }
+
+    /// A class of its own brings its usual range; without one the section is like the rest of the amplifier.
+    #[test]
+    fn a_section_without_a_class_is_of_the_amplifiers() {
+        let efficiency = |section: &str| {
+            let plan = format!("plan: 1\namplifiers: {{amp: {{{TRIO}, sections: {{bass: {{{section}}}}}}}}}\n");
+            of_job(&plan, |job| {
+                let ratings = ratings::of_output(&job.amplifiers[0], 3).expect("its outputs are stated");
+                let known = efficiency(job, &ratings).expect("stated, or by class");
+                let place = match known.origin {
+                    Origin::Stated(place) | Origin::Assumed(place, _) => place.path(),
+                    other => panic!("{other:?}"),
+                };
+                (known.range.low(), known.range.high(), place)
+            })
+        };
+        assert_eq!(efficiency("outputs: [3]"), (50.0, 50.0, "amplifiers.amp.efficiency".into()));
+        assert_eq!(efficiency(BASS), (80.0, 80.0, "amplifiers.amp.sections.bass.efficiency".into()));
+        let usual = (75.0, 88.0, "amplifiers.amp.sections.bass.efficiency".to_owned());
+        assert_eq!(efficiency("outputs: [3], class: D"), usual);
+    }
+
     /// No share of full power makes more heat than the one that is said to, whatever the stage.
     #[test]
     fn the_hottest_duty_is_the_hottest() {

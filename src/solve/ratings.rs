@@ -181,3 +181,43 @@ impl<'a> Ratings<'a> {
         (1..output).filter(is_own).count()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::of_job;
+    use super::*;
+
+    fn of_amp<T>(sections: &str, look: impl FnOnce(&Thing<'_, Amplifier>) -> T) -> T {
+        let plan = format!("plan: 1\namplifiers: {{amp: {{minimum_load: 4 ohm, sections: {{{sections}}}}}}}\n");
+        of_job(&plan, |job| look(&job.amplifiers[0]))
+    }
+
+    #[test]
+    fn an_output_is_of_its_section_or_of_the_rest() {
+        of_amp("bass: {outputs: [5], minimum_load: 1 ohm}", |amp| {
+            let least = |output: u8| of_output(amp, output).expect("stated").least_ohms(1);
+            assert_eq!([least(1), least(4), least(5), least(6)], [Ok(4.0), Ok(4.0), Ok(1.0), Ok(4.0)]);
+            let place = |output: u8| of_output(amp, output).expect("stated").points_at(2).path();
+            assert_eq!(place(1), "amplifiers.amp.bridged.rated");
+            assert_eq!(place(5), "amplifiers.amp.sections.bass.bridged.rated");
+        });
+    }
+
+    /// Any output that no other section names may be one of those that are not stated.
+    #[test]
+    fn a_section_without_outputs_may_hold_any_that_no_other_names() {
+        of_amp("bass: {outputs: [5]}, rear: {}", |amp| {
+            assert_eq!(of_output(amp, 5).expect("named").name(), Some("bass"));
+            let open = of_output(amp, 1).map(|ratings| ratings.name());
+            assert_eq!(open, Err(Undecided::need(Place::of("amplifiers.amp.sections.rear.outputs"))));
+        });
+    }
+
+    #[test]
+    fn outputs_are_counted_among_those_that_are_alike() {
+        of_amp("bass: {outputs: [3]}, rear: {outputs: [4, 5]}", |amp| {
+            let number = |output: u8| of_output(amp, output).expect("stated").number_of(output);
+            assert_eq!([1, 2, 3, 4, 5, 6, 7].map(number), [0, 1, 0, 0, 1, 2, 3]);
+        });
+    }
+}
