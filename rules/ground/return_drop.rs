@@ -70,7 +70,8 @@ fn drawn(gear: &Gear<'_>, job: &Job<'_>) -> Decided<Vec<Input>> {
     };
     let demand = job.demand(amplifier)?;
     let full = Known::computed(demand.full, "audio power / efficiency");
-    Ok(vec![Input::known("supply power at full output", &full), Input::known("efficiency", &demand.efficiency)])
+    let efficiencies = demand.efficiencies.iter().map(|efficiency| Input::known("efficiency", efficiency));
+    Ok(std::iter::once(Input::known("supply power at full output", &full)).chain(efficiencies).collect())
 }
 
 /// The amplifier that loses most on a way back which other gear shares with it: through the same ground or post, or through

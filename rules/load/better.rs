@@ -51,7 +51,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         let list: Vec<String> = worth.take(LISTED).map(words).collect();
         Finding::new(load.at("coils"), title)
             .label(format!("{ohms} together"))
-            .also(amplifier.at(loads::ratings_key(load)), "rated for more into another load")
+            .also(loads::ratings_at(load, amplifier), "rated for more into another load")
             .because("the amplifier is made and rated for more into another load, at no cost but other joints")
             .mend(format!("join the coils as {}", list.join(", or as ")))
             .offers(offers)

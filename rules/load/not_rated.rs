@@ -2,9 +2,9 @@
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
-use crate::plan::{Bridged, Load};
+use crate::plan::Load;
 use crate::quantity::{Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided, coils, loads};
+use crate::solve::{Job, Origin, Thing, Undecided, loads, ratings};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -18,6 +18,7 @@ pub const RULE: Rule = Rule {
         super::Slip::Rename("loads.*.coils.series|parallel", &["series", "parallel"]),
         super::Slip::Rename("loads.*.coils.*.*.series|parallel", &["series", "parallel"]),
         super::Slip::Past("amplifiers.*.rated.*.load"),
+        super::Slip::Past("amplifiers.*.sections.*.rated.*.load"),
     ],
 };
 
@@ -25,30 +26,25 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
     loads::first_on_outputs(load, job)?;
     let seen = loads::seen_ohms(load, job)?;
-    let (bridged, key, least) = match (&amplifier.bridged, load.outputs.len()) {
-        (_, 1) => (false, "rated", amplifier.minimum_load),
-        (Some(Bridged::Ratings(bridged)), 2) => (true, "bridged.rated", bridged.minimum_load),
-        (None, 2) => return Err(Undecided::need(amplifier.at("bridged"))),
-        _ => return Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
-    };
-    let least = least.map(crate::quantity::Quantity::base);
-    let least = least.or(amplifier.minimum_load.filter(|_| bridged).map(|least| least.base() * 2.0));
-    if least.is_some_and(|least| seen < least * (1.0 - 1e-9)) {
+    let (ratings, outputs) = (ratings::of(load, amplifier)?, load.outputs.len());
+    ratings.joined(outputs)?;
+    if ratings.least_ohms(outputs).is_ok_and(|least| seen < least * (1.0 - 1e-9)) {
         return Err(Undecided::NotApplicable("under the smallest load (LOAD-01 or LOAD-02 reports that)"));
     }
-    let smallest = coils::ratings(amplifier, load).iter().map(|point| point.load.base()).reduce(f64::min);
-    let smallest = Range::<Resistance>::point(smallest.ok_or_else(|| Undecided::need(amplifier.at(key)))?);
+    let place = ratings.points_at(outputs);
+    let smallest = ratings.points(outputs).iter().map(|point| point.load.base()).reduce(f64::min);
+    let smallest = Range::<Resistance>::point(smallest.ok_or_else(|| Undecided::need(place.clone()))?);
     let seen = Range::<Resistance>::point(seen);
     Ok(at_least(seen, smallest)
         .formula("load >= smallest rated load")
         .given(Input::from("load", seen, Origin::Computed("nominal impedance of all coils on these outputs")))
-        .given(Input::stated("smallest rated load", smallest, amplifier.at(key)))
+        .given(Input::stated("smallest rated load", smallest, place.clone()))
         .limit_from("as the amplifier's maker states it")
         .verdict(|_| {
             let title = format!("no power is rated into {seen}, only into {smallest} and more");
             let finding = Finding::new(load.at("coils"), title).label(format!("{seen} together"));
             site::with_others(finding, load, job)
-                .also(amplifier.at(key), format!("rated from {smallest} up"))
+                .also(place, format!("rated from {smallest} up"))
                 .because("what is not rated cannot be relied on: current, heat and power are anybody's guess")
                 .mend(format!(
                     "join the coils so that they make {smallest} or more, or state the maker's rating into {seen}"
@@ -87,6 +83,13 @@ mod tests {
         );
         assert_eq!(of(&format!("{rated}, bridged: {{}}"), "[1, 2]"), Outcome::Open);
         assert_eq!(of(rated, "[1, 2]"), Outcome::Open);
+    }
+
+    #[test]
+    fn a_section_has_ratings_of_its_own() {
+        let amplifier = "rated: [{load: 8 ohm, power: 50 W}], sections: {bass: {outputs: [5], rated: [{load: 4 ohm, power: 90 W}]}}";
+        assert_eq!([of(amplifier, "[5]"), of(amplifier, "[4]")], [Outcome::Pass, Outcome::Fail]);
+        assert_eq!(of(amplifier, "[4, 5]"), Outcome::NotApplicable);
     }
 
     /// Bridged, an amplifier made for 4 ohm a channel is made for 8 ohm, and for 4 ohm where a channel stands 2 ohm.

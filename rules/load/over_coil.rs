@@ -51,7 +51,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .limit_from("as the driver's maker states it, all coils alike");
     if is.outcome() == Outcome::Open {
         // Above the largest rated load only bounds are known.
-        return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
+        return Err(Undecided::need(loads::ratings_at(load, amplifier)));
     }
     let volts = Range::<Voltage>::point(rounded_down((rating / share * loads::own_ohms(load, job)?).sqrt()));
     let gain = channels.at("gain_target");

@@ -5,7 +5,8 @@ use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, Verd
 use crate::plan::{Amplifier, Bridged, BridgedRatings, FedAt, Load};
 use crate::quantity::{Quantity, Range, Resistance};
 use crate::rules::signal::site::{input_number, reaching};
-use crate::solve::{Decided, Job, Origin, Thing, Undecided, loads};
+use crate::solve::ratings::{self, Ratings};
+use crate::solve::{Decided, Job, Origin, Thing, Undecided, all, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -31,13 +32,17 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("one output named twice (PLAN-04 reports that)"));
     }
     let amplifier = loads::amplifier(load, job)?;
-    let bridged = match amplifier.need("bridged", &amplifier.bridged)? {
+    if let Some(finding) = in_two_sections(load, amplifier)? {
+        return Ok(Verdict::fail(finding));
+    }
+    let ratings = ratings::of(load, amplifier)?;
+    let bridged = match ratings.bridged.ok_or_else(|| Undecided::need(ratings.at("bridged")))? {
         Bridged::Ratings(bridged) => bridged,
         Bridged::Word(_) => {
             return Ok(Verdict::fail(
                 Finding::new(load.at("outputs"), "bridged across outputs that cannot be bridged")
                     .label("two outputs")
-                    .also(amplifier.at("bridged"), "none")
+                    .also(ratings.at("bridged"), "none")
                     .because("outputs that do not work against each other drive their current into each other")
                     .mend("give each output its own coils")
                     .offer(one_output(load)),
@@ -45,11 +50,11 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         }
     };
     loads::first_on_outputs(load, job)?;
-    if let Some(finding) = apart(load) {
+    if let Some(finding) = apart(load, &ratings) {
         return Ok(Verdict::fail(finding));
     }
-    let verdict = under(load, amplifier, &bridged, job)?;
-    match fed(load, amplifier, &bridged, job) {
+    let verdict = under(load, &ratings, bridged, job)?;
+    match fed(load, &ratings, bridged, job) {
         _ if verdict.finding.is_some() => Ok(verdict),
         Ok(None) => Ok(verdict),
         Ok(Some(finding)) => Ok(Verdict::fail(finding)),
@@ -57,11 +62,34 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     }
 }
 
-/// Outputs that are no pair: makers join neighbours, 1 and 2, 3 and 4 (common practice, no published source).
-fn apart(load: &Thing<'_, Load>) -> Option<Finding> {
+/// One output of each of two sections.
+fn in_two_sections(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>) -> Decided<Option<Finding>> {
+    let own = all(load.outputs.iter().map(|output| ratings::of_output(amplifier, *output)))?;
+    if own[0].name() == own[1].name() {
+        return Ok(None);
+    }
+    if amplifier.channels.is_some_and(|channels| load.outputs.iter().any(|output| !(1..=channels).contains(output))) {
+        return Err(Undecided::NotApplicable("no such output (PLAN-01 reports that)"));
+    }
+    let title = format!("bridged across outputs {} and {}, which are not alike", load.outputs[0], load.outputs[1]);
+    let finding = Finding::new(load.at("outputs"), title).label("one of each");
+    let sections = own.iter().filter_map(|ratings| Some((ratings.at("outputs"), ratings.name()?)));
+    let finding = sections.fold(finding, |finding, (place, name)| finding.also(place, format!("section `{name}`")));
+    Ok(Some(
+        finding
+            .because("outputs that are rated differently do not work against each other: one drives its current into the other")
+            .mend("bridge a pair of one section, or give each output its own coils")
+            .offer(one_output(load)),
+    ))
+}
+
+/// Outputs that are no pair: makers join neighbours, the first of a section with its second, the third with the fourth
+/// (common practice, no published source).
+fn apart(load: &Thing<'_, Load>, ratings: &Ratings<'_>) -> Option<Finding> {
     let (low, high) = (load.outputs[0].min(load.outputs[1]), load.outputs[0].max(load.outputs[1]));
-    let is_pair = low % 2 == 1 && high == low + 1;
-    let first = if low % 2 == 1 { low } else { low.saturating_sub(1) };
+    let is_first = ratings.number_of(low) % 2 == 0;
+    let is_pair = is_first && high == low + 1;
+    let first = if is_first { low } else { low.saturating_sub(1) };
     let (first, second) = (first.max(1), first.max(1).saturating_add(1));
     (!is_pair).then(|| {
         Finding::new(load.at("outputs"), format!("bridged across outputs {low} and {high}, which are no pair"))
@@ -75,11 +103,11 @@ fn apart(load: &Thing<'_, Load>) -> Option<Finding> {
 /// A pair of which one input is left without a signal. Inputs that carry no number are not told apart.
 fn fed(
     load: &Thing<'_, Load>,
-    amplifier: &Thing<'_, Amplifier>,
+    ratings: &Ratings<'_>,
     bridged: &BridgedRatings,
     job: &Job<'_>,
 ) -> Decided<Option<Finding>> {
-    let signals = reaching(amplifier.name, job);
+    let signals = reaching(ratings.amplifier(), job);
     if signals.iter().any(|signal| input_number(signal).is_none()) {
         return Ok(None);
     }
@@ -90,7 +118,7 @@ fn fed(
         (None, Some(only)) => (only, first, false),
         _ => return Ok(None),
     };
-    let place = amplifier.at("bridged.fed_at");
+    let place = ratings.at("bridged.fed_at");
     let wanted = bridged.fed_at.ok_or_else(|| Undecided::need(place.clone()))?;
     if wanted == FedAt::Either || (wanted == FedAt::First && is_first) {
         return Ok(None);
@@ -107,7 +135,7 @@ fn fed(
 }
 
 /// A bridged load that is smaller than the amplifier takes.
-fn under(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>, bridged: &BridgedRatings, job: &Job<'_>) -> Judged {
+fn under(load: &Thing<'_, Load>, ratings: &Ratings<'_>, bridged: &BridgedRatings, job: &Job<'_>) -> Judged {
     let both = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
     let half = both * 0.5;
     let (needed, name, least, place, formula) = if let Some(least) = bridged.minimum_load {
@@ -116,13 +144,14 @@ fn under(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>, bridged: &Bri
             least,
             "smallest bridged load",
             least,
-            amplifier.at("bridged.minimum_load"),
+            ratings.at("bridged.minimum_load"),
             "bridged load >= smallest bridged load",
         )
     } else {
-        let least = Range::from(amplifier.need("minimum_load", &amplifier.minimum_load)?);
+        let place = ratings.at("minimum_load");
+        let least = Range::from(ratings.minimum_load.ok_or_else(|| Undecided::need(place.clone()))?);
         let formula = "bridged load >= 2 x smallest load of one channel";
-        (least * 2.0, "smallest load of one channel", least, amplifier.at("minimum_load"), formula)
+        (least * 2.0, "smallest load of one channel", least, place, formula)
     };
     Ok(at_least(both, needed)
         .formula(formula)
@@ -132,7 +161,7 @@ fn under(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>, bridged: &Bri
         .verdict(|_| {
             let title = format!("bridged into {both}: each channel sees {half}, made for {}", needed * 0.5);
             let finding = Finding::new(load.at("coils"), title).label(format!("{both} across both"));
-            let (rejoined, one) = (site::rejoined(load, needed.low(), job), one_takes(amplifier.minimum_load, both));
+            let (rejoined, one) = (site::rejoined(load, needed.low(), job), one_takes(ratings.minimum_load, both));
             let join = (!rejoined.is_empty()).then(|| format!("join the coils so that they make {needed} or more"));
             let one_channel = one.then(|| "use one channel".to_owned());
             let ways: Vec<String> = join.into_iter().chain(one_channel).collect();
@@ -253,6 +282,30 @@ mod tests {
         ] {
             assert_eq!(of(word, input).outcome, expected, "{word} {input}");
         }
+    }
+
+    /// Outputs 1 and 2 are alike, 3 stands alone, and 4 and 5 are alike again: the pairs are counted in each section.
+    #[test]
+    fn a_pair_lies_in_one_section() {
+        let text = |outputs: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{channels: 5, bridged: {{minimum_load: 4 ohm}}, sections: {{bass: {{outputs: [3]}}, rear: \
+                 {{outputs: [4, 5], bridged: {{minimum_load: 8 ohm}}}}}}}}}}\ndrivers: {{sub: {{coils: [4 ohm]}}}}\nloads: \
+                 {{bass: {{amplifier: amp, outputs: [{outputs}], coils: sub.1}}}}\n"
+            )
+        };
+        let of = |outputs: &str| check(&text(outputs), "LOAD-02", "loads.bass");
+        assert_eq!(of("1, 2").outcome, Outcome::Pass);
+        let under = of("4, 5").finding.expect("made for 8 ohm");
+        assert_eq!(under.title, "bridged into 4 ohm: each channel sees 2 ohm, made for 4 ohm");
+        assert_eq!(under.also[0].place.path(), "amplifiers.amp.sections.rear.bridged.minimum_load");
+        let apart = of("3, 4").finding.expect("one of each");
+        assert_eq!(apart.title, "bridged across outputs 3 and 4, which are not alike");
+        assert_eq!(apart.also.iter().map(|also| also.text.as_str()).collect::<Vec<_>>(), ["section `bass`", "section `rear`"]);
+        assert_eq!(outcome(&after(&text("2, 3"), "LOAD-02", "loads.bass")[0], "LOAD-02", "loads.bass"), Outcome::NotApplicable);
+        assert_eq!(of("5, 6").outcome, Outcome::NotApplicable, "PLAN-01 tells that there is no output 6");
+        let unknown = text("1, 2").replace("outputs: [3]", "");
+        assert_eq!(check(&unknown, "LOAD-02", "loads.bass").needs[0].path(), "amplifiers.amp.sections.bass.outputs");
     }
 
     #[test]

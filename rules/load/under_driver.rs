@@ -50,7 +50,7 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .given(Input::from("rating of its coils here", rating, Origin::Stated(place.clone())))
         .limit_from("common practice, no published source");
     if is.outcome() == Outcome::Open {
-        return Err(Undecided::need(amplifier.at(loads::ratings_key(load))));
+        return Err(Undecided::need(loads::ratings_at(load, amplifier)));
     }
     Ok(is.verdict(|is| {
         Finding::new(load.at("coils"), format!("{} into coils rated for {rating}", is.result()))

@@ -4,7 +4,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::Load;
 use crate::quantity::{Range, Resistance};
-use crate::solve::{Job, Origin, Thing, Undecided, loads};
+use crate::solve::{Job, Origin, Thing, Undecided, loads, ratings};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -28,17 +28,19 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     let amplifier = loads::amplifier(load, job)?;
     loads::first_on_outputs(load, job)?;
     let seen = Range::<Resistance>::point(loads::seen_ohms(load, job)?);
-    let least = amplifier.need("minimum_load", &amplifier.minimum_load)?;
+    let ratings = ratings::of(load, amplifier)?;
+    let place = ratings.at("minimum_load");
+    let least = ratings.minimum_load.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(at_least(seen, least)
         .formula("load >= smallest load")
         .given(Input::from("load", seen, Origin::Computed("nominal impedance of all coils on this output")))
-        .given(Input::stated("smallest load", least, amplifier.at("minimum_load")))
+        .given(Input::stated("smallest load", least, place.clone()))
         .limit_from("as the amplifier's maker states it")
         .verdict(|is| {
             let finding = Finding::new(load.at("coils"), format!("{seen} on an output made for {least} and more"))
                 .label(format!("{seen} together"));
             site::with_others(finding, load, job)
-                .also(amplifier.at("minimum_load"), format!("{} at least", is.limit()))
+                .also(place, format!("{} at least", is.limit()))
                 .because("current rises as the load falls; the output stage overheats, cuts out or fails")
                 .mend(format!("join the coils so that they make {least} or more, or take an amplifier made for {seen}"))
                 .offers(site::rejoined(load, least.base(), job))
@@ -63,6 +65,17 @@ mod tests {
         assert_eq!(of("minimum_load: 2 ohm", load), Outcome::Pass);
         assert_eq!(of("minimum_load: 2.01 ohm", load), Outcome::Fail);
         assert_eq!(of("", load), Outcome::Open);
+    }
+
+    /// Four channels made for 4 ohm beside one that is made for 1 ohm.
+    #[test]
+    fn a_section_has_a_smallest_load_of_its_own() {
+        let amplifier = |bass: &str| format!("minimum_load: 4 ohm, sections: {{bass: {{outputs: [5]{bass}}}}}");
+        let load = |output: u8| format!("  bass: {{amplifier: amp, outputs: [{output}], coils: {{parallel: [sub.1, sub.2]}}}}\n");
+        assert_eq!(of(&amplifier(", minimum_load: 1 ohm"), &load(5)), Outcome::Pass);
+        assert_eq!(of(&amplifier(", minimum_load: 1 ohm"), &load(4)), Outcome::Fail);
+        assert_eq!(of(&amplifier(", minimum_load: 2.01 ohm"), &load(5)), Outcome::Fail);
+        assert_eq!(of(&amplifier(""), &load(5)), Outcome::Open, "what is stated of the others says nothing of it");
     }
 
     #[test]

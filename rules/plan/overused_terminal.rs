@@ -38,6 +38,7 @@ enum Kind {
     Coil,
     Setting,
     Input,
+    Section,
 }
 
 /// So many rings lie under one nut and still get clamped: AC 43.13-1B of the US Federal Aviation Administration, chapter
@@ -60,6 +61,7 @@ impl Kind {
                 "two outputs that are tied together drive each other: each works into the few ohm of the other, loses level and distorts"
             }
             Self::Setting => "an output has one gain and one set of filters, and they cannot stand at two settings",
+            Self::Section => "an output has one rating, and nobody can tell which of two holds for it",
         }
     }
 
@@ -74,6 +76,7 @@ impl Kind {
                 "bring one signal to each input; for the sum of two use a lead with a resistor in each of them or a converter that adds them (`summed: true`), or the radio's bass output"
             }
             Self::Setting => "name each output in one setting",
+            Self::Section => "name each output in one section, as the amplifier's maker does",
         }
     }
 }
@@ -83,6 +86,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     uses.extend(loads(job));
     uses.extend(settings(job));
     uses.extend(signals(job));
+    uses.extend(sections(job));
     let firsts = first_of_loads(&uses);
     uses.into_iter()
         .filter_map(|(what, (kind, places))| {
@@ -211,6 +215,21 @@ fn signals(job: &Job<'_>) -> Uses {
     uses
 }
 
+/// The outputs that sections of amplifiers name.
+fn sections(job: &Job<'_>) -> Uses {
+    let mut uses = Uses::new();
+    for amplifier in &job.amplifiers {
+        for (name, is) in &amplifier.plan().sections {
+            for (at, output) in is.outputs.iter().enumerate() {
+                let what = format!("the section of output {output} of `{}`", amplifier.name);
+                let place = amplifier.at(format!("sections.{name}.outputs.{at}"));
+                uses.entry(what).or_insert((Kind::Section, Vec::new())).1.push(place);
+            }
+        }
+    }
+    uses
+}
+
 /// Whether the one converter through which all signals of an input come adds them; nothing where there is no such one, or
 /// where it is known to keep them apart.
 fn adds(job: &Job<'_>, places: &[Place]) -> Option<Judged> {
@@ -322,6 +341,14 @@ mod tests {
         assert_eq!(outcome(text, "PLAN-04", "settings.front.outputs.1"), Outcome::Fail);
         assert_eq!(outcome(text, "PLAN-04", "settings.front.outputs.0"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-04", "settings.rear.outputs.1"), Outcome::Pass);
+    }
+
+    #[test]
+    fn an_output_is_in_one_section() {
+        let text = "plan: 1\namplifiers: {quint: {sections: {bass: {outputs: [5]}, rear: {outputs: [3, 4, 5]}}}}\n";
+        let finding = check(text, "PLAN-04", "amplifiers.quint.sections.bass.outputs.0").finding.expect("it is in two");
+        assert_eq!(finding.title, "the section of output 5 of `quint` is used 2 times");
+        assert_eq!(outcome(text, "PLAN-04", "amplifiers.quint.sections.rear.outputs.0"), Outcome::Pass);
     }
 
     #[test]

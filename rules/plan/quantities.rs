@@ -132,6 +132,17 @@ impl Seen {
         }
     }
 
+    /// What an amplifier states itself holds for outputs that no section names.
+    fn of_no_output(&mut self, at: &str, amplifier: &crate::plan::Amplifier) {
+        let (Some(channels), Some(first)) = (amplifier.channels, amplifier.rated.first()) else { return };
+        let is_named = |output: u8| amplifier.sections.values().any(|section| section.outputs.contains(&output));
+        if (1..=channels).all(is_named) {
+            let usual = format!("its sections name all of its {channels} outputs");
+            let beside = (Place::of(format!("{at}.channels")), "none is left for this".to_owned());
+            self.contradicts(&format!("{at}.rated.0.power"), first.power.to_string(), usual, beside);
+        }
+    }
+
     /// The fuse in front of an amplifier may be as large as those on its case together.
     fn below_case(&mut self, at: &str, most: Option<Quantity<Current>>, own: &[Quantity<Current>]) {
         let (Some(most), Some(first)) = (most, own.first()) else { return };
@@ -251,22 +262,16 @@ impl Seen {
     }
 
     fn amplifier(&mut self, at: &Arc<str>, amplifier: &crate::plan::Amplifier) {
-        let mut rated = vec![("rated", &amplifier.rated)];
-        if let Some(Bridged::Ratings(bridged)) = &amplifier.bridged {
-            let at = path(format!("{at}.bridged"));
-            self.one(&at, "minimum_load", bridged.minimum_load);
-            self.above_rated_load(&at, bridged.minimum_load, &bridged.rated);
-            rated.push(("bridged.rated", &bridged.rated));
-        }
-        for (key, points) in rated {
-            for (number, point) in points.iter().enumerate() {
-                self.one(at, format!("{key}.{number}.load"), Some(point.load));
-                self.one(at, format!("{key}.{number}.power"), Some(point.power));
-            }
+        self.ratings(at, amplifier.minimum_load, &amplifier.rated);
+        self.of_no_output(at, amplifier);
+        self.bridged(at, amplifier.bridged.as_ref());
+        for (name, section) in &amplifier.sections {
+            let at = path(format!("{at}.sections.{name}"));
+            self.ratings(&at, section.minimum_load, &section.rated);
+            self.bridged(&at, section.bridged.as_ref());
+            self.one(&at, "efficiency", section.efficiency);
         }
         self.one(at, "rated_at", amplifier.rated_at);
-        self.one(at, "minimum_load", amplifier.minimum_load);
-        self.above_rated_load(at, amplifier.minimum_load, &amplifier.rated);
         self.window(at, "operating_voltage", amplifier.operating_voltage);
         self.one(at, "efficiency", amplifier.efficiency);
         self.one(at, "idle_current", amplifier.idle_current);
@@ -285,6 +290,22 @@ impl Seen {
         self.one(at, "remote_current", amplifier.remote_current);
         self.one(at, "on_delay", amplifier.on_delay);
         self.one(at, "mass", amplifier.mass);
+    }
+
+    /// What a channel, or two joined, give into which load.
+    fn ratings(&mut self, at: &Arc<str>, least: Option<Quantity<Resistance>>, rated: &[RatedPower]) {
+        for (number, point) in rated.iter().enumerate() {
+            self.one(at, format!("rated.{number}.load"), Some(point.load));
+            self.one(at, format!("rated.{number}.power"), Some(point.power));
+        }
+        self.one(at, "minimum_load", least);
+        self.above_rated_load(at, least, rated);
+    }
+
+    fn bridged(&mut self, at: &Arc<str>, bridged: Option<&Bridged>) {
+        if let Some(Bridged::Ratings(bridged)) = bridged {
+            self.ratings(&path(format!("{at}.bridged")), bridged.minimum_load, &bridged.rated);
+        }
     }
 
     fn inputs(&mut self, at: &Arc<str>, inputs: Option<&Inputs>) {

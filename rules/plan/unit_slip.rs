@@ -135,6 +135,31 @@ mod tests {
     }
 
     #[test]
+    fn what_a_section_states_is_held_against_itself() {
+        let text = "plan: 1\namplifiers: {quint: {channels: 5, minimum_load: 4 ohm, rated: [{load: 4 ohm, power: 75 W}], sections: \
+                    {bass: {outputs: [5], minimum_load: 4 ohm, rated: [{load: 2 ohm, power: 300 W}], efficiency: 8 %}}}}\n";
+        let of = |key: &str| check(text, "PLAN-05", &format!("amplifiers.quint.{key}"));
+        assert_eq!(of("minimum_load").outcome, Outcome::Pass);
+        let least = of("sections.bass.minimum_load").finding.expect("it is rated into less");
+        assert_eq!(least.also[0].place.path(), "amplifiers.quint.sections.bass.rated.0.load");
+        assert_eq!(of("sections.bass.efficiency").outcome, Outcome::Fail);
+    }
+
+    #[test]
+    fn an_amplifier_states_ratings_where_an_output_is_left_for_them() {
+        let of = |outputs: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{quint: {{channels: 5, rated: [{{load: 4 ohm, power: 75 W}}], sections: {{bass: {{outputs: \
+                 [5]}}, doors: {{outputs: [{outputs}]}}}}}}}}\n"
+            );
+            check(&text, "PLAN-05", "amplifiers.quint.rated.0.power")
+        };
+        assert_eq!(of("1, 2, 3").outcome, Outcome::Pass);
+        let finding = of("1, 2, 3, 4").finding.expect("none is left");
+        assert_eq!(finding.title, "75 W here looks like a slip: its sections name all of its 5 outputs");
+    }
+
+    #[test]
     fn the_largest_fuse_in_front_of_an_amplifier_is_none_below_those_on_its_case() {
         let of = |most: &str| {
             let text = format!("plan: 1\namplifiers: {{amp: {{onboard_fuses: [25 A, 25 A], maximum_fuse: {most}}}}}\n");

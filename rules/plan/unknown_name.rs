@@ -176,19 +176,29 @@ fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let settings = job.plan.settings.iter().map(|(name, is)| {
         (Place::of(format!("settings.{name}")), Some(channels::amplifier_of(name, is)), is.outputs.as_slice())
     });
+    let sections = job.amplifiers.iter().flat_map(|amplifier| {
+        let sections = amplifier.plan().sections.iter();
+        sections.map(|(name, is)| {
+            (amplifier.at(format!("sections.{name}")), Some(amplifier.name), is.outputs.as_slice())
+        })
+    });
     let mut judged = Vec::new();
-    for (thing, amplifier, outputs) in loads.chain(settings) {
+    for (thing, amplifier, outputs) in loads.chain(settings).chain(sections) {
         let amplifier = amplifier.and_then(|name| job.amplifier(name));
         let Some((amplifier, channels)) = amplifier.and_then(|amp| Some((amp, amp.channels?))) else { continue };
         for (at, output) in outputs.iter().enumerate() {
             let place = Place::of(format!("{thing}.outputs.{at}"));
             let verdict = Verdict::pass_if((1..=channels).contains(output), || {
+                let name = match channels {
+                    1 => "name output 1; two pairs of terminals on one channel are joined inside".to_owned(),
+                    _ => format!("name an output from 1 to {channels}"),
+                };
                 let has = words::count(usize::from(channels), "channel");
                 Finding::new(place.clone(), format!("output {output} of `{}`, which has {has}", amplifier.name))
                     .label("there is no such output")
                     .also(amplifier.at("channels"), has)
                     .because(WHY)
-                    .mend(format!("name an output from 1 to {channels}"))
+                    .mend(name)
             });
             judged.push((place, Ok(verdict)));
         }
@@ -332,6 +342,21 @@ mod tests {
         assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.0"), Outcome::Pass);
         assert_eq!(outcome(text, "PLAN-01", "loads.front.outputs.1"), Outcome::Fail);
         assert_eq!(outcome(text, "PLAN-01", "wires.main.crossings.firewall"), Outcome::Fail);
+    }
+
+    #[test]
+    fn sections_name_outputs_that_there_are() {
+        let text = "plan: 1\namplifiers: {quint: {channels: 5, sections: {bass: {outputs: [5, 6]}}}}\n";
+        assert_eq!(outcome(text, "PLAN-01", "amplifiers.quint.sections.bass.outputs.0"), Outcome::Pass);
+        let beyond = check(text, "PLAN-01", "amplifiers.quint.sections.bass.outputs.1").finding.expect("it fails");
+        assert_eq!(beyond.title, "output 6 of `quint`, which has 5 channels");
+    }
+
+    #[test]
+    fn two_pairs_of_terminals_on_one_channel_are_one_output() {
+        let text = "plan: 1\namplifiers: {mono: {channels: 1}}\nloads: {bass: {amplifier: mono, outputs: [1, 2]}}\n";
+        let second = check(text, "PLAN-01", "loads.bass.outputs.1").finding.expect("there is one channel");
+        assert_eq!(second.mend, "name output 1; two pairs of terminals on one channel are joined inside");
     }
 
     #[test]

@@ -44,7 +44,7 @@ impl Ceiling<'_> {
     /// Where the ratings stand that leave a comparison with this ceiling open: above the largest rated load only bounds
     /// are known.
     pub fn open(&self, channels: &Channels<'_>) -> Undecided {
-        Undecided::need(channels.amplifier.at(loads::ratings_key(&self.load)))
+        Undecided::need(loads::ratings_at(&self.load, &channels.amplifier))
     }
 }
 

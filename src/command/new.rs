@@ -23,6 +23,8 @@ const VOLTAGE: &str = "vehicle.voltage";
 const BODY: &str = "vehicle.body";
 const HIGH_VOLTAGE: &str = "vehicle.high_voltage";
 const AIRBAGS: &str = "vehicle.airbags";
+/// What is said of the channels of an amplifier.
+const OUTPUTS: &str = "like 1 x 500 W at 2 ohm, 4 x 75 W + 1 x 300 W at 2 ohm, or 4 channels";
 
 /// What `new` takes.
 #[derive(Debug, Args)]
@@ -209,7 +211,7 @@ impl Interview<'_> {
         facts.side = self.ask("side on which the supply runs", "left or right", str::parse)?;
         let next = "return when there is no other";
         while let Some(said) = self.ask("amplifier", &format!("a name like bass-amp; {next}"), start::amplifier)? {
-            let is_whole = said.shelf.is_some() || said.output.is_some() || said.location.is_some();
+            let is_whole = said.shelf.is_some() || !said.outputs.is_empty() || said.location.is_some();
             facts.amplifiers.push(if is_whole { said } else { self.amplifier(said.name)? });
         }
         while let Some(said) = self.ask("driver", &format!("a name like sub; {next}"), start::driver)? {
@@ -221,12 +223,12 @@ impl Interview<'_> {
 
     fn amplifier(&mut self, name: String) -> io::Result<Amplifier> {
         let shelf = self.thing("  from the shelf", "amplifiers")?;
-        let output = match shelf {
+        let outputs = match shelf {
             Some(_) => None,
-            None => self.ask("  channels and power", "like 1 x 500 W at 2 ohm, or 4 channels", start::output)?,
+            None => self.ask("  channels and power", OUTPUTS, start::outputs)?,
         };
         let location = self.ask("  where it sits", "like cargo", start::amplifier_zone)?;
-        Ok(Amplifier { name, shelf, output, location })
+        Ok(Amplifier { name, shelf, outputs: outputs.unwrap_or_default(), location })
     }
 
     fn driver(&mut self, said: Driver, amplifiers: &[Amplifier]) -> io::Result<Driver> {

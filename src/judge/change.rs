@@ -55,8 +55,13 @@ pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
 }
 
 /// What an amplifier's maker asks: nobody turns that to mend a plan.
-const MAKERS: [&str; 3] =
-    ["amplifiers.*.maximum_fuse", "amplifiers.*.minimum_load", "amplifiers.*.bridged.minimum_load"];
+const MAKERS: [&str; 5] = [
+    "amplifiers.*.maximum_fuse",
+    "amplifiers.*.minimum_load",
+    "amplifiers.*.bridged.minimum_load",
+    "amplifiers.*.sections.*.minimum_load",
+    "amplifiers.*.sections.*.bridged.minimum_load",
+];
 
 /// The same for these places only.
 pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places: Vec<Place>) -> Vec<Change> {

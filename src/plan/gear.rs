@@ -1,5 +1,7 @@
 //! The gear that is added: amplifiers, drivers, enclosures, sources, converters.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -30,6 +32,9 @@ pub struct Amplifier {
     pub minimum_load: Option<Quantity<Resistance>>,
     /// Two channels joined into one: `none`, or what that gives.
     pub bridged: Option<Bridged>,
+    /// Outputs that its maker rates otherwise than the rest, by the name of their section, like the bass output of an
+    /// amplifier of five channels. What the amplifier states itself holds for the outputs that no section names.
+    pub sections: BTreeMap<String, Section>,
     /// Between which supply voltages it works, like `10 V .. 16 V`.
     pub operating_voltage: Option<Window<Voltage>>,
     /// Audio power out of electrical power in, at rated power, like `80 %`.
@@ -54,6 +59,40 @@ pub struct Amplifier {
     pub mass: Option<Quantity<Mass>>,
     /// Free text.
     pub note: Option<String>,
+}
+
+impl Amplifier {
+    /// The classes of its output stages in words, like `class AB and D`: its own, and those of its sections.
+    pub fn classes(&self) -> Option<String> {
+        let of_sections = self.sections.values().filter_map(|section| section.class);
+        let mut found: Vec<String> = Vec::new();
+        for word in self.class.into_iter().chain(of_sections).map(|class| super::word(&class)) {
+            if !found.contains(&word) {
+                found.push(word);
+            }
+        }
+        (!found.is_empty()).then(|| format!("class {}", crate::words::all(&found)))
+    }
+}
+
+/// Outputs of an amplifier that its maker rates otherwise than the rest.
+#[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
+#[serde(default)]
+#[schemars(deny_unknown_fields)]
+pub struct Section {
+    /// Its outputs by number, like `[5]`.
+    pub outputs: Vec<u8>,
+    /// The class of its output stage, where that is not the amplifier's; it decides the efficiency.
+    pub class: Option<AmplifierClass>,
+    /// Rated power of one of its channels at each rated load.
+    pub rated: Vec<RatedPower>,
+    /// The smallest load one of its channels is made for, like `2 ohm`.
+    pub minimum_load: Option<Quantity<Resistance>>,
+    /// Two of its channels joined into one: `none`, or what that gives.
+    pub bridged: Option<Bridged>,
+    /// Audio power out of electrical power in, at rated power, like `80 %`; where neither this nor a class is stated, it
+    /// is the amplifier's.
+    pub efficiency: Option<Quantity<Share>>,
 }
 
 /// The class of an amplifier's output stage.

@@ -6,7 +6,7 @@ use super::conductor::{self, Construction};
 use super::facts::Facts;
 use super::known::{Decided, Known, Place, Thing, Undecided, all};
 use crate::house::Assumption;
-use crate::plan::{Amplifier, Bridged, Coil, Coils, DriverKind, Load, Material, RatedPower};
+use crate::plan::{Coil, Coils, DriverKind, Load, Material, RatedPower};
 use crate::quantity::{Power, Quantity, Range, Resistance, Temperature};
 
 /// Nominal impedance of a tree of coils in ohm.
@@ -208,14 +208,6 @@ fn divide(facts: &Facts<'_>, coils: &Coils, share: f64, found: &mut Vec<f64>) ->
         }
     };
     parts.iter().zip(weights).try_for_each(|(part, weight)| divide(facts, part, share * weight, found))
-}
-
-/// The rated points that hold for a load: one channel's, or those of two channels bridged.
-pub fn ratings<'a>(amplifier: &'a Amplifier, load: &Load) -> &'a [RatedPower] {
-    match (&amplifier.bridged, load.outputs.len()) {
-        (Some(Bridged::Ratings(bridged)), 2) => &bridged.rated,
-        _ => &amplifier.rated,
-    }
 }
 
 /// Rated power at an impedance: between two rated points on a line of logarithms.

@@ -5,7 +5,8 @@ use super::coils;
 use super::facts::Facts;
 use super::known::{Decided, Place, Thing, Undecided, all};
 use super::levels;
-use crate::plan::{Amplifier, Bridged, Coil, Coils, Load, RatedPower};
+use super::ratings;
+use crate::plan::{Amplifier, Coil, Coils, Load};
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Power, Quantity, Range, Voltage};
 
@@ -75,22 +76,9 @@ pub fn seen_ohms(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<f64> {
     Ok(coils::side_by_side(parts).into_values().reduce(f64::min).unwrap_or(alone))
 }
 
-/// The key of an amplifier that states the ratings for a load: those of one channel, or of two bridged.
-pub fn ratings_key(load: &Load) -> &'static str {
-    if load.outputs.len() == 2 { "bridged.rated" } else { "rated" }
-}
-
-/// The rated points that hold for a load: one channel's, or those of two channels bridged.
-///
-/// # Errors
-/// The need for whether the channels can be bridged; outputs that cannot be joined do not apply.
-pub fn rated<'p>(load: &Load, amplifier: &'p Thing<'_, Amplifier>) -> Decided<&'p [RatedPower]> {
-    match (load.outputs.len(), amplifier.bridged.as_ref()) {
-        (1, _) => Ok(&amplifier.rated),
-        (2, Some(Bridged::Ratings(bridged))) => Ok(&bridged.rated),
-        (2, None) => Err(Undecided::need(amplifier.at("bridged"))),
-        _ => Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
-    }
+/// Where the ratings for a load stand: those of one channel, or of two bridged.
+pub fn ratings_at(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>) -> Place {
+    ratings::of(load, amplifier).unwrap_or_else(|_| ratings::of_rest(amplifier)).points_at(load.outputs.len())
 }
 
 /// What a load draws of its outputs at full output, between bounds where nothing is rated into what they see.
@@ -104,11 +92,12 @@ pub fn drawn(load: &Thing<'_, Load>, facts: &Facts<'_>, amplifier: &Thing<'_, Am
     let conductances = all(beside(load, facts).map(|other| own_ohms(other, facts).map(|ohms| 1.0 / ohms)))?;
     let part = 1.0 / own_ohms(load, facts)?;
     let whole = conductances.iter().sum::<f64>().max(part);
-    if load.outputs.len() == 2 {
-        amplifier.need("bridged", &amplifier.bridged)?;
+    let (ratings, outputs) = (ratings::of(load, amplifier)?, load.outputs.len());
+    if outputs == 2 && ratings.bridged.is_none() {
+        return Err(Undecided::need(ratings.at("bridged")));
     }
-    let power = coils::rated_power(coils::ratings(amplifier, load), seen)
-        .ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
+    let power = coils::rated_power(ratings.points(outputs), seen)
+        .ok_or_else(|| Undecided::need(ratings.points_at(outputs)))?;
     Ok(power * (part / whole))
 }
 
@@ -119,8 +108,10 @@ pub fn drawn(load: &Thing<'_, Load>, facts: &Facts<'_>, amplifier: &Thing<'_, Am
 pub fn power(load: &Thing<'_, Load>, facts: &Facts<'_>) -> Decided<Range<Power>> {
     let amplifier = amplifier(load, facts)?;
     let (seen, own) = (seen_ohms(load, facts)?, own_ohms(load, facts)?);
-    let rated = rated(load, amplifier)?;
-    let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(amplifier.at(ratings_key(load))))?;
+    let (ratings, outputs) = (ratings::of(load, amplifier)?, load.outputs.len());
+    ratings.joined(outputs)?;
+    let rated = ratings.points(outputs);
+    let power = coils::rated_power(rated, seen).ok_or_else(|| Undecided::need(ratings.points_at(outputs)))?;
     let smallest = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
     if seen < smallest * (1.0 - 1e-9) {
         return Err(Undecided::NotApplicable(
@@ -168,16 +159,8 @@ pub fn units(facts: &Facts<'_>, coils: &Coils) -> Decided<Vec<Unit>> {
 ///
 /// # Errors
 /// The needs for what the amplifier's maker states; outputs that cannot be joined do not apply.
-pub fn least_ohms(load: &Load, amplifier: &Thing<'_, Amplifier>) -> Decided<f64> {
-    let one = || amplifier.need("minimum_load", &amplifier.minimum_load).map(Quantity::base);
-    match (load.outputs.len(), amplifier.bridged.as_ref()) {
-        (1, _) => one(),
-        (2, Some(Bridged::Ratings(bridged))) => {
-            bridged.minimum_load.map_or_else(|| one().map(|ohms| ohms * 2.0), |both| Ok(both.base()))
-        }
-        (2, None) => Err(Undecided::need(amplifier.at("bridged"))),
-        _ => Err(Undecided::NotApplicable("outputs that cannot be joined (LOAD-02 or LOAD-10 reports that)")),
-    }
+pub fn least_ohms(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>) -> Decided<f64> {
+    ratings::of(load, amplifier)?.least_ohms(load.outputs.len())
 }
 
 /// The highest voltage that a load may show with the test tone, and what that was made from.
@@ -255,7 +238,7 @@ pub fn arrangements(facts: &Facts<'_>, load: &Thing<'_, Load>) -> Decided<Vec<Ar
         return Err(Undecided::NotApplicable("one coil only, or more than eight"));
     }
     coils::one_kind(facts, coils)?;
-    let rated = coils::ratings(amplifier, load);
+    let rated = ratings::of(load, amplifier)?.points(load.outputs.len());
     let smallest_rated = rated.iter().map(|point| point.load.base()).fold(f64::INFINITY, f64::min);
     let smallest = least_ohms(load, amplifier)?.max(smallest_rated) * (1.0 - 1e-9);
     let found = arrangements::of(&units(facts, coils)?, MOST_UNEVEN).into_iter().filter(|is| is.ohms >= smallest);

@@ -32,6 +32,7 @@ pub mod loads;
 pub mod network;
 pub mod polarity;
 pub mod protection;
+pub mod ratings;
 pub mod resistance;
 mod short_circuit;
 pub mod supply;

@@ -1,11 +1,12 @@
 //! How drivers hang on the outputs of an amplifier.
 
-use crate::plan::{self, Bridged, Coil, Coils, DriverKind, RatedPower};
+use crate::plan::{self, Coil, Coils, DriverKind, RatedPower};
 use crate::quantity::text::rounded_down;
 use crate::quantity::{Quantity, Voltage};
 use crate::solve::arrangements::{self, Arrangement, MOST_COILS, Unit};
 use crate::solve::coils::rated_power;
 use crate::solve::loads::MOST_UNEVEN;
+use crate::solve::{Thing, ratings};
 
 /// A driver with its name.
 pub struct Hung<'p> {
@@ -29,47 +30,89 @@ pub struct Load {
     pub gain: Option<Quantity<Voltage>>,
 }
 
-/// Hangs drivers on an amplifier, one after the other on its outputs; more drivers than channels share them evenly.
+/// Hangs drivers on an amplifier, one after the other on its outputs; more drivers than channels share them evenly. Where
+/// its channels are not alike, subwoofers go to the most powerful ones.
 ///
 /// # Errors
 /// A sentence, when more coils than can be arranged come together.
 pub fn loads(amplifier: Option<&plan::Amplifier>, drivers: &[Hung<'_>]) -> Result<Vec<Load>, String> {
-    if drivers.is_empty() {
-        return Ok(Vec::new());
-    }
+    let drivers: Vec<&Hung<'_>> = drivers.iter().collect();
     let channels = amplifier.and_then(|amplifier| amplifier.channels).filter(|channels| *channels > 0);
-    let per = drivers.len().div_ceil(channels.map_or(1, usize::from));
-    let per = if channels.is_none() { drivers.len() } else { per };
-    let mut found = Vec::new();
-    for (group, number) in drivers.chunks(per).zip(1_u8..) {
-        let outputs = if channels.is_some() { vec![number] } else { Vec::new() };
-        let bridge = channels.filter(|all| number + 1 == *all && usize::from(number) * per >= drivers.len());
-        let load = match bridge.and_then(|_| bridged(amplifier, group, number)) {
-            Some(load) => load,
-            None => load(amplifier, group, outputs)?,
-        };
-        found.push(load);
+    let (Some(amplifier), Some(channels)) = (amplifier, channels) else {
+        let ratings = Ratings::of(amplifier.map(|amplifier| ratings::of_rest(&thing(amplifier))).as_ref(), 1);
+        return if drivers.is_empty() { Ok(Vec::new()) } else { Ok(vec![of(&ratings, &drivers, Vec::new())?]) };
+    };
+    let strong = strongest(amplifier, channels);
+    let (mut strong, mut others): (Vec<u8>, Vec<u8>) = (1..=channels).partition(|output| strong.contains(output));
+    let (mut subs, mut rest): (Vec<&Hung<'_>>, Vec<&Hung<'_>>) = drivers.iter().partition(|hung| is_sub(hung));
+    if others.is_empty() || subs.is_empty() && drivers.len() > others.len() {
+        (strong, others) = ((1..=channels).collect(), Vec::new());
+        (subs, rest) = (drivers, Vec::new());
     }
+    let mut found = on(amplifier, &others, &rest)?;
+    found.extend(on(amplifier, &strong, &subs)?);
+    found.sort_by_key(|load| load.outputs.clone());
     Ok(found)
 }
 
+fn is_sub(hung: &Hung<'_>) -> bool {
+    hung.driver.kind == Some(DriverKind::Subwoofer)
+}
+
+fn thing(amplifier: &plan::Amplifier) -> Thing<'_, plan::Amplifier> {
+    Thing::new("amplifiers", "any", amplifier)
+}
+
+/// The outputs of the section that gives most; all, where there are no sections.
+fn strongest(amplifier: &plan::Amplifier, channels: u8) -> Vec<u8> {
+    let amplifier = thing(amplifier);
+    let power = |output: u8| {
+        let rated = ratings::of_output(&amplifier, output).map_or(&[][..], |ratings| ratings.rated);
+        rated.iter().map(|point| point.power.base()).fold(0.0, f64::max)
+    };
+    let most = (1..=channels).map(power).fold(0.0, f64::max);
+    (1..=channels).filter(|output| power(*output) >= most).collect()
+}
+
+/// Drivers on these outputs of an amplifier.
+fn on(amplifier: &plan::Amplifier, outputs: &[u8], drivers: &[&Hung<'_>]) -> Result<Vec<Load>, String> {
+    if drivers.is_empty() {
+        return Ok(Vec::new());
+    }
+    let per = drivers.len().div_ceil(outputs.len().max(1));
+    let groups = drivers.chunks(per).zip(outputs).enumerate();
+    groups
+        .map(|(at, (group, output))| {
+            let own = ratings::of_output(&thing(amplifier), *output).ok();
+            let is_last = (at + 1) * per >= drivers.len();
+            let pair = outputs[at..].try_into().ok().filter(|pair| is_last && is_pair(amplifier, *pair));
+            match pair.and_then(|pair| bridged(own.as_ref()?, group, pair)) {
+                Some(load) => Ok(load),
+                None => of(&Ratings::of(own.as_ref(), 1), group, vec![*output]),
+            }
+        })
+        .collect()
+}
+
+/// Whether two outputs are neighbours that makers join.
+fn is_pair(amplifier: &plan::Amplifier, [first, second]: [u8; 2]) -> bool {
+    let amplifier = thing(amplifier);
+    let (Ok(one), Ok(other)) = (ratings::of_output(&amplifier, first), ratings::of_output(&amplifier, second)) else {
+        return false;
+    };
+    one.name() == other.name() && second == first + 1 && one.number_of(first) % 2 == 0
+}
+
 /// A subwoofer on the last two channels, where both are free and the maker rates them together into what its coils make.
-fn bridged(amplifier: Option<&plan::Amplifier>, group: &[Hung<'_>], number: u8) -> Option<Load> {
-    let is_sub = group.iter().all(|hung| hung.driver.kind == Some(DriverKind::Subwoofer));
-    let Some(Bridged::Ratings(ratings)) = &amplifier?.bridged else { return None };
-    let least = ratings.minimum_load.map(Quantity::base).or(amplifier?.minimum_load.map(|load| load.base() * 2.0));
-    let ratings = Ratings { rated: &ratings.rated, least };
+fn bridged(own: &ratings::Ratings<'_>, group: &[&Hung<'_>], pair: [u8; 2]) -> Option<Load> {
+    own.joined(2).ok()??;
+    let ratings = Ratings::of(Some(own), 2);
+    let is_sub = group.iter().all(|hung| is_sub(hung));
     let fits = is_sub && ratings.best(&units(group)?).is_some_and(|best| best.ohms >= ratings.floor());
-    if fits { of(&ratings, group, vec![number, number + 1]).ok() } else { None }
+    if fits { of(&ratings, group, pair.to_vec()).ok() } else { None }
 }
 
-fn load(amplifier: Option<&plan::Amplifier>, group: &[Hung<'_>], outputs: Vec<u8>) -> Result<Load, String> {
-    let rated = amplifier.map_or(&[][..], |amplifier| &amplifier.rated);
-    let least = amplifier.and_then(|amplifier| amplifier.minimum_load).map(Quantity::base);
-    of(&Ratings { rated, least }, group, outputs)
-}
-
-fn of(ratings: &Ratings<'_>, group: &[Hung<'_>], outputs: Vec<u8>) -> Result<Load, String> {
+fn of(ratings: &Ratings<'_>, group: &[&Hung<'_>], outputs: Vec<u8>) -> Result<Load, String> {
     let name = group.iter().map(|hung| hung.name.as_str()).collect::<Vec<_>>().join("-and-");
     let Some(units) = units(group) else {
         // Coils that nobody has counted: the first of each driver stands for it.
@@ -98,7 +141,7 @@ fn coil(driver: &str, at: u8) -> Coil {
 }
 
 /// The coils of drivers, each with what it takes; without ratings all take alike. None where coils are not known.
-fn units(group: &[Hung<'_>]) -> Option<Vec<Unit>> {
+fn units(group: &[&Hung<'_>]) -> Option<Vec<Unit>> {
     let is_rated = group.iter().all(|hung| hung.driver.rms.is_some_and(|rms| rms.base() > 0.0));
     let mut units = Vec::new();
     for Hung { name, driver } in group {
@@ -117,7 +160,13 @@ struct Ratings<'p> {
     least: Option<f64>,
 }
 
-impl Ratings<'_> {
+impl<'p> Ratings<'p> {
+    /// What is stated of one output, or of two that are bridged.
+    fn of(stated: Option<&ratings::Ratings<'p>>, outputs: usize) -> Self {
+        let rated = stated.map_or(&[][..], |stated| stated.points(outputs));
+        Self { rated, least: stated.and_then(|stated| stated.least_ohms(outputs).ok()) }
+    }
+
     /// The smallest load that is allowed; where nothing is known, what any amplifier takes (common practice, no published
     /// source).
     fn floor(&self) -> f64 {

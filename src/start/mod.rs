@@ -15,7 +15,7 @@ use crate::quantity::{Current, Power, Quantity, Resistance};
 
 pub use draft::draft;
 pub use name::{meant, name, one_line};
-pub use said::{DRIVER_KIND, amplifier, amplifier_zone, battery_zone, coils, driver, output};
+pub use said::{DRIVER_KIND, amplifier, amplifier_zone, battery_zone, coils, driver, outputs};
 pub use way::Side;
 
 /// What is known on the first day. What is not known is missing.
@@ -56,19 +56,21 @@ pub struct Amplifier {
     pub name: String,
     /// The one on the shelf that it is.
     pub shelf: Option<String>,
-    /// How many channels it has, and what one of them gives.
-    pub output: Option<Output>,
+    /// Its channels, those that are alike together; empty where they are not known.
+    pub outputs: Vec<Output>,
     /// Where it sits.
     pub location: Option<Zone>,
 }
 
-/// How many channels an amplifier has, and what one of them gives into which load.
+/// Channels of an amplifier that are alike, and what one of them gives into which load.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Output {
     /// Channels.
     pub channels: u8,
-    /// The rated power of one, and the load it is rated into.
-    pub rated: Option<(Quantity<Power>, Quantity<Resistance>)>,
+    /// The rated power of one.
+    pub power: Option<Quantity<Power>>,
+    /// The load it is rated into.
+    pub load: Option<Quantity<Resistance>>,
 }
 
 /// Drivers of one kind as somebody describes them.

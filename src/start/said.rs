@@ -25,20 +25,22 @@ pub const DRIVER_KIND: &str = "drivers.any.kind";
 /// More of one kind is a slip.
 const MOST: u8 = 16;
 
-/// Reads `NAME`, or `NAME: ` and any of `shelf THING`, `1 x 500 W at 2 ohm`, `4 channels`, `in ZONE`, with commas between.
+/// Reads `NAME`, or `NAME: ` and any of `shelf THING`, `1 x 500 W at 2 ohm`, `4 x 75 W + 1 x 300 W`, `4 channels`,
+/// `in ZONE`, with commas between.
 ///
 /// # Errors
 /// A sentence on the part that cannot be taken.
 pub fn amplifier(written: &str) -> Result<Amplifier, String> {
     let (own_name, parts) = named(written)?;
     let mut said = Amplifier { name: own_name, ..Amplifier::default() };
+    let mut channels = None;
     for part in parts {
         if let Some(thing) = after(part, "shelf") {
             put(&mut said.shelf, name(thing)?, part)?;
         } else if let Some(zone) = after(part, "in") {
             put(&mut said.location, amplifier_zone(zone)?, part)?;
         } else if part.starts_with(|c: char| c.is_ascii_digit()) {
-            put(&mut said.output, output(part)?, part)?;
+            put(&mut channels, outputs(part)?, part)?;
         } else {
             return Err(format!(
                 "`{}` cannot be taken of an amplifier here; write `shelf THING`, `1 x 500 W at 2 ohm`, `4 channels` or `in cargo`, \
@@ -47,6 +49,7 @@ pub fn amplifier(written: &str) -> Result<Amplifier, String> {
             ));
         }
     }
+    said.outputs = channels.unwrap_or_default();
     Ok(said)
 }
 
@@ -81,24 +84,34 @@ pub fn driver(written: &str) -> Result<Driver, String> {
     Ok(said)
 }
 
-/// Reads `1 x 500 W at 2 ohm`, or `4 channels`.
+/// Reads `1 x 500 W at 2 ohm`, `4 x 75 W + 1 x 300 W at 2 ohm` of channels that are not all alike, or `4 channels`.
 ///
 /// # Errors
 /// A sentence that says what is taken.
-pub fn output(written: &str) -> Result<Output, String> {
+pub fn outputs(written: &str) -> Result<Vec<Output>, String> {
+    let outputs = written.split('+').map(output).collect::<Result<Vec<_>, _>>()?;
+    let channels: usize = outputs.iter().map(|output| usize::from(output.channels)).sum();
+    if channels > usize::from(MOST) {
+        return Err(format!("{channels} channels on one amplifier are too many; write {MOST} at most"));
+    }
+    Ok(outputs)
+}
+
+/// Channels that are alike. A power without its load is taken as it is said: the load is found out.
+fn output(written: &str) -> Result<Output, String> {
     let written = written.trim();
     if let Some(count) = written.strip_suffix("channels").or_else(|| written.strip_suffix("channel")) {
-        return Ok(Output { channels: counted(count, "channels")?, rated: None });
+        return Ok(Output { channels: counted(count, "channels")?, power: None, load: None });
     }
-    let parts = written.split_once(" x ").and_then(|(count, rest)| Some((count, rest.split_once(" at ")?)));
-    let Some((count, (power, load))) = parts else {
+    let Some((count, rated)) = written.split_once(" x ") else {
         return Err(format!(
-            "`{}` is no output; write it like 1 x 500 W at 2 ohm, or 4 channels",
+            "`{}` is no output; write it like 1 x 500 W at 2 ohm, 4 x 75 W + 1 x 300 W at 2 ohm, or 4 channels",
             excerpt(written, 40)
         ));
     };
-    let rated = (above_zero::<Power>(power)?, above_zero::<Resistance>(load)?);
-    Ok(Output { channels: counted(count, "channels")?, rated: Some(rated) })
+    let (power, load) = rated.split_once(" at ").map_or((rated, None), |(power, load)| (power, Some(load)));
+    let (power, load) = (above_zero::<Power>(power)?, load.map(above_zero::<Resistance>).transpose()?);
+    Ok(Output { channels: counted(count, "channels")?, power: Some(power), load })
 }
 
 /// Reads `4 ohm + 4 ohm`, or `2 x 4 ohm` of coils alike.

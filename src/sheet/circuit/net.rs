@@ -108,8 +108,7 @@ fn stated(view: &View<'_>) -> Vec<Node> {
     }
     for amplifier in &view.job.amplifiers {
         let mut node = Node::new(&format!("amplifiers.{}", amplifier.name), AMPLIFIERS, amplifier.name);
-        let class = amplifier.class.as_ref().map(|class| format!("class {}", plan::word(class)));
-        node.notes.extend(class);
+        node.notes.extend(amplifier.classes());
         if let Ok(volts) = view.job.terminal_voltage(amplifier.name, Case::IdleFull) {
             node.notes.push(format!("{} V", tenths(volts.range.low(), volts.range.high())));
         }

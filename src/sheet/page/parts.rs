@@ -34,7 +34,7 @@ fn gear(view: &View<'_>, asks: &mut Asks) -> Markup {
         rows.push(vec![html! { (name) }, html! { (what) }, asks.word(&at, location)]);
     };
     for (name, amplifier) in &plan.amplifiers {
-        let class = amplifier.class.map(|class| format!("class {}", plain(&class)));
+        let class = amplifier.classes();
         let channels = amplifier.channels.map(|channels| count(channels.into(), "channel"));
         add(asks, name, listed([Some("amplifier".into()), class, channels]), "amplifiers", amplifier.location);
     }

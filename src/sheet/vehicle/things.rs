@@ -175,9 +175,8 @@ fn battery_tile(name: &str, battery: &crate::plan::Battery) -> Tile {
 }
 
 fn amplifier_words(amplifier: &crate::plan::Amplifier) -> String {
-    let class = amplifier.class.as_ref().map(|class| format!("class {}", crate::plan::word(class)));
     let channels = amplifier.channels.map(|count| crate::words::count(usize::from(count), "channel"));
-    let words: Vec<String> = class.into_iter().chain(channels).collect();
+    let words: Vec<String> = amplifier.classes().into_iter().chain(channels).collect();
     if words.is_empty() { "amplifier".into() } else { words.join(", ") }
 }
 

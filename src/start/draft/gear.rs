@@ -3,7 +3,7 @@
 use crate::plan::{SystemVoltage, Zone, choices, word};
 use crate::start::paper::{Paper, maybe, quoted};
 use crate::start::said::DRIVER_KIND;
-use crate::start::{Driver, Facts};
+use crate::start::{Amplifier, Driver, Facts, Output};
 use crate::words::either;
 
 pub(super) fn write_vehicle(paper: &mut Paper, facts: &Facts) {
@@ -60,29 +60,12 @@ pub(super) fn write_amplifiers(paper: &mut Paper, facts: &Facts) {
         if amplifier.shelf.is_none() || amplifier.location.is_some() {
             paper.key(2, "location", location, "");
         }
-        let output = amplifier.output;
-        if amplifier.shelf.is_none() {
-            paper.key(2, "class", "", "AB or D, mostly: it decides the current");
-        }
-        if amplifier.shelf.is_none() || output.is_some() {
-            paper.key(2, "channels", maybe(output.map(|output| output.channels)), "");
-        }
-        match output.and_then(|output| output.rated) {
-            Some((power, load)) => paper.key(2, "rated", format!("[{{load: {load}, power: {power}}}]"), ""),
-            None if amplifier.shelf.is_none() => {
-                paper.key(2, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel");
-            }
-            None => {}
-        }
+        write_outputs(paper, amplifier);
         if amplifier.shelf.is_none() {
             let window = match facts.voltage {
                 Some(SystemVoltage::TwentyFour) => "like 20 V .. 32 V",
                 _ => "like 10 V .. 16 V",
             };
-            // Two outputs make one where a channel is left over for it.
-            if output.is_some_and(|output| output.channels > 1) {
-                paper.key(2, "bridged", "", "none, or {rated: [{load: 4 ohm, power: 300 W}], minimum_load: 4 ohm}");
-            }
             paper.open(
                 2,
                 &[
@@ -95,6 +78,60 @@ pub(super) fn write_amplifiers(paper: &mut Paper, facts: &Facts) {
             paper.key(2, "terminals", "{power: , speaker: , strip: }", "");
             paper.key(2, "remote_current", "", "");
         }
+    }
+}
+
+/// The channels of an amplifier: the first that are alike as its own, the others as sections.
+fn write_outputs(paper: &mut Paper, amplifier: &Amplifier) {
+    let is_open = amplifier.shelf.is_none();
+    let (first, others) = match amplifier.outputs.split_first() {
+        Some((first, others)) => (Some(*first), others),
+        None => (None, &[][..]),
+    };
+    if is_open {
+        paper.key(2, "class", "", "AB or D, mostly: it decides the current");
+    }
+    if is_open || first.is_some() {
+        let channels = first.map(|_| amplifier.outputs.iter().map(|output| u32::from(output.channels)).sum::<u32>());
+        paper.key(2, "channels", maybe(channels), "");
+    }
+    if is_open || first.is_some_and(|first| first.power.is_some()) {
+        write_rated(paper, 2, first);
+    }
+    if is_open {
+        write_bridged(paper, 2, first);
+    }
+    if !others.is_empty() {
+        paper.key(2, "sections", "", "");
+    }
+    let mut next = first.map_or(1, |first| first.channels + 1);
+    for output in others {
+        let own: Vec<String> = (next..next + output.channels).map(|output| output.to_string()).collect();
+        next += output.channels;
+        let name = format!("output{}-{}", if own.len() > 1 { "s" } else { "" }, own.join("-"));
+        paper.key(3, &name, "", "");
+        paper.key(4, "outputs", format!("[{}]", own.join(", ")), "");
+        paper.key(4, "class", "", "if it is another than that of the others");
+        write_rated(paper, 4, Some(*output));
+        write_bridged(paper, 4, Some(*output));
+        paper.key(4, "minimum_load", "", "");
+    }
+}
+
+fn write_rated(paper: &mut Paper, depth: usize, output: Option<Output>) {
+    match output.map(|output| (output.power, output.load)) {
+        Some((Some(power), Some(load))) => paper.key(depth, "rated", format!("[{{load: {load}, power: {power}}}]"), ""),
+        Some((Some(power), None)) => {
+            paper.key(depth, "rated", "", &format!("{power} into which load? like [{{load: 4 ohm, power: {power}}}]"));
+        }
+        _ => paper.key(depth, "rated", "", "like [{load: 4 ohm, power: 75 W}], a channel"),
+    }
+}
+
+/// Two outputs make one where a channel is left over for it.
+fn write_bridged(paper: &mut Paper, depth: usize, output: Option<Output>) {
+    if output.is_some_and(|output| output.channels > 1) {
+        paper.key(depth, "bridged", "", "none, or {rated: [{load: 4 ohm, power: 300 W}], minimum_load: 4 ohm}");
     }
 }
 
