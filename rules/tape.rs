@@ -26,7 +26,7 @@ fn mark(length: f64, written: Option<Quantity<Length>>, round: fn(f64) -> f64) -
     let marked = round(length / step) * step;
     // Nobody looks for a part of a foot on a tape.
     let inches = || Quantity::read("1 in").unwrap_or(written);
-    let written = if step == INCH && marked < FOOT * (1.0 - 1e-9) { inches() } else { written };
+    let written = if step == INCH && marked < FOOT { inches() } else { written };
     written.with_base(marked)
 }
 
@@ -46,6 +46,7 @@ mod tests {
         assert_eq!(of("1 ft"), ("1.5 ft".to_owned(), "1.5 ft".to_owned()));
         let short = |written: &str| within(0.2, Quantity::read(written).ok()).to_string();
         assert_eq!([short("14 ft"), short("3 in"), short("4 m"), short("")], ["7 in", "7 in", "0.2 m", "20 cm"]);
+        assert_eq!(within(0.31, Quantity::read("14 ft").ok()).to_string(), "1 ft");
         assert_eq!(of("1 mm"), ("450 mm".to_owned(), "500 mm".to_owned()));
         assert_eq!(of(""), ("45 cm".to_owned(), "50 cm".to_owned()));
         let inches = Quantity::read("1 in").ok();

@@ -211,4 +211,13 @@ mod tests {
         };
         assert_eq!((of("40 L"), of("39.8 L")), (Outcome::Pass, Outcome::Fail));
     }
+
+    /// 27.5 Hz / 0.25 = 110 Hz is not above what a driver for a closed box has.
+    #[test]
+    fn up_to_a_hundred_and_ten_hertz_a_driver_is_not_sent_to_a_vented_box() {
+        let text = "plan: 1\ndrivers: {sub: {enclosure: box, resonance: 27.5 Hz, total_q: 0.25, compliance_volume: 60 L}}\n\
+                    enclosures: {box: {kind: sealed, net_volume: 40 L}}\n";
+        let mend = check(text, "BOX-02", "enclosures.box").finding.expect("it fails").mend;
+        assert!(mend.starts_with("make the box 20 L or smaller"), "{mend}");
+    }
 }

@@ -154,6 +154,8 @@ mod tests {
                     50 mm, length: 60 mm, count: 2}}}\n";
         assert_eq!(outcome(text, "BOX-05", "enclosures.box"), Outcome::Pass);
         let after = after(text, "BOX-03", "enclosures.box");
+        // 52.5 L and 5.22 L more.
+        assert!(after[0].contains("gross_volume: 57.8 L"), "{}", after[0]);
         for code in ["BOX-03", "BOX-05"] {
             assert_eq!(outcome(&after[0], code, "enclosures.box"), Outcome::Pass, "{code} {}", after[0]);
         }

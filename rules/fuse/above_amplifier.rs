@@ -221,6 +221,17 @@ mod tests {
         assert_eq!(of(""), Outcome::Open);
     }
 
+    /// What is smaller still does no harm; above the maximum the other one may be what saves it.
+    #[test]
+    fn behind_a_fuse_of_the_makers_maximum_another_may_have_any_rating() {
+        let of = |fuse: &str| {
+            let text = plan(fuse, "maximum_fuse: 60 A, onboard_fuses: []")
+                .replace("fuse: {distance", "far_fuse: {distance: 20 cm}, fuse: {distance");
+            outcome(&text, "FUSE-10", SUBJECT)
+        };
+        assert_eq!((of(", rating: 60 A"), of(", rating: 61 A")), (Outcome::Pass, Outcome::Open));
+    }
+
     #[test]
     fn without_a_maximum_its_own_fuses_do() {
         let of = |amplifier: &str| check(&plan(", rating: 60 A", amplifier), "FUSE-10", SUBJECT);

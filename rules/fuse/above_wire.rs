@@ -303,4 +303,62 @@ mod tests {
         let wire = offers.iter().find(|(title, _)| title.starts_with("lay")).expect("a thicker wire");
         assert_eq!(wire, &("lay 2 AWG".to_owned(), vec!["wires.main.size".to_owned()]));
     }
+
+    /// A block with one output passes the wire on: a smaller fuse before it does for both.
+    #[test]
+    fn behind_a_block_of_one_output_no_fuse_of_its_own_is_asked() {
+        let found = finding(&branch(""), "FUSE-01", "wires.main.fuse");
+        assert_eq!(found.mend, "fit a fuse of at most 45 A, or a thicker wire");
+        assert!(!offered(&branch(""), "FUSE-01", "wires.main.fuse")[0].0.contains("output"));
+    }
+
+    /// In a house that allows 2.07 times what a wire carries 10 AWG takes 124 A, less than the 125 A before it; with 2.1 times
+    /// it takes 126 A.
+    #[test]
+    fn which_tails_are_too_thin_follows_the_house() {
+        let of = |over: f64| {
+            let mut house = crate::house::House::default();
+            house.limits.fuse_over_ampacity.value = crate::quantity::Quantity::new(over);
+            let check = crate::rules::trial::check_by(&house, &two_tails(""), "FUSE-01", "wires.main.fuse");
+            let found = check.finding.expect("45 A are too little either way");
+            let named: Vec<String> = found.also.iter().map(|label| label.place.path()).collect();
+            (named, found.mend)
+        };
+        let (named, mend) = of(2.07);
+        assert_eq!(named, ["wires.branch.size", "wires.second.size"]);
+        assert!(mend.contains("of at most 93.1 A in `one` and of at most 124 A in `two`"), "{mend}");
+        assert_eq!(of(2.1).0, ["wires.branch.size"]);
+    }
+
+    /// The 40 A on its case open first, and just 40 A in the wire carry that.
+    #[test]
+    fn a_fuse_as_large_as_those_on_the_case_is_offered() {
+        let amp = "amp: {class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, onboard_fuses: [20 A, 20 A], rated: [{load: \
+                   2 ohm, power: 600 W}]}";
+        let text = plan("60 A", "insulation: 105 C,")
+            .replace("4 AWG", "12 AWG")
+            .replace("amp: {}", amp)
+            .replace("20 cm}", "20 cm, resistance: 1 mohm}")
+            + "  return: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
+               grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n";
+        let offers = offered(&text, "FUSE-01", "wires.main.fuse");
+        let fuses: Vec<&str> =
+            offers.iter().map(|(title, _)| title.as_str()).filter(|it| it.ends_with("fuse")).collect();
+        assert_eq!(fuses, ["fit a 40 A fuse"]);
+    }
+
+    /// Nobody makes strips below 30 A: where the maker of the amplifier allows 15 A, a blade of 15 A does for both, and the
+    /// smallest strip at least for the wire.
+    #[test]
+    fn in_each_output_a_blade_or_the_smallest_strip_is_offered() {
+        let titles: Vec<String> = offered(&two_tails(", maximum_fuse: 15 A"), "FUSE-01", "wires.main.fuse")
+            .into_iter()
+            .map(|(title, _)| title)
+            .filter(|title| title.contains("output"))
+            .collect();
+        let each = |amperes: &str| {
+            format!("fit a fuse in each output with a thinner wire: {amperes} in `one` and {amperes} in `two`")
+        };
+        assert_eq!(titles, [each("15 A"), each("30 A")]);
+    }
 }

@@ -176,6 +176,9 @@ mod tests {
         let (fuse, battery) = ("wires.main.fuse.breaking_capacity", "vehicle.battery.cold_cranking");
         assert_eq!(paths(&text), [fuse, battery]);
         assert_eq!(paths(&text.replace("form: bolt-down", "breaking_capacity: 2 kA")), [battery]);
+        let elsewhere = text.replace("amp: {}", "amp: {}, other: {}")
+            + "  own: {from: rear.positive, to: other.power}\nbatteries: {rear: {}}\n";
+        assert_eq!(paths(&elsewhere), [fuse, battery], "the other battery does not feed this fuse");
         let told = check(&text.replace("kind: agm", "cold_cranking: 400 A"), "FUSE-06", "wires.main.fuse");
         assert_eq!((told.outcome, told.needs.len()), (Outcome::Open, 0), "what decides now is asked for");
         let lithium = check(&text.replace("agm", "lithium-iron-phosphate"), "FUSE-06", "wires.main.fuse");

@@ -260,4 +260,28 @@ mod tests {
             |output: &str| finding(text, "FUSE-02", &format!("blocks.split.outputs.{output}.fuse")).at.place.path();
         assert_eq!((at("a"), at("b")), ("wires.main.length".to_owned(), "wires.two.length".to_owned()));
     }
+
+    /// Two metres from the one and three from the other: it comes nearer to the one. The far end is the other battery's.
+    #[test]
+    fn a_fuse_between_two_batteries_stays_at_the_end_of_the_nearer_one() {
+        let text = "plan: 1\nbatteries: {second: {}}\nwires:\n  link: {from: battery.positive, to: second.positive, \
+                    length: 5 m, fuse: {rating: 100 A, distance: 2 m}}\n";
+        let mend = finding(text, "FUSE-02", "wires.link.fuse").mend;
+        assert!(mend.starts_with("move the fuse to within 0.457 m of the battery, along the wire"), "{mend}");
+        assert_eq!(after(text, "FUSE-02", "wires.link.fuse"), [text.replace("2 m}", "0.45 m}")]);
+    }
+
+    /// How far along it the fuse sits is what has to be measured, whatever else of the wire is not known; a fuse at its other end
+    /// has nothing to do with it.
+    #[test]
+    fn the_distance_of_the_fuse_itself_is_asked_for() {
+        let needs = |text: &str, subject: &str| {
+            check(text, "FUSE-02", subject).needs.iter().map(crate::solve::Place::path).collect::<Vec<_>>()
+        };
+        let text = plan("").replace("length: 4 m, ", "");
+        assert_eq!(needs(&text, "wires.main.fuse"), ["wires.main.fuse.distance"]);
+        let both = "plan: 1\nbatteries: {second: {}}\nwires:\n  link: {from: battery.positive, to: second.positive, length: 5 m, \
+                    fuse: {rating: 100 A}, far_fuse: {rating: 100 A}}\n";
+        assert_eq!(needs(both, "wires.link.far_fuse"), ["wires.link.far_fuse.distance"]);
+    }
 }

@@ -277,4 +277,11 @@ mod tests {
         let of = |wire: &str| finding(text, "FUSE-03", wire).follows.map(|(code, _)| code);
         assert_eq!((of("wires.also"), of("wires.back")), (None, Some("WIRE-15")));
     }
+
+    #[test]
+    fn where_the_fuse_goes_is_told_in_the_unit_of_the_wire() {
+        let of = |length: &str| crate::rules::trial::after(&link(length, ""), "FUSE-03", "wires.link").remove(0);
+        assert!(of("length: 12 ft").contains("distance: 7 in"), "{}", of("length: 12 ft"));
+        assert!(of("length: 4 m").contains("distance: 20 cm"), "{}", of("length: 4 m"));
+    }
 }

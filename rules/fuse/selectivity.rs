@@ -100,8 +100,8 @@ fn pair((fuse, rating): (usize, Quantity<Current>), before: usize, job: &Job<'_>
         let ratings = super::offers::ratings(fuses[fuse].fuse.form, job);
         ratings.into_iter().find(|rating| *rating >= least * (1.0 - 1e-9))
     };
-    let here = made(fuse, super::offers::least(fuse, job)?).filter(|here| *here <= rating.base() * (1.0 + 1e-9));
-    let here = here.unwrap_or(rating.base());
+    let carries = made(fuse, super::offers::least(fuse, job)?);
+    let here = carries.map_or(rating.base(), |carries| carries.min(rating.base()));
     let load = super::offers::least(before, job).unwrap_or(0.0);
     Some((here, made(before, load.max(here * job.house.limits.fuse_selectivity.base()))?))
 }
@@ -170,26 +170,41 @@ mod tests {
     /// 550 W take more than that, for which nothing behind 100 A does.
     #[test]
     fn the_mend_names_made_ratings_that_carry_the_load() {
-        let with = |power: &str| {
-            let amp = |power: &str| {
-                format!(
-                    "{{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{{load: 2 ohm, power: {power}}}]}}"
-                )
-            };
-            let fed = "size: 1/0 AWG, length: 1 m, conductor: copper";
-            let text = plan("form: bolt-down, rating: 100 A, ", "form: bolt-down, rating: 125 A", SECOND)
-                .replace("one: {}, two: {}", &format!("one: {}, two: {}", amp(power), amp("50 W")))
-                .replace(".power}", &format!(".power, {fed}}}"))
-                .replace("split.in,", &format!("split.in, {fed},"))
-                + &format!(
-                    "  back: {{from: one.ground, to: grounds.floor, {fed}}}\n  back-two: {{from: two.ground, to: grounds.floor, {fed}}}\n"
-                )
-                + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n";
-            finding(&text, "FUSE-08", SUBJECT).mend
-        };
+        let with = |power: &str| finding(&loaded(("100 A", "125 A"), power, ""), "FUSE-08", SUBJECT).mend;
         let (small, large) = (with("400 W"), with("550 W"));
         assert!(small.starts_with("fit 60 A or 50 A here, or fit 50 A here and"), "{small}");
         assert!(large.starts_with("fit 70 A here and 125 A before it"), "{large}");
+    }
+
+    fn loaded((main, one): (&str, &str), power: &str, on_case: &str) -> String {
+        let amp = |power: &str| {
+            format!(
+                "{{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A{on_case}, rated: [{{load: 2 ohm, power: {power}}}]}}"
+            )
+        };
+        let fed = "size: 1/0 AWG, length: 1 m, conductor: copper";
+        let (main, one) = (format!("form: bolt-down, rating: {main}, "), format!("form: bolt-down, rating: {one}"));
+        plan(&main, &one, SECOND)
+            .replace("one: {}, two: {}", &format!("one: {}, two: {}", amp(power), amp("50 W")))
+            .replace(".power}", &format!(".power, {fed}}}"))
+            .replace("split.in,", &format!("split.in, {fed},"))
+            + &format!(
+                "  back: {{from: one.ground, to: grounds.floor, {fed}}}\n  back-two: {{from: two.ground, to: grounds.floor, {fed}}}\n"
+            )
+            + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n"
+    }
+
+    /// 40 A on the case of the amplifier open before a fuse of 40 A does; 1.6 times 40 A are 64 A, and 70 A are made. Where 40 A
+    /// sit there already only the other one changes.
+    #[test]
+    fn a_rating_of_just_what_the_load_asks_is_named() {
+        let with = |main: &str, one: &str| {
+            finding(&loaded((main, one), "1200 W", ", onboard_fuses: [40 A]"), "FUSE-08", SUBJECT).mend
+        };
+        let larger = with("100 A", "125 A");
+        assert!(larger.starts_with("fit 60 A, 50 A or 40 A here, or fit 40 A here and 80 A before it"), "{larger}");
+        let same = with("60 A", "40 A");
+        assert!(same.starts_with("fit 80 A before it"), "{same}");
     }
 
     #[test]

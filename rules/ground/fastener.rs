@@ -158,4 +158,13 @@ mod tests {
         let finding = check(&plan("locking: false, shared: true"), "GROUND-08", "grounds.floor").finding;
         assert_eq!(finding.map(|finding| finding.also.len()), Some(1));
     }
+
+    /// A screw that is none to hold a ground is exchanged first, whatever its thread.
+    #[test]
+    fn the_wrong_kind_is_told_before_a_thin_bolt() {
+        let text = plan("kind: sheet-metal-screw, locking: true, shared: false, thread: M4")
+            + "wires: {return: {to: grounds.floor, size: 4 AWG}}\n";
+        let title = check(&text, "GROUND-08", "grounds.floor").finding.expect("it fails").title;
+        assert!(title.contains("screw"), "{title}");
+    }
 }

@@ -74,15 +74,18 @@ fn drawn(gear: &Gear<'_>, job: &Job<'_>) -> Decided<Vec<Input>> {
     Ok(std::iter::once(Input::known("supply power at full output", &full)).chain(efficiencies).collect())
 }
 
-/// The amplifier that loses most on a way back which other gear shares with it: through the same ground or post, or through
-/// the body.
+/// The amplifier that loses most on a way back which other gear shares with it: from the same ground or the post of a second
+/// battery on, or through the body. Cables that meet at the battery's own post share nothing.
 fn shared_with(gear: &Gear<'_>, end: &ReturnEnd, job: &Job<'_>) -> Option<Place> {
     if gear.kind == GearKind::Amplifier {
         return None;
     }
+    let post = job.graph().node("battery", "negative");
     let shares = |amplifier: &&Thing<'_, Amplifier>| {
         let other = super::return_end(job, amplifier.name);
-        other.is_some_and(|other| other.node == end.node || !(other.reaches_battery || end.reaches_battery))
+        other.is_some_and(|other| {
+            (other.node == end.node && Some(end.node) != post) || !(other.reaches_battery || end.reaches_battery)
+        })
     };
     let lost = |amplifier: &&Thing<'_, Amplifier>| {
         job.return_drop(amplifier.name, Case::IdleFull).map_or(0.0, |drop| drop.range.high())
@@ -175,5 +178,31 @@ mod tests {
         assert_eq!(check(&text("4.5 mohm", "grounds.floor"), code, "amplifiers.amp").outcome, Outcome::Fail);
         assert_eq!(of("3 mohm", "grounds.floor").outcome, Outcome::Pass);
         assert_eq!(of("4.5 mohm", "battery.negative").outcome, Outcome::Pass);
+    }
+
+    /// A converter of 5 A on six metres of thin cable, beside an amplifier that loses too much as well.
+    #[test]
+    fn gear_follows_the_amplifier_only_where_they_share_a_way() {
+        let cause = |ground: &str, amplifiers: &str, own: &str, length: &str| {
+            let wires = format!(
+                "  dsp-feed: {{from: battery.positive, to: dsp.power, size: 16 AWG, conductor: copper, length: 1 m}}\n  \
+                 dsp-back: {{from: dsp.ground, to: {own}, size: 16 AWG, conductor: copper, length: {length}}}\n{ground}\
+                 sources: {{dsp: {{kind: processor, current: 5 A}}}}\n"
+            );
+            let text = of_text("body_resistance: 4.5 mohm,", "length: 6 m")
+                .replace("to: grounds.floor", &format!("to: {amplifiers}"))
+                + &wires;
+            let text =
+                text.replace("floor: {joint_resistance: 0.1 mohm}", "floor: {joint_resistance: 0.1 mohm}, rail: {}");
+            let check = check(&text, "GROUND-10", "sources.dsp");
+            check.finding.expect("it fails").follows.filter(|(code, _)| *code == "GROUND-10").map(|(_, at)| at.path())
+        };
+        let amplifier = Some("amplifiers.amp".to_owned());
+        assert_eq!(cause("", "grounds.floor", "grounds.rail", "40 cm"), amplifier, "through the body");
+        let strap =
+            "  strap: {from: grounds.floor, to: battery.negative, size: 4 AWG, conductor: copper, length: 6 m}\n";
+        assert_eq!(cause(strap, "grounds.floor", "grounds.floor", "6 m"), amplifier, "through one cable");
+        assert_eq!(cause("", "battery.negative", "battery.negative", "6 m"), None, "each has a cable of its own");
+        assert_eq!(cause("", "grounds.floor", "battery.negative", "6 m"), None);
     }
 }

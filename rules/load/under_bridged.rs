@@ -338,4 +338,29 @@ mod tests {
         let title = check(text, "LOAD-02", "loads.bass").finding.expect("it fails").title;
         assert_eq!(title, "bridged into 6 ohm: each channel sees 3 ohm, made for 4 ohm");
     }
+
+    #[test]
+    fn a_load_that_is_too_small_is_told_before_an_input_without_a_signal() {
+        let title = |fed_at: &str, minimum: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{channels: 4, bridged: {{minimum_load: {minimum}{fed_at}}}}}}}\ndrivers: {{sub: {{coils: \
+                 [4 ohm]}}}}\nsignals: {{a: {{to: amp.line-3}}}}\nloads: {{bass: {{amplifier: amp, outputs: [3, 4], coils: sub.1}}}}\n"
+            );
+            check(&text, "LOAD-02", "loads.bass").finding.expect("it fails").title
+        };
+        assert!(title(", fed_at: both", "8 ohm").starts_with("bridged into 4 ohm"));
+        assert!(title("", "8 ohm").starts_with("bridged into 4 ohm"));
+        assert_eq!(
+            title(", fed_at: both", "4 ohm"),
+            "no signal at input 4 of a bridged pair that wants both inputs fed"
+        );
+    }
+
+    /// 3 goes with 4.
+    #[test]
+    fn the_pair_of_the_lower_output_is_offered() {
+        let text = "plan: 1\namplifiers: {amp: {channels: 6, bridged: {minimum_load: 4 ohm}}}\ndrivers: {sub: {coils: [4 ohm]}}\n\
+                    loads: {bass: {amplifier: amp, outputs: [3, 5], coils: sub.1}}\n";
+        assert!(after(text, "LOAD-02", "loads.bass")[0].contains("outputs: [3, 4]"));
+    }
 }

@@ -207,6 +207,10 @@ mod tests {
                 "{mend}"
             );
         }
+        // 80 kg at 20 g are 15.7 kN; four M6 of class 8.8 hold 4 x 20.1 mm2 x 580 N/mm2 = 46.6 kN.
+        let heavy = enclosure("mass: 80 kg", "fasteners: {count: 4, kind: wood-screw}");
+        let mend = check(&heavy, "MOUNT-02", "enclosures.box").finding.expect("it fails").mend;
+        assert!(mend.starts_with("use bolts right through, 4 x M6 of class 8.8"), "{mend}");
         assert_eq!(
             judged("mass: 19 kg", "fasteners: {count: 4, kind: bracket-bolt, thread: M6, class: 8.8}"),
             Outcome::Pass

@@ -151,6 +151,18 @@ mod tests {
         let house = House { today: Some(Day::read("2026-11-27").expect("a day")), ..House::default() };
         let checks = judge(&reading, &house, &crate::rules::all()).checks;
         assert!(find(&checks, "GROUND-07").waived.is_some(), "no danger");
+        assert_eq!(find(&checks, "PLAN-06").outcome, Outcome::Pass);
+    }
+
+    #[test]
+    fn a_waiver_of_a_danger_that_is_mended_is_idle_however_long_it_was_signed_for() {
+        let waiver = SIGNED.replace("2027-06-30", "2099-12-31");
+        let mended = PAINTED.replace("painted", "bare-metal");
+        let reading = plan::read(format!("{mended}waivers:\n  - {waiver}\n"));
+        let house = House { today: Some(Day::read("2026-11-27").expect("a day")), ..House::default() };
+        let checks = judge(&reading, &house, &crate::rules::all()).checks;
+        let title = &find(&checks, "PLAN-06").finding.as_ref().expect("it does not hold").title;
+        assert!(!title.starts_with("a danger"), "{title}");
     }
 
     #[test]

@@ -103,4 +103,16 @@ mod tests {
         let text = "plan: 1\nwires: {main: {path: [engine-bay, firewall, cargo]}}\n";
         assert!(!judged(text).checks.iter().any(|check| check.rule.code == "ROUTE-02"));
     }
+
+    #[test]
+    fn loom_is_named_wherever_it_is_all_that_there_is() {
+        let title = |covering: &str, through: &str| {
+            let text = plan(covering, &format!("through: {through}"));
+            crate::rules::trial::finding(&text, "ROUTE-02", PLACE).title
+        };
+        let (bare, loom) = ("`main` goes over bare metal at `rear-bulkhead`", ", in nothing but loom");
+        assert_eq!(title("", "loom"), format!("{bare}{loom}"));
+        assert_eq!(title(", covering: loom", "bare-hole"), format!("{bare}{loom}"));
+        assert_eq!(title(", covering: carpet", "bare-hole"), bare);
+    }
 }

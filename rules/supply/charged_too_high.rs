@@ -221,4 +221,12 @@ mod tests {
         assert_eq!(of("control: ecu"), Outcome::NotApplicable);
         assert_eq!((of("voltage: 14.9 V"), of("voltage: 15.1 V")), (Outcome::Pass, Outcome::Fail));
     }
+
+    /// Where it sits suits it; what the alternator charges with has to be found out.
+    #[test]
+    fn a_place_that_suits_it_does_not_settle_the_voltage() {
+        let of =
+            |place: &str| house("rated: 120 A", &format!("kind: lithium-iron-phosphate, location: {place}"), "relay");
+        assert_eq!((of("cargo"), of("engine-bay")), (Outcome::Open, Outcome::Fail));
+    }
 }

@@ -191,6 +191,8 @@ mod tests {
         assert_eq!(mend("200 Hz", "80 Hz"), "bring the two corners together, for example both at 120 Hz");
         let settled = check("200 Hz", "80 Hz").follows;
         assert_eq!(settled.map(|(code, place)| (code, place.path())), Some(("TUNE-02", "amplifiers.bass".to_owned())));
+        let at_most = check("120 Hz", "40 Hz").finding.and_then(|finding| finding.follows);
+        assert_eq!(at_most.map(|(code, _)| code), Some("TUNE-03"), "120 Hz are not too high for a bass");
     }
 
     /// Tweeters at 250 Hz burn: nobody is told to bring the woofers down to them.

@@ -61,6 +61,16 @@ mod tests {
     }
 
     #[test]
+    fn it_says_with_what_the_lead_is_live() {
+        let title = |kind: &str| {
+            let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{kind: {kind}}}, to: [amp.remote]}}}}\n");
+            crate::rules::trial::finding(&plan, "TURN-06", "turn_on.remote").title
+        };
+        assert_eq!(title("ignition"), "on whenever the ignition is, with the radio off too");
+        assert_eq!(title("alternator-signal"), "on whenever the engine runs, with the radio off too");
+    }
+
+    #[test]
     fn the_sense_wire_of_an_isolator_follows_the_ignition_and_never_a_constant_feed() {
         let of = |kind: &str, code: &str| {
             let text = format!(

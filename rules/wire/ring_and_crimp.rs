@@ -330,4 +330,11 @@ mod tests {
         assert_eq!(of("10 AWG", 500), Outcome::Fail);
         assert_eq!(of("4 AWG", 170), Outcome::Fail);
     }
+
+    #[test]
+    fn bare_strands_and_a_sleeve_are_called_what_they_are() {
+        let title = |end: &str| finding(&plan(end, M8), "WIRE-09", "wires.return.ends.to").title;
+        assert!(title("kind: bare, made: screwed").starts_with("bare strands at "));
+        assert!(title("kind: ferrule, made: crimped").starts_with("a sleeve at "));
+    }
 }

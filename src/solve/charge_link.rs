@@ -284,6 +284,7 @@ fn conducts(kind: &LinkKind) -> bool {
 #[cfg(test)]
 mod tests {
     use super::super::{Case, of_job};
+    use super::Charged;
 
     /// 30 A at 12 V are 15 A at 24 V, and 30 A where both batteries are alike, and a ninth more where a tenth is lost.
     #[test]
@@ -316,6 +317,17 @@ mod tests {
         };
         near(of("12 V", "rest_voltage: 12.7 V", ", efficiency: 90 %"), 30.0 / 0.9, 30.0 / 0.9);
         near(of("24 V", "rest_voltage: 12.7 V", ""), 15.0 / 0.95, 15.0 / 0.85);
+        near(of("24 V", "rest_voltage: 12.7 V", ", efficiency: 0 %"), 15.0 / 0.95, 15.0 / 0.85);
+    }
+
+    /// Both posts are on the body by a slip: over the body no battery is charged.
+    #[test]
+    fn a_short_charges_nothing() {
+        let text = "plan: 1\nvehicle: {body: steel}\nbatteries: {rear: {}}\ngrounds: {floor: {}, rail: {}}\nwires:\n  \
+                    a: {from: battery.positive, to: grounds.floor}\n  b: {from: rear.positive, to: grounds.rail}\n";
+        of_job(text, |job| assert_eq!(job.charged("rear", "positive"), Charged::Not));
+        let joined = text.replace("grounds.rail}", "battery.positive}");
+        of_job(&joined, |job| assert_eq!(job.charged("rear", "positive"), Charged::Directly));
     }
 
     /// An added battery's return carries what it is charged with from its post to the body, and what its amplifier takes from the

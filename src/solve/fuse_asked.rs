@@ -118,4 +118,25 @@ mod tests {
         let (charger, most) = asked("charger");
         assert!((charger - 15.0).abs() < 1e-9 && (most - 58.75).abs() < 1e-9, "{charger} {most}");
     }
+
+    /// Behind the charger flow the 30 A that it gives, or what the amplifier takes out of the battery there; never both. The
+    /// 20 A on its case open first, and 80 % of 37.5 A are 30 A.
+    #[test]
+    fn what_a_charger_gives_flows_alone() {
+        let text = "plan: 1\nvehicle: {voltage: 12 V, body: steel}\nbatteries: {audio: {}}\n\
+                    amplifiers: {amp: {class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, onboard_fuses: [20 A], \
+                    rated: [{load: 2 ohm, power: 1200 W}]}}\ngrounds: {floor: {}}\n\
+                    isolators: {dcdc: {kind: charger, rated: 30 A, efficiency: 100 %}}\nwires:\n  \
+                    charge: {from: battery.positive, to: dcdc.in, size: 16 mm2, length: 4 m, conductor: copper}\n  \
+                    out: {from: dcdc.out, to: amp.power, size: 16 mm2, length: 50 cm, conductor: copper}\n  \
+                    feed: {from: amp.power, to: audio.positive, size: 35 mm2, length: 1 m, conductor: copper, \
+                    far_fuse: {form: bolt-down, resistance: 1 mohm, rating: 80 A, distance: 20 cm}}\n  \
+                    back: {from: amp.ground, to: grounds.floor, size: 35 mm2, length: 40 cm, conductor: copper}\n  \
+                    link: {from: audio.negative, to: grounds.floor, size: 16 mm2, length: 40 cm, conductor: copper}\n";
+        let (given, most) = of_job(text, |job| {
+            let is = job.fuse_asked(0).expect("stated");
+            (is.charger.given.high(), is.asked.high())
+        });
+        assert!((given - 30.0).abs() < 1e-9 && (most - 37.5).abs() < 1e-9, "{given} {most}");
+    }
 }
