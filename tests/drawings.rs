@@ -377,6 +377,27 @@ fn a_fuse_stands_with_its_wire_where_it_sits_in_the_vehicle() {
 }
 
 #[test]
+fn a_capacitor_stands_where_it_sits_and_in_the_circuit_with_what_it_holds() {
+    let text = "plan: 1\nvehicle: {battery: {location: engine-bay}}\namplifiers: {amp: {location: cargo}}\ngrounds: {floor: \
+                {location: cargo}}\ncapacitors: {buffer: {location: cargo, capacitance: 2 F}}\nwires:\n  main: {from: \
+                battery.positive, to: buffer.power}\n  feed: {from: buffer.power, to: amp.power}\n  down: {from: buffer.ground, \
+                to: grounds.floor}\nmounts: {buffer: {on: loose}}\n";
+    let (drawings, _) = drawn(text);
+    for drawing in &drawings {
+        let words: Vec<String> = words(drawing).into_iter().map(|words| words.replace('\u{a0}', " ")).collect();
+        let has = |wanted: &str| words.iter().any(|words| words == wanted);
+        assert!(has("buffer") && has("2 F"), "{}: {words:?}", drawing.name);
+        assert!(words.iter().all(|words| !words.contains("not in the plan")), "{}: {words:?}", drawing.name);
+    }
+    // Its plates are the only two upright strokes of this length.
+    let plates = drawings[1].shapes.iter().filter(|shape| match shape {
+        Shape::Line { points, .. } => points.len() == 2 && (points[1].1 - points[0].1 - 11.0).abs() < 0.01,
+        _ => false,
+    });
+    assert_eq!(plates.count(), 3, "two plates, and one of the battery's");
+}
+
+#[test]
 fn every_stated_crossing_is_marked_with_a_word() {
     for text in everything() {
         let reading = plan::read(text.clone());

@@ -155,6 +155,10 @@ fn a_wrong_unit_names_the_units_taken() {
         "17",
         "has no unit; a length is written in m, cm, mm, ft or in",
     );
+    let capacitor = |is: &str| format!("plan: 1\ncapacitors: {{buffer: {{capacitance: {is}}}}}\n");
+    assert_misread(&capacitor("1"), "1", "has no unit; a capacitance is written in F, mF or uF, like 1 F");
+    assert_misread(&capacitor("470 µF"), "470 µF", "`470 uF`");
+    assert_misread(&capacitor("1 Farad"), "1 Farad", "`1 F`");
     assert_misread("plan: 1\nwires: {main: {length: 17 volts}}\n", "17 volts", "m, cm, mm, ft or in");
     assert_misread("plan: 1\nwires: {main: {length: 17ft}}\n", "17ft", "`17 ft`");
     assert_misread("plan: 1\nwires: {main: {insulation: 105 °C}}\n", "105 °C", "`105 C`");

@@ -254,6 +254,23 @@ mod tests {
         assert_eq!(of(&NEAR.replace("100 A", "60 A")), "fit a 60 A fuse");
     }
 
+    /// What a charged capacitor drives through a short it gives in milliseconds: 104 J of 1 F at 14.4 V warm 30 cm of 4 AWG,
+    /// 8.96 g/cm3 and 385 J/(kg K), by less than 5 K. The fuse at the battery protects the wires on both sides of it.
+    #[test]
+    fn a_capacitor_wants_a_fuse_before_it_and_none_behind_it() {
+        let of = |fuse: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ncapacitors: {{cap: {{}}}}\nwires:\n  main: {{from: battery.positive, to: \
+                 cap.power, length: 4 m{fuse}}}\n  on: {{from: cap.power, to: amp.power, length: 30 cm}}\n"
+            );
+            (outcome(&text, "FUSE-03", "wires.main"), outcome(&text, "FUSE-03", "wires.on"))
+        };
+        assert_eq!(of(", fuse: {rating: 60 A, distance: 20 cm}"), (Outcome::Pass, Outcome::Pass));
+        assert_eq!(of(""), (Outcome::Fail, Outcome::NotApplicable), "the whole run is told at its first wire");
+        let heat = 0.3 * 21.15e-6 * 8960.0 * 385.0;
+        assert!(0.5 * 14.4 * 14.4 / heat < 5.0, "{heat} J/K");
+    }
+
     /// The wire that joins the posts is a short and no feed without a fuse; a bare feed beside it is one all the same.
     #[test]
     fn only_the_wire_that_makes_the_short_follows_from_it() {

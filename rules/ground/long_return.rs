@@ -44,7 +44,7 @@ mod tests {
     fn of(from: &str, to: &str, length: &str) -> Outcome {
         let plan = format!(
             "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{block: {{outputs: {{one: {{}}}}}}}}\ngrounds: {{floor: {{}}}}\n\
-             wires: {{return: {{from: {from}, to: {to}, {length}}}}}\n"
+             capacitors: {{cap: {{}}}}\nwires: {{return: {{from: {from}, to: {to}, {length}}}}}\n"
         );
         outcome(&plan, "GROUND-02", "wires.return")
     }
@@ -55,6 +55,8 @@ mod tests {
         assert_eq!(of("amp.ground", "grounds.floor", "length: 18.1 in"), Outcome::Fail);
         assert_eq!(of("grounds.floor", "amp.ground", "length: 46 cm"), Outcome::Fail);
         assert_eq!(of("block.in", "grounds.floor", "length: 46 cm"), Outcome::Fail);
+        assert_eq!(of("cap.ground", "grounds.floor", "length: 46 cm"), Outcome::Fail);
+        assert_eq!(of("cap.power", "grounds.floor", "length: 46 cm"), Outcome::NotApplicable);
         assert_eq!(of("amp.ground", "grounds.floor", ""), Outcome::Open);
     }
 

@@ -306,6 +306,31 @@ mod tests {
     use crate::judge::Outcome;
     use crate::rules::trial::{after, check, finding, outcome};
 
+    /// Between feed and ground it is whole; on the feed alone it does nothing.
+    #[test]
+    fn a_capacitor_lies_across_the_supply() {
+        let plan = |rest: &str| {
+            format!(
+                "plan: 1\njob: {{stage: planned}}\ncapacitors: {{buffer: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: buffer.power}}\n{rest}"
+            )
+        };
+        let back = "  back: {from: buffer.ground, to: grounds.floor}\n";
+        assert_eq!(outcome(&plan(back), "PLAN-03", "capacitors.buffer"), Outcome::Pass);
+        assert_eq!(finding(&plan(""), "PLAN-03", "capacitors.buffer").title, "`buffer` lacks a return to ground");
+        assert_eq!(outcome(&plan("").replace("planned", "draft"), "PLAN-03", "capacitors.buffer"), Outcome::Open);
+    }
+
+    /// The feed of an amplifier leads over a capacitor's terminal, and its return over the other.
+    #[test]
+    fn wires_lead_on_from_both_terminals_of_a_capacitor() {
+        let text = plan("planned", "", "capacitors: {buffer: {}}\n")
+            .replace("to: amp.power}", "to: buffer.power}\n  feed: {from: buffer.power, to: amp.power}")
+            .replace("to: grounds.floor}", "to: buffer.ground}\n  down: {from: buffer.ground, to: grounds.floor}");
+        assert_eq!(outcome(&text, "PLAN-03", "capacitors.buffer"), Outcome::Pass);
+        assert_eq!(finding(&text, "PLAN-03", "amplifiers.amp").title, "`amp` lacks a turn-on lead");
+    }
+
     fn plan(stage: &str, inputs: &str, rest: &str) -> String {
         format!(
             "plan: 1\njob: {{stage: {stage}}}\namplifiers: {{amp: {{{inputs}}}}}\nsources: {{radio: {{}}}}\n\

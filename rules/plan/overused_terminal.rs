@@ -470,6 +470,15 @@ mod tests {
         assert_eq!(own.map(|check| check.subject.path()).collect::<Vec<_>>(), ["wires.a.from", "wires.a.to"]);
     }
 
+    #[test]
+    fn a_capacitors_terminal_takes_a_stack_of_rings() {
+        let of = |count: usize| {
+            let wires: String = (0..count).map(|at| format!("  w{at}: {{from: cap.power}}\n")).collect();
+            outcome(&format!("plan: 1\ncapacitors: {{cap: {{}}}}\nwires:\n{wires}"), "PLAN-04", "wires.w0.from")
+        };
+        assert_eq!((of(4), of(5)), (Outcome::Pass, Outcome::Fail));
+    }
+
     /// An isolator's sense terminal takes one lead; no other gear has such a terminal.
     #[test]
     fn a_sense_terminal_is_an_isolators() {

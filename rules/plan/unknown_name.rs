@@ -259,6 +259,18 @@ mod tests {
     }
 
     #[test]
+    fn a_capacitor_has_power_and_ground_and_steps_charge_what_there_is() {
+        let text = "plan: 1\ncapacitors: {buffer: {}}\nwires: {main: {from: battery.positive, to: buffer.positive}, back: \
+                    {from: buffer.ground, to: battery.negative}}\nsteps: [{charge: bufer}, {discharge: buffer}, {connect: \
+                    buffer}]\nmounts: {buffer: {}}\n";
+        assert_eq!(mend(text, "wires.main.to"), "write one that exists: power or ground");
+        assert_eq!(mend(text, "steps.0.charge"), "write `buffer`");
+        for place in ["wires.back.from", "steps.1.discharge", "steps.2.connect", "mounts.buffer"] {
+            assert_eq!(outcome(text, "PLAN-01", place), Outcome::Pass, "{place}");
+        }
+    }
+
+    #[test]
     fn the_nearest_name_of_the_right_kind_is_offered() {
         let text = "plan: 1\namplifiers: {bass-amp: {}}\nwires:\n  main: {from: batery.positive, to: bas-amp.power}\n  \
                     return: {from: bass-amp.groud, to: grounds.flor}\ngrounds: {floor: {}}\n";

@@ -202,7 +202,7 @@ mod tests {
     #[test]
     fn every_part_wants_the_step_that_installs_it() {
         let extra = "sources: {dsp: {kind: processor}, radio: {kind: aftermarket}}\nconverters: {loc: {}}\ngrounds: {floor: {}}\nturn_on: {remote: {}}\nsignals: {left: {}}\nmounts: {amp: {}}\nbatteries: {rear: {}}\n\
-                     isolators: {relay: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n\
+                     isolators: {relay: {}}\ncapacitors: {cap: {}}\nblocks: {split: {outputs: {one: {fuse: {rating: 40 A}}}}}\n\
                      settings: {amp: {low_pass: 80 Hz}, front: {amplifier: quad, high_pass: 80 Hz}, empty: {}}\n";
         let text = |steps: &str| plan(steps) + extra;
         for (subject, step) in [
@@ -217,6 +217,7 @@ mod tests {
             ("mounts.amp", "mount: amp"),
             ("batteries.rear", "connect: rear"),
             ("isolators.relay", "connect: relay"),
+            ("capacitors.cap", "connect: cap"),
             ("blocks.split", "connect: split"),
             ("blocks.split.outputs", "fuse: split"),
             ("settings.amp", "set: amp"),

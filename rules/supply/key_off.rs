@@ -152,6 +152,19 @@ mod tests {
         assert_eq!(outcome(alone, "SUPPLY-05", "job"), Outcome::Fail, "no amplifier is needed for it");
     }
 
+    /// 2 mA of the amplifier's and 18 mA of a capacitor's meter on 30 mA; one that no wire feeds draws nothing.
+    #[test]
+    fn a_capacitor_draws_day_and_night() {
+        let of = |off: &str, fed: &str| {
+            let more =
+                format!("capacitors: {{cap: {{{off}}}}}\nwires: {{main: {{from: battery.positive, to: {fed}}}}}\n");
+            outcome(&plan("capacity: 100 Ah", "key_off: 30 mA", &more), "SUPPLY-05", "job")
+        };
+        let both = (of("off_current: 18 mA", "cap.power"), of("off_current: 19 mA", "cap.power"));
+        assert_eq!(both, (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("", "cap.power"), of("", "amp.power")), (Outcome::Open, Outcome::Pass));
+    }
+
     #[test]
     fn the_limit_that_was_used_is_named() {
         let limits = crate::house::House::default().limits;

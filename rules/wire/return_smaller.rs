@@ -276,6 +276,19 @@ mod tests {
     }
 
     #[test]
+    fn a_capacitors_ground_wire_is_as_thick_as_what_leads_to_it() {
+        let of = |back: &str| {
+            let text = format!(
+                "plan: 1\ncapacitors: {{cap: {{}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  main: {{from: battery.positive, to: \
+                 cap.power, size: 4 AWG, conductor: copper}}\n  on: {{from: cap.power, to: amp.power, size: 1/0 AWG}}\n  back: \
+                 {{from: cap.ground, to: grounds.floor, size: {back}, conductor: copper}}\namplifiers: {{amp: {{}}}}\n"
+            );
+            outcome(&text, "WIRE-06", "capacitors.cap")
+        };
+        assert_eq!((of("4 AWG"), of("8 AWG")), (Outcome::Pass, Outcome::Fail));
+    }
+
+    #[test]
     fn the_metal_counts_with_the_size() {
         let feed = "size: 4 AWG, conductor: copper";
         let clad = check(&plan(feed, "size: 4 AWG, conductor: copper-clad-aluminium"), "WIRE-06", "amplifiers.amp");

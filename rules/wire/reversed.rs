@@ -145,6 +145,20 @@ mod tests {
     }
 
     #[test]
+    fn a_capacitor_the_wrong_way_round_bursts() {
+        let of = |power: &str, ground: &str| {
+            plan("power", "ground")
+                + &format!(
+                    "  on: {{from: amp.power, to: cap.{power}}}\n  off: {{from: cap.{ground}, to: grounds.floor}}\ncapacitors: {{cap: {{}}}}\n"
+                )
+        };
+        assert_eq!(outcome(&of("power", "ground"), "WIRE-15", "capacitors.cap"), Outcome::Pass);
+        let turned = finding(&of("ground", "power"), "WIRE-15", "capacitors.cap");
+        assert_eq!(turned.title, "plus and minus are exchanged at `cap`");
+        assert!(turned.why.contains("bursts"), "{}", turned.why);
+    }
+
+    #[test]
     fn the_wires_are_offered_exchanged() {
         let mended = &after(&plan("ground", "power"), "WIRE-15", AMP)[0];
         assert!(mended.contains("to: amp.power") && mended.contains("from: amp.ground"), "{mended}");

@@ -128,6 +128,18 @@ mod tests {
     }
 
     #[test]
+    fn a_capacitors_terminals_take_what_it_says() {
+        let of = |takes: &str| {
+            let text = format!(
+                "plan: 1\ncapacitors: {{cap: {{{takes}}}}}\nwires: {{back: {{from: cap.ground, size: 4 AWG}}}}\n"
+            );
+            check(&text, "WIRE-05", "wires.back.ends.from")
+        };
+        assert_eq!((of("takes: 4 AWG").outcome, of("takes: 6 AWG").outcome), (Outcome::Pass, Outcome::Fail));
+        assert_eq!(of("").needs[0].path(), "capacitors.cap.takes");
+    }
+
+    #[test]
     fn blocks_count_by_input_and_output_and_a_piece_on_the_end_comes_first() {
         let text = plan("4 AWG", "terminals: {power: 8 AWG}");
         assert_eq!(outcome(&text, "WIRE-05", "wires.main.ends.to"), Outcome::Pass);

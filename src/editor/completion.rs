@@ -289,6 +289,10 @@ mod tests {
         has("settings: {rear: {amplifier: amp}}\nsteps: [{set: |}]\n", &["amp", "rear"], &["sub"]);
         has("loads: {bass: {coils: {parallel: [sub.1, |]}}}\n", &["sub.1", "sub.2"], &["amp"]);
         has("steps:\n  - battery: disconnect\n  - ground: |\n", &["floor"], &["amp"]);
+        let cap = "capacitors: {buffer: {}}\n";
+        has(&format!("{cap}wires: {{main: {{from: |}}}}\n"), &["buffer.power", "buffer.ground"], &["buffer.in"]);
+        has(&format!("{cap}steps: [{{charge: |}}]\n"), &["buffer"], &["amp", "split"]);
+        has("capacitors: {buffer: {capacitance: 1|}}\n", &["1 F", "1 uF"], &["1 A"]);
         has("waivers:\n  - rule: |\n", &["FUSE-01"], &["PLAN-06"]);
         has("waivers: [{rule: FUSE-01, at: |}]\n", &["amplifiers.amp"], &["plan"]);
         has("grounds2: 1\nvehicle: {stop_start: |}\n", &["true", "false"], &[]);

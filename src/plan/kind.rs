@@ -59,6 +59,7 @@ impl Kind {
             "mass" => Self::quantity::<kind::Mass>(form),
             "duration" => Self::quantity::<kind::Duration>(form),
             "capacity" => Self::quantity::<kind::Capacity>(form),
+            "capacitance" => Self::quantity::<kind::Capacitance>(form),
             "angle" => Self::quantity::<kind::Angle>(form),
             "level" => Self::quantity::<kind::Level>(form),
             "share" => Self::quantity::<kind::Share>(form),
@@ -121,4 +122,33 @@ fn likely(text: &str, units: &[&str], example: &str) -> Vec<String> {
 
 fn ends<D: Dimension>(range: Range<D>) -> Value {
     json!({ "low": range.low(), "high": range.high() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Kind;
+    use serde_json::Value;
+
+    /// Every kind of quantity below a value of a schema.
+    fn kinds(schema: &Value, found: &mut std::collections::BTreeSet<String>) {
+        found.extend(schema.get("x-quantity").and_then(Value::as_str).map(str::to_owned));
+        match schema {
+            Value::Object(keys) => keys.values().for_each(|value| kinds(value, found)),
+            Value::Array(items) => items.iter().for_each(|item| kinds(item, found)),
+            _ => {}
+        }
+    }
+
+    /// A kind that is not known here would take any words and be told of nowhere.
+    #[test]
+    fn every_kind_of_a_schema_refuses_what_is_none() {
+        let mut found = std::collections::BTreeSet::new();
+        for schema in [super::super::schema(), super::super::shelf_schema(), crate::house::schema()] {
+            kinds(&schema, &mut found);
+        }
+        assert!(found.contains("capacitance") && found.contains("terminal") && found.len() > 15, "{found:?}");
+        for kind in found {
+            assert!((Kind::of(&kind).read)("neither fish nor fowl").is_err(), "{kind}");
+        }
+    }
 }

@@ -241,6 +241,15 @@ mod tests {
     }
 
     #[test]
+    fn a_capacitor_may_lie_on_the_shelf() {
+        let shelves = shelves(&[("gear.yaml", "shelf: 1\ncapacitors: {farad: {capacitance: 1 F, voltage: 16 V}}\n")]);
+        let reading = read_with("plan: 1\ncapacitors: {rear: {shelf: farad, voltage: 20 V}}\n".to_owned(), &shelves);
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let rear = &reading.plan.capacitors["rear"];
+        assert_eq!((rear.capacitance.map(Quantity::base), rear.voltage.map(Quantity::base)), (Some(1.0), Some(20.0)));
+    }
+
+    #[test]
     fn a_thing_on_the_shelf_may_refer_to_another_but_not_in_a_circle() {
         let loud = reading("amplifiers: {bass: {shelf: mono-500-loud}}\n");
         let bass = &loud.plan.amplifiers["bass"];

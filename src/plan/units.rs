@@ -42,7 +42,6 @@ fn dimension(name: &str) -> Option<Kind> {
         "duration" => one::<kind::Duration>(),
         "capacity" => one::<kind::Capacity>(),
         "capacitance" => one::<kind::Capacitance>(),
-        "energy" => one::<kind::Energy>(),
         "angle" => one::<kind::Angle>(),
         "level" => one::<kind::Level>(),
         "share" => one::<kind::Share>(),

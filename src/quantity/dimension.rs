@@ -146,7 +146,7 @@ dimension!(
 dimension!(
     /// Capacitance, kept in farads.
     Capacitance, "capacitance", "1 F", "1 F .. 2 F", [
-        unit("F", 1.0, true, &["farad", "farads", "f"]),
+        unit("F", 1.0, true, &["farad", "farads", "Farad", "f"]),
         unit("mF", 0.001, true, &["millifarad", "mf"]),
         unit("uF", 0.000_001, true, &["µF", "μF", "microfarad", "uf", "mfd"]),
     ]

@@ -451,6 +451,18 @@ mod tests {
     }
 
     #[test]
+    fn a_capacitor_is_charged_and_discharged_through_something() {
+        let told = steps(
+            "capacitors: {buffer: {voltage: 16 V, strip: 8 mm}}\nwires: {main: {to: buffer.power}}\n\
+             steps: [{connect: buffer}, {charge: buffer}, {discharge: buffer}]\n",
+        );
+        assert_eq!(told[0][0].belongs, ["power: main", "strip 8 mm"]);
+        assert_eq!(told[1][0].does, "Charge buffer through a resistor or a lamp");
+        assert!(told[1][0].belongs.concat().ends_with("never above 16 V"), "{:?}", told[1][0]);
+        assert_eq!(told[2][0].does, "Discharge buffer through a resistor or a lamp");
+    }
+
+    #[test]
     fn what_is_isolated_is_called_by_its_volts() {
         let of = |kind: &str| {
             let steps = steps(&format!(

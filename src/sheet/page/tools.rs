@@ -46,6 +46,10 @@ const TOOLS: &[Tool] = &[
         words: "test tone at the frequencies of the settings",
         needed: |plan| plan.settings.values().any(|setting| setting.tone.is_some()),
     },
+    Tool {
+        words: "resistor or lamp to charge and to discharge a capacitor through",
+        needed: |plan| !plan.capacitors.is_empty(),
+    },
     Tool { words: "polarity tester for speaker leads", needed: |plan| !plan.signals.is_empty() },
 ];
 
