@@ -289,7 +289,8 @@ impl<'a> Workshop<'a> {
         let fewer = after.misreads.len() < self.reading.misreads.len();
         let known = |what: &String| self.reading.misreads.iter().any(|misread| misread.what == *what);
         let nothing_new = after.misreads.iter().all(|misread| known(&misread.what));
-        let title = format!("write `{meant}`");
+        // What stands on several lines is told by what is done to it.
+        let title = if meant.contains('\n') { misread.mend.clone() } else { format!("write `{meant}`") };
         (fewer && nothing_new && keeps_comments(self.reading, &after)).then_some(Fix {
             tier: Tier::Safe,
             title,

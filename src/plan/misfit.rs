@@ -19,18 +19,20 @@ pub(super) const MOST_TOLD: usize = 200;
 /// What does not fit, with the node to strike out.
 pub(super) type Misfit = (NodeId, Misread);
 
-/// Everything in a tree that does not fit a shape.
-pub(super) fn check(shape: &Shape, text: &str, tree: &Tree, root: NodeId) -> Vec<Misfit> {
-    let mut found = Vec::new();
+/// Everything in a tree that does not fit a shape, and what else is to be struck out with it.
+pub(super) fn check(shape: &Shape, text: &str, tree: &Tree, root: NodeId) -> (Vec<Misfit>, Vec<NodeId>) {
+    let (mut found, mut beside) = (Vec::new(), Vec::new());
     let start = tree.span(root).start;
-    Check { text, tree, found: &mut found }.fit(shape, root, start..start);
-    found
+    Check { text, tree, found: &mut found, beside: &mut beside }.fit(shape, root, start..start);
+    (found, beside)
 }
 
 struct Check<'a> {
     text: &'a str,
     tree: &'a Tree,
     found: &'a mut Vec<Misfit>,
+    /// What is told with something else.
+    beside: &'a mut Vec<NodeId>,
 }
 
 impl Check<'_> {
@@ -122,8 +124,15 @@ impl Check<'_> {
         let broken: HashSet<NodeId> = cuts.iter().filter(|cut| cut.is_number()).map(|cut| cut.value).collect();
         // The last key with nothing behind it that holds things: what is unknown behind it may belong to it.
         let mut left_empty: Option<&Entry> = None;
+        let mut lost: Vec<&Entry> = Vec::new();
         for entry in map.entries() {
             let shape = shape_of(&entry.key);
+            let belongs = shape.is_none() && left_empty.is_some() && self.tree.map(entry.value).is_some();
+            if belongs && !behind.contains(entry.key.as_str()) {
+                lost.push(entry);
+                continue;
+            }
+            self.too_far_left(left_empty, &std::mem::take(&mut lost));
             if let Some(shape) = shape {
                 let holds = matches!(shape, Shape::Named { .. }) && self.tree.is_null(entry.value);
                 left_empty = Some(entry).filter(|_| holds);
@@ -132,21 +141,40 @@ impl Check<'_> {
                 Some(_) if broken.contains(&entry.value) => {}
                 Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
                 None if behind.contains(entry.key.as_str()) => {}
-                None if left_empty.is_some() && self.tree.map(entry.value).is_some() => {
-                    self.too_far_left(left_empty, entry);
-                }
                 None => self.unknown_key(entry, keys.iter().map(|(key, _)| *key)),
             }
         }
+        self.too_far_left(left_empty, &lost);
     }
 
-    /// A thing that stands as far left as the section it belongs to.
-    fn too_far_left(&mut self, section: Option<&Entry>, entry: &Entry) {
-        let section = section.map_or("", |section| section.key.as_str());
-        let what = format!("`{}` stands too far left to belong to `{section}`", words::excerpt(&entry.key, 40));
+    /// Things that stand as far left as the section they belong to, one behind the other: all of them are told at once.
+    fn too_far_left(&mut self, section: Option<&Entry>, lost: &[&Entry]) {
+        let (Some(section), Some((first, others))) = (section, lost.split_first()) else { return };
+        let (section, key) = (section.key.as_str(), words::excerpt(&first.key, 40));
+        let (what, it) = match others.len() {
+            0 => (format!("`{key}` stands too far left to belong to `{section}`"), "it"),
+            more => (format!("`{key}` and {more} more behind it stand too far left to belong to `{section}`"), "them"),
+        };
         let misread =
-            Misread::new(entry.key_span.clone(), what, "indent it by 2 spaces, and what it holds further than that");
-        self.found.push((entry.value, misread.meant(Some(format!("  {}", entry.key)))));
+            Misread::new(first.key_span.clone(), what, format!("indent {it} by 2 spaces, with everything in {it}"));
+        let misread = match self.lines_of(first, lost.last().unwrap_or(&first)) {
+            Some(span) => {
+                let meant = indented(&self.text[span.clone()]);
+                Misread { span, ..misread }.meant(Some(meant))
+            }
+            None => misread,
+        };
+        self.found.push((first.value, misread));
+        self.beside.extend(others.iter().map(|entry| entry.value));
+    }
+
+    /// From one key to the end of what another holds, where they stand on lines of their own.
+    fn lines_of(&self, first: &Entry, last: &Entry) -> Option<Range<usize>> {
+        let (start, value) = (first.key_span.start, self.tree.span(last.value));
+        let line = self.text[..start].rfind('\n').map_or(0, |end| end + 1);
+        let end = if value.start >= last.key_span.end { value.end } else { last.key_span.end };
+        let span = start..start + self.text.get(start..end)?.trim_end().len();
+        self.text[line..start].trim().is_empty().then_some(span)
     }
 
     /// Keys behind the first where one belongs, and `beside`.
@@ -203,7 +231,11 @@ impl Check<'_> {
         let mut tried: Vec<(bool, Vec<Misfit>)> = Vec::new();
         for way in ways {
             let mut found = Vec::new();
-            Check { text: self.text, tree: self.tree, found: &mut found }.fit(way, node, place.clone());
+            Check { text: self.text, tree: self.tree, found: &mut found, beside: &mut Vec::new() }.fit(
+                way,
+                node,
+                place.clone(),
+            );
             if found.is_empty() {
                 return;
             }
@@ -250,6 +282,12 @@ impl Check<'_> {
             self.tell(node, place, "nothing stands here".into(), "");
         }
     }
+}
+
+/// Lines two spaces further in, from the first key on.
+fn indented(lines: &str) -> String {
+    let further = |line: &str| if line.trim().is_empty() { line.to_owned() } else { format!("  {line}") };
+    lines.split('\n').map(further).collect::<Vec<_>>().join("\n")
 }
 
 /// Whether a node is of a type that a shape takes.

@@ -150,7 +150,9 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     match tree.root() {
         _ if is_crowded => {}
         Some(root) if tree.map(root).is_some() => {
-            for (node, mut misread) in misfit::check(format.shape, text, &tree, root) {
+            let (misfits, beside) = misfit::check(format.shape, text, &tree, root);
+            struck.extend(beside);
+            for (node, mut misread) in misfits {
                 let written = shelves.and_then(|shelves| shelves.written(&tree, node));
                 if let Some(written) = written {
                     misread.what = format!("{} ({written})", misread.what);
@@ -331,18 +333,43 @@ mod tests {
 
     #[test]
     fn a_thing_as_far_left_as_its_section_is_told_so() {
-        for text in [
-            "plan: 1\nwires:\nfeed:\n    size: 4 AWG\nback:\n    size: 4 AWG\njob: {}\n",
-            "plan: 1\nwires:\nfeed:\n    size: 4 AWG\n  back:\n    size: 4 AWG\njob: {}\n",
-        ] {
-            let misread = read(text.into()).misreads.remove(0);
-            assert_eq!(misread.what, "`feed` stands too far left to belong to `wires`");
-            let mended = text.replace("\nfeed", "\n  feed").replace("\nback", "\n  back");
-            assert!(read(mended).misreads.is_empty(), "{text}");
-        }
+        let text = "plan: 1\nwires:\nfeed:\n    size: 4 AWG\n  back:\n    size: 4 AWG\njob: {}\n";
+        let misread = read(text.into()).misreads.remove(0);
+        assert_eq!(misread.what, "`feed` stands too far left to belong to `wires`");
+        assert!(read(text.replace("\nfeed", "\n  feed")).misreads.is_empty());
         // At another depth, or behind something that is said, it is only unknown.
         let misread = read("plan: 1\nwires: {}\nfeed:\n  size: 4 AWG\n".into()).misreads.remove(0);
         assert!(misread.what.contains("not a key that is known here"), "{}", misread.what);
+    }
+
+    /// What is meant indents all of them, with the lines between them, and no line that is empty.
+    #[test]
+    fn things_that_lost_their_indent_under_one_section_are_told_once() {
+        let text = "plan: 1\nwires:\nfeed: # of the amplifier\n    size: 4 AWG\n\n# its way back\nback: {size: 4 AWG}\nlast:\n  \
+                    note: |\n    in two\n    lines\ngrounds:\nfloor: {}\njob: {}\n";
+        let reading = read(text.into());
+        let told: Vec<&str> = reading.misreads.iter().map(|misread| misread.what.as_str()).collect();
+        assert_eq!(
+            told,
+            [
+                "`feed` and 2 more behind it stand too far left to belong to `wires`",
+                "`floor` stands too far left to belong to `grounds`"
+            ]
+        );
+        assert_eq!(reading.struck.len(), 4);
+        let misread = &reading.misreads[0];
+        let mended = [&text[..misread.span.start], misread.meant.as_deref().expect("meant"), &text[misread.span.end..]];
+        let mended = read(mended.concat());
+        assert_eq!(mended.misreads.len(), 1, "{:?}", mended.misreads);
+        assert!(
+            mended.plan.wires.len() == 3 && mended.text.contains("4 AWG\n\n  # its way back\n  back"),
+            "{}",
+            mended.text
+        );
+        assert_eq!(mended.plan.wires["last"].note.as_deref(), Some("in two\nlines\n"));
+        // Between brackets there are no lines to indent.
+        let within = read("{plan: 1, wires: , feed: {size: 4 AWG}, back: {size: 4 AWG}}\n".into()).misreads;
+        assert_eq!((within.len(), within[0].meant.as_deref()), (1, None), "{within:?}");
     }
 
     /// A step is one thing to do, and a note.

@@ -189,7 +189,7 @@ fn agree(format: &Format, file: prop::sample::Index, slips: Slips) -> Result<(),
     }
     let (tree, _) = parse(&text, Limits::default());
     let root = tree.root().expect("a file");
-    let found = check(format.shape, &text, &tree, root);
+    let found = check(format.shape, &text, &tree, root).0;
     let json = tree.to_json(root);
     let other = format.other.iter_errors(&json);
     let other: Vec<String> = other.map(|error| format!("{} {error}", error.instance_path())).collect();
@@ -220,7 +220,7 @@ fn what_is_wrong_is_told_by_the_reader_and_not_read_from_its_words() {
     let told = |length: &str| {
         let text = format!("wires: {{main: {{length: {length}}}}}\n");
         let (tree, _) = parse(&text, Limits::default());
-        let found = check(&shape::PLAN, &text, &tree, tree.root().expect("a plan"));
+        let found = check(&shape::PLAN, &text, &tree, tree.root().expect("a plan")).0;
         found.into_iter().map(|(_, misread)| (misread.what, misread.mend)).next().expect("it is refused")
     };
     let (what, mend) = told("\"2,5 m\"");
@@ -248,7 +248,7 @@ fn refused(format: &Format) -> (usize, usize) {
         let trees = texts.map(|text| (parse(&text, Limits::default()), text));
         let whole = trees.filter(|((_, faults), _)| faults.is_empty());
         let found = whole.map(|((tree, _), text)| {
-            tree.root().is_some_and(|root| !check(format.shape, &text, &tree, root).is_empty())
+            tree.root().is_some_and(|root| !check(format.shape, &text, &tree, root).0.is_empty())
         });
         let found: Vec<bool> = found.collect();
         (found.iter().filter(|is| **is).count(), found.len())
