@@ -322,4 +322,105 @@ mod tests {
         let turned = turned(text, "GROUND-02", "wires.return");
         assert_eq!(turned, [("wires.return.length".to_owned(), "45 cm".to_owned(), Outcome::Pass)]);
     }
+
+    #[test]
+    fn what_is_made_or_kept_is_tried_from_the_nearest_on() {
+        let words = |values: Vec<(String, f64)>| values.into_iter().map(|(word, _)| word).collect::<Vec<_>>();
+        let gauge = |words: &str| Gauge::read(words).expect("a size");
+        let mut stock = Stock { wires: vec![gauge("2.5 mm2"), gauge("10 mm2"), gauge("35 mm2")], ..Stock::default() };
+        // 35 is 3.5 times 10, and 10 four times 2.5.
+        assert_eq!(words(stocked(&stock, gauge("10 mm2"))), ["35 mm2", "2.5 mm2"]);
+        assert_eq!(words(sizes(gauge("10 mm2")))[..2], ["16 mm2", "6 mm2"]);
+        let rating = |words: &str| crate::quantity::Quantity::read(words).expect("a current");
+        stock.fuses.insert(FuseForm::BoltDown, vec![rating("40 A"), rating("60 A"), rating("150 A")]);
+        stock.fuses.insert(FuseForm::BladeRegular, vec![rating("30 A")]);
+        assert_eq!(words(kept(&stock, Some("bolt-down"), 60.0)), ["40 A", "150 A"]);
+        assert_eq!(words(kept(&stock, None, 60.0)), ["40 A", "30 A", "150 A"]);
+        assert_eq!(words(ratings(Some("bolt-down"), 60.0))[..2], ["70 A", "50 A"]);
+        assert_eq!(words(made_in(&[1000.0, 2000.0, 6000.0], 1.6, "kA")), ["2 kA", "1 kA", "6 kA"]);
+        // Between 105 C and its neighbours lie a twentieth and a sixth.
+        assert_eq!(words(classes(105.0))[..3], ["100 C", "90 C", "125 C"]);
+        let distances: Vec<f64> = classes(105.0).into_iter().map(|(_, distance)| distance).collect();
+        assert!((distances[0] - 1.05_f64.ln()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn few_digits_lie_on_the_side_that_turns() {
+        assert_eq!((rounded(0.048_731, 2, f64::ceil), rounded(0.048_731, 2, f64::floor)), (0.049, 0.048));
+        assert_eq!((rounded(487.31, 2, f64::ceil), rounded(487.31, 3, f64::floor)), (490.0, 487.0));
+        assert_eq!((rounded(31.0, 2, f64::ceil), rounded(31.0, 2, f64::floor)), (31.0, 31.0));
+    }
+
+    fn turns_at(text: &str, code: &str, subject: &str, path: &str, reach: Reach) -> Option<(String, f64)> {
+        let (reading, house) = (crate::plan::read(text.to_owned()), House::default());
+        let judgement = judge(&reading, &house, &crate::rules::all());
+        let check =
+            judgement.checks.iter().find(|c| c.rule.code == code && c.subject.path() == subject).expect("judged");
+        turned_at(&reading, &house, check, &Place::of(path), reach).map(|change| (change.to, change.distance))
+    }
+
+    /// 18 in are 45.7 cm; by half as much again it strikes the eye.
+    #[test]
+    fn a_length_is_turned_just_past_its_limit_or_far_past_it() {
+        let of = |length: &str, reach: Reach| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\n\
+                 wires: {{return: {{from: amp.ground, to: grounds.floor, length: {length}}}}}\n"
+            );
+            turns_at(&text, "GROUND-02", "wires.return", "wires.return.length", reach).expect("it turns")
+        };
+        let to = |length: &str, reach: Reach| of(length, reach).0;
+        assert_eq!((to("60 cm", Reach::Nearest), to("60 cm", Reach::Far)), ("45 cm".into(), "30 cm".into()));
+        assert_eq!((to("40 cm", Reach::Nearest), to("40 cm", Reach::Far)), ("46 cm".into(), "69 cm".into()));
+        assert_eq!((to("600 mm", Reach::Nearest), to("600 mm", Reach::Far)), ("457 mm".into(), "304 mm".into()));
+        let (_, distance) = of("60 cm", Reach::Nearest);
+        assert!((distance - (60.0_f64 / 45.0).ln()).abs() < 1e-9, "{distance}");
+    }
+
+    /// 10 AWG, 8, 6 and 4 AWG follow each other.
+    #[test]
+    fn a_size_is_turned_by_the_next_or_by_two_more() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    conductor: copper, insulation: 105 C, length: 4 m, path: [engine-bay], fuse: {rating: 60 A}}\n";
+        let of =
+            |reach: Reach| turns_at(text, "FUSE-01", "wires.main.fuse", "wires.main.size", reach).expect("it turns").0;
+        assert_eq!((of(Reach::Nearest), of(Reach::Far)), ("8 AWG".to_owned(), "4 AWG".to_owned()));
+    }
+
+    /// Two M3 of class 4.8 hold 15.9 kg at 20 g; a third holds more.
+    #[test]
+    fn a_count_is_turned_by_whole_numbers() {
+        let text = |mass: &str, count: u8| {
+            format!(
+                "plan: 1\nenclosures: {{box: {{mass: {mass}}}}}\nmounts: {{box: {{fasteners: {{count: {count}, kind: bracket-bolt, \
+                 thread: M3, class: '4.8'}}}}}}\n"
+            )
+        };
+        let of = |mass: &str, count: u8| {
+            turns_at(&text(mass, count), "MOUNT-02", "enclosures.box", "mounts.box.fasteners.count", Reach::Nearest)
+        };
+        assert_eq!(of("16 kg", 2), Some(("3".to_owned(), 1.0)));
+        assert_eq!(of("30 kg", 2), Some(("4".to_owned(), 2.0)));
+        assert_eq!(of("15 kg", 3), Some(("1".to_owned(), 2.0)));
+        assert_eq!(of("900 kg", 2), None, "nobody fits so many more");
+    }
+
+    /// Insulation comes in classes, a breaking capacity in what is printed on fuses, and a range has no nearest number.
+    #[test]
+    fn what_is_made_in_steps_is_turned_in_these() {
+        let wire = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    conductor: copper, insulation: 60 C, length: 4 m, path: [engine-bay], fuse: {rating: 45 A}}\n";
+        let class =
+            turns_at(wire, "FUSE-01", "wires.main.fuse", "wires.main.insulation", Reach::Nearest).expect("it turns").0;
+        assert!(classes(60.0).iter().any(|(word, _)| *word == class), "{class}");
+        let breaks = "plan: 1\nvehicle: {voltage: 12 V, battery: {internal_resistance: 6 mohm, rest_voltage: 12.6 V}}\n\
+                      amplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 4 AWG, \
+                      length: 4 m, joint_resistance: 0.15 mohm, fuse: {rating: 60 A, distance: 0 m, breaking_capacity: 1000 A}}\n";
+        let of = |path: &str| turns_at(breaks, "FUSE-06", "wires.main.fuse", path, Reach::Nearest);
+        assert_eq!(of("wires.main.fuse.breaking_capacity").map(|(to, _)| to).as_deref(), Some("2000 A"));
+        let range = "plan: 1\ndrivers: {sub: {enclosure: box, box_volume: 25 L .. 45 L}}\n\
+                     enclosures: {box: {kind: sealed, net_volume: 20 L}}\n";
+        let of = |path: &str| turns_at(range, "BOX-01", "enclosures.box", path, Reach::Nearest).map(|(to, _)| to);
+        assert_eq!((of("enclosures.box.net_volume").as_deref(), of("drivers.sub.box_volume")), (Some("25 L"), None));
+    }
 }

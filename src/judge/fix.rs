@@ -415,4 +415,57 @@ mod tests {
             assert_eq!(fix.edit.apply(&text), WIRE.replace("10 AWG", right), "{wrong}");
         }
     }
+
+    /// What the fuse of 60 A lacks on a wire of 51.4 A, and what 50 A leave.
+    #[test]
+    fn a_fix_says_what_was_to_spare_before_and_is_afterwards() {
+        let reading = crate::plan::read(WIRE.to_owned());
+        let (house, rules) = (House::default(), crate::rules::all());
+        let judgement = judge(&reading, &house, &rules);
+        let workshop = Workshop::new(&reading, &judgement, &house, &rules);
+        let failed = judgement.failed().find(|check| check.rule.code == "FUSE-01").expect("it fails");
+        let smaller =
+            workshop.fixes(failed).into_iter().find(|fix| fix.path == "wires.main.fuse.rating").expect("50 A");
+        let (before, after) = smaller.margins.expect("both are computed");
+        assert!((before + 0.168).abs() < 0.005 && (after - 0.027).abs() < 0.005, "{before} {after}");
+    }
+
+    #[test]
+    fn a_note_on_a_waiver_that_is_taken_out_stays() {
+        let waiver = "plan: 1\ngrounds: {floor: {on: body-sheet, surface: bare-metal}}\nwaivers:\n  - rule: GROUND-01\n    at: \
+                      grounds.floor # the foreman knows\n    reason: rig\n    by: me\n    until: 2999-06-30\n";
+        let (_, title, after) = fixes(waiver, "PLAN-06").remove(0);
+        assert!(title == "take the waiver out" && after.contains("# the foreman knows"), "{title} {after}");
+    }
+
+    #[test]
+    fn what_only_a_person_can_finish_is_named() {
+        let text = "plan: 1\ngrounds:\n  floor:\n    on: body-sheet\n    surface: bare-metal\n    coated_after: false\n  rail: {}\n";
+        let reading = crate::plan::read(text.to_owned());
+        let (house, rules) = (House::default(), crate::rules::all());
+        let judgement = judge(&reading, &house, &rules);
+        let workshop = Workshop::new(&reading, &judgement, &house, &rules);
+        let uncoated = judgement.failed().find(|check| check.rule.code == "GROUND-07").expect("it fails");
+        let waiver = workshop.waiver(uncoated).expect("no danger");
+        assert_eq!((waiver.tier, waiver.path.as_str()), (Tier::Shown, "waivers"));
+        assert_eq!(waiver.title, "waive GROUND-07 on grounds.floor: give a reason, a name and a day");
+        let fact =
+            judgement.find_out.iter().find(|fact| fact.place.path() == "grounds.rail.surface").expect("it is open");
+        let stated = workshop.fact(fact).expect("it has a place");
+        assert_eq!((stated.tier, stated.title.as_str()), (Tier::Shown, "state grounds.rail.surface"));
+    }
+
+    #[test]
+    fn so_much_is_judged_and_no_more() {
+        let (reading, house) = (crate::plan::read(WIRE.to_owned()), House::default());
+        let rules = crate::rules::all();
+        let judgement = judge(&reading, &house, &rules);
+        let all = judgement.checks.len();
+        let workshop = Workshop::new(&reading, &judgement, &house, &rules);
+        assert!(workshop.may_judge(1) && workshop.may_judge(ALONE));
+        assert_eq!(workshop.judged.get(), all + all / ALONE);
+        workshop.judged.set(MOST_JUDGED - all);
+        assert!(workshop.may_judge(1), "just as many");
+        assert!(!workshop.may_judge(1) && workshop.is_spent());
+    }
 }

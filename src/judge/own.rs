@@ -177,3 +177,44 @@ impl Figures {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::Outcome;
+
+    fn house(rules: &str) -> House {
+        let known: Vec<_> = crate::rules::all().into_iter().map(Rule::known).collect();
+        let reading = crate::house::read(format!("house: 1\nown_rules:\n{rules}"), "house.yaml", &known);
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        reading.house
+    }
+
+    fn ohms(code: &str, least: &str) -> String {
+        format!("  {code}: {{each: load, must: figures.impedance.low >= {least}, says: hums, source: ours}}\n")
+    }
+
+    /// A house file that was changed brings another rule under the same code; two rules may say the same.
+    #[test]
+    fn a_rule_is_made_once_for_each_of_its_texts() {
+        let made = |text: &str| rules(&house(text))[0];
+        let (first, again) = (made(&ohms("HOUSE-91", "3.0")), made(&ohms("HOUSE-91", "3.0")));
+        let (changed, other) = (made(&ohms("HOUSE-91", "2.0")), made(&ohms("HOUSE-92", "3.0")));
+        assert!(std::ptr::eq(first, again) && !std::ptr::eq(first, changed));
+        assert_eq!((other.code, first.page == changed.page), ("HOUSE-92", false));
+        assert!(first.is_of_the_house() && !first.judges_the_plan());
+        let fuse = crate::rules::find("FUSE-01").expect("a rule");
+        assert!(!fuse.is_of_the_house() && fuse.judges_the_plan());
+    }
+
+    /// Each load is worked by its own figure, which is one number and told as one.
+    #[test]
+    fn a_rule_about_loads_sees_the_impedance_of_each() {
+        let text = "plan: 1\namplifiers: {amp: {}}\ndrivers: {sub: {coils: [2 ohm]}, door: {coils: [4 ohm]}}\n\
+                    loads: {bass: {amplifier: amp, outputs: [1], coils: sub}, front: {amplifier: amp, outputs: [2], coils: door}}\n";
+        let house = house(&ohms("HOUSE-93", "3.0"));
+        let of = |subject: &str| crate::rules::trial::check_by(&house, text, "HOUSE-93", subject);
+        assert_eq!((of("loads.bass").outcome, of("loads.front").outcome), (Outcome::Fail, Outcome::Pass));
+        assert_eq!(of("loads.bass").finding.expect("it fails").title, "hums (impedance 2 ohm)");
+    }
+}

@@ -121,4 +121,12 @@ mod tests {
         assert_eq!(difference("ab", "aab"), Edit { at: 1..1, text: "a".into() });
         assert_eq!(difference("a", "a"), Edit { at: 1..1, text: String::new() });
     }
+
+    #[test]
+    fn a_finding_about_an_item_of_a_list_is_not_cleared_by_nothing() {
+        let text = "plan: 1\nwaivers: [{rule: GROUND-01, at: grounds.floor, reason: rig, by: me, until: 2999-06-30}]\n";
+        let (idle, without) = (crate::rules::trial::judged(text), crate::rules::trial::judged("plan: 1\n"));
+        let check = idle.failed().find(|check| check.subject.path() == "waivers.0").expect("it is idle");
+        assert!(!is_cleared(check, &idle, &idle) && is_cleared(check, &idle, &without));
+    }
 }

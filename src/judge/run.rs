@@ -114,3 +114,30 @@ fn gate(checks: &mut [Check], job: &Job<'_>) {
         check.holds_gate = check.holds(demand);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules;
+
+    #[test]
+    fn a_rule_that_is_off_takes_no_time() {
+        let reading = crate::plan::read("plan: 1\ngrounds: {floor: {on: body-sheet}, rail: {}}\n".to_owned());
+        let mut house = House::default();
+        let known: Vec<_> = rules::all().into_iter().map(Rule::known).collect();
+        house.rules = crate::house::read(
+            "house: 1\nrules: {GROUND-07: {off: true, reason: ours}}\n".to_owned(),
+            "house.yaml",
+            &known,
+        )
+        .house
+        .rules;
+        assert!(house.rules.is_off("GROUND-07"));
+        let mut times = Times::default();
+        let timed = judge_timed(&reading, &house, &rules::all(), Some(&mut times));
+        assert_eq!(times.of(Part::Rule("GROUND-01")).checks, 2);
+        assert_eq!(times.of(Part::Rule("GROUND-07")).checks, 0);
+        assert_eq!(timed.checks.len(), judge(&reading, &house, &rules::all()).checks.len());
+        assert!(times.of(Part::Solve).time > std::time::Duration::ZERO);
+    }
+}

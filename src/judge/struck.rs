@@ -225,4 +225,21 @@ mod tests {
         let text = PLAN.replace("size: 4 AWG", "size: 4").replace("distance: 20 cm", "distance: 2 m");
         assert!(found(&text).contains(&"FUSE-02 wires.main.fuse Fail".to_owned()));
     }
+
+    /// What is written there is no day that can be read; that no day is written is not true.
+    #[test]
+    fn a_waiver_that_cannot_be_read_whole_is_not_told_to_lack_its_day() {
+        let told = |until: &str| {
+            found(&format!(
+                "plan: 1\ngrounds: {{floor: {{on: body-sheet, surface: painted}}}}\nwaivers:\n  - {{rule: GROUND-01, at: \
+                 grounds.floor, reason: rig, by: me{until}}}\n"
+            ))
+        };
+        let lacks = "PLAN-06 waivers.0 Fail".to_owned();
+        assert!(told("").contains(&lacks));
+        assert!(!told(", until: next summer").contains(&lacks));
+        // What cannot be read elsewhere says nothing of it.
+        let elsewhere = "plan: 1\ngrounds: {floor: {on: body-sheet, surface: shiny}}\nwaivers: [{rule: GROUND-01, at: grounds.floor}]\n";
+        assert!(found(elsewhere).contains(&lacks));
+    }
 }

@@ -66,3 +66,37 @@ impl Times {
         self.spent.get(&part).copied().unwrap_or_default()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_several_plans_took_adds_up() {
+        let pause = Duration::from_millis(2);
+        let one = |checks: usize| {
+            let mut times = Times::default();
+            Times::take(Some(&mut times), Part::Rule("FUSE-01"), || std::thread::sleep(pause));
+            times.count(Part::Rule("FUSE-01"), checks);
+            times
+        };
+        let (mut both, second) = (one(2), one(3));
+        let first = both.of(Part::Rule("FUSE-01"));
+        both.add(&second);
+        let all = both.of(Part::Rule("FUSE-01"));
+        assert!(first.time >= pause && all.time == first.time + second.of(Part::Rule("FUSE-01")).time);
+        assert_eq!((first.checks, all.checks), (2, 5));
+        assert_eq!(both.of(Part::Turn).checks, 0);
+        assert!(Times::take(None, Part::Turn, || true));
+    }
+
+    #[test]
+    fn the_same_part_twice_takes_both_times() {
+        let pause = Duration::from_millis(2);
+        let mut times = Times::default();
+        for _ in 0..2 {
+            Times::take(Some(&mut times), Part::Solve, || std::thread::sleep(pause));
+        }
+        assert!(times.of(Part::Solve).time >= 2 * pause);
+    }
+}

@@ -193,3 +193,106 @@ fn said(turns: &[Turned<'_>]) -> Vec<String> {
     said.dedup();
     said
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+    use crate::rules::trial::judged;
+
+    fn fact(range: (f64, f64), steps: &[f64]) -> Assumed {
+        let place = Place::of("wires.main.length");
+        Assumed { place, range, steps: steps.to_vec(), show: |value| value.to_string(), source: "" }
+    }
+
+    #[test]
+    fn a_fact_is_tried_over_its_whole_range() {
+        assert_eq!(values(&fact((10.0, 20.0), &[])), [10.0, 12.5, 15.0, 17.5, 20.0]);
+        assert_eq!(values(&fact((0.0, 2.0), &[0.0, 1.0, 2.0])), [0.0, 1.0, 2.0]);
+    }
+
+    #[test]
+    fn a_hundredth_from_an_end_is_at_the_end() {
+        let is_at = |value: f64| is_at_an_end(&fact((100.0, 200.0), &[]), value);
+        assert_eq!([100.5, 102.0, 150.0, 198.0, 199.5].map(is_at), [true, false, false, false, true]);
+    }
+
+    #[test]
+    fn a_turn_is_told_by_what_is_decided() {
+        let (pass, fail, open) = (Outcome::Pass, Outcome::Fail, Outcome::Open);
+        assert_eq!(words("4 m", None, pass, fail), "passes below 4 m");
+        assert_eq!(words("4 m", None, fail, pass), "passes from 4 m");
+        assert_eq!(words("4 m", None, fail, open), "fails below 4 m");
+        assert_eq!(words("4 m", None, open, fail), "fails from 4 m");
+        assert_eq!(words("copper", Some("clad"), fail, open), "fails with clad");
+        assert_eq!(words("copper", Some("clad"), fail, pass), "passes with copper");
+    }
+
+    #[test]
+    fn a_subject_is_named_only_where_its_rule_turns_otherwise_on_another() {
+        let (main, rear) = (Place::of("wires.main"), Place::of("wires.rear"));
+        let alike =
+            [("FUSE-01", &main, "passes from 4 m"), ("FUSE-01", &rear, "passes from 4 m"), ("WIRE-01", &rear, "fails")];
+        assert_eq!(said(&alike), ["FUSE-01 passes from 4 m", "WIRE-01 fails"]);
+        let split = [("FUSE-01", &main, "passes from 4 m"), ("FUSE-01", &rear, "passes from 5 m")];
+        assert_eq!(said(&split), ["FUSE-01 passes from 4 m at wires.main", "FUSE-01 passes from 5 m at wires.rear"]);
+    }
+
+    /// The surface of a ground decides a danger, what holds it a fault only: each settles one check.
+    #[test]
+    fn of_facts_that_settle_as_much_the_one_of_a_danger_comes_first() {
+        let text = "plan: 1\ngrounds: {floor: {on: body-sheet}}\n";
+        let judgement = judged(text);
+        let of = |code: &str| {
+            let mut check = judgement.checks.iter().find(|check| check.rule.code == code).expect("judged").clone();
+            (check.needs, check.turns) = (vec![Place::of(format!("zz.{code}"))], Vec::new());
+            check
+        };
+        let (danger, fault) = (of("GROUND-01"), of("GROUND-08"));
+        assert_eq!((danger.outcome, danger.severity), (Outcome::Open, Severity::Danger));
+        assert!(fault.outcome == Outcome::Open && fault.severity < Severity::Danger);
+        let first = |checks: &[Check]| find_out(checks).first().map(|fact| fact.place.path());
+        assert_eq!(first(&[fault.clone(), danger.clone()]).as_deref(), Some("zz.GROUND-01"));
+        // Two faults settle more than one danger; of two facts with as many, the one with more dangers comes first.
+        let at = |check: &Check, place: &str| Check { needs: vec![Place::of(place)], ..check.clone() };
+        let many = [at(&fault, "a"), at(&fault, "a"), at(&danger, "b"), at(&danger, "b")].map(|mut check| {
+            check.subject = Place::of(format!("grounds.{}", check.needs[0]));
+            check
+        });
+        let each =
+            many.iter().enumerate().map(|(at, check)| Check { subject: Place::of(format!("x.{at}")), ..check.clone() });
+        assert_eq!(first(&each.collect::<Vec<_>>()).as_deref(), Some("b"));
+    }
+
+    #[test]
+    fn a_fact_that_somebody_answers_for_is_not_asked_for() {
+        let text = "plan: 1\ngrounds: {floor: {on: body-sheet, surface: bare-metal}}\n";
+        let asked =
+            |text: &str| judged(text).find_out.iter().any(|fact| fact.place.path() == "grounds.floor.coated_after");
+        let waiver =
+            "waivers: [{rule: GROUND-07, at: grounds.floor, reason: known, by: M. Example, until: 2999-01-01}]\n";
+        assert!(asked(text) && !asked(&format!("{text}{waiver}")));
+    }
+
+    /// Every job is solved for as many values as a fact has; the square of seven hundred wires is more than may be tried, so
+    /// that one fact is tried and the other ones are told.
+    #[test]
+    fn how_many_facts_were_not_tried_in_a_large_plan_is_told() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    length: 4 m, fuse: {form: bolt-down, rating: 40 A, distance: 20 cm}}\n";
+        let rules = [crate::rules::find("FUSE-01").expect("a rule")];
+        let untried = |wires: usize| {
+            let more: String = (0..wires).map(|at| format!("  w{at}: {{}}\n")).collect();
+            let reading = crate::plan::read(format!("{text}{more}"));
+            let plan = Job::new(&reading.plan, &House::default()).wires.len();
+            assert_eq!(plan, wires + 1);
+            let judgement = crate::judge::judge(&reading, &House::default(), &rules);
+            assert!(judgement.checks.iter().any(|check| check.outcome == Outcome::Open && check.needs.is_empty()));
+            judgement.untried
+        };
+        let few = untried(0);
+        let many = untried(700);
+        assert!(few == 0 && many > 0, "{few} {many}");
+        assert!(untried(100) == 0);
+    }
+}

@@ -95,3 +95,16 @@ impl Waiver {
 fn is_within(path: &str, element: &str) -> bool {
     path.strip_prefix(element).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::rules::trial::check;
+
+    #[test]
+    fn a_check_touches_what_it_is_about_what_is_in_it_and_what_it_is_part_of() {
+        let of = check("plan: 1\ngrounds: {floor: {on: body-sheet, surface: painted}}\n", "GROUND-01", "grounds.floor");
+        assert!(of.touches("grounds.floor") && of.touches("grounds") && of.touches("grounds.floor.surface.deep"));
+        assert!(!of.touches("grounds.rail") && of.touches("grounds.floor.on"));
+        assert!(of.is_within("grounds") && !of.is_within("grounds.floor.surface.deep"));
+    }
+}

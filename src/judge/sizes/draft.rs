@@ -264,3 +264,112 @@ fn distance(limit: f64, length: Option<Quantity<Length>>) -> Quantity<Length> {
     let centimetres = (most * 100.0 + 1e-9).floor().max(1.0);
     Quantity::read(&format!("{centimetres} cm")).unwrap_or(Quantity::new(most))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drafted<T>(text: &str, house: &House, freed: &[&str], look: impl FnOnce(&Draft<'_>) -> T) -> T {
+        let reading = crate::plan::read(text.to_owned());
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        look(&Draft::of(&reading.plan, house, &freed.iter().map(|path| (*path).to_owned()).collect()))
+    }
+
+    fn feed(ends: &str, more: &str) -> String {
+        format!("plan: 1\namplifiers: {{amp: {{}}}}\nwires: {{main: {{{ends}, {more}}}}}\n")
+    }
+
+    const AHEAD: &str = "from: battery.positive, to: amp.power";
+
+    #[test]
+    fn what_is_stated_is_free_only_when_it_is_freed() {
+        let text = feed(AHEAD, "size: 16 mm2, length: 4 m, fuse: {form: bolt-down, rating: 60 A, distance: 20 cm}");
+        let is_empty = |freed: &[&str]| drafted(&text, &House::default(), freed, |draft| draft.is_empty());
+        assert!(is_empty(&[]) && !is_empty(&["wires.main.size"]) && !is_empty(&["wires.main.fuse.rating"]));
+    }
+
+    #[test]
+    fn what_is_there_may_stay_beside_what_the_house_keeps() {
+        let gauge = |words: &str| Gauge::read(words).expect("a size");
+        let mut house = House::default();
+        house.stock.wires = vec![gauge("10 mm2"), gauge("16 mm2")];
+        let sizes = |house: &House, size: &str| {
+            let text = feed(AHEAD, &format!("size: {size}, fuse: {{form: bolt-down, rating: 60 A}}"));
+            drafted(&text, house, &["wires.main.size"], |draft| {
+                draft.wires[0].sizes.iter().map(ToString::to_string).collect::<Vec<_>>()
+            })
+        };
+        assert_eq!(sizes(&house, "16 mm2"), ["10 mm2", "16 mm2"]);
+        assert_eq!(sizes(&house, "25 mm2"), ["10 mm2", "16 mm2", "25 mm2"]);
+        let made = House::default();
+        assert!(sizes(&made, "16 mm2").iter().all(|size| size.ends_with("mm2")), "in the system of the plan");
+        assert!(sizes(&made, "4 AWG").iter().all(|size| size.ends_with("AWG")));
+    }
+
+    /// At the battery's end, whichever way the wire is drawn; none where the next one sits near enough.
+    #[test]
+    fn a_battery_that_feeds_a_wire_without_a_fuse_gets_one() {
+        let missing = |text: &str| {
+            drafted(text, &House::default(), &[], |draft| {
+                let new = draft.fuses.iter().filter(|free| free.before.is_none());
+                new.map(|free| (free.path.clone(), free.blank.distance.map(|at| at.to_string()))).collect::<Vec<_>>()
+            })
+        };
+        let at = |path: &str, distance: &str| vec![(path.to_owned(), Some(distance.to_owned()))];
+        assert_eq!(missing(&feed(AHEAD, "length: 4 m")), at("wires.main.fuse", "45 cm"));
+        assert_eq!(
+            missing(&feed("from: amp.power, to: battery.positive", "length: 4 m")),
+            at("wires.main.far_fuse", "45 cm")
+        );
+        assert_eq!(missing(&feed(AHEAD, "length: 60 cm")), at("wires.main.fuse", "30 cm"), "in its middle");
+        let block = |length: &str| {
+            format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nblocks: {{split: {{outputs: {{one: {{fuse: {{rating: 60 A}}}}}}}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: split.in{length}}}\n  branch: {{from: split.one, to: amp.power}}\n"
+            )
+        };
+        assert_eq!(missing(&block(", length: 30 cm")), []);
+        assert_eq!(missing(&block(", length: 3 m")), at("wires.main.fuse", "45 cm"));
+        assert_eq!(missing(&block("")).len(), 1, "how long it is nobody says");
+        let next = block("")
+            .replace("one: {fuse: {rating: 60 A}}", "one: {}")
+            .replace("amp.power}", "amp.power, fuse: {rating: 60 A, distance: 10 cm}}");
+        assert_eq!(missing(&next), [], "it may sit near enough in the next wire");
+    }
+
+    #[test]
+    fn a_fuse_of_which_nothing_is_said_is_written_whole() {
+        let changes = |fuse: &str| {
+            drafted(
+                &feed(AHEAD, &format!("size: 16 mm2, length: 4 m, fuse: {fuse}")),
+                &House::default(),
+                &[],
+                |draft| draft.changes(&State { wires: vec![], fuses: vec![0] }),
+            )
+        };
+        let whole = &changes("{}")[0];
+        assert!(whole.0 == "wires.main.fuse" && whole.1.starts_with("{form: "), "{whole:?}");
+        let paths = |fuse: &str| changes(fuse).into_iter().map(|(path, _)| path).collect::<Vec<_>>();
+        assert_eq!(paths("{distance: 20 cm}"), ["wires.main.fuse.form", "wires.main.fuse.rating"]);
+        assert_eq!(paths("{form: bolt-down}"), ["wires.main.fuse.rating"]);
+    }
+
+    /// An empty battery takes all that a relay of 100 A lets through: its fuse is the largest within that. A charger gives no more
+    /// than it is made for.
+    #[test]
+    fn beside_a_relay_between_batteries_the_largest_fuse_within_it_is_the_least() {
+        let least = |kind: &str| {
+            let text = format!(
+                "plan: 1\nbatteries: {{rear: {{}}}}\nisolators: {{part: {{kind: {kind}, rated: 100 A}}}}\nwires:\n  \
+                 a: {{from: battery.positive, to: part.in, length: 4 m, fuse: {{form: bolt-down, distance: 20 cm}}}}\n  \
+                 b: {{from: part.out, to: rear.positive, length: 30 cm}}\n"
+            );
+            drafted(&text, &House::default(), &[], |draft| {
+                let free = draft.fuses.iter().find(|free| free.path == "wires.a.fuse").expect("its rating is missing");
+                free.ratings[0].1.base()
+            })
+        };
+        assert_eq!(least("relay"), 100.0);
+        assert!(least("charger") < 50.0);
+    }
+}

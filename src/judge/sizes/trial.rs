@@ -273,3 +273,104 @@ fn middle(check: &Check) -> Option<f64> {
 pub fn places(check: &Check) -> BTreeSet<String> {
     check.named().iter().chain([&check.subject]).map(Place::path).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judge::sizes::draft::Freed;
+    use crate::judge::{Figure, Working};
+
+    const PLAN: &str = "plan: 1\namplifiers: {amp: {}}\ngrounds: {floor: {on: body-sheet}}\nwires:\n  \
+                        main: {from: battery.positive, to: amp.power, fuse: {distance: 20 cm}}\n  back: {from: amp.ground, to: grounds.floor}\n";
+
+    /// A check with a result and a limit, each from one value to another.
+    fn compared(code: &str, outcome: Outcome, result: (f64, f64), relation: Relation, limit: (f64, f64)) -> Check {
+        let mut check =
+            crate::rules::trial::judged(PLAN).checks.into_iter().find(|check| check.rule.code == code).expect("judged");
+        let figure = |(low, high)| Figure::ratio(low, high);
+        let (result, limit) = (figure(result), figure(limit));
+        check.working =
+            Some(Box::new(Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" }));
+        (check.outcome, check.needs) = (outcome, Vec::new());
+        check
+    }
+
+    fn near(found: Option<f64>, wanted: f64) -> bool {
+        found.is_some_and(|found| (found - wanted).abs() < 1e-9)
+    }
+
+    /// 0.2 to 0.3 of at most 0.4 to 0.8: a quarter is left for sure, three quarters at best, and in the middle 1 - 0.25 / 0.6.
+    #[test]
+    fn a_range_is_held_by_its_worse_end_its_middle_or_its_better_end() {
+        let most = compared("GROUND-01", Outcome::Open, (0.2, 0.3), Relation::AtMost, (0.4, 0.8));
+        assert!(near(strict(&most), 0.25) && near(loose(&most), 0.75) && near(middle(&most), 1.0 - 0.25 / 0.6));
+        let least = compared("GROUND-01", Outcome::Open, (60.0, 80.0), Relation::AtLeast, (40.0, 50.0));
+        assert!(near(strict(&least), 0.2) && near(loose(&least), 1.0) && near(middle(&least), 70.0 / 45.0 - 1.0));
+    }
+
+    fn tried<T>(look: impl FnOnce(&Trial<'_>) -> T) -> T {
+        let (reading, house) = (crate::plan::read(PLAN.to_owned()), House::default());
+        let draft = Draft::of(&reading.plan, &house, &Freed::new());
+        look(&Trial::new(&draft, &house, Sizing { local: &[], network: &[] }))
+    }
+
+    /// What is open is held to the middle of its range where the thickest wires hold that, and to its better end where they do
+    /// not; advice is given up, a fault is not.
+    #[test]
+    fn what_the_thickest_wires_do_not_hold_is_left_as_far_as_it_may_be() {
+        let open = |result| compared("GROUND-01", Outcome::Open, result, Relation::AtMost, (1.0, 1.0));
+        let failed = |code| compared(code, Outcome::Fail, (2.0, 2.0), Relation::AtMost, (1.0, 1.0));
+        let margin =
+            |trial: &Trial<'_>, check: &Check| trial.margins(std::slice::from_ref(check)).values().copied().next();
+        tried(|trial| {
+            let (good, worse) = (open((0.4, 1.4)), open((0.8, 1.4)));
+            assert!(trial.is_unheld(&good) && !trial.is_left(&good));
+            assert!(near(margin(trial, &good), -0.4));
+            assert!(trial.leave(vec![good.clone()]).is_empty());
+            assert!(!trial.is_unheld(&good) && trial.is_unheld(&worse) && trial.is_left(&good));
+            assert!(!trial.is_unheld(&open((0.6, 1.4))), "just in the middle");
+            assert!(near(margin(trial, &good), 0.1));
+            let passed = Check { outcome: Outcome::Pass, ..good.clone() };
+            assert!(!trial.is_left(&passed));
+        });
+        tried(|trial| {
+            let worse = open((0.8, 1.4));
+            assert!(trial.leave(vec![worse.clone()]).is_empty());
+            assert!(!trial.is_unheld(&worse) && near(margin(trial, &worse), 0.2));
+        });
+        tried(|trial| {
+            let (advice, fault) = (failed("GROUND-07"), failed("GROUND-01"));
+            let advice = Check { severity: Severity::Advice, ..advice };
+            let stands = trial.leave(vec![advice.clone(), fault.clone()]);
+            assert_eq!(stands.iter().map(name).collect::<Vec<_>>(), [name(&fault)]);
+            assert!(!trial.is_unheld(&advice) && trial.is_unheld(&fault));
+            assert!(trial.is_left(&advice) && !trial.is_left(&fault));
+            assert_eq!(margin(trial, &advice), None);
+            assert!(near(margin(trial, &fault), -1.0));
+        });
+    }
+
+    #[test]
+    fn a_check_speaks_of_the_size_and_the_rating_that_it_names() {
+        tried(|trial| {
+            let of = |path: &str| {
+                let check = compared("GROUND-01", Outcome::Fail, (2.0, 2.0), Relation::AtMost, (1.0, 1.0));
+                trial.parts(&Check { subject: Place::of(path), working: None, finding: None, ..check })
+            };
+            let wire = |name: &str| trial.draft.wires.iter().position(|free| free.name == name).map(Part::Wire);
+            assert_eq!(
+                (of("wires.main"), of("wires.main.size")),
+                (vec![wire("main").unwrap()], vec![wire("main").unwrap()])
+            );
+            assert_eq!(of("wires.back.size"), [wire("back").unwrap()]);
+            assert_eq!(
+                (of("wires.main.fuse"), of("wires.main.fuse.rating")),
+                (vec![Part::Fuse(0)], vec![Part::Fuse(0)])
+            );
+            assert_eq!(
+                (of("wires.main.length"), of("wires.main.fuse.distance"), of("grounds.floor")),
+                (vec![], vec![], vec![])
+            );
+        });
+    }
+}
