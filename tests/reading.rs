@@ -245,7 +245,7 @@ fn a_number_above_ours_is_a_plan_of_a_newer_version() {
     for newer in ["2", "17"] {
         assert!(mend(&format!("plan: {newer}\n")).starts_with("this plan is for a newer version of testlamp"), "{newer}");
     }
-    for other in ["0", "1.5", "-2", "one"] {
+    for other in ["0", "1.5", "-2"] {
         assert_eq!(mend(&format!("plan: {other}\n")), "write `plan: 1`", "{other}");
     }
 }
