@@ -242,6 +242,18 @@ fn texts_that_are_no_plan_say_so() {
     }
 }
 
+/// Who gets a plan of a later version by post is not told to write it down to this one.
+#[test]
+fn a_number_above_ours_is_a_plan_of_a_newer_version() {
+    let mend = |text: &str| plan::read(text.to_owned()).misreads[0].mend.clone();
+    for newer in ["2", "17"] {
+        assert!(mend(&format!("plan: {newer}\n")).starts_with("this plan is for a newer version of testlamp"), "{newer}");
+    }
+    for other in ["0", "1.5", "-2"] {
+        assert_eq!(mend(&format!("plan: {other}\n")), "write `plan: 1`", "{other}");
+    }
+}
+
 #[test]
 fn aliases_merge_keys_and_empty_values_read_as_meant() {
     let text = "plan: 1\nwires:\n  a: &base {size: 4 AWG, length: 5 m}\n  b: {<<: *base, length: 40 cm}\n  c: *base\n  d: {size: , length: }\n";

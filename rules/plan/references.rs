@@ -30,11 +30,18 @@ impl<'a> Reference<'a> {
         format!("{}{name}{}", self.before, self.after)
     }
 
-    /// The names it may refer to.
+    /// The names it may refer to, each once: things of two sections can have one name.
     pub fn known(&self, plan: &'a Plan) -> Vec<&'a str> {
         let named = self.sections.iter().flat_map(|section| names(plan, section));
         let factory = OF_THE_VEHICLE.into_iter().filter(|_| self.terminal.is_some());
-        named.chain(factory).collect()
+        let mut told = std::collections::BTreeSet::new();
+        named.chain(factory).filter(|name| told.insert(*name)).collect()
+    }
+
+    /// Its name without the section, where somebody wrote that before it.
+    pub fn bare(&self) -> &'a str {
+        let after = self.name.split_once('.').filter(|(section, _)| self.sections.contains(section));
+        after.map_or(self.name, |(_, name)| name)
     }
 
     /// Whether there is what it refers to.
@@ -45,7 +52,7 @@ impl<'a> Reference<'a> {
 
     /// The name it refers to; where that does not exist, the one that was meant.
     pub fn means(&self, plan: &'a Plan) -> Option<&'a str> {
-        if self.is_known(plan) { Some(self.name) } else { words::nearest(self.name, self.known(plan)) }
+        if self.is_known(plan) { Some(self.name) } else { words::nearest(self.bare(), self.known(plan)) }
     }
 }
 

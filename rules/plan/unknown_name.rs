@@ -52,8 +52,8 @@ fn name(plan: &Plan, reference: &Reference<'_>) -> Verdict {
             ),
         };
         let written = reference.with(reference.name);
-        let things = reference.sections.iter().map(|section| Place::of(format!("{section}.{}", reference.name)));
-        let finding = unknown(place, &written, &kinds, reference.name, &known, |near| reference.with(near));
+        let things = reference.sections.iter().map(|section| Place::of(format!("{section}.{}", reference.bare())));
+        let finding = unknown(place, &written, &kinds, reference.bare(), &known, |near| reference.with(near));
         return Verdict::fail(finding.missing(things));
     }
     let Some(terminal) = reference.terminal else { return fuse_of_a_step(plan, reference) };
@@ -256,6 +256,18 @@ mod tests {
             let found = finding(&plan(name), "PLAN-01", "steps.0.fuse");
             assert_eq!(found.title, format!("the plan states no fuse of `{name}` that could be put in"));
         }
+    }
+
+    /// A step lays what has the name, whichever section states it.
+    #[test]
+    fn a_signal_and_a_load_of_one_name_are_told_once() {
+        let plan = |name: &str| format!("plan: 1\nsignals: {{tl: {{}}, tr: {{}}}}\nloads: {{tl: {{}}, tr: {{}}}}\nsteps: [{{run: {name}}}]\n");
+        assert_eq!(outcome(&plan("tl"), "PLAN-01", "steps.0.run"), Outcome::Pass);
+        assert_eq!(mend(&plan("woofer"), "steps.0.run"), "write one that exists: tl or tr");
+        for written in ["signals.tl", "loads.tl"] {
+            assert_eq!(mend(&plan(written), "steps.0.run"), "write `tl`", "{written}");
+        }
+        assert_eq!(mend(&plan("amplifiers.tl"), "steps.0.run"), "write one that exists: tl or tr");
     }
 
     #[test]

@@ -1,8 +1,9 @@
 //! What the steps of a plan are, and in which order they stand.
 
 use crate::judge::Offer;
-use crate::plan::{AirbagStep, BatteryStep, Plan, Source, Step};
+use crate::plan::{AirbagStep, BatteryStep, Plan, Source, Step, word};
 use crate::solve::{Decided, Job, Place, Undecided};
+use crate::words;
 
 /// The steps of a plan.
 ///
@@ -16,6 +17,27 @@ pub fn steps<'a>(job: &Job<'a>) -> Decided<&'a [Step]> {
 /// The whole order, as a subject.
 pub fn whole() -> Place {
     Place::of("steps")
+}
+
+/// A step as it is written, like `mount: amp`, in ticks.
+pub fn told(step: &Step) -> String {
+    let named = [
+        ("run", &step.run),
+        ("ground", &step.ground),
+        ("mount", &step.mount),
+        ("connect", &step.connect),
+        ("charge", &step.charge),
+        ("discharge", &step.discharge),
+        ("fuse", &step.fuse),
+        ("set", &step.set),
+    ];
+    let named = named.into_iter().find_map(|(key, name)| Some((key, words::excerpt(name.as_ref()?, 40))));
+    let other = || {
+        let battery = step.battery.map(|is| ("battery", word(&is)));
+        battery.or_else(|| step.airbags.map(|is| ("airbags", word(&is)))).unwrap_or_default()
+    };
+    let (key, what) = named.unwrap_or_else(other);
+    format!("`{key}: {what}`")
 }
 
 /// What a step states, at its place.

@@ -1,8 +1,8 @@
 //! Every planned part is installed by a step, and a test ends the work.
 
-use super::order::{added, is_power_work, is_work, place, puts_on, steps, takes_off, whole};
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Setting, Step, TestStep};
+use super::order::{added, is_work, place, puts_on, steps, takes_off, told, whole};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Plan, Setting, Step, TestStep};
 use crate::rules::fuse::in_return::has_to_go;
 use crate::solve::{Job, Place, Undecided};
 
@@ -32,10 +32,16 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     }
     let parts = parts.into_iter().map(|part| {
         let done = steps.iter().any(|step| part.is_done_by(step));
-        let verdict = if done { Ok(Verdict::pass()) } else { judged(&|| Verdict::fail(part.missing(steps))) };
+        let verdict = if !done {
+            judged(&|| Verdict::fail(part.missing(steps)))
+        } else if let Some(finding) = part.connected_to_nothing(job.plan, steps) {
+            judged(&|| Verdict::fail(finding.clone()))
+        } else {
+            Ok(Verdict::pass())
+        };
         (part.place.clone(), verdict)
     });
-    std::iter::once((whole(), judged(&|| tested(job, steps)))).chain(parts).collect()
+    std::iter::once((whole(), judged(&|| tested(steps)))).chain(parts).collect()
 }
 
 /// What to say where the steps install nothing of what is planned.
@@ -77,6 +83,26 @@ impl Part<'_> {
             _ => &None,
         };
         self.named(step) == Some(self.name) || (self.with.is_some() && also.as_deref() == self.with)
+    }
+
+    /// Gear is connected before any of its wires and turn-on leads is laid. Signal leads may follow: a converter is often
+    /// joined to the speaker wires first. Of an added battery STEP-03 tells.
+    fn connected_to_nothing(&self, plan: &Plan, steps: &[Step]) -> Option<Finding> {
+        if self.key != "connect" || plan.batteries.contains_key(self.name) {
+            return None;
+        }
+        let connect = steps.iter().rposition(|step| step.connect.as_deref() == Some(self.name))?;
+        let laid: Vec<usize> = laid(plan, steps, self.name);
+        let (first, last) = (*laid.iter().min()?, *laid.iter().max()?);
+        (connect < first).then(|| {
+            let title = format!("{} before any wire or turn-on lead of it is laid", told(&steps[connect]));
+            Finding::new(place(connect, &steps[connect]), title)
+                .label("there is nothing to connect yet")
+                .also(place(first, &steps[first]), "the first of them comes here")
+                .because("a step that cannot be done is ticked all the same, and what is laid later is joined by no step")
+                .mend("connect it after all that leads to it is laid")
+                .offer(Offer::new("connect it later").shift(Place::of(format!("steps.{connect}")), last + 1))
+        })
     }
 
     fn missing(&self, steps: &[Step]) -> Finding {
@@ -147,38 +173,65 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
     parts
 }
 
-/// A commissioning test after the last work, with the battery on.
-fn tested(job: &Job<'_>, steps: &[Step]) -> Verdict {
-    let work = |step: &Step| is_power_work(job.plan, step) || puts_on(step) || takes_off(step);
-    let last = steps.iter().rposition(work).unwrap_or(0);
-    let off = steps.iter().rposition(takes_off);
-    let on = steps.iter().rposition(puts_on);
-    let powered = off.is_none() || on > off;
-    let tested = steps[last..].iter().any(|step| step.test == Some(TestStep::Commissioning));
-    Verdict::pass_if(tested && powered, || {
-        let end = steps.len() - 1;
-        let title = match (tested, powered) {
-            (true, false) => "the battery is never put back on before the test",
-            _ => "no test ends the work",
-        };
-        Finding::new(place(end, &steps[end]), title)
-            .label("the work ends here")
-            .because(
-                "a fault found in the workshop costs minutes, the same fault on the road costs the customer's trust",
-            )
-            .mend("add `test: commissioning` as the last step, with the battery on and every fuse in")
-            .offer(added("test at the end", steps.len(), "{test: commissioning}"))
-            .offer(
-                added("battery on, then test", steps.len(), "{battery: reconnect}")
-                    .insert(Place::of(format!("steps.{}", steps.len() + 1)), "{test: commissioning}"),
-            )
+/// The steps that lay the wires and turn-on leads of a thing; a wire to a ground is laid with that ground.
+fn laid(plan: &Plan, steps: &[Step], name: &str) -> Vec<usize> {
+    let wires = plan.wires.iter().filter_map(|(wire, stated)| {
+        let ends = [&stated.from, &stated.to].into_iter().flatten();
+        let ground = ends.clone().find(|end| end.thing == "grounds").map(|end| end.terminal.as_str());
+        ends.into_iter().any(|end| end.thing == name).then_some((wire, ground))
+    });
+    let leads = plan.turn_on.iter().filter(|(_, lead)| lead.is_lead() && lead.to.iter().any(|end| end.thing == name));
+    let all = wires.chain(leads.map(|(lead, _)| (lead, None)));
+    all.filter_map(|(lead, ground)| {
+        let lays = |step: &Step| step.run.as_ref() == Some(lead) || (ground.is_some() && step.ground.as_deref() == ground);
+        steps.iter().position(lays)
     })
+    .collect()
+}
+
+/// Whether a step changes something that the test at the end has to see.
+fn is_tested(step: &Step) -> bool {
+    is_work(step) || puts_on(step) || takes_off(step) || step.set.is_some()
+}
+
+/// A commissioning test after the last work, with the battery on.
+fn tested(steps: &[Step]) -> Verdict {
+    let test = steps.iter().rposition(|step| step.test == Some(TestStep::Commissioning));
+    let last = steps.iter().rposition(is_tested).unwrap_or(0);
+    let (off, on) = (steps.iter().rposition(takes_off), steps.iter().rposition(puts_on));
+    let powered = off.is_none() || on > off;
+    let late = test.and_then(|test| (test..steps.len()).find(|at| is_tested(&steps[*at])));
+    if test.is_some() && late.is_none() && powered {
+        return Verdict::pass();
+    }
+    let end = steps.len() - 1;
+    let (at, title, label) = match (late, test) {
+        (Some(late), _) => {
+            (late, format!("{} after the last `test: commissioning`", told(&steps[late])), "no test follows this")
+        }
+        (None, Some(_)) => (end, "the battery is never put back on before the test".to_owned(), "the work ends here"),
+        (None, None) => (end, "no test ends the work".to_owned(), "the work ends here"),
+    };
+    let finding = Finding::new(place(at, &steps[at]), title)
+        .label(label)
+        .because("a fault found in the workshop costs minutes, the same fault on the road costs the customer's trust")
+        .mend("let `test: commissioning` come after the last work, with the battery on and every fuse in");
+    let finding = match late.and(test) {
+        Some(test) => finding
+            .also(place(test, &steps[test]), "the test")
+            .offer(Offer::new("test after it").shift(Place::of(format!("steps.{test}")), last + 1)),
+        None => finding,
+    };
+    Verdict::fail(finding.offer(added("test at the end", steps.len(), "{test: commissioning}")).offer(
+        added("battery on, then test", steps.len(), "{battery: reconnect}")
+            .insert(Place::of(format!("steps.{}", steps.len() + 1)), "{test: commissioning}"),
+    ))
 }
 
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{after, check, outcome};
+    use crate::rules::trial::{after, check, finding, outcome};
 
     const HEAD: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, fuse: {rating: 60 A}}}\n";
@@ -305,9 +358,48 @@ mod tests {
         let early = "{battery: disconnect}, {run: main}, {connect: amp}, {fuse: main}, {test: commissioning}, {battery: reconnect}";
         assert_eq!(outcome(&plan(early), "STEP-07", "steps"), Outcome::Fail);
         let title = |steps: &str| check(&plan(steps), "STEP-07", "steps").finding.expect("it fails").title;
-        assert_eq!(title(early), "no test ends the work");
+        assert_eq!(title(early), "`battery: reconnect` after the last `test: commissioning`");
         let off = "{battery: disconnect}, {run: main}, {connect: amp}, {fuse: main}, {test: commissioning}";
         assert_eq!(title(off), "the battery is never put back on before the test");
+    }
+
+    /// Whatever is fastened, laid or set behind the test has been tested by nobody.
+    #[test]
+    fn work_behind_the_test_is_told_where_it_is_done_and_the_test_is_offered_behind_it() {
+        for late in ["mount: amp", "run: left", "set: amp", "fuse: main", "airbags: handle", "ground: floor"] {
+            let order = |end: &str| plan(&format!("{ALL}, {end}, {{test: key-off}}"));
+            let early = order(&format!("{{test: commissioning}}, {{{late}}}"));
+            let found = finding(&early, "STEP-07", "steps");
+            assert_eq!(found.title, format!("`{late}` after the last `test: commissioning`"));
+            assert_eq!(found.at.place.path(), format!("steps.6.{}", late.split(':').next().expect("a key")));
+            let right = order(&format!("{{{late}}}, {{test: commissioning}}"));
+            assert_eq!(after(&early, "STEP-07", "steps")[0], right);
+            assert_eq!(outcome(&right, "STEP-07", "steps"), Outcome::Pass);
+        }
+        let looked = plan(&format!("{ALL}, {{test: commissioning}}, {{test: charging}}, {{inspect: no-short}}, {{note: wash it}}"));
+        assert_eq!(outcome(&looked, "STEP-07", "steps"), Outcome::Pass);
+    }
+
+    /// A terminal without its wire cannot be connected; a signal lead may be pushed in later.
+    #[test]
+    fn gear_is_connected_after_a_wire_of_it_is_laid() {
+        let of = |order: &str| {
+            let more = "grounds: {floor: {}}\nturn_on: {remote: {to: [amp.remote]}}\nsignals: {left: {to: amp.line-left}}\n";
+            let text = plan(order).replace("wires: {", "wires: {back: {from: amp.ground, to: grounds.floor}, ") + more;
+            (outcome(&text, "STEP-07", "amplifiers.amp"), text)
+        };
+        let early = "{connect: amp}, {run: left}, {run: main}, {ground: floor}, {run: remote}";
+        let (judged, text) = of(early);
+        assert_eq!(judged, Outcome::Fail);
+        assert_eq!(finding(&text, "STEP-07", "amplifiers.amp").also[0].place.path(), "steps.2.run");
+        let late = "{run: left}, {run: main}, {ground: floor}, {run: remote}, {connect: amp}";
+        assert_eq!(after(&text, "STEP-07", "amplifiers.amp"), [of(late).1]);
+        for first in ["run: main", "ground: floor", "run: remote"] {
+            let order = format!("{{{first}}}, {{connect: amp}}, {{run: main}}, {{ground: floor}}, {{run: remote}}");
+            assert_eq!(of(&order).0, Outcome::Pass, "{first}");
+        }
+        assert_eq!(of("{run: left}, {connect: amp}, {run: main}").0, Outcome::Fail);
+        assert_eq!(of("{connect: amp}").0, Outcome::Pass, "the wires are told as missing");
     }
 
     #[test]

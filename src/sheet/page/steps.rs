@@ -5,11 +5,12 @@ use maud::{Markup, html};
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::judge::Severity;
 use crate::plan::{
-    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting,
+    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep, Setting,
     Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::rules::step::order;
 use crate::sheet::View;
+use crate::words;
 
 /// The steps in their order.
 pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
@@ -187,13 +188,24 @@ fn test_words(step: TestStep, plan: &Plan) -> String {
     }
 }
 
-/// A lead by its name, whichever section states it.
+/// What has this name, in whichever sections: a signal lead and a speaker lead can share one.
 fn run(plan: &Plan, name: &str) -> Told {
-    let wire = plan.wires.get(name).map(|stated| ("the wire ", wire(stated)));
-    let turn_on = || plan.turn_on.get(name).map(|lead| ("the turn-on lead ", turn_on(lead)));
-    let signal = || plan.signals.get(name).map(|stated| ("the signal lead ", signal(stated)));
-    let (what, words) = wire.or_else(turn_on).or_else(signal).unwrap_or_default();
-    with(format!("Lay {what}{name}"), words)
+    let wire = plan.wires.get(name).map(|stated| ("the wire", wire(stated)));
+    let turn_on = plan.turn_on.get(name).map(|lead| ("the turn-on lead", turn_on(lead)));
+    let signal = plan.signals.get(name).map(|stated| ("the signal lead", signal(stated)));
+    let speaker = plan.loads.get(name).map(|stated| ("the speaker lead", speaker(stated)));
+    let all: Vec<_> = [wire, turn_on, signal, speaker].into_iter().flatten().collect();
+    let what: Vec<String> = all.iter().map(|(what, _)| format!("{what} {name}")).collect();
+    let what = if what.is_empty() { name.to_owned() } else { words::all(&what) };
+    with(format!("Lay {what}"), all.into_iter().flat_map(|(_, words)| words))
+}
+
+fn speaker(load: &Load) -> Vec<String> {
+    let Some(lead) = &load.lead else { return Vec::new() };
+    let size = lead.size.map(|size| size.to_string());
+    let length = lead.length.map(|length| length.to_string());
+    let from = load.amplifier.as_ref().map(|amplifier| format!("from {amplifier}"));
+    vec![listed([size, length, from, way(&lead.path, &lead.crossings)])]
 }
 
 fn between(from: Option<&Terminal>, to: Option<&Terminal>) -> Option<String> {
@@ -511,6 +523,17 @@ mod tests {
         assert_eq!(told[2][0].belongs[0], "joined to the speaker wires rear-left, through the converter loc");
         assert_eq!(told[5][0].belongs[0], "high: gain to 9 V");
         assert_eq!(told[3][0].belongs[1], "then its speaker leads on again");
+    }
+
+    #[test]
+    fn a_signal_lead_and_a_speaker_lead_of_one_name_are_both_told() {
+        let told = steps(
+            "signals: {tl: {from: dsp, to: amp.line-1}}\n\
+             loads: {tl: {amplifier: amp, lead: {size: 14 AWG, length: 5 m}}, tr: {}}\nsteps: [{run: tl}, {run: tr}]\n",
+        );
+        assert_eq!(told[0][0].does, "Lay the signal lead tl and the speaker lead tl");
+        assert_eq!(told[0][0].belongs.join("; "), "from dsp, to amp.line-1; ; 14 AWG, 5 m, from amp");
+        assert_eq!(told[1][0].does, "Lay the speaker lead tr");
     }
 
     #[test]
