@@ -92,7 +92,7 @@ struct LiveWork {
     restored: Option<usize>,
 }
 
-/// The first work with the high voltage on. The fuse goes in when it is back: nobody needs to reach behind a trim for it.
+/// The first work with the high voltage on. A fuse may go in when it is back: nobody needs to reach behind a trim for it.
 fn live_work(steps: &[Step]) -> Option<LiveWork> {
     let (mut isolated, mut restored) = (false, None);
     for (at, step) in steps.iter().enumerate() {

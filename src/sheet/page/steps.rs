@@ -316,6 +316,10 @@ fn connect(plan: &Plan, name: &str) -> Told {
     for (signal, stated) in &plan.signals {
         let here = stated.to.iter().filter(|end| end.thing == name);
         ends.extend(here.map(|end| (end.terminal.as_str(), signal.as_str())));
+        let through = stated.through.iter().filter(|through| *through == name);
+        ends.extend(through.map(|_| ("in and out", signal.as_str())));
+        let output = stated.taken_at.as_ref().and_then(|taken| taken.output.as_deref());
+        ends.extend(output.filter(|_| stated.from.as_deref() == Some(name)).map(|output| (output, signal.as_str())));
     }
     let is_battery = plan.batteries.contains_key(name);
     let mut all: Vec<(u8, String, Vec<&str>)> = Vec::new();
@@ -332,8 +336,12 @@ fn connect(plan: &Plan, name: &str) -> Told {
     all.sort_by_key(|(turn, _, _)| *turn);
     let each: Vec<String> =
         all.iter().map(|(_, terminal, leads)| format!("{terminal}: {}", leads.join(", "))).collect();
-    let order = if each.len() > 1 { "in this order: " } else { "" };
-    let does = if is_battery { format!("Connect {name}, negative last") } else { format!("Connect {name}") };
+    // What hangs on a battery's positive is laid and looked over by then: nothing else would find crossed poles.
+    let (does, order) = match (is_battery, each.len()) {
+        (true, _) => (format!("Connect {name}, negative last, with its positive on and looked over"), ""),
+        (false, ..2) => (format!("Connect {name}"), ""),
+        (false, _) => (format!("Connect {name}"), "in this order: "),
+    };
     let strip = plan.amplifiers.get(name).and_then(|amplifier| amplifier.terminals.as_ref()?.strip);
     let strip = strip.or_else(|| plan.blocks.get(name)?.strip);
     let strip = strip.or_else(|| plan.capacitors.get(name)?.strip).map(|strip| format!("strip {strip}"));
@@ -439,13 +447,26 @@ mod tests {
         assert_eq!(
             order,
             [
-                "in this order: positive: feed, link · negative: aux-return",
+                "positive: feed, link · negative: aux-return",
                 "in this order: ground: return · output 1 + 2: bass · line-left: left · remote: remote · power: main",
                 "in this order: one: main · in: feed",
                 ""
             ]
         );
-        assert_eq!((told[0][0].does.as_str(), told[1][0].does.as_str()), ("Connect aux, negative last", "Connect amp"));
+        let does: Vec<&str> = told.iter().map(|told| told[0].does.as_str()).collect();
+        assert_eq!(does[..2], ["Connect aux, negative last, with its positive on and looked over", "Connect amp"]);
+    }
+
+    #[test]
+    fn what_goes_through_a_converter_and_out_of_a_processor_is_connected_with_it() {
+        let told = steps(
+            "sources: {radio: {}, dsp: {kind: processor}}\nconverters: {loc: {}}\nturn_on: {remote: {to: [loc.remote]}}\n\
+             signals: {left: {from: radio, through: loc, to: dsp.line-1}, right: {from: radio, through: loc, to: dsp.line-2}, \
+             tl: {from: dsp, taken_at: {output: tweeter-left}}}\nsteps: [{connect: loc}, {connect: dsp}]\n",
+        );
+        let order: Vec<&str> = told.iter().map(|told| told[0].belongs[0].as_str()).collect();
+        let dsp = "in this order: line-1: left · line-2: right · tweeter-left: tl";
+        assert_eq!(order, ["in this order: in and out: left, right · remote: remote", dsp]);
     }
 
     #[test]
