@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::judge::Severity;
 use crate::plan::{
-    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Mount, Plan, RadioStep, Setting,
+    AirbagStep, BatteryStep, Coils, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep, Setting,
     Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::sheet::View;
@@ -34,7 +34,7 @@ pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
 
 /// What stands against what a step makes: a danger that is not mended is not built.
 fn standing(view: &View<'_>, step: &Step) -> Markup {
-    let things = things(step);
+    let things = things(view.job.plan, step);
     let is_of = |path: &str| things.iter().any(|thing| path.strip_prefix(thing).is_some_and(ends_there));
     let mut codes: Vec<(&str, Severity)> = Vec::new();
     for found in view.report.findings.iter().filter(|found| found.severity != Severity::Advice && is_of(&found.at.path))
@@ -54,13 +54,15 @@ fn ends_there(rest: &str) -> bool {
 }
 
 /// The paths of what a step makes.
-fn things(step: &Step) -> Vec<String> {
+fn things(plan: &Plan, step: &Step) -> Vec<String> {
     let of = |name: &Option<String>, sections: &[&str]| {
         let name = name.as_deref();
         sections.iter().filter_map(|section| Some(format!("{section}.{}", name?))).collect::<Vec<_>>()
     };
+    let run = step.run.as_deref().filter(|name| is_lead(plan, name));
+    let lead_sections: &[&str] = if run.is_some() { &["wires", "turn_on", "signals"] } else { &["loads"] };
     [
-        of(&step.run, &["wires", "turn_on", "signals"]),
+        of(&step.run, lead_sections),
         of(&step.ground, &["grounds"]),
         of(&step.mount, &["mounts"]),
         of(&step.connect, &["amplifiers", "blocks", "batteries", "isolators", "capacitors", "converters", "sources"]),
@@ -173,12 +175,18 @@ fn test_words(step: TestStep, plan: &Plan) -> String {
     }
 }
 
+/// Whether a name is that of a supply wire, a turn-on lead or a signal lead; else it is a load's.
+fn is_lead(plan: &Plan, name: &str) -> bool {
+    plan.wires.contains_key(name) || plan.turn_on.contains_key(name) || plan.signals.contains_key(name)
+}
+
 /// A lead by its name, whichever section states it.
 fn run(plan: &Plan, name: &str) -> Told {
     let wire = plan.wires.get(name).map(|stated| ("the wire ", wire(stated)));
     let turn_on = || plan.turn_on.get(name).map(|lead| ("the turn-on lead ", turn_on(lead)));
     let signal = || plan.signals.get(name).map(|stated| ("the signal lead ", signal(stated)));
-    let (what, words) = wire.or_else(turn_on).or_else(signal).unwrap_or_default();
+    let speaker = || plan.loads.get(name).map(|load| ("the speaker lead ", speaker(load)));
+    let (what, words) = wire.or_else(turn_on).or_else(signal).or_else(speaker).unwrap_or_default();
     with(format!("Lay {what}{name}"), words)
 }
 
@@ -225,6 +233,25 @@ fn signal(signal: &Signal) -> Vec<String> {
     let length = lead.and_then(|lead| lead.length).map(|length| length.to_string());
     let way = lead.and_then(|lead| way(&lead.path, &lead.crossings));
     vec![first, listed([length, way])]
+}
+
+fn speaker(load: &Load) -> Vec<String> {
+    let lead = load.lead.as_ref();
+    let outputs: Vec<String> = load.outputs.iter().map(u8::to_string).collect();
+    let amplifier = load.amplifier.as_ref().map(|name| match outputs.as_slice() {
+        [] => format!("from {name}"),
+        outputs => format!("from {name}, output {}", outputs.join(" + ")),
+    });
+    let mut drivers: Vec<&str> = load.coils.iter().flat_map(Coils::coils).map(|coil| coil.driver.as_str()).collect();
+    drivers.dedup();
+    let first = listed([
+        lead.and_then(|lead| lead.size).map(|size| size.to_string()),
+        lead.and_then(|lead| lead.conductor).map(|metal| plain(&metal)),
+        lead.and_then(|lead| lead.length).map(|length| length.to_string()),
+        amplifier,
+        (!drivers.is_empty()).then(|| format!("to {}", drivers.join(", "))),
+    ]);
+    vec![first, lead.and_then(|lead| way(&lead.path, &lead.crossings)).unwrap_or_default()]
 }
 
 /// The places on the way, each crossing with what is there.
@@ -279,7 +306,9 @@ fn connect(plan: &Plan, name: &str) -> Told {
         let here = stated.to.iter().filter(|end| end.thing == name);
         ends.extend(here.map(|end| format!("{}: {signal}", end.terminal)));
     }
-    for (load, stated) in plan.loads.iter().filter(|(_, load)| load.amplifier.as_deref() == Some(name)) {
+    let mut loads: Vec<_> = plan.loads.iter().filter(|(_, load)| load.amplifier.as_deref() == Some(name)).collect();
+    loads.sort_by_key(|(_, load)| load.outputs.iter().min().copied());
+    for (load, stated) in loads {
         let outputs: Vec<String> = stated.outputs.iter().map(u8::to_string).collect();
         ends.push(format!("output {}: {load}", outputs.join(" + ")));
     }
@@ -422,6 +451,28 @@ mod tests {
         assert_eq!(told[2][0].belongs[0], "joined to the speaker wires rear-left, through the converter loc");
         assert_eq!(told[5][0].belongs[0], "high: gain to 9 V");
         assert_eq!(told[3][0].belongs[1], "then its speaker leads on again");
+    }
+
+    #[test]
+    fn a_speaker_lead_has_its_size_its_ends_and_its_way() {
+        let told = steps(
+            "loads: {sp-tl: {amplifier: six, outputs: [1], coils: tl, lead: {size: 14 AWG, length: 5 m, path: [cargo, left-sill, \
+             door-jamb, left-door], crossings: {door-jamb: {through: boot}}}}, bass: {coils: {parallel: [sub.1, sub.2]}}}\n\
+             steps: [{run: sp-tl}, {run: bass}]\n",
+        );
+        let way = "through cargo – left sill – door jamb (boot) – left door";
+        let words = ["14 AWG, 5 m, from six, output 1, to tl".to_owned(), way.to_owned()];
+        assert_eq!(told[0], [with("Lay the speaker lead sp-tl", words)]);
+        assert_eq!(told[1], [with("Lay the speaker lead bass", ["to sub".to_owned(), String::new()])]);
+    }
+
+    #[test]
+    fn outputs_are_connected_by_their_numbers() {
+        let told = steps(
+            "loads: {mid: {amplifier: six, outputs: [3]}, rear: {amplifier: six, outputs: [5, 6]}, tweeter: {amplifier: six, \
+             outputs: [1]}}\nsteps: [{connect: six}]\n",
+        );
+        assert_eq!(told[0][0].belongs[0], "output 1: tweeter · output 3: mid · output 5 + 6: rear");
     }
 
     #[test]
