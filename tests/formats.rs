@@ -111,6 +111,24 @@ fn no_format_for_machines_tells_where_the_machine_keeps_its_files() {
     assert_eq!(notes[0]["locations"][0]["physicalLocation"]["artifactLocation"]["uri"], "no/such.yaml");
 }
 
+/// A viewer shows what a rule of the house's own asks, as of any other.
+#[test]
+fn sarif_describes_the_rules_of_a_house() {
+    let house = "house: 1\nown_rules:\n  SIX-01: {each: mount, must: mount.clearance >= 0.03, says: less than 3 cm of air, \
+                 severity: fault, source: ours}\n";
+    let plan = "plan: 1\nmounts: {box: {clearance: 1 cm}}\n";
+    let folder = folder(&[("house.yaml", house), ("a.yaml", plan)]);
+    let report = sarif::report(folder.path(), &["a.yaml"]);
+    let results = array(&report, "/runs/0/results");
+    let own = results.iter().find(|result| result["ruleId"] == "SIX-01").expect("it is found");
+    let index = usize::try_from(own["ruleIndex"].as_u64().expect("a number")).expect("small");
+    let rule = &array(&report, "/runs/0/tool/driver/rules")[index];
+    assert_eq!(rule["id"], "SIX-01");
+    assert_eq!(rule["shortDescription"]["text"], "less than 3 cm of air.");
+    assert_eq!(rule["defaultConfiguration"]["level"], "warning");
+    assert!(rule["help"]["text"].as_str().expect("words").contains("mount.clearance >= 0.03"), "{rule}");
+}
+
 #[test]
 fn several_reports_at_once_are_the_same_as_one_by_one() {
     let folder = folder(&[("a.yaml", &waived()), ("b.yaml", HOSTILE)]);

@@ -178,9 +178,8 @@ fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
     });
     let sections = job.amplifiers.iter().flat_map(|amplifier| {
         let sections = amplifier.plan().sections.iter();
-        sections.map(|(name, is)| {
-            (amplifier.at(format!("sections.{name}")), Some(amplifier.name), is.outputs.as_slice())
-        })
+        sections
+            .map(|(name, is)| (amplifier.at(format!("sections.{name}")), Some(amplifier.name), is.outputs.as_slice()))
     });
     let mut judged = Vec::new();
     for (thing, amplifier, outputs) in loads.chain(settings).chain(sections) {
@@ -261,7 +260,11 @@ mod tests {
     /// A step lays what has the name, whichever section states it.
     #[test]
     fn a_signal_and_a_load_of_one_name_are_told_once() {
-        let plan = |name: &str| format!("plan: 1\nsignals: {{tl: {{}}, tr: {{}}}}\nloads: {{tl: {{}}, tr: {{}}}}\nsteps: [{{run: {name}}}]\n");
+        let plan = |name: &str| {
+            format!(
+                "plan: 1\nsignals: {{tl: {{}}, tr: {{}}}}\nloads: {{tl: {{}}, tr: {{}}}}\nsteps: [{{run: {name}}}]\n"
+            )
+        };
         assert_eq!(outcome(&plan("tl"), "PLAN-01", "steps.0.run"), Outcome::Pass);
         assert_eq!(mend(&plan("woofer"), "steps.0.run"), "write one that exists: tl or tr");
         for written in ["signals.tl", "loads.tl"] {

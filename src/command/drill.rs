@@ -40,8 +40,8 @@ pub struct Arguments {
     #[arg(long, value_name = "NAMES", value_delimiter = ',')]
     families: Vec<String>,
     /// How hard the faults are to find. 1: wrong words, things left out and numbers far off, one fault a thing, dangers
-    /// first. 2: numbers just past their limit, to be worked out. 3: faults that show far from what was changed, or by a
-    /// few parts in a hundred. Where a plan has too few places for a level, easier ones fill up
+    /// first. 2: numbers a tenth or more past their limit, to be worked out. 3: faults that show far from what was changed.
+    /// Where a plan has too few places for a level, easier ones fill up
     #[arg(long, value_name = "LEVEL", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=3))]
     level: u8,
     /// Write the practice plan to this file instead of standard output

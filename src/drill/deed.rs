@@ -45,7 +45,7 @@ impl Deed {
         }
     }
 
-    /// Whether it goes just past where a rule turns.
+    /// Whether it goes past where a rule turns.
     pub fn searches(&self) -> bool {
         match &self.act {
             Act::Past => true,
@@ -53,6 +53,16 @@ impl Deed {
             _ => false,
         }
     }
+}
+
+/// A change with the values that were found, where it was done.
+pub fn fixed(deed: &Deed, after: &Reading) -> Option<Deed> {
+    let act = match &deed.act {
+        Act::Past => Act::Say(after.tree.text(after.tree.node(&deed.path)?)?.to_owned()),
+        Act::All(deeds) => Act::All(deeds.iter().map(|deed| fixed(deed, after)).collect::<Option<_>>()?),
+        other => other.clone(),
+    };
+    Some(Deed { path: deed.path.clone(), act })
 }
 
 /// All that a slip may come to in a plan.

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use super::deed::{Deed, Hand, deeds, done};
+use super::deed::{Deed, Hand, deeds, done, fixed};
 use super::draw::Lot;
 use crate::house::House;
 use crate::judge::{Check, Judgement, Reach, Rule, judge_briefly};
@@ -15,9 +15,9 @@ use crate::text::thing;
 pub enum Level {
     /// It strikes the eye where it stands: a wrong word, something left out, a number far past its limit.
     Plain,
-    /// A number just past its limit has to be worked out.
+    /// A number past its limit, by a tenth at least, has to be worked out.
     Near,
-    /// It shows far from what was changed, or by a margin of a few parts in a hundred.
+    /// It shows far from what was changed.
     Subtle,
 }
 
@@ -36,8 +36,6 @@ impl Level {
     }
 }
 
-/// A margin so small, as a share of the limit, is subtle.
-const SUBTLE_MARGIN: f64 = 0.05;
 /// So many changes are tried for a rule before another rule's turn comes.
 const MOST_TRIES: usize = 24;
 
@@ -117,6 +115,8 @@ pub fn plant(
         reading: reading.clone(),
         state: State::of(&judgement),
         faults: Vec::new(),
+        clean: reading,
+        done: Vec::new(),
         tried: BTreeSet::new(),
         known: HashMap::new(),
     };
@@ -154,6 +154,9 @@ struct Bed<'a> {
     reading: Reading,
     state: State,
     faults: Vec<Fault>,
+    /// The clean plan, and what was done to it for each fault.
+    clean: &'a Reading,
+    done: Vec<Deed>,
     tried: BTreeSet<&'static str>,
     /// What a change came to in the plan as it is.
     known: HashMap<(&'static str, Deed), Option<Level>>,
@@ -201,8 +204,13 @@ impl Bed<'_> {
             let tried = self.tried(rule, &name.1);
             match tried {
                 Some((fault, reading, state)) if fault.level == level => {
+                    let Some(deed) = self.by_itself(&name.1, &fault, &reading) else {
+                        self.known.insert(name, None);
+                        continue;
+                    };
                     (self.reading, self.state) = (reading, state);
                     self.faults.push(fault);
+                    self.done.push(deed);
                     self.known.clear();
                     return;
                 }
@@ -228,7 +236,7 @@ impl Bed<'_> {
 
     /// What comes of a change, where that is exactly one finding more, of this rule.
     fn tried(&self, rule: &'static Rule, deed: &Deed) -> Option<(Fault, Reading, State)> {
-        let reach = if self.level == Level::Plain { Reach::Far } else { Reach::Nearest };
+        let reach = if self.level == Level::Plain { Reach::Far } else { Reach::Clear };
         let hand = Hand { reading: &self.reading, house: self.house, rule, reach };
         let (first, reading) = done(deed, &hand)?;
         let changed: Vec<String> = std::iter::once(first).chain(deed.others()).collect();
@@ -247,6 +255,29 @@ impl Bed<'_> {
         let level = graded(deed, reach, &changed[0], &place, check);
         let fault = Fault { code: rule.code, subject: check.subject.clone(), place, changed, level };
         (self.level != Level::Plain || self.is_alone(&fault.place.path())).then_some((fault, reading, state))
+    }
+
+    /// What is done for one more fault, with the values that were found, where every fault has a cause of its own: with any
+    /// one of the others left out all that goes is that one's finding. A fault that another brings about is none to ask for.
+    fn by_itself(&self, deed: &Deed, fault: &Fault, after: &Reading) -> Option<Deed> {
+        let deed = fixed(deed, after)?;
+        let stands_without = |left_out: usize| {
+            let others = self.done.iter().enumerate().filter(|(at, _)| *at != left_out).map(|(_, deed)| deed);
+            let reading = others.chain([&deed]).try_fold(self.clean.clone(), |reading, deed| {
+                let by = Hand { reading: &reading, house: self.house, rule: self.rules[0], reach: Reach::Nearest };
+                done(deed, &by).map(|(_, after)| after)
+            });
+            let faults = self.faults.iter().enumerate().filter(|(at, _)| *at != left_out).map(|(_, fault)| fault);
+            let mut wanted: Vec<_> = faults.chain([fault]).map(|fault| named(fault.code, &fault.subject)).collect();
+            wanted.sort();
+            reading.is_some_and(|reading| {
+                let state = State::of(&judge_briefly(&reading, self.house, self.rules));
+                let mut found: Vec<_> = state.causes.iter().map(|(code, subject)| named(code, subject)).collect();
+                found.sort();
+                found == wanted
+            })
+        };
+        (0..self.done.len()).all(stands_without).then_some(deed)
     }
 
     fn is_known(&self, check: &Check) -> bool {
@@ -281,14 +312,18 @@ impl Bed<'_> {
     }
 }
 
+/// A finding by its rule and the thing; steps have other numbers where one more or less stands before them.
+fn named(code: &'static str, subject: &Place) -> (&'static str, String) {
+    let path = subject.path();
+    (code, if path.starts_with("steps") { "steps".to_owned() } else { path })
+}
+
 /// How hard a fault is to find.
 fn graded(deed: &Deed, reach: Reach, changed: &str, place: &Place, check: &Check) -> Level {
-    let searched = deed.searches() && reach == Reach::Nearest;
-    let beyond = check.working.as_deref().and_then(crate::judge::Working::margin).map(f64::abs);
-    let slight = searched && beyond.is_some_and(|beyond| beyond < SUBTLE_MARGIN);
+    let searched = deed.searches() && reach == Reach::Clear;
     let is_number = check.working.is_some();
     match () {
-        () if slight || is_far(changed, &place.path()) => Level::Subtle,
+        () if is_far(changed, &place.path()) => Level::Subtle,
         () if searched && is_number => Level::Near,
         () => Level::Plain,
     }

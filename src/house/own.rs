@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use cel::common::ast::{Expr, IdedExpr, operators};
+use cel::common::ast::{CallExpr, Expr, IdedExpr, LiteralValue, SelectExpr, operators};
 use cel::{Context, ExecutionError, Program, Value};
 use serde_json::{Map, json};
 
@@ -119,6 +119,8 @@ pub struct OwnRule {
 #[derive(Debug)]
 pub struct Expression {
     program: Program,
+    /// The same, as it is worked on plans: what an item of a list does not state is not what is asked of it.
+    lenient: IdedExpr,
 }
 
 /// Longer expressions are refused.
@@ -148,9 +150,12 @@ impl Expression {
         let context = context(each, &trial(each));
         tried(program.expression(), &context, each)?;
         match program.execute(&context) {
-            Ok(Value::Bool(_)) => Ok(Self { program }),
+            Ok(Value::Bool(_)) => {
+                let lenient = lenient(program.expression(), &mut Vec::new());
+                Ok(Self { program, lenient })
+            }
             Ok(other) => Err(format!("the expression gives {}, where true or false belongs", kind(&other))),
-            Err(error) => Err(plain(&error, each)),
+            Err(error) => Err(plain(&error, each, program.expression())),
         }
     }
 
@@ -169,24 +174,53 @@ impl Expression {
         (keys, figures)
     }
 
+    /// The place of a key that is not stated: below the thing, or where the expression looks for it in the plan.
+    fn way_to(&self, key: &str, each: Each, thing: &Seen) -> String {
+        let mut ways = Vec::new();
+        selects(self.program.expression(), &mut |path| {
+            let (root, below) = path.split_once('.').unwrap_or_default();
+            let seen = if root == "plan" { &thing.plan } else { &thing.is };
+            if (root == "plan" || root == each.name())
+                && let Some(gap) = gap(seen, below).filter(|gap| gap.rsplit('.').next() == Some(key))
+            {
+                ways.push(if root == "plan" { format!("plan.{gap}") } else { gap });
+            }
+        });
+        ways.into_iter().next().unwrap_or_else(|| key.to_owned())
+    }
+
     /// Works the expression on a thing.
     ///
     /// # Errors
     /// The key that is not stated, or why it cannot be worked.
     pub fn holds(&self, each: Each, thing: &Seen) -> Result<bool, Unworked> {
-        match self.program.execute(&context(each, thing)) {
+        match context(each, thing).resolve(&self.lenient) {
             Ok(Value::Bool(yes)) => Ok(yes),
             Ok(_) => Err(Unworked::Broken("it gives neither true nor false here".into())),
-            Err(ExecutionError::NoSuchKey(key)) => Err(Unworked::NotStated(key.to_string())),
-            Err(error) => Err(Unworked::Broken(plain(&error, each))),
+            Err(ExecutionError::NoSuchKey(key)) => Err(Unworked::NotStated(self.way_to(&key, each, thing))),
+            Err(error) => Err(Unworked::Broken(plain(&error, each, self.program.expression()))),
         }
     }
+}
+
+/// The way down to the first key that is not there.
+fn gap(value: &serde_json::Value, path: &str) -> Option<String> {
+    let (mut at, mut way) = (value, String::new());
+    for key in path.split('.') {
+        way = if way.is_empty() { key.to_owned() } else { format!("{way}.{key}") };
+        let item = key.parse::<usize>().ok().and_then(|number| at.get(number));
+        match item.or_else(|| at.get(key)) {
+            Some(below) => at = below,
+            None => return Some(way),
+        }
+    }
+    None
 }
 
 /// Why an expression has no answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Unworked {
-    /// A key is not stated.
+    /// A key is not stated: its way below the thing, or below `plan.` where it is looked for in the whole plan.
     NotStated(String),
     /// It cannot be worked on this thing.
     Broken(String),
@@ -245,7 +279,7 @@ fn tried(expression: &IdedExpr, context: &Context<'_, '_>, each: Each) -> Result
     }
     for part in &call.args {
         tried(part, context, each)?;
-        context.resolve(part).map_err(|error| plain(&error, each))?;
+        context.resolve(part).map_err(|error| plain(&error, each, part))?;
     }
     Ok(())
 }
@@ -267,12 +301,119 @@ fn selects(expression: &IdedExpr, tell: &mut dyn FnMut(&str)) {
     }
 }
 
-/// A way from a name down to a key.
+/// A way from a name down to a key, or to an item of a list by its number.
 fn way(expression: &IdedExpr) -> Option<String> {
     match &expression.expr {
         Expr::Ident(name) => Some(name.clone()),
         Expr::Select(select) => Some(format!("{}.{}", way(&select.operand)?, select.field)),
+        Expr::Call(call) if call.func_name == operators::INDEX => {
+            let [of, Expr::Literal(LiteralValue::Int(at))] = [&call.args.first()?.expr, &call.args.get(1)?.expr] else {
+                return None;
+            };
+            let of = way(&IdedExpr { id: 0, expr: of.clone() })?;
+            Some(format!("{of}.{}", at.inner()))
+        }
         _ => None,
+    }
+}
+
+/// What decides between true and false: the parts of these are asked one by one.
+const CONNECTIVES: [&str; 5] = [
+    operators::LOGICAL_AND,
+    operators::LOGICAL_OR,
+    operators::LOGICAL_NOT,
+    operators::CONDITIONAL,
+    operators::NOT_STRICTLY_FALSE,
+];
+/// What asks something of values.
+const QUESTIONS: [&str; 10] = [
+    operators::EQUALS,
+    operators::NOT_EQUALS,
+    operators::LESS,
+    operators::LESS_EQUALS,
+    operators::GREATER,
+    operators::GREATER_EQUALS,
+    operators::IN,
+    "contains",
+    "startsWith",
+    "endsWith",
+];
+
+/// An expression in which a question about an item of a list is answered with no where the item does not state what it is
+/// about: of steps one looks for those that test something, and most test nothing.
+fn lenient(expression: &IdedExpr, items: &mut Vec<String>) -> IdedExpr {
+    let id = expression.id;
+    let with = |expr| IdedExpr { id, expr };
+    match &expression.expr {
+        Expr::Comprehension(over) => {
+            let mut over = over.clone();
+            over.iter_range = lenient(&over.iter_range, items);
+            items.push(over.iter_var.clone());
+            for part in [&mut over.loop_cond, &mut over.loop_step, &mut over.result] {
+                *part = lenient(part, items);
+            }
+            items.pop();
+            with(Expr::Comprehension(over))
+        }
+        Expr::Call(call) if QUESTIONS.contains(&call.func_name.as_str()) => {
+            let asked = with(Expr::Call(each_part(call, items)));
+            // What is not stated is something else than any word.
+            guarded(asked, items, call.func_name == operators::NOT_EQUALS)
+        }
+        Expr::Call(call) if CONNECTIVES.contains(&call.func_name.as_str()) => {
+            let mut call = each_part(call, items);
+            let bare = if call.func_name == operators::CONDITIONAL { 1 } else { call.args.len() };
+            for part in
+                call.args.iter_mut().take(bare).filter(|part| matches!(&part.expr, Expr::Select(is) if !is.test))
+            {
+                *part = guarded(part.clone(), items, false);
+            }
+            with(Expr::Call(call))
+        }
+        Expr::Call(call) => with(Expr::Call(each_part(call, items))),
+        _ => expression.clone(),
+    }
+}
+
+fn each_part(call: &CallExpr, items: &mut Vec<String>) -> CallExpr {
+    CallExpr {
+        func_name: call.func_name.clone(),
+        target: call.target.as_deref().map(|target| Box::new(lenient(target, items))),
+        args: call.args.iter().map(|part| lenient(part, items)).collect(),
+    }
+}
+
+/// The question where all is stated that it looks at in items of lists, and this answer where something is not.
+fn guarded(asked: IdedExpr, items: &[String], otherwise: bool) -> IdedExpr {
+    let mut looked_at = Vec::new();
+    of_items(&asked, items, &mut looked_at);
+    let id = asked.id;
+    let call = |func_name: &str, args| IdedExpr {
+        id,
+        expr: Expr::Call(CallExpr { func_name: func_name.to_owned(), target: None, args }),
+    };
+    let stated = looked_at.into_iter().reduce(|one, other| call(operators::LOGICAL_AND, vec![one, other]));
+    let Some(stated) = stated else { return asked };
+    let no = IdedExpr { id, expr: Expr::Literal(LiteralValue::Boolean(otherwise.into())) };
+    call(operators::CONDITIONAL, vec![stated, asked, no])
+}
+
+/// For every key that is looked at in an item, from the item on down, whether it is stated.
+fn of_items(expression: &IdedExpr, items: &[String], found: &mut Vec<IdedExpr>) {
+    match &expression.expr {
+        Expr::Select(select) if !select.test => {
+            of_items(&select.operand, items, found);
+            let root = way(expression).and_then(|way| way.split('.').next().map(str::to_owned));
+            if root.is_some_and(|root| items.contains(&root)) {
+                let has = SelectExpr { test: true, ..select.clone() };
+                found.push(IdedExpr { id: expression.id, expr: Expr::Select(has) });
+            }
+        }
+        Expr::Call(call) => {
+            call.target.as_deref().into_iter().chain(&call.args).for_each(|part| of_items(part, items, found));
+        }
+        Expr::List(list) => list.elements.iter().for_each(|part| of_items(part, items, found)),
+        _ => {}
     }
 }
 
@@ -292,16 +433,60 @@ fn loops(expression: &IdedExpr) -> usize {
     }
 }
 
+/// Functions that expressions may call.
+const FUNCTIONS: [&str; 13] = [
+    "all",
+    "contains",
+    "double",
+    "endsWith",
+    "exists",
+    "exists_one",
+    "filter",
+    "has",
+    "int",
+    "map",
+    "size",
+    "startsWith",
+    "string",
+];
+
+/// Whether a name is called somewhere as a function.
+fn is_called(expression: &IdedExpr, name: &str) -> bool {
+    let any = |parts: &[&IdedExpr]| parts.iter().any(|part| is_called(part, name));
+    match &expression.expr {
+        Expr::Call(call) => {
+            let parts: Vec<&IdedExpr> = call.target.as_deref().into_iter().chain(&call.args).collect();
+            call.func_name == name || any(&parts)
+        }
+        Expr::Comprehension(over) => any(&[&over.iter_range, &over.loop_step, &over.result]),
+        Expr::Select(select) => is_called(&select.operand, name),
+        Expr::List(list) => list.elements.iter().any(|part| is_called(part, name)),
+        _ => false,
+    }
+}
+
 /// What went wrong, in plain words.
-fn plain(error: &ExecutionError, each: Each) -> String {
+fn plain(error: &ExecutionError, each: Each, expression: &IdedExpr) -> String {
     match error {
         ExecutionError::NoSuchKey(key) => {
             let known = trial(each);
             let keys = [&known.is, &known.figures, &known.plan];
             let keys = keys.into_iter().filter_map(serde_json::Value::as_object).flat_map(Map::keys);
-            let near = words::nearest(key, keys.map(String::as_str));
+            let near = words::nearest(key, keys.map(String::as_str)).map(str::to_owned);
+            let mut below = Vec::new();
+            [&known.is, &known.plan].into_iter().for_each(|value| keys_below(value, &mut below));
+            let near = near.or_else(|| words::nearest(key, below.iter().map(String::as_str)).map(str::to_owned));
             let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
             format!("`{}` is not a key that is known here{near}", words::excerpt(key, 40))
+        }
+        ExecutionError::UndeclaredReference(name) if is_called(expression, name) => {
+            let near = words::nearest(name, FUNCTIONS).map(|near| format!("did you mean `{near}`? "));
+            format!(
+                "there is no function `{}` here; {}known: {}",
+                words::excerpt(name, 40),
+                near.unwrap_or_default(),
+                words::all(&FUNCTIONS)
+            )
         }
         ExecutionError::UndeclaredReference(name) => {
             let known = [each.name(), "figures", "plan", "stage"];
@@ -321,6 +506,15 @@ fn plain(error: &ExecutionError, each: Each) -> String {
         }
         other => words::excerpt(&other.to_string(), 120),
     }
+}
+
+/// Every key that stands somewhere in a value.
+fn keys_below(value: &serde_json::Value, found: &mut Vec<String>) {
+    for (key, below) in value.as_object().into_iter().flatten() {
+        found.push(key.clone());
+        keys_below(below, found);
+    }
+    value.as_array().into_iter().flatten().for_each(|item| keys_below(item, found));
 }
 
 /// A kind of value by the name that CEL has for it.
@@ -383,6 +577,75 @@ mod tests {
         assert!(refused("wire.size > 'thick'").contains("number"), "{}", refused("wire.size > 'thick'"));
         assert!(refused(&format!("{} true", "true &&".repeat(400))).contains("longer than"));
         assert!(refused("figures.drop.high < 1.0").contains("not a key"));
+    }
+
+    /// What an owner writes down first, each taken as it stands.
+    #[test]
+    fn the_rules_that_an_owner_writes_first_are_taken() {
+        for (each, text) in [
+            (Each::Job, "plan.steps.exists(s, s.test == 'key-off')"),
+            (Each::Job, "plan.steps[0].radio == 'note-code'"),
+            (Each::Job, "plan.steps.exists_one(s, s.battery == 'disconnect')"),
+            (Each::Job, "plan.steps.filter(s, has(s.inspect)).size() >= 2"),
+            (Each::Job, "size(plan.steps.filter(s, s.battery == 'reconnect')) == 1"),
+            (Each::Job, "plan.steps.all(s, !has(s.note) || s.note.size() < 80)"),
+            (Each::Job, "stage != 'installed' || has(plan.measured)"),
+            (Each::Job, "plan.waivers.all(w, w.by.startsWith('M'))"),
+            (Each::Amplifier, "amplifier.rated.all(r, r.power <= 1000.0)"),
+            (Each::Amplifier, "amplifier.onboard_fuses.all(fuse, fuse <= 40.0)"),
+            (Each::Signal, "signal.lead.shielded"),
+            (Each::TurnOn, "turn_on.from.kind != 'constant'"),
+            (Each::Load, "load.lead.size >= 1.5"),
+            (Each::Wire, "plan.steps.exists(s, s.run == wire.name)"),
+        ] {
+            assert!(Expression::new(text, each).is_ok(), "{text}: {:?}", Expression::new(text, each).err());
+        }
+    }
+
+    #[test]
+    fn an_item_that_does_not_state_a_key_is_not_what_is_looked_for() {
+        let plan = json!({ "steps": [{ "run": "main" }, { "test": "key-off" }, { "battery": "reconnect", "note": "slowly" }] });
+        let holds = |text: &str| {
+            let seen = Seen { plan: plan.clone(), ..Seen::default() };
+            Expression::new(text, Each::Job).expect(text).holds(Each::Job, &seen)
+        };
+        assert_eq!(holds("plan.steps.exists(s, s.test == 'key-off')"), Ok(true));
+        assert_eq!(holds("plan.steps.exists(s, s.test == 'charging')"), Ok(false));
+        assert_eq!(holds("plan.steps.exists_one(s, s.battery == 'reconnect')"), Ok(true));
+        assert_eq!(holds("plan.steps.all(s, s.run == 'main')"), Ok(false));
+        assert_eq!(holds("plan.steps.all(s, s.run != 'spare')"), Ok(true));
+        assert_eq!(holds("plan.steps.exists(s, s.note.startsWith('slow'))"), Ok(true));
+        assert_eq!(holds("size(plan.steps.filter(s, has(s.run) || s.test == 'key-off')) == 2"), Ok(true));
+        assert_eq!(holds("plan.steps[0].run == 'main'"), Ok(true));
+        let missing = Err(Unworked::NotStated("plan.steps.0.radio".into()));
+        assert_eq!(holds("plan.steps[0].radio == 'note-code'"), missing);
+        assert_eq!(holds("has(plan.measured)"), Ok(false));
+        let measured = Err(Unworked::NotStated("plan.measured".into()));
+        assert_eq!(holds("plan.measured.key_off < 0.05"), measured);
+    }
+
+    #[test]
+    fn functions_that_are_not_there_are_told_with_those_that_are() {
+        let told = refused("wire.name.matches('^main')");
+        assert!(told.starts_with("there is no function `matches` here; "), "{told}");
+        assert!(told.contains("startsWith"), "{told}");
+        assert!(refused("plan.steps.exists(s, s.tets == 'key-off')").contains("did you mean `test`?"));
+        for name in FUNCTIONS {
+            let used = match name {
+                "all" | "exists" | "exists_one" => format!("wire.path.{name}(zone, zone == 'cargo')"),
+                "filter" | "map" => format!("size(wire.path.{name}(zone, zone == 'cargo')) > 0"),
+                "has" => "has(wire.size)".to_owned(),
+                "contains" | "startsWith" | "endsWith" => format!("wire.name.{name}('a')"),
+                "size" => "size(wire.name) > 0".to_owned(),
+                "string" => "string(wire.size) != ''".to_owned(),
+                _ => format!("{name}(wire.size) > {name}(0)"),
+            };
+            assert!(
+                Expression::new(&used, Each::Wire).is_ok(),
+                "{used}: {:?}",
+                Expression::new(&used, Each::Wire).err()
+            );
+        }
     }
 
     #[test]

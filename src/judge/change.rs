@@ -3,7 +3,7 @@
 use super::apply::apply_where;
 use super::check::Check;
 use super::made::{self, written};
-use super::verdict::Outcome;
+use super::verdict::{Outcome, Working};
 use crate::house::{House, Stock};
 use crate::plan::{Reading, Variant, choices, word};
 use crate::quantity::Gauge;
@@ -42,6 +42,8 @@ const COUNTS: i64 = 12;
 const WORD: f64 = 1e3;
 /// How much farther a number goes that strikes the eye.
 const FARTHER: f64 = 1.5;
+/// What is clearly past a limit is past it by this share.
+const CLEARLY: f64 = 0.1;
 /// How many sizes farther a size goes that strikes the eye.
 const SIZES_FARTHER: usize = 2;
 
@@ -76,6 +78,8 @@ pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places
 pub enum Reach {
     /// The nearest value that turns it.
     Nearest,
+    /// The nearest that is past the limit by a tenth at least: hardly any limit is known finer than that.
+    Clear,
     /// So far past it that it strikes the eye: by as much again as half, or by two sizes more.
     Far,
 }
@@ -122,20 +126,23 @@ struct Trial<'a> {
 }
 
 impl Trial<'_> {
-    /// What the check comes to when a fact is another.
-    fn outcome(&mut self, value: &str) -> Option<Outcome> {
+    /// What the check comes to when a fact is another, and whether it is as far past its limit as is asked.
+    fn outcome(&mut self, value: &str) -> Option<(Outcome, bool)> {
         let job = Job::new(self.variant.says(value)?, self.house);
         let checks = apply_where(self.check.rule, &job, &|subject| *subject == self.check.subject);
-        checks.first().map(|check| check.outcome)
+        let past = |check: &Check| check.working.as_deref().and_then(Working::past);
+        let is_clear = |check: &Check| check.outcome != Outcome::Fail || past(check).is_none_or(|past| past >= CLEARLY);
+        checks.first().map(|check| (check.outcome, self.reach != Reach::Clear || is_clear(check)))
     }
 
     /// Whether the check comes to something else that counts.
     fn turns(&mut self, value: &str) -> Option<Outcome> {
-        let outcome = self.outcome(value)?;
-        let turned = match self.check.outcome {
-            Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
-            _ => outcome == Outcome::Pass,
-        };
+        let (outcome, is_clear) = self.outcome(value)?;
+        let turned = is_clear
+            && match self.check.outcome {
+                Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
+                _ => outcome == Outcome::Pass,
+            };
         turned.then_some(outcome)
     }
 
@@ -186,7 +193,7 @@ impl Trial<'_> {
         let mut turning = values.into_iter().filter(|(value, _)| self.turns(value).is_some());
         let nearest = turning.next()?;
         match reach {
-            Reach::Nearest => Some(nearest),
+            Reach::Nearest | Reach::Clear => Some(nearest),
             Reach::Far => turning.take(SIZES_FARTHER).last().or(Some(nearest)),
         }
     }

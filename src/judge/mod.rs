@@ -99,6 +99,12 @@ pub struct Rule {
     pub slips: &'static [Slip],
 }
 
+/// What a page says first below its title.
+pub fn summary(page: &'static str) -> &'static str {
+    let mut lines = page.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
+    lines.next().unwrap_or_default().trim()
+}
+
 impl Rule {
     /// Whether somebody who writes this means this rule: its code or its name, in any case of letters.
     pub fn is_called(&self, word: &str) -> bool {
@@ -107,8 +113,7 @@ impl Rule {
 
     /// What it reports: the page's first sentence below its title.
     pub fn summary(&self) -> &'static str {
-        let mut lines = self.page.lines().filter(|line| !line.trim().is_empty() && !line.starts_with('#'));
-        lines.next().unwrap_or_default().trim()
+        summary(self.page)
     }
 
     /// Whether a house has made it for itself.

@@ -109,7 +109,10 @@ fn needed(key: &str, needs: &[Need], path: &str) -> Place {
     if let Some(need) = needs.iter().find(|(figure, _)| *figure == key) {
         return need.1.clone();
     }
-    Place::of(format!("{path}.{key}"))
+    match key.strip_prefix("plan.") {
+        Some(place) => Place::of(place.to_owned()),
+        None => Place::of(format!("{path}.{key}")),
+    }
 }
 
 fn seen(each: Each, path: &str, reading: &Reading, job: &Job<'_>, plan: &Value) -> (Seen, Vec<Need>) {

@@ -38,7 +38,42 @@ pub(super) fn decide(checks: &mut [Check], job: &Job<'_>) -> usize {
         }
         jobs += trial.pinned.len();
     }
+    for at in undecided.into_iter().filter(|at| checks[*at].turns.is_empty()).collect::<Vec<_>>() {
+        checks[at].needs = together(&checks[at], job, &facts);
+    }
     0
+}
+
+/// The facts that decide a check together where none does alone: as few as are left when, with all stated in the middle of
+/// what is assumed, those are let go one after the other without which it stays decided.
+fn together(check: &Check, job: &Job<'_>, facts: &[Assumed]) -> Vec<Place> {
+    let decided = |stated: &[&Assumed]| {
+        let pins = stated.iter().map(|fact| (fact.place.path(), middle(fact))).collect();
+        let pinned = Job::pinned(job.plan, job.house, pins);
+        let again = apply_where(check.rule, &pinned, &|subject| *subject == check.subject);
+        again.first().is_some_and(|check| check.outcome != Outcome::Open)
+    };
+    let mut kept: Vec<&Assumed> = facts.iter().collect();
+    if !decided(&kept) {
+        return Vec::new();
+    }
+    // Many at once first: most facts have nothing to do with it.
+    let mut size = kept.len().div_ceil(2);
+    while size > 0 {
+        let mut at = 0;
+        while at < kept.len() {
+            let end = (at + size).min(kept.len());
+            let fewer: Vec<&Assumed> = [&kept[..at], &kept[end..]].concat();
+            if decided(&fewer) { kept = fewer } else { at = end }
+        }
+        size = if size == 1 { 0 } else { size.div_ceil(2) };
+    }
+    kept.into_iter().map(|fact| fact.place.clone()).collect()
+}
+
+fn middle(fact: &Assumed) -> f64 {
+    let of_steps = fact.steps.get(fact.steps.len() / 2).copied();
+    of_steps.unwrap_or_else(|| f64::midpoint(fact.range.0, fact.range.1))
 }
 
 #[allow(clippy::cast_precision_loss, reason = "a handful of tries")]

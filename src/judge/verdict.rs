@@ -292,6 +292,16 @@ impl Working {
         };
         margin.is_finite().then_some(margin)
     }
+
+    /// How far the result is past the limit at least, as a share of the limit; negative when some of it is not. `None` as
+    /// for the margin.
+    pub fn past(&self) -> Option<f64> {
+        let past = match self.relation {
+            Relation::AtMost => self.result.low / self.limit.high - 1.0,
+            Relation::AtLeast => 1.0 - self.result.high / self.limit.low,
+        };
+        Some(past).filter(|past| !self.limit.signed && past.is_finite())
+    }
 }
 
 /// How a result must stand to its limit.

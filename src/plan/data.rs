@@ -50,7 +50,8 @@ fn filled(schema: &'static Value, depth: usize) -> Value {
     if let Some(word) = schema["enum"].get(0) {
         return word.clone();
     }
-    if let Some(branches) = schema["anyOf"].as_array() {
+    // A group of keys may ask besides how many of them stand together.
+    if let Some(branches) = schema["anyOf"].as_array().filter(|_| !schema["properties"].is_object()) {
         // The richest way to write it.
         let best = branches
             .iter()

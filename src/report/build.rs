@@ -236,7 +236,7 @@ impl Writer<'_> {
 }
 
 fn name(rule: &Rule) -> RuleName {
-    RuleName { code: rule.code, name: rule.name }
+    RuleName { code: rule.code, name: rule.name, page: rule.page }
 }
 
 /// A figure as data; ends that are no finite numbers are left out.

@@ -33,6 +33,8 @@ pub struct Told<'a> {
     pub code: &'static str,
     /// The name of the rule; may be empty.
     pub name: &'static str,
+    /// The page of the rule; may be empty.
+    pub page: &'static str,
     /// How much harm it stands for.
     pub severity: Severity,
     /// The thing that was judged; may be empty.
@@ -82,6 +84,7 @@ fn unreadable(unreadable: &Unreadable) -> Told<'_> {
         holds_gate: true,
         code: "unreadable",
         name: "",
+        page: "",
         severity: Severity::Danger,
         subject: "",
         at: unreadable.at.clone(),
@@ -108,6 +111,7 @@ fn found(found: &Found) -> Told<'_> {
         holds_gate: found.holds_gate,
         code: found.rule.code,
         name: found.rule.name,
+        page: found.rule.page,
         severity: found.severity,
         subject: &found.subject,
         at: found.at.at.clone(),
@@ -135,6 +139,7 @@ fn waiting(waiting: &Waiting) -> Told<'_> {
         holds_gate: waiting.holds_gate,
         code: waiting.rule.code,
         name: waiting.rule.name,
+        page: waiting.rule.page,
         severity: waiting.severity,
         subject: &waiting.subject,
         at: waiting.at.clone(),
@@ -157,6 +162,7 @@ fn broken(broken: &Broken) -> Told<'_> {
         holds_gate: false,
         code: if broken.code.is_empty() { "broken" } else { broken.code },
         name: "",
+        page: "",
         severity: Severity::Danger,
         subject: &broken.subject,
         at: START,

@@ -42,6 +42,25 @@ fn the_houses_own_rules_see_what_is_solved() {
     assert_eq!(check(&house, &thick, "HOUSE-02", "amplifiers.bass-amp").outcome, Outcome::Pass);
 }
 
+/// Rules over the order of work: most steps do not state the key that is asked for.
+#[test]
+fn a_rule_looks_through_the_steps() {
+    let house = house(
+        "own_rules:\n  HOUSE-03: {each: job, must: 'plan.steps.exists(s, s.test == \"key-off\")', says: nobody measures what it \
+         draws asleep, source: ours}\n  HOUSE-04: {each: job, must: 'plan.steps[0].radio == \"note-code\"', says: note the code \
+         first, source: ours}\n",
+    );
+    let of = |code: &str, steps: &str| check(&house, &format!("plan: 1\n{steps}"), code, "job");
+    let whole = "steps: [{radio: note-code}, {run: main}, {test: key-off}]\n";
+    assert_eq!((of("HOUSE-03", whole).outcome, of("HOUSE-04", whole).outcome), (Outcome::Pass, Outcome::Pass));
+    let other = "steps: [{run: main}, {test: commissioning}]\n";
+    assert_eq!(of("HOUSE-03", other).outcome, Outcome::Fail);
+    let open = of("HOUSE-04", other);
+    assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "steps.0.radio"));
+    let none = of("HOUSE-03", "");
+    assert_eq!((none.outcome, none.needs[0].path().as_str()), (Outcome::Open, "steps"));
+}
+
 #[test]
 fn an_expression_that_cannot_be_worked_is_told_with_its_place_and_stops_no_other() {
     let text = format!(

@@ -14,6 +14,9 @@ pub struct RuleName {
     pub code: &'static str,
     /// Its name, like `fuse-above-wire`.
     pub name: &'static str,
+    /// Its page, for formats that bring their rules along.
+    #[serde(skip)]
+    pub page: &'static str,
 }
 
 /// A check that failed.

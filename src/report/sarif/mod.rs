@@ -11,7 +11,7 @@ use objects::{
     Override, Physical, Piece, Properties, RuleProperties, SarifResult, Suppression, Tool, Words, message,
 };
 
-use crate::judge::{Rule, Severity};
+use crate::judge::{Rule, Severity, summary};
 use crate::report::evidence::digest;
 use crate::report::json::to_json;
 use crate::report::model::{
@@ -32,13 +32,30 @@ pub struct Sarif {
     here: Here,
     /// Every rule there is.
     rules: Vec<&'static Rule>,
-    /// The codes of those that were named so far: a result refers to them by number.
-    named: Vec<&'static str>,
+    /// Those that were named so far: a result refers to them by number.
+    named: Vec<Named>,
     results: usize,
     /// Rules that were off for every plan so far; `None` before the first.
     off: Option<Vec<RuleOff>>,
     /// Rules that broke down: few, and told at the end.
     notifications: Vec<Notification>,
+}
+
+/// A rule that was named. Two houses may each have their own rule of one code.
+#[derive(PartialEq)]
+struct Named {
+    code: &'static str,
+    name: &'static str,
+    page: &'static str,
+    severity: Severity,
+    since: &'static str,
+}
+
+impl From<&Rule> for Named {
+    fn from(rule: &Rule) -> Self {
+        let Rule { code, name, page, severity, since, .. } = *rule;
+        Self { code, name, page, severity, since }
+    }
 }
 
 impl Default for Sarif {
@@ -70,7 +87,7 @@ impl Printer for Sarif {
         for (at, told) in all.iter().enumerate().filter(|(_, told)| is_result(told)) {
             let comma = if self.results == 0 { "" } else { "," };
             self.results += 1;
-            let index = self.index(told.code);
+            let index = self.index(self.named(told));
             write!(out, "{comma}\n        {}", to_json(&page.result(at, told, index), 4)?)?;
         }
         Ok(())
@@ -81,7 +98,8 @@ impl Printer for Sarif {
         let not_read: Vec<Notification> = not_read.iter().map(|input| self.not_read(input)).collect();
         self.notifications.extend(not_read);
         let off: Vec<RuleOff> = self.off.take().unwrap_or_default();
-        let off: Vec<_> = off.iter().filter_map(|rule| Some(Override::off(rule, self.index(rule.code)?))).collect();
+        let off: Vec<_> =
+            off.iter().filter_map(|rule| Some(Override::off(rule, self.index(self.ours(rule.code)?)))).collect();
         let invocation = Invocation {
             rule_configuration_overrides: off,
             execution_successful: summary.status <= 1,
@@ -108,19 +126,33 @@ impl Sarif {
             Described::new("not-read", "An input could not be read."),
             Described::new("broke-down", "A check could not be made: a fault of testlamp, not of the plan."),
         ];
-        let rule = |code: &str| self.rules.iter().find(|rule| rule.code == code);
-        let rules = self.named.iter().map(|code| rule(code).map_or_else(unreadable, |rule| descriptor(rule))).collect();
-        Driver { name, version, semantic_version: version, notifications, rules }
+        let described = |named: &Named| if named.code == UNREADABLE { unreadable() } else { descriptor(named) };
+        Driver {
+            name,
+            version,
+            semantic_version: version,
+            notifications,
+            rules: self.named.iter().map(described).collect(),
+        }
     }
 
-    /// The place of a rule in the list, where it is put down now if it is not there yet; `None` for a rule of the house's
-    /// own, which has its name in the result only.
-    fn index(&mut self, code: &'static str) -> Option<usize> {
-        let is_ours = code == UNREADABLE || self.rules.iter().any(|rule| rule.code == code);
-        if is_ours && !self.named.contains(&code) {
-            self.named.push(code);
-        }
-        self.named.iter().position(|named| *named == code)
+    fn ours(&self, code: &str) -> Option<Named> {
+        self.rules.iter().find(|rule| rule.code == code).map(|rule| Named::from(*rule))
+    }
+
+    /// What a result names: a rule of ours, or one of the house's own.
+    fn named(&self, told: &Told<'_>) -> Named {
+        let Told { code, name, page, severity, .. } = *told;
+        self.ours(code).unwrap_or(Named { code, name, page, severity, since: "the house" })
+    }
+
+    /// The place of a rule in the list, where it is put down now if it is not there yet.
+    fn index(&mut self, named: Named) -> usize {
+        let is_it = |other: &Named| (other.code, other.page) == (named.code, named.page);
+        self.named.iter().position(is_it).unwrap_or_else(|| {
+            self.named.push(named);
+            self.named.len() - 1
+        })
     }
 
     /// 3.20.5: what a house has off was not configured to run. A rule that was off for some plans only has run.
@@ -167,7 +199,7 @@ impl<'a> Page<'a> {
         Self { ruler, uri, supposed: &report.supposed, fingerprints, by_check, spots }
     }
 
-    fn result<'b>(&'b self, at: usize, told: &'b Told<'b>, rule_index: Option<usize>) -> SarifResult<'b> {
+    fn result<'b>(&'b self, at: usize, told: &'b Told<'b>, rule_index: usize) -> SarifResult<'b> {
         // 3.27.9 and 3.27.10: what waits for a fact is open, and what is open has no level.
         let (kind, level) = if told.is_open { ("open", "none") } else { ("fail", level(told.severity)) };
         let cause = told.follows.and_then(|cause| self.by_check.get(&(cause.code, cause.subject.as_str())));
@@ -276,15 +308,22 @@ const fn level(severity: Severity) -> &'static str {
 
 /// A rule from its page. Its help is shown as it stands: no message has arguments for it, so the braces of its examples
 /// are not doubled.
-fn descriptor(rule: &Rule) -> Descriptor {
+fn descriptor(rule: &Named) -> Descriptor {
+    let short = summary(rule.page).replace('`', "");
+    // The page of a house's own rule says what it asks, and where that comes from.
+    let why = Some(section(rule.page, "Why it matters")).filter(|why| !why.is_empty());
     Descriptor {
         id: rule.code,
         name: rule.name,
-        short_description: rule.summary().replace('`', "").into(),
-        full_description: section(rule.page, "Why it matters").into(),
+        full_description: why.unwrap_or_else(|| short.clone()).into(),
+        short_description: short.into(),
         help: Words { text: plain(rule.page), markdown: Some(rule.page) },
         default_configuration: Configuration { level: level(rule.severity) },
-        properties: RuleProperties { severity: rule.severity, since: rule.since, tags: [rule.family()] },
+        properties: RuleProperties {
+            severity: rule.severity,
+            since: rule.since,
+            tags: [rule.code.split('-').next().unwrap_or(rule.code)],
+        },
     }
 }
 

@@ -79,8 +79,7 @@ pub struct RuleProperties {
 #[serde(rename_all = "camelCase")]
 pub struct SarifResult<'a> {
     pub rule_id: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub rule_index: Option<usize>,
+    pub rule_index: usize,
     pub kind: &'static str,
     pub level: &'static str,
     pub message: Message,

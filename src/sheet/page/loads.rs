@@ -14,7 +14,9 @@ pub fn body(view: &View<'_>, asks: &mut Asks) -> Markup {
     if view.job.loads.is_empty() {
         return nothing("No loads are stated.");
     }
-    let rows = view.job.loads.iter().map(|load| row(view, asks, load)).collect();
+    let mut loads: Vec<_> = view.job.loads.iter().collect();
+    loads.sort_by_key(|load| (load.amplifier.as_deref(), load.outputs.iter().min().copied()));
+    let rows = loads.into_iter().map(|load| row(view, asks, load)).collect();
     html! {
         (table(&[
             "load", "amplifier", "outputs", "coils", "impedance", "rated power", "DC resistance with lead", "lead",

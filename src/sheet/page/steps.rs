@@ -5,8 +5,8 @@ use maud::{Markup, html};
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::judge::Severity;
 use crate::plan::{
-    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep, Setting,
-    Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
+    AirbagStep, BatteryStep, Coils, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep,
+    Setting, Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::rules::step::order;
 use crate::sheet::View;
@@ -62,7 +62,7 @@ fn things(step: &Step) -> Vec<String> {
         sections.iter().filter_map(|section| Some(format!("{section}.{}", name?))).collect::<Vec<_>>()
     };
     [
-        of(&step.run, &["wires", "turn_on", "signals"]),
+        of(&step.run, &["wires", "turn_on", "signals", "loads"]),
         of(&step.ground, &["grounds"]),
         of(&step.mount, &["mounts"]),
         of(&step.connect, &["amplifiers", "blocks", "batteries", "isolators", "capacitors", "converters", "sources"]),
@@ -160,7 +160,9 @@ fn added_batteries(plan: &Plan, number: usize) -> Vec<String> {
     let on = |name: &str| (0..number).rev().find(|at| order::added_battery(plan, &steps[*at]) == Some(name));
     let told = |name: &String| match order::on_until(plan, steps, on(name)?) {
         until if until == number => Some(format!("and {name} with it, negative first")),
-        until if until > number && order::takes_off(&steps[number]) => Some(format!("{name} stays on and goes on feeding")),
+        until if until > number && order::takes_off(&steps[number]) => {
+            Some(format!("{name} stays on and goes on feeding"))
+        }
         _ => None,
     };
     plan.batteries.keys().filter_map(told).collect()
@@ -198,14 +200,6 @@ fn run(plan: &Plan, name: &str) -> Told {
     let what: Vec<String> = all.iter().map(|(what, _)| format!("{what} {name}")).collect();
     let what = if what.is_empty() { name.to_owned() } else { words::all(&what) };
     with(format!("Lay {what}"), all.into_iter().flat_map(|(_, words)| words))
-}
-
-fn speaker(load: &Load) -> Vec<String> {
-    let Some(lead) = &load.lead else { return Vec::new() };
-    let size = lead.size.map(|size| size.to_string());
-    let length = lead.length.map(|length| length.to_string());
-    let from = load.amplifier.as_ref().map(|amplifier| format!("from {amplifier}"));
-    vec![listed([size, length, from, way(&lead.path, &lead.crossings)])]
 }
 
 fn between(from: Option<&Terminal>, to: Option<&Terminal>) -> Option<String> {
@@ -251,6 +245,25 @@ fn signal(signal: &Signal) -> Vec<String> {
     let length = lead.and_then(|lead| lead.length).map(|length| length.to_string());
     let way = lead.and_then(|lead| way(&lead.path, &lead.crossings));
     vec![first, listed([length, way])]
+}
+
+fn speaker(load: &Load) -> Vec<String> {
+    let lead = load.lead.as_ref();
+    let outputs: Vec<String> = load.outputs.iter().map(u8::to_string).collect();
+    let amplifier = load.amplifier.as_ref().map(|name| match outputs.as_slice() {
+        [] => format!("from {name}"),
+        outputs => format!("from {name}, output {}", outputs.join(" + ")),
+    });
+    let mut drivers: Vec<&str> = load.coils.iter().flat_map(Coils::coils).map(|coil| coil.driver.as_str()).collect();
+    drivers.dedup();
+    let first = listed([
+        lead.and_then(|lead| lead.size).map(|size| size.to_string()),
+        lead.and_then(|lead| lead.conductor).map(|metal| plain(&metal)),
+        lead.and_then(|lead| lead.length).map(|length| length.to_string()),
+        amplifier,
+        (!drivers.is_empty()).then(|| format!("to {}", drivers.join(", "))),
+    ]);
+    vec![first, lead.and_then(|lead| way(&lead.path, &lead.crossings)).unwrap_or_default()]
 }
 
 /// The places on the way, each crossing with what is there.
@@ -329,7 +342,9 @@ fn connect(plan: &Plan, name: &str) -> Told {
             None => all.push((turn(is_battery, terminal), terminal.to_owned(), vec![lead])),
         }
     }
-    for (load, stated) in plan.loads.iter().filter(|(_, load)| load.amplifier.as_deref() == Some(name)) {
+    let mut loads: Vec<_> = plan.loads.iter().filter(|(_, load)| load.amplifier.as_deref() == Some(name)).collect();
+    loads.sort_by_key(|(_, load)| load.outputs.iter().min().copied());
+    for (load, stated) in loads {
         let outputs: Vec<String> = stated.outputs.iter().map(u8::to_string).collect();
         all.push((1, format!("output {}", outputs.join(" + ")), vec![load.as_str()]));
     }
@@ -553,8 +568,30 @@ mod tests {
              loads: {tl: {amplifier: amp, lead: {size: 14 AWG, length: 5 m}}, tr: {}}\nsteps: [{run: tl}, {run: tr}]\n",
         );
         assert_eq!(told[0][0].does, "Lay the signal lead tl and the speaker lead tl");
-        assert_eq!(told[0][0].belongs.join("; "), "from dsp, to amp.line-1; ; 14 AWG, 5 m, from amp");
+        assert_eq!(told[0][0].belongs.join("; "), "from dsp, to amp.line-1; ; 14 AWG, 5 m, from amp; ");
         assert_eq!(told[1][0].does, "Lay the speaker lead tr");
+    }
+
+    #[test]
+    fn a_speaker_lead_has_its_size_its_ends_and_its_way() {
+        let told = steps(
+            "loads: {sp-tl: {amplifier: six, outputs: [1], coils: tl, lead: {size: 14 AWG, length: 5 m, path: [cargo, left-sill, \
+             door-jamb, left-door], crossings: {door-jamb: {through: boot}}}}, bass: {coils: {parallel: [sub.1, sub.2]}}}\n\
+             steps: [{run: sp-tl}, {run: bass}]\n",
+        );
+        let way = "through cargo – left sill – door jamb (boot) – left door";
+        let words = ["14 AWG, 5 m, from six, output 1, to tl".to_owned(), way.to_owned()];
+        assert_eq!(told[0], [with("Lay the speaker lead sp-tl", words)]);
+        assert_eq!(told[1], [with("Lay the speaker lead bass", ["to sub".to_owned(), String::new()])]);
+    }
+
+    #[test]
+    fn outputs_are_connected_by_their_numbers() {
+        let told = steps(
+            "loads: {mid: {amplifier: six, outputs: [3]}, rear: {amplifier: six, outputs: [5, 6]}, tweeter: {amplifier: six, \
+             outputs: [1]}}\nsteps: [{connect: six}]\n",
+        );
+        assert_eq!(told[0][0].belongs[0], "output 1: tweeter · output 3: mid · output 5 + 6: rear");
     }
 
     #[test]
