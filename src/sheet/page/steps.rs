@@ -591,7 +591,7 @@ mod tests {
             "loads: {mid: {amplifier: six, outputs: [3]}, rear: {amplifier: six, outputs: [5, 6]}, tweeter: {amplifier: six, \
              outputs: [1]}}\nsteps: [{connect: six}]\n",
         );
-        assert_eq!(told[0][0].belongs[0], "output 1: tweeter · output 3: mid · output 5 + 6: rear");
+        assert_eq!(told[0][0].belongs[0], "in this order: output 1: tweeter · output 3: mid · output 5 + 6: rear");
     }
 
     #[test]
