@@ -33,6 +33,7 @@ pub mod polarity;
 pub mod protection;
 pub mod resistance;
 mod short_circuit;
+pub mod step_down;
 pub mod supply;
 pub mod way;
 

@@ -63,7 +63,8 @@ pub enum Pass {
     Fuse(usize),
     /// A block's output without a fuse, an isolator that closes.
     Contact,
-    /// A charger between two batteries, by its name: it gives what it is made for and no more, whatever lies behind it.
+    /// A charger between two batteries or a step-down converter, by its name: it gives what it is made for and no more,
+    /// whatever lies behind it.
     Charger(String),
 }
 
@@ -270,14 +271,13 @@ impl Walker<'_, '_> {
                     None => self.passes.push(Pass::Contact),
                 }
             }
-            LinkKind::Isolator(name) if self.is_charger(name) => self.passes.push(Pass::Charger(name.clone())),
+            LinkKind::Isolator(name) if self.limits_current(name) => self.passes.push(Pass::Charger(name.clone())),
             _ => self.passes.push(Pass::Contact),
         }
     }
 
-    fn is_charger(&self, isolator: &str) -> bool {
-        let stated = self.facts.plan.isolators.get(isolator);
-        stated.is_some_and(|isolator| isolator.kind == Some(plan::IsolatorKind::Charger))
+    fn limits_current(&self, isolator: &str) -> bool {
+        self.facts.plan.isolators.get(isolator).is_some_and(plan::Isolator::limits_current)
     }
 
     fn along(&mut self, wire: usize, forward: bool, found: &mut Protection) {
