@@ -39,7 +39,25 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         let converter = Thing::new("converters", name, is);
         (converter.place(), of_converter(&converter, job))
     });
-    amplifiers.chain(processors).chain(converters).collect()
+    let step_downs = job.plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
+    let step_downs = step_downs.map(|(name, _)| (Place::of(format!("isolators.{name}")), of_step_down(name, job)));
+    amplifiers.chain(processors).chain(converters).chain(step_downs).collect()
+}
+
+/// A converter from 24 V to 12 V.
+fn of_step_down(name: &str, job: &Job<'_>) -> Judged {
+    let connections = [
+        ("a feed from a battery", "wires", is_fed_at(name, "in", job)),
+        ("a return to ground", "wires", has_return(name, job)),
+        ("a wire from its output", "wires", job.graph().node(name, "out").is_some_and(|out| is_wired(out, job))),
+    ];
+    let because = "a converter works only with a feed, a minus that both sides share, and something to feed";
+    judge(name, &Place::of(format!("isolators.{name}")), &connections, job, because, None)
+}
+
+fn is_wired(node: usize, job: &Job<'_>) -> bool {
+    let graph = job.graph();
+    graph.around(node).any(|(link, _)| matches!(graph.links[link].kind, LinkKind::Wire(_)))
 }
 
 fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
@@ -216,8 +234,12 @@ fn is_conductor(kind: &LinkKind) -> bool {
 }
 
 fn has_feed(name: &str, job: &Job<'_>) -> bool {
+    is_fed_at(name, "power", job)
+}
+
+fn is_fed_at(name: &str, terminal: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
-    let power = graph.node(name, "power");
+    let power = graph.node(name, terminal);
     power.is_some_and(|power| graph.nearest(power, &graph.positives(job), is_conductor).is_some())
 }
 

@@ -4,6 +4,7 @@ mod behind_monitor;
 mod charge_cable;
 mod charge_control;
 mod charged_too_high;
+mod converter_rating;
 mod cruise_spare;
 mod high_voltage;
 mod idle_spare;
@@ -47,6 +48,7 @@ pub const FAMILY: Family = Family {
         voltage_high::RULE,
         charged_too_high::RULE,
         stop_start::RULE,
+        converter_rating::RULE,
     ],
 };
 

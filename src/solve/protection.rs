@@ -73,6 +73,12 @@ impl Way {
     pub fn is_limited(&self) -> bool {
         self.passes.iter().any(|pass| matches!(pass, Pass::Charger(_)))
     }
+
+    /// Whether a charger stands in it behind a fuse.
+    pub fn is_limited_behind(&self, fuse: usize) -> bool {
+        let behind = self.passes.iter().skip_while(|pass| **pass != Pass::Fuse(fuse));
+        behind.into_iter().any(|pass| matches!(pass, Pass::Charger(_)))
+    }
 }
 
 /// The fact with which a stretch of a wire gets a length: that of the wire, or how far along it a fuse sits.
