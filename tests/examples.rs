@@ -312,7 +312,10 @@ fn a_box_on_wood_screws_in_front_of_the_anchorage() {
 
 #[test]
 fn a_battery_that_is_back_on_before_the_fuse_holder_is_in() {
-    assert_found("j-2064-battery-on-too-soon.yaml", &[("STEP-02", "steps.12.fuse"), ("STEP-03", "steps.10.battery"), ("STEP-04", "steps.11.run")]);
+    assert_found(
+        "j-2064-battery-on-too-soon.yaml",
+        &[("STEP-02", "steps.12.fuse"), ("STEP-03", "steps.10.battery"), ("STEP-04", "steps.11.run")],
+    );
     assert_told_below("j-2064-battery-on-too-soon.yaml", &[("STEP-02", "STEP-03")]);
 }
 

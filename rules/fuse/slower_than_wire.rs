@@ -237,4 +237,29 @@ mod tests {
         assert_eq!(failed.outcome, Outcome::Fail);
         assert_eq!(failed.finding.expect("it fails").also[0].place.path(), "wires.branch.size");
     }
+
+    /// 30 A for good through 0.75 mm2 on a short: the fuse before the converter feels 18 A of it and stays whole.
+    #[test]
+    fn behind_a_converter_the_wire_bears_its_rating_or_has_a_fuse() {
+        let plan = |behind: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 24 V, battery: {{internal_resistance: 10 mohm, rest_voltage: 25 V}}, body_resistance: 1 mohm}}\n\
+                 isolators: {{down: {{kind: step-down, rated: 30 A}}}}\namplifiers: {{amp: {{}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: down.in, size: 10 mm2, conductor: copper, insulation: 105 C, length: 3 m, \
+                 path: [cargo], fuse: {{form: bolt-down, rating: 30 A, distance: 20 cm}}}}\n  \
+                 feed: {{from: down.out, to: amp.power, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo], {behind}}}\n"
+            )
+        };
+        let before = |behind: &str| check(&plan(behind), "FUSE-05", "wires.main.fuse");
+        assert_eq!(before("size: 6 mm2").outcome, Outcome::Pass);
+        let thin = before("size: 0.75 mm2");
+        let title = thin.finding.expect("it fails").title;
+        assert_eq!(
+            title,
+            "a short on `feed` draws the 30 A of the converter before it, more than it carries, and no fuse sees it"
+        );
+        let fused = "size: 0.75 mm2, fuse: {form: blade-regular, rating: 5 A, distance: 2 cm}";
+        assert_eq!(outcome(&plan(fused), "FUSE-05", "wires.feed.fuse"), Outcome::Pass);
+        assert_eq!(outcome(&plan(&fused.replace("5 A", "30 A")), "FUSE-05", "wires.feed.fuse"), Outcome::Fail);
+    }
 }

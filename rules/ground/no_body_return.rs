@@ -154,4 +154,20 @@ mod tests {
         assert_eq!(of("body: composite", &bus), Outcome::Pass);
         assert_eq!(of("body: composite", ""), Outcome::NotApplicable);
     }
+
+    /// Its minus carries back what it takes for the amplifier behind it.
+    #[test]
+    fn the_minus_of_a_converter_needs_a_way_back_as_well() {
+        let of = |body: &str, end: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: {body}}}\nisolators: {{down: {{kind: step-down}}}}\namplifiers: {{amp: {{}}}}\n\
+                 grounds: {{floor: {{}}}}\nwires: {{a: {{from: battery.positive, to: down.in}}, b: {{from: down.out, to: \
+                 amp.power}}, c: {{from: down.ground, to: {end}}}, d: {{from: amp.ground, to: down.ground}}}}\n"
+            );
+            outcome(&text, "GROUND-09", "isolators.down")
+        };
+        assert_eq!(of("steel", "grounds.floor"), Outcome::Pass);
+        assert_eq!(of("aluminium", "grounds.floor"), Outcome::Fail);
+        assert_eq!(of("aluminium", "battery.negative"), Outcome::Pass);
+    }
 }

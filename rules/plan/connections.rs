@@ -465,4 +465,25 @@ mod tests {
         ) + "blocks: {split: {outputs: {one: {}}}}\n";
         assert_eq!(of(&unfed), None);
     }
+
+    #[test]
+    fn a_converter_from_24_volt_needs_its_input_its_output_and_its_minus() {
+        let of = |wires: &str| {
+            let text = format!(
+                "plan: 1\njob: {{stage: planned}}\nisolators: {{down: {{kind: step-down}}}}\namplifiers: {{amp: {{}}}}\nwires: {{{wires}}}\n"
+            );
+            let check = check(&text, "PLAN-03", "isolators.down");
+            check.finding.map(|finding| finding.title)
+        };
+        let (before, behind, minus) = (
+            "a: {from: battery.positive, to: down.in}",
+            "b: {from: down.out, to: amp.power}",
+            "c: {from: down.ground, to: battery.negative}",
+        );
+        assert_eq!(of(&[before, behind, minus].join(", ")), None);
+        let lacks = |wires: &[&str]| of(&wires.join(", "));
+        assert_eq!(lacks(&[behind, minus]).as_deref(), Some("`down` lacks a feed from a battery"));
+        assert_eq!(lacks(&[before, behind]).as_deref(), Some("`down` lacks a return to ground"));
+        assert_eq!(lacks(&[before, minus]).as_deref(), Some("`down` lacks a wire from its output"));
+    }
 }

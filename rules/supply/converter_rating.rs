@@ -32,18 +32,23 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
     let place = Place::of(format!("isolators.{name}.rated"));
     let rated = isolator.rated.ok_or_else(|| Undecided::need(place.clone()))?;
     Ok(at_most(most, rated)
-        .formula("current that its output is asked for at full output, engine idling or off <= the current it is made for")
+        .formula(
+            "current that its output is asked for at full output, engine idling or off <= the current it is made for",
+        )
         .given_all(asked.iter().map(|known| Input::known("asked of its output", known)))
         .limit_from("the converter's maker")
         .verdict(|is| {
             let found = is.result();
-            Finding::new(place, format!("converter `{name}` is asked for {found} at full output, it is made for {rated}"))
-                .label(format!("made for {rated}"))
-                .because("above its rating it lets the voltage fall or shuts down: the music stops in the loudest passage")
-                .mend(format!(
-                    "fit one made for {} all the time, give a part of the gear a converter of its own, or plan less power",
-                    most.at_high()
-                ))
+            Finding::new(
+                place,
+                format!("converter `{name}` is asked for {found} at full output, it is made for {rated}"),
+            )
+            .label(format!("made for {rated}"))
+            .because("above its rating it lets the voltage fall or shuts down: the music stops in the loudest passage")
+            .mend(format!(
+                "fit one made for {} all the time, give a part of the gear a converter of its own, or plan less power",
+                most.at_high()
+            ))
         }))
 }
 
@@ -90,7 +95,8 @@ mod tests {
 
     #[test]
     fn one_that_is_not_connected_throughout_is_another_rules() {
-        let text = plan(", output_voltage: 13.8 V, rated: 16 A").replace("minus: {from: down.ground, ", "minus: {from: amp.ground, ");
+        let text = plan(", output_voltage: 13.8 V, rated: 16 A")
+            .replace("minus: {from: down.ground, ", "minus: {from: amp.ground, ");
         assert_eq!(outcome(&text, "SUPPLY-18", SUBJECT), Outcome::NotApplicable);
     }
 

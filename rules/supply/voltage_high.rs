@@ -137,6 +137,24 @@ mod tests {
         assert_eq!((of("charger"), of("relay")), (Outcome::NotApplicable, Outcome::Fail));
     }
 
+    /// 13.8 V from a converter, whatever the lorry charges with; where it has none, what to do says that there are such.
+    #[test]
+    fn behind_a_converter_it_gets_what_that_holds() {
+        let text = |window: &str| {
+            format!(
+                "{}isolators: {{down: {{kind: step-down, output_voltage: 13.8 V}}}}\nwires:\n  one: {{from: battery.positive, to: \
+                 down.in}}\n  two: {{from: down.out, to: amp.power}}\n  three: {{from: down.ground, to: battery.negative}}\n",
+                plan("24 V", ", voltage: 28.2 V, control: fixed", window)
+            )
+        };
+        assert_eq!(outcome(&text("10 V .. 16 V"), "SUPPLY-15", "amplifiers.amp"), Outcome::Pass);
+        let narrow = check(&text("10 V .. 13.5 V"), "SUPPLY-15", "amplifiers.amp").finding.expect("it fails");
+        assert_eq!(narrow.title, "`amp` gets 13.8 V from its converter, it works up to 13.5 V");
+        let bare = plan("24 V", ", voltage: 28.2 V, control: fixed", "10 V .. 16 V");
+        let bare = check(&bare, "SUPPLY-15", "amplifiers.amp").finding.expect("it fails");
+        assert!(bare.mend.contains("a converter from 24 V to 12 V (isolator `kind: step-down`)"), "{}", bare.mend);
+    }
+
     /// A processor or a converter for 12 V in a lorry of 24 V, off the battery or off a circuit of the vehicle; a passive
     /// converter is fed by nothing.
     #[test]

@@ -84,10 +84,7 @@ impl Job<'_> {
             let from = graph.node(gear, terminal)?;
             graph.nearest(from, goals, is_run).map(|(_, links)| links)
         };
-        RunLinks {
-            feed: way("power", &sources).unwrap_or_default(),
-            back: way("ground", &ends).unwrap_or_default(),
-        }
+        RunLinks { feed: way("power", &sources).unwrap_or_default(), back: way("ground", &ends).unwrap_or_default() }
     }
 
     fn computed<D: crate::quantity::Dimension>(range: Range<D>, case: Case) -> Known<D> {

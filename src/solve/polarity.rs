@@ -138,12 +138,13 @@ fn gear(facts: &Facts<'_>, graph: &Graph, batteries: &[&Posts], common: &[usize]
     let converters = plan.converters.keys().map(|name| ("converters", name, false));
     let step_downs = plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
     let step_downs = step_downs.map(|(name, _)| ("isolators", name, true));
-    let turned = amplifiers.chain(sources).chain(converters).chain(step_downs).filter_map(|(section, name, loads_supply)| {
-        let negative = graph.node(name, "ground").filter(|node| plus.contains(node))?;
-        let fed = if section == "isolators" { "in" } else { "power" };
-        let positive = graph.node(name, fed).filter(|node| minus.contains(node));
-        Some(Turned { place: Place::of(format!("{section}.{name}")), negative, positive, loads_supply })
-    });
+    let turned =
+        amplifiers.chain(sources).chain(converters).chain(step_downs).filter_map(|(section, name, loads_supply)| {
+            let negative = graph.node(name, "ground").filter(|node| plus.contains(node))?;
+            let fed = if section == "isolators" { "in" } else { "power" };
+            let positive = graph.node(name, fed).filter(|node| minus.contains(node));
+            Some(Turned { place: Place::of(format!("{section}.{name}")), negative, positive, loads_supply })
+        });
     turned.collect()
 }
 

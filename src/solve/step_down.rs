@@ -204,4 +204,45 @@ mod tests {
             near(current("b").low(), 10.974);
         });
     }
+
+    /// What the battery gives is counted once, before the converter, and not again behind it.
+    #[test]
+    fn the_battery_feels_what_is_taken_and_not_what_is_given() {
+        of_job(WORKED, |job| {
+            let banks = job.banks();
+            let [(place, bank)] = banks.as_slice() else { panic!("{banks:?}") };
+            assert_eq!(place.path(), "vehicle.battery");
+            let needs = bank.as_ref().expect_err("its capacity is not stated");
+            assert!(format!("{needs:?}").contains("capacity"), "{needs:?}");
+        });
+        let running = WORKED.replace(
+            "{voltage: 24 V, ",
+            "{voltage: 24 V, alternator: {rated: 80 A, at_idle: 60 A, voltage: 28 V}, factory_load: {running: 20 A}, ",
+        );
+        of_job(&running, |job| {
+            let balance = job.balance(Case::IdleProgramme).expect("solved");
+            let wire = job.wires.iter().find(|wire| wire.name == "a").expect("a wire");
+            let before = job.wire_current(wire, Case::IdleProgramme).expect("solved").range;
+            let asked = balance.asked.range;
+            assert!((asked.high() / before.high() - 1.0).abs() < 1e-6, "{asked} {before}");
+        });
+    }
+
+    /// A fuse on either side: neither is the other's, and what is asked of each is what flows there.
+    #[test]
+    fn the_fuse_before_it_does_not_protect_what_a_fuse_behind_it_does() {
+        let fused = WORKED
+            .replace("to: down.in, ", "to: down.in, fuse: {rating: 15 A, distance: 0 cm, resistance: 0.001 mohm}, ")
+            .replace(
+                "to: amp.power, ",
+                "to: amp.power, fuse: {rating: 20 A, distance: 0 cm, resistance: 0.001 mohm}, ",
+            );
+        of_job(&fused, |job| {
+            let wires =
+                |fuse: usize| job.protected_by(fuse).into_iter().map(|at| job.wires[at].name).collect::<Vec<_>>();
+            assert_eq!((wires(0), wires(1)), (vec!["a"], vec!["c"]));
+            let asked = |fuse: usize| job.fuse_asked(fuse).expect("solved").full.range.high();
+            assert!(asked(0) < 13.0 && asked(1) > 17.0, "{} {}", asked(0), asked(1));
+        });
+    }
 }
