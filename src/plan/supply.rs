@@ -89,6 +89,16 @@ impl Isolator {
         self.kind.is_some_and(IsolatorKind::limits_current)
     }
 
+    /// What it is, on a drawing.
+    pub fn told(&self) -> Option<String> {
+        let kind = self.kind?;
+        Some(if self.is_step_down() {
+            "step-down converter".into()
+        } else {
+            format!("isolator: {}", super::word(&kind))
+        })
+    }
+
     /// Whether it makes 12 V of 24 V.
     pub fn is_step_down(&self) -> bool {
         self.kind == Some(IsolatorKind::StepDown)

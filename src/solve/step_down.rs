@@ -18,6 +18,9 @@ use crate::quantity::{Current, Power, Quantity, Range, Share, Voltage};
 /// Resistance of a regulated output, in ohm: the regulator holds the voltage at the terminals.
 const OUTPUT: f64 = 0.000_1;
 
+/// What is stated below this is a slip (PLAN-05), in per cent.
+const LEAST_EFFICIENCY: f64 = 1.0;
+
 /// What a converter that stands live draws for itself.
 const UNLOADED: Assumption<Current> =
     Assumption { range: Range::new(0.005, 0.03), source: "common practice, no published source" };
@@ -93,7 +96,7 @@ pub fn output_voltage(facts: &Facts<'_>, name: &str) -> Decided<Quantity<Voltage
 }
 
 fn efficiency(facts: &Facts<'_>, name: &str) -> Known<Share> {
-    let share = stated(facts, name).and_then(|is| is.efficiency).filter(|share| share.base() > 0.0);
+    let share = stated(facts, name).and_then(|is| is.efficiency).filter(|share| share.base() >= LEAST_EFFICIENCY);
     facts.assume(at(name, "efficiency"), share, &facts.house.assumptions.charger_efficiency)
 }
 
@@ -244,5 +247,15 @@ mod tests {
             let asked = |fuse: usize| job.fuse_asked(fuse).expect("solved").full.range.high();
             assert!(asked(0) < 13.0 && asked(1) > 17.0, "{} {}", asked(0), asked(1));
         });
+    }
+
+    #[test]
+    fn asleep_it_draws_what_its_maker_says_or_a_little() {
+        let of = |more: &str| {
+            let text = WORKED.replace("efficiency: 80 %", &format!("efficiency: 80 %{more}"));
+            of_job(&text, |job| job.asleep().added.last().expect("it is always live").range)
+        };
+        assert_eq!((of("").low(), of("").high()), (0.005, 0.03));
+        assert!((of(", off_current: 12 mA").high() - 0.012).abs() < 1e-12);
     }
 }
