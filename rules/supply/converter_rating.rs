@@ -7,7 +7,7 @@ use crate::solve::{Case, Decided, Job, Known, Place, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
-    code: "SUPPLY-18",
+    code: "SUPPLY-20",
     name: "converter-over-rating",
     severity: Severity::Fault,
     since: "0.1",
@@ -77,7 +77,7 @@ mod tests {
 
     #[test]
     fn what_its_output_is_asked_for_is_held_against_its_rating() {
-        let of = |rated: &str| check(&plan(&format!(", output_voltage: 13.8 V, rated: {rated}")), "SUPPLY-18", SUBJECT);
+        let of = |rated: &str| check(&plan(&format!(", output_voltage: 13.8 V, rated: {rated}")), "SUPPLY-20", SUBJECT);
         assert_eq!(of("16 A").outcome, Outcome::Pass);
         assert_eq!(of("15 A").outcome, Outcome::Fail);
         let (low, high) = of("16 A").working.map(|is| (is.result.low, is.result.high)).unwrap_or_default();
@@ -88,7 +88,7 @@ mod tests {
 
     #[test]
     fn its_label_tells_voltage_and_rating() {
-        let need = |isolator: &str| check(&plan(isolator), "SUPPLY-18", SUBJECT).needs[0].path();
+        let need = |isolator: &str| check(&plan(isolator), "SUPPLY-20", SUBJECT).needs[0].path();
         assert_eq!(need(", rated: 20 A"), "isolators.down.output_voltage");
         assert_eq!(need(", output_voltage: 13.8 V"), "isolators.down.rated");
     }
@@ -97,7 +97,7 @@ mod tests {
     fn one_that_is_not_connected_throughout_is_another_rules() {
         let text = plan(", output_voltage: 13.8 V, rated: 16 A")
             .replace("minus: {from: down.ground, ", "minus: {from: amp.ground, ");
-        assert_eq!(outcome(&text, "SUPPLY-18", SUBJECT), Outcome::NotApplicable);
+        assert_eq!(outcome(&text, "SUPPLY-20", SUBJECT), Outcome::NotApplicable);
     }
 
     /// What the truck's battery feels: 15.1 A at 13.8 V are 8.3 to 10 A at 25 V, with 85 to 95 % of them given.
