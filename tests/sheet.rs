@@ -159,6 +159,15 @@ fn airbags_are_warned_of_where_they_are_fitted_or_not_known() {
 }
 
 #[test]
+fn a_converter_is_called_one_with_what_it_gives() {
+    let page = xml(&sheet("j-2077"));
+    let document = Document::parse(&page).expect("XML");
+    let parts = words(section(&document, "parts").expect("the parts"));
+    assert!(parts.contains("step-down converter, 13.8 V, 30 A"), "{parts}");
+    assert!(!words(document.root()).contains("isolator"), "nothing is parted there");
+}
+
+#[test]
 fn the_fullest_job_has_every_part() {
     let page = xml(&sheet("j-2057"));
     let document = Document::parse(&page).expect("XML");

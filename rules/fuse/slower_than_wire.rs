@@ -28,6 +28,8 @@ struct Short {
     current: Range<Current>,
     /// Longest opening time over what the wire stands, least and most.
     share: (f64, f64),
+    /// Whether a converter between the fuse and the wire holds the current down, so that the fuse sees none of it.
+    is_limited: bool,
 }
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
@@ -42,7 +44,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let form = site.fuse.form.ok_or_else(|| Undecided::need(site.place.sub("form")))?;
     let pace = site.fuse.is_breaker().then(|| job.breaker_opening(&site.fuse, &site.place));
     let slower = pace.as_ref().map_or((1.0, 1.0), |pace| opening::breaker_pace(pace.range));
-    let shorts = all(ways.into_iter().map(|way| short(job, way, (form, rating, slower))))?;
+    let shorts = all(ways.into_iter().map(|way| short(job, way, fuse, (form, rating, slower))))?;
     // A way that fails for sure comes before one that only may be worse.
     let rank = |short: &Short| (short.share.0 > 1.0, short.share.1);
     let worst = shorts.into_iter().max_by(|one, other| {
@@ -68,7 +70,12 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
         .limit_from("IEC 60364-4-43 clause 434.5.2: the fuse opens before the conductor is hurt")
         .verdict(|_| {
             let (least, sure) = (Range::<Current>::point(worst.current.low()), opens.high().is_finite());
-            let title = if sure {
+            let title = if worst.is_limited {
+                format!(
+                    "a short on `{}` draws the {least} of the converter before it, more than it carries, and no fuse sees it",
+                    wire.name
+                )
+            } else if sure {
                 format!(
                     "a short of {least} on `{}` may last {}, longer than the wire withstands",
                     wire.name,
@@ -85,7 +92,9 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 .label("opens too late")
                 .also(wire.at("size"), format!("a short at the far end of this draws {}", worst.current))
                 .because("the wire burns before its protection opens")
-                .mend(if site.fuse.is_breaker() {
+                .mend(if worst.is_limited {
+                    "fit a fuse behind the converter that the wire bears, or a thicker wire"
+                } else if site.fuse.is_breaker() {
                     "fit a fuse, a faster breaker or a smaller rating, or a thicker wire"
                 } else {
                     "fit a faster form or a smaller rating, or a thicker wire"
@@ -99,6 +108,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 fn short(
     job: &Job<'_>,
     way: &Way,
+    fuse: usize,
     (form, rating, slower): (FuseForm, Quantity<Current>, (f64, f64)),
 ) -> Decided<Short> {
     let wire = &job.wires[way.wire];
@@ -106,7 +116,12 @@ fn short(
     let (current, harmless) = (job.fault_current(way)?, carries.ampacity);
     // What the wire carries for good does not hurt it, however long the fuse takes.
     if current.high() <= harmless.low() {
-        return Ok(Short { wire: way.wire, current, share: (0.0, 0.0) });
+        return Ok(Short { wire: way.wire, current, share: (0.0, 0.0), is_limited: false });
+    }
+    // A fuse before a converter sees another current than the wire behind it, and none of its overload.
+    if way.is_limited_behind(fuse) {
+        let share = if current.low() > harmless.high() { (f64::INFINITY, f64::INFINITY) } else { (0.0, f64::INFINITY) };
+        return Ok(Short { wire: way.wire, current, share, is_limited: true });
     }
     let harmful = Range::new(current.low().max(harmless.low()), current.high());
     let area = carries.size.area();
@@ -114,7 +129,7 @@ fn short(
     let (least, most) =
         shares.fold((f64::INFINITY, 0.0_f64), |known, share| (known.0.min(share.0), known.1.max(share.1)));
     let least = if current.low() <= harmless.high() { 0.0 } else { least };
-    Ok(Short { wire: way.wire, current: harmful, share: (least * slower.0, most * slower.1) })
+    Ok(Short { wire: way.wire, current: harmful, share: (least * slower.0, most * slower.1), is_limited: false })
 }
 
 #[cfg(test)]
@@ -221,5 +236,30 @@ mod tests {
         let failed = check(&text("14 AWG"), "FUSE-05", "wires.main.fuse");
         assert_eq!(failed.outcome, Outcome::Fail);
         assert_eq!(failed.finding.expect("it fails").also[0].place.path(), "wires.branch.size");
+    }
+
+    /// 30 A for good through 0.75 mm2 on a short: the fuse before the converter feels 18 A of it and stays whole.
+    #[test]
+    fn behind_a_converter_the_wire_bears_its_rating_or_has_a_fuse() {
+        let plan = |behind: &str| {
+            format!(
+                "plan: 1\nvehicle: {{voltage: 24 V, battery: {{internal_resistance: 10 mohm, rest_voltage: 25 V}}, body_resistance: 1 mohm}}\n\
+                 isolators: {{down: {{kind: step-down, rated: 30 A}}}}\namplifiers: {{amp: {{}}}}\nwires:\n  \
+                 main: {{from: battery.positive, to: down.in, size: 10 mm2, conductor: copper, insulation: 105 C, length: 3 m, \
+                 path: [cargo], fuse: {{form: bolt-down, rating: 30 A, distance: 20 cm}}}}\n  \
+                 feed: {{from: down.out, to: amp.power, conductor: copper, insulation: 105 C, length: 1 m, path: [cargo], {behind}}}\n"
+            )
+        };
+        let before = |behind: &str| check(&plan(behind), "FUSE-05", "wires.main.fuse");
+        assert_eq!(before("size: 6 mm2").outcome, Outcome::Pass);
+        let thin = before("size: 0.75 mm2");
+        let title = thin.finding.expect("it fails").title;
+        assert_eq!(
+            title,
+            "a short on `feed` draws the 30 A of the converter before it, more than it carries, and no fuse sees it"
+        );
+        let fused = "size: 0.75 mm2, fuse: {form: blade-regular, rating: 5 A, distance: 2 cm}";
+        assert_eq!(outcome(&plan(fused), "FUSE-05", "wires.feed.fuse"), Outcome::Pass);
+        assert_eq!(outcome(&plan(&fused.replace("5 A", "30 A")), "FUSE-05", "wires.feed.fuse"), Outcome::Fail);
     }
 }

@@ -1,9 +1,9 @@
 //! A body of plastic or glued aluminium carries no return.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Amplifier, Body, GroundOn, Stage};
+use crate::plan::{self, Body, GroundOn, Stage};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Charged, Decided, Job, Place, Thing, Undecided};
+use crate::solve::{Charged, Decided, Job, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,9 +17,11 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    let amplifiers = job.amplifiers.iter().map(|amplifier| (amplifier.place(), amplified(amplifier, job)));
+    let amplifiers = job.amplifiers.iter().map(|amplifier| (amplifier.place(), amplified(amplifier.name, job)));
     let batteries = job.plan.batteries.keys().map(|name| (Place::of(format!("batteries.{name}")), charged(name, job)));
-    amplifiers.chain(batteries).collect()
+    let step_downs = job.step_downs();
+    let step_downs = step_downs.iter().map(|is| (Place::of(format!("isolators.{}", is.name)), amplified(is.name, job)));
+    amplifiers.chain(batteries).chain(step_downs).collect()
 }
 
 /// An added battery that the alternator charges: its charge comes back to the starting battery.
@@ -56,8 +58,9 @@ fn body(job: &Job<'_>) -> Decided<Body> {
     body.ok_or_else(|| Undecided::need(Place::of("vehicle.body")))
 }
 
-fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let end = super::return_end(job, amplifier.name)
+/// An amplifier, or a converter that draws for one.
+fn amplified(name: &str, job: &Job<'_>) -> Judged {
+    let end = super::return_end(job, name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     if end.reaches_battery {
         return Ok(Verdict::pass());
@@ -71,7 +74,7 @@ fn amplified(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         None => body == Body::Steel,
     };
     Ok(Verdict::pass_if(serves, || {
-        Finding::new(end.place, format!("`{}` returns through the body, which is {}", amplifier.name, plan::word(&body)))
+        Finding::new(end.place, format!("`{}` returns through the body, which is {}", name, plan::word(&body)))
             .label("this ground leads nowhere dependable")
             .also(place, "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")
@@ -150,5 +153,21 @@ mod tests {
         let bus = format!("{GROUND}, bus: {{from: grounds.floor, to: battery.negative}}");
         assert_eq!(of("body: composite", &bus), Outcome::Pass);
         assert_eq!(of("body: composite", ""), Outcome::NotApplicable);
+    }
+
+    /// Its minus carries back what it takes for the amplifier behind it.
+    #[test]
+    fn the_minus_of_a_converter_needs_a_way_back_as_well() {
+        let of = |body: &str, end: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: {body}}}\nisolators: {{down: {{kind: step-down}}}}\namplifiers: {{amp: {{}}}}\n\
+                 grounds: {{floor: {{}}}}\nwires: {{a: {{from: battery.positive, to: down.in}}, b: {{from: down.out, to: \
+                 amp.power}}, c: {{from: down.ground, to: {end}}}, d: {{from: amp.ground, to: down.ground}}}}\n"
+            );
+            outcome(&text, "GROUND-09", "isolators.down")
+        };
+        assert_eq!(of("steel", "grounds.floor"), Outcome::Pass);
+        assert_eq!(of("aluminium", "grounds.floor"), Outcome::Fail);
+        assert_eq!(of("aluminium", "battery.negative"), Outcome::Pass);
     }
 }

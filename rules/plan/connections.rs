@@ -45,7 +45,9 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         let place = Place::of(format!("capacitors.{name}"));
         (place.clone(), of_capacitor(name, &place, job))
     });
-    amplifiers.chain(processors).chain(converters).chain(capacitors).collect()
+    let step_downs = job.plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
+    let step_downs = step_downs.map(|(name, _)| (Place::of(format!("isolators.{name}")), of_step_down(name, job)));
+    amplifiers.chain(processors).chain(converters).chain(capacitors).chain(step_downs).collect()
 }
 
 fn of_capacitor(name: &str, place: &Place, job: &Job<'_>) -> Judged {
@@ -59,6 +61,22 @@ fn of_capacitor(name: &str, place: &Place, job: &Job<'_>) -> Judged {
         "a capacitor does something only across the supply, with both its terminals",
         None,
     )
+}
+
+/// A converter from 24 V to 12 V.
+fn of_step_down(name: &str, job: &Job<'_>) -> Judged {
+    let connections = [
+        ("a feed from a battery", "wires", is_fed_at(name, "in", job)),
+        ("a return to ground", "wires", has_return(name, job)),
+        ("a wire from its output", "wires", job.graph().node(name, "out").is_some_and(|out| is_wired(out, job))),
+    ];
+    let because = "a converter works only with a feed, a minus that both sides share, and something to feed";
+    judge(name, &Place::of(format!("isolators.{name}")), &connections, job, because, None)
+}
+
+fn is_wired(node: usize, job: &Job<'_>) -> bool {
+    let graph = job.graph();
+    graph.around(node).any(|(link, _)| matches!(graph.links[link].kind, LinkKind::Wire(_)))
 }
 
 fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
@@ -288,8 +306,12 @@ fn is_conductor(kind: &LinkKind) -> bool {
 }
 
 fn has_feed(name: &str, job: &Job<'_>) -> bool {
+    is_fed_at(name, "power", job)
+}
+
+fn is_fed_at(name: &str, terminal: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
-    let power = graph.node(name, "power");
+    let power = graph.node(name, terminal);
     power.is_some_and(|power| graph.nearest(power, &graph.positives(job), is_conductor).is_some())
 }
 
@@ -600,5 +622,26 @@ mod tests {
             "  oops: {from: battery.positive, to: battery.negative}\n  main: {from: split.one,",
         ) + "blocks: {split: {outputs: {one: {}}}}\n";
         assert_eq!(of(&unfed), None);
+    }
+
+    #[test]
+    fn a_converter_from_24_volt_needs_its_input_its_output_and_its_minus() {
+        let of = |wires: &str| {
+            let text = format!(
+                "plan: 1\njob: {{stage: planned}}\nisolators: {{down: {{kind: step-down}}}}\namplifiers: {{amp: {{}}}}\nwires: {{{wires}}}\n"
+            );
+            let check = check(&text, "PLAN-03", "isolators.down");
+            check.finding.map(|finding| finding.title)
+        };
+        let (before, behind, minus) = (
+            "a: {from: battery.positive, to: down.in}",
+            "b: {from: down.out, to: amp.power}",
+            "c: {from: down.ground, to: battery.negative}",
+        );
+        assert_eq!(of(&[before, behind, minus].join(", ")), None);
+        let lacks = |wires: &[&str]| of(&wires.join(", "));
+        assert_eq!(lacks(&[behind, minus]).as_deref(), Some("`down` lacks a feed from a battery"));
+        assert_eq!(lacks(&[before, behind]).as_deref(), Some("`down` lacks a return to ground"));
+        assert_eq!(lacks(&[before, minus]).as_deref(), Some("`down` lacks a wire from its output"));
     }
 }

@@ -89,6 +89,8 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("converters.*.remote_current", 0.000_1, 2.0),
     ("isolators.*.rated", 5.0, 1000.0),
     ("isolators.*.efficiency", 40.0, 100.0),
+    ("isolators.*.output_voltage", 11.0, 16.0),
+    ("isolators.*.off_current", 0.0, 0.5),
     ("isolators.*.resistance", 0.000_01, 0.05),
     ("blocks.*.takes", 0.3, 240.0),
     ("blocks.*.outputs.*.takes", 0.3, 240.0),

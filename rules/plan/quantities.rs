@@ -318,6 +318,8 @@ impl Seen {
             let at = path(format!("isolators.{name}"));
             self.one(&at, "rated", isolator.rated);
             self.one(&at, "efficiency", isolator.efficiency);
+            self.one(&at, "output_voltage", isolator.output_voltage);
+            self.one(&at, "off_current", isolator.off_current);
             self.one(&at, "resistance", isolator.resistance);
         }
         for (name, block) in &plan.blocks {

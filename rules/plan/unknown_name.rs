@@ -104,8 +104,8 @@ pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
     if plan.capacitors.contains_key(thing) {
         return vec!["power", "ground"];
     }
-    if plan.isolators.contains_key(thing) {
-        return vec!["in", "out", "sense"];
+    if let Some(isolator) = plan.isolators.get(thing) {
+        return if isolator.is_step_down() { vec!["in", "out", "ground"] } else { vec!["in", "out", "sense"] };
     }
     if let Some(source) = plan.sources.get(thing) {
         let is_processor = source.is_processor();

@@ -26,6 +26,9 @@ fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
     if control == Some(ChargeControl::Fixed) {
         return Err(Undecided::NotApplicable("a regulator of its own holds the charging voltage"));
     }
+    if job.step_down_of(gear.name).is_some() {
+        return Err(Undecided::NotApplicable("a converter holds its voltage"));
+    }
     let drop = job.whole_drop(gear.name, Case::IdleFull)?;
     let window = gear.works_within()?;
     let assumed = job.house.assumptions.charging_ecu;

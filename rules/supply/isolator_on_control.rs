@@ -37,7 +37,7 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
     }
     let kind = isolator.kind.ok_or_else(|| Undecided::need(at.clone()))?;
     let is_told = isolator.senses_engine == Some(true) || has_sense_wire(name, job);
-    if kind == IsolatorKind::Switch || (kind == IsolatorKind::Charger && is_told) {
+    if matches!(kind, IsolatorKind::Switch | IsolatorKind::StepDown) || (kind == IsolatorKind::Charger && is_told) {
         return Ok(Verdict::pass());
     }
     let by = Place::of("vehicle.alternator.control");

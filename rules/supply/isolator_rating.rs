@@ -1,7 +1,7 @@
 //! An isolator that is made for less than its fuses let through.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{Isolator, IsolatorKind, word};
+use crate::plan::{Isolator, word};
 use crate::solve::{Job, Place, Undecided, all};
 use crate::words;
 
@@ -24,8 +24,8 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
     let at = |key: &str| Place::of(format!("isolators.{name}.{key}"));
     let kind = isolator.kind.ok_or_else(|| Undecided::need(at("kind")))?;
-    if kind == IsolatorKind::Charger {
-        return Err(Undecided::NotApplicable("a charger limits its own current, and its maker names the fuses"));
+    if kind.limits_current() {
+        return Err(Undecided::NotApplicable("it limits its own current, and its maker names the fuses"));
     }
     let fuses = &job.protection().fuses;
     let ratings = all(in_line(name, job).into_iter().map(|fuse| {

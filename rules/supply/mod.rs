@@ -6,6 +6,7 @@ mod capacitor_voltage;
 mod charge_cable;
 mod charge_control;
 mod charged_too_high;
+mod converter_rating;
 mod cruise_spare;
 mod high_voltage;
 mod idle_spare;
@@ -51,6 +52,7 @@ pub const FAMILY: Family = Family {
         stop_start::RULE,
         capacitor_voltage::RULE,
         capacitor_far::RULE,
+        converter_rating::RULE,
     ],
 };
 

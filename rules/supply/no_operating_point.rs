@@ -72,6 +72,9 @@ fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Optio
         graph.node(name, post).is_some_and(|post| graph.nearest(from, &[post], run).is_some())
     };
     let added = job.plan.batteries.keys().map(String::as_str);
+    if job.step_down_of(amplifier.name).is_some() {
+        return None;
+    }
     let feeding: Vec<&str> =
         ["battery"].into_iter().chain(added).filter(|name| reaches(power, name, "positive")).collect();
     let title = format!("{}: no battery feeds `{}`", case.words(), amplifier.name);
@@ -80,7 +83,7 @@ fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Optio
             Finding::new(feed(amplifier, job), title)
                 .label("ends at no battery")
                 .because("a charger or relay between passes nothing with the engine off: the amplifier is dead, or empties nothing but itself")
-                .mend("run its feed from a battery; where that has another voltage, the plan cannot describe the converter between"),
+                .mend("run its feed from a battery; where that has another voltage, through a converter (isolator `kind: step-down`)"),
         );
     };
     if feeding.iter().any(|battery| reaches(ground, battery, "negative")) {

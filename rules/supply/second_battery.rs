@@ -71,7 +71,7 @@ fn judge(at: usize, posts: &[Post<'_>], job: &Job<'_>) -> Judged {
         let finding = if let Some(way) = way(job, posts, (at, other), |_| false) {
             joined = true;
             for_good(&posts[at], before, &way, job)
-        } else if let Some(way) = way(job, posts, (at, other), |kind| kind != Some(IsolatorKind::Charger)) {
+        } else if let Some(way) = way(job, posts, (at, other), |kind| !kind.is_some_and(IsolatorKind::limits_current)) {
             joined = true;
             while_charging(&posts[at], before, &way, job)
         } else {

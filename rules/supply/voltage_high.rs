@@ -5,7 +5,8 @@ use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::ChargeControl;
 use crate::quantity::{Range, Voltage};
 use crate::solve::gear::{Gear, GearKind};
-use crate::solve::{Charged, Decided, Job, Known, Place, Undecided};
+use crate::solve::step_down::output_voltage;
+use crate::solve::{Charged, Decided, Job, Known, Origin, Place, Undecided};
 use crate::words;
 
 /// The rule.
@@ -26,23 +27,43 @@ fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
     if gear.kind != GearKind::Amplifier && job.supply_of(gear, job.graph()).is_none() {
         return Err(Undecided::NotApplicable("nothing in the plan feeds it"));
     }
-    if job.charged(gear.name, "power") == Charged::ByCharger {
+    let step_down = job.step_down_of(gear.name);
+    if step_down.is_none() && job.charged(gear.name, "power") == Charged::ByCharger {
         return Err(Undecided::NotApplicable("a charger stands between it and the alternator"));
     }
-    let highest = highest(job)?;
+    let highest = match &step_down {
+        Some(step_down) => held(step_down.name, job)?,
+        None => highest(job)?,
+    };
     let window = gear.works_within()?;
     let place = gear.place.sub("operating_voltage");
     Ok(at_most(highest.range, window.to)
-        .formula("highest charging voltage <= highest operating voltage")
-        .given(Input::known("highest charging voltage", &highest))
+        .formula("highest voltage of its supply <= highest operating voltage")
+        .given(Input::known("highest voltage of its supply", &highest))
         .limit_from(gear.kind.maker())
         .verdict(|is| {
             let (found, most) = (is.result(), window.to);
-            Finding::new(place, format!("`{}` gets {found} while the engine charges, it works up to {most}", gear.name))
+            let when = if step_down.is_some() { "from its converter" } else { "while the engine charges" };
+            let other = format!("choose {} that works up to {}", words::a(gear.kind.noun()), highest.range.at_high());
+            // Gear of 12 V on 24 V.
+            let is_twelve = step_down.is_none() && most.base() < 20.0 && highest.range.low() > 20.0;
+            let mend = if is_twelve {
+                format!("{other}, or feed it by a converter from 24 V to 12 V (isolator `kind: step-down`)")
+            } else {
+                other
+            };
+            Finding::new(place, format!("`{}` gets {found} {when}, it works up to {most}", gear.name))
                 .label(format!("works up to {most}"))
                 .because("above its operating voltage it switches off at best, and its input stage burns at worst")
-                .mend(format!("choose {} that works up to {}", words::a(gear.kind.noun()), highest.range.at_high()))
+                .mend(mend)
         }))
+}
+
+/// What a converter holds its output at.
+fn held(step_down: &str, job: &Job<'_>) -> Decided<Known<Voltage>> {
+    let volts = output_voltage(job, step_down)?;
+    let place = Place::of(format!("isolators.{step_down}.output_voltage"));
+    Ok(Known { range: volts.into(), origin: Origin::Stated(place) })
 }
 
 /// The highest voltage that charging comes to. What a plan states for an alternator that a control unit moves about was
@@ -114,6 +135,24 @@ mod tests {
             outcome(&text, "SUPPLY-15", "amplifiers.amp")
         };
         assert_eq!((of("charger"), of("relay")), (Outcome::NotApplicable, Outcome::Fail));
+    }
+
+    /// 13.8 V from a converter, whatever the lorry charges with; where it has none, what to do says that there are such.
+    #[test]
+    fn behind_a_converter_it_gets_what_that_holds() {
+        let text = |window: &str| {
+            format!(
+                "{}isolators: {{down: {{kind: step-down, output_voltage: 13.8 V}}}}\nwires:\n  one: {{from: battery.positive, to: \
+                 down.in}}\n  two: {{from: down.out, to: amp.power}}\n  three: {{from: down.ground, to: battery.negative}}\n",
+                plan("24 V", ", voltage: 28.2 V, control: fixed", window)
+            )
+        };
+        assert_eq!(outcome(&text("10 V .. 16 V"), "SUPPLY-15", "amplifiers.amp"), Outcome::Pass);
+        let narrow = check(&text("10 V .. 13.5 V"), "SUPPLY-15", "amplifiers.amp").finding.expect("it fails");
+        assert_eq!(narrow.title, "`amp` gets 13.8 V from its converter, it works up to 13.5 V");
+        let bare = plan("24 V", ", voltage: 28.2 V, control: fixed", "10 V .. 16 V");
+        let bare = check(&bare, "SUPPLY-15", "amplifiers.amp").finding.expect("it fails");
+        assert!(bare.mend.contains("a converter from 24 V to 12 V (isolator `kind: step-down`)"), "{}", bare.mend);
     }
 
     /// A processor or a converter for 12 V in a lorry of 24 V, off the battery or off a circuit of the vehicle; a passive

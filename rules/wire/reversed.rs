@@ -36,9 +36,12 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let capacitors = plan.capacitors.keys().map(|name| ("capacitors", name));
     let gear = amplifiers.chain(sources).chain(converters).chain(capacitors);
     let gear = gear.filter(|(_, name)| connected(name, ["power", "ground"]));
+    let step_downs = plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
+    let step_downs =
+        step_downs.map(|(name, _)| ("isolators", name)).filter(|(_, name)| connected(name, ["in", "ground"]));
     let batteries = plan.batteries.keys().map(|name| ("batteries", name));
     let batteries = batteries.filter(|(_, name)| connected(name, ["positive", "negative"]));
-    let all = gear.chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
+    let all = gear.chain(step_downs).chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
     all.map(|place| (place.clone(), judge(&place, job))).collect()
 }
 

@@ -39,8 +39,9 @@ pub struct BlockOutput {
     pub takes: Option<Gauge>,
 }
 
-/// A device that parts two batteries when the engine stands. Its terminals are `NAME.in` and `NAME.out`, and `NAME.sense` for
-/// a turn-on lead that tells it that the engine runs.
+/// A device that parts two batteries when the engine stands, or one that makes 12 V of 24 V. Its terminals are `NAME.in` and
+/// `NAME.out`, `NAME.sense` for a turn-on lead that tells it that the engine runs, and of a step-down converter `NAME.ground`
+/// for the minus that its two sides share.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
@@ -56,8 +57,12 @@ pub struct Isolator {
     /// Whether a charger finds out by itself that the engine runs, even where a control unit lets the voltage fall; one that
     /// does not needs a sense wire.
     pub senses_engine: Option<bool>,
-    /// What a charger gives of the power that it takes, like `90 %`.
+    /// What a charger or a step-down converter gives of the power that it takes, like `90 %`.
     pub efficiency: Option<Quantity<Share>>,
+    /// What a step-down converter holds its output at, like `13.8 V`.
+    pub output_voltage: Option<Quantity<Voltage>>,
+    /// What a step-down converter draws with nothing switched on behind it, like `15 mA`.
+    pub off_current: Option<Quantity<Current>>,
     /// Its resistance when closed, like `0.5 mohm`.
     pub resistance: Option<Quantity<Resistance>>,
     /// Free text.
@@ -74,6 +79,37 @@ pub enum IsolatorKind {
     Charger,
     /// A switch worked by hand.
     Switch,
+    /// A converter that feeds gear of 12 V from a battery of 24 V, without a battery behind it.
+    StepDown,
+}
+
+impl Isolator {
+    /// Whether it holds a voltage of its own behind it, and gives the current it is made for and no more.
+    pub fn limits_current(&self) -> bool {
+        self.kind.is_some_and(IsolatorKind::limits_current)
+    }
+
+    /// What it is, on a drawing.
+    pub fn told(&self) -> Option<String> {
+        let kind = self.kind?;
+        Some(if self.is_step_down() {
+            "step-down converter".into()
+        } else {
+            format!("isolator: {}", super::word(&kind))
+        })
+    }
+
+    /// Whether it makes 12 V of 24 V.
+    pub fn is_step_down(&self) -> bool {
+        self.kind == Some(IsolatorKind::StepDown)
+    }
+}
+
+impl IsolatorKind {
+    /// Whether it holds a voltage of its own behind it, and gives the current it is made for and no more.
+    pub fn limits_current(self) -> bool {
+        matches!(self, Self::Charger | Self::StepDown)
+    }
 }
 
 /// A capacitor across the supply beside an amplifier. Its terminals are `NAME.power` and `NAME.ground`; wires may lead to

@@ -63,7 +63,7 @@ pub enum Charged {
     Not,
     /// Through wires, relays and switches: it is the voltage that the alternator holds.
     Directly,
-    /// Through a charger alone, which sets its own.
+    /// Through a charger or a step-down converter alone, which sets its own.
     ByCharger,
 }
 
@@ -105,19 +105,22 @@ impl Job<'_> {
         }
     }
 
-    /// The name of a charger, if a link is one.
+    /// The name of a charger or a step-down converter, if a link is one.
     fn charger<'k>(&self, kind: &'k LinkKind) -> Option<&'k str> {
         let LinkKind::Isolator(name) = kind else { return None };
         let isolator = self.plan.isolators.get(name)?;
-        (isolator.kind == Some(IsolatorKind::Charger)).then_some(name.as_str())
+        isolator.limits_current().then_some(name.as_str())
     }
 
     /// How many ampere chargers take from the alternator for each that is drawn at a node behind them; nothing where the
-    /// alternator's voltage comes there by itself, or not at all.
+    /// alternator's voltage comes there by itself, or not at all. What is drawn behind a step-down converter is drawn before
+    /// it already.
     pub(super) fn taken_for(&self, node: usize) -> Option<Range<Ratio>> {
-        let is_charger = |isolator: &Isolator| isolator.kind == Some(IsolatorKind::Charger);
-        if !self.plan.isolators.values().any(is_charger) || self.charged_at(node) != Charged::ByCharger {
+        if !self.plan.isolators.values().any(Isolator::limits_current) || self.charged_at(node) != Charged::ByCharger {
             return None;
+        }
+        if self.step_down_before(self.graph(), node).is_some() {
+            return Some(Range::point(0.0));
         }
         let graph = self.graph();
         let (_, way) = graph.nearest(node, &[POSITIVE], conducts)?;
@@ -245,7 +248,7 @@ impl Job<'_> {
     fn asked_by(&self, name: &str, isolator: &Isolator, link: &ChargeLink) -> Decided<Option<ChargeAsked>> {
         let at = Place::of(format!("isolators.{name}"));
         let kind = isolator.kind.ok_or_else(|| Undecided::need(at.sub("kind")))?;
-        if kind == IsolatorKind::Charger {
+        if kind.limits_current() {
             return Ok(None);
         }
         let rated = isolator.rated.ok_or_else(|| Undecided::need(at.sub("rated")))?;

@@ -16,11 +16,12 @@ use crate::quantity::{Current, Range, Temperature, Voltage};
 const NO_CURRENT: f64 = 1e-6;
 const JOINS_NOTHING: &str = "the wire joins nothing";
 
-/// The node where gear's return leaves its own runs: a ground, or a battery's negative post.
+/// The node where gear's return leaves its own runs: a ground, a battery's negative post, or a converter's.
 fn return_end(job: &Job<'_>, graph: &Graph, gear: &str) -> Option<usize> {
     let from = graph.node(gear, "ground")?;
     let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
-    let goals: Vec<usize> = grounds.chain(graph.negatives(job)).collect();
+    let shared = job.step_downs().into_iter().map(|step_down| step_down.ground);
+    let goals: Vec<usize> = grounds.chain(graph.negatives(job)).chain(shared).collect();
     graph.nearest(from, &goals, is_run).map(|(node, _)| node)
 }
 
@@ -41,9 +42,10 @@ struct Runs {
 /// The links of gear's own runs, by their number in the graph, from the gear outwards.
 #[derive(Debug, Clone, Default)]
 pub struct RunLinks {
-    /// From its power terminal to the nearest battery's positive post; empty where none is reached.
+    /// From its power terminal to the nearest battery's positive post or converter's output; empty where none is reached.
     pub feed: Vec<usize>,
-    /// From its ground terminal to the nearest ground or battery's negative post; empty where none is reached.
+    /// From its ground terminal to the nearest ground, battery's negative post or converter's minus; empty where none is
+    /// reached.
     pub back: Vec<usize>,
 }
 
@@ -57,9 +59,13 @@ impl Job<'_> {
         let no_feed = if self.amplifier(gear).is_some() { NO_FEED } else { NO_WIRE };
         let power = graph.node(gear, "power").ok_or(Undecided::NotApplicable(no_feed))?;
         let ground = graph.node(gear, "ground").ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        let end = return_end(self, graph, gear).ok_or(Undecided::NotApplicable(NO_RETURN))?;
+        // What a converter feeds is fed from its output, and comes back to it.
+        if let Some(step_down) = self.step_down_of(gear) {
+            return Ok(Runs { source: step_down.output, power, ground, end, negative: step_down.ground });
+        }
         let (source, _) =
             graph.nearest(power, &graph.positives(self), is_run).ok_or(Undecided::NotApplicable(NO_FEED))?;
-        let end = return_end(self, graph, gear).ok_or(Undecided::NotApplicable(NO_RETURN))?;
         let (negative, _) =
             graph.nearest(ground, &graph.negatives(self), |_| true).ok_or(Undecided::NotApplicable(NO_RETURN))?;
         Ok(Runs { source, power, ground, end, negative })
@@ -69,15 +75,16 @@ impl Job<'_> {
     pub fn run_links(&self, gear: &str) -> RunLinks {
         let graph = self.graph();
         let grounds = self.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
-        let ends: Vec<usize> = graph.negatives(self).into_iter().chain(grounds).collect();
+        let step_downs = self.step_downs();
+        let shared = step_downs.iter().map(|step_down| step_down.ground);
+        let ends: Vec<usize> = graph.negatives(self).into_iter().chain(grounds).chain(shared).collect();
+        let sources: Vec<usize> =
+            graph.positives(self).into_iter().chain(step_downs.iter().map(|step_down| step_down.output)).collect();
         let way = |terminal: &str, goals: &[usize]| {
             let from = graph.node(gear, terminal)?;
             graph.nearest(from, goals, is_run).map(|(_, links)| links)
         };
-        RunLinks {
-            feed: way("power", &graph.positives(self)).unwrap_or_default(),
-            back: way("ground", &ends).unwrap_or_default(),
-        }
+        RunLinks { feed: way("power", &sources).unwrap_or_default(), back: way("ground", &ends).unwrap_or_default() }
     }
 
     fn computed<D: crate::quantity::Dimension>(range: Range<D>, case: Case) -> Known<D> {

@@ -10,6 +10,7 @@ use super::job::Job;
 use super::known::{self, Decided, Known, Place, Undecided};
 use super::network::{Load, Solution};
 use super::resistance::charge_cable;
+use super::step_down;
 use super::supply::Supply;
 use crate::house::Assumption;
 use crate::plan::{self, Battery, BatteryKind};
@@ -123,7 +124,10 @@ impl Job<'_> {
         let supply = self.supply()?;
         let solution = supply.solution(case)?;
         // What a second battery gives while the engine runs comes back through its charger.
-        let taken = |node| case.engine_runs().then(|| self.taken_for(node)).flatten().unwrap_or(Range::point(1.0));
+        let taken = |node| {
+            let is_counted = case.engine_runs() || self.step_down_before(self.graph(), node).is_some();
+            is_counted.then(|| self.taken_for(node)).flatten().unwrap_or(Range::point(1.0))
+        };
         let counted = |load: &Load| match of {
             Some(wanted) => wanted.contains(&(load.positive, load.negative)).then_some(Range::point(1.0)),
             None => Some(taken(load.positive)),
@@ -162,13 +166,16 @@ impl Job<'_> {
         let draws = |gear: &&&Gear<'_>| {
             gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear)
         };
-        let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).chain(self.capacitors_asleep()).collect();
+        let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).chain(self.capacitors_asleep());
+        let step_downs = self.step_downs().into_iter().map(|is| step_down::drawn_off(self, is.name));
+        let added = added.chain(step_downs).collect();
         Asleep { vehicle, added, kept_on: on.into_iter().map(|gear| gear.drawn_on(self)).collect() }
     }
 
-    /// The supply terminals of the gear that has both of them connected.
+    /// The supply terminals of the gear that has both of them connected, and of converters, which draw for what is behind.
     fn connected(&self) -> impl Iterator<Item = (usize, usize)> {
-        self.gear.iter().filter_map(|gear| self.supply_of(gear, self.graph()))
+        let step_downs = self.step_downs().into_iter().map(|step_down| (step_down.input, step_down.ground));
+        self.gear.iter().filter_map(|gear| self.supply_of(gear, self.graph())).chain(step_downs)
     }
 
     /// What is left of a battery when the engine may not crank any more, in words: `half empty`.

@@ -266,7 +266,7 @@ fn one_name(terminal: &str) -> &str {
 /// Whether load current passes an isolator in a case.
 pub fn isolator_passes(kind: Option<IsolatorKind>, engine_runs: bool) -> bool {
     match kind {
-        Some(IsolatorKind::Charger) => false,
+        Some(IsolatorKind::Charger | IsolatorKind::StepDown) => false,
         Some(IsolatorKind::Relay) | None => engine_runs,
         Some(IsolatorKind::Switch) => true,
     }

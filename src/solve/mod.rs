@@ -35,6 +35,7 @@ pub mod protection;
 pub mod ratings;
 pub mod resistance;
 mod short_circuit;
+pub mod step_down;
 pub mod supply;
 pub mod way;
 

@@ -44,7 +44,7 @@ pub struct Way {
     pub wire: usize,
     /// Which stretch of the wire it is, counted from its `from` end, and whether current enters it from that end.
     pub stretch: (usize, bool),
-    /// The fuses passed before this stretch, in order.
+    /// The fuses passed before this stretch, in order; behind a step-down converter those behind it, where there are any.
     pub fuses: Vec<usize>,
     /// The fuse on the same wire that ends this stretch.
     pub until: Option<usize>,
@@ -63,7 +63,8 @@ pub enum Pass {
     Fuse(usize),
     /// A block's output without a fuse, an isolator that closes.
     Contact,
-    /// A charger between two batteries, by its name: it gives what it is made for and no more, whatever lies behind it.
+    /// A charger between two batteries or a step-down converter, by its name: it gives what it is made for and no more,
+    /// whatever lies behind it.
     Charger(String),
 }
 
@@ -71,6 +72,12 @@ impl Way {
     /// Whether a charger stands in it, so that no battery drives a short at its end.
     pub fn is_limited(&self) -> bool {
         self.passes.iter().any(|pass| matches!(pass, Pass::Charger(_)))
+    }
+
+    /// Whether a charger stands in it behind a fuse.
+    pub fn is_limited_behind(&self, fuse: usize) -> bool {
+        let behind = self.passes.iter().skip_while(|pass| **pass != Pass::Fuse(fuse));
+        behind.into_iter().any(|pass| matches!(pass, Pass::Charger(_)))
     }
 }
 
@@ -141,7 +148,15 @@ pub fn of(facts: &Facts<'_>, graph: &Graph) -> Protection {
     let mut protection = Protection { fuses: fuses(facts), feeders: feeders(facts, graph), ..Protection::default() };
     for source in 0..protection.feeders.len() {
         let node = protection.feeders[source].node;
-        let walker = Walker { facts, graph, source, visited: vec![node], fuses: Vec::new(), passes: Vec::new() };
+        let walker = Walker {
+            facts,
+            graph,
+            source,
+            visited: vec![node],
+            fuses: Vec::new(),
+            is_stepped_down: false,
+            passes: Vec::new(),
+        };
         walker.from(node, &mut protection);
     }
     protection.in_wire = vec![Vec::new(); facts.wires.len()];
@@ -213,6 +228,8 @@ struct Walker<'a, 'plan> {
     source: usize,
     visited: Vec<usize>,
     fuses: Vec<usize>,
+    /// Whether a step-down converter was passed behind the last fuse.
+    is_stepped_down: bool,
     passes: Vec<Pass>,
 }
 
@@ -240,6 +257,7 @@ impl Walker<'_, '_> {
                 source: self.source,
                 visited: self.visited.clone(),
                 fuses: self.fuses.clone(),
+                is_stepped_down: self.is_stepped_down,
                 passes: self.passes.clone(),
             };
             walker.visited.push(next);
@@ -270,14 +288,16 @@ impl Walker<'_, '_> {
                     None => self.passes.push(Pass::Contact),
                 }
             }
-            LinkKind::Isolator(name) if self.is_charger(name) => self.passes.push(Pass::Charger(name.clone())),
+            LinkKind::Isolator(name) if self.limits_current(name) => {
+                self.is_stepped_down |= self.facts.plan.isolators.get(name).is_some_and(plan::Isolator::is_step_down);
+                self.passes.push(Pass::Charger(name.clone()));
+            }
             _ => self.passes.push(Pass::Contact),
         }
     }
 
-    fn is_charger(&self, isolator: &str) -> bool {
-        let stated = self.facts.plan.isolators.get(isolator);
-        stated.is_some_and(|isolator| isolator.kind == Some(plan::IsolatorKind::Charger))
+    fn limits_current(&self, isolator: &str) -> bool {
+        self.facts.plan.isolators.get(isolator).is_some_and(plan::Isolator::limits_current)
     }
 
     fn along(&mut self, wire: usize, forward: bool, found: &mut Protection) {
@@ -328,6 +348,10 @@ impl Walker<'_, '_> {
 
     fn pass_fuse(&mut self, fuse: usize, found: &mut Protection) {
         self.expose(ExposureEnd::Fuse(fuse), found);
+        // Those before a converter see another current: behind it the first fuse begins anew.
+        if std::mem::take(&mut self.is_stepped_down) {
+            self.fuses.clear();
+        }
         self.fuses.push(fuse);
         self.passes.push(Pass::Fuse(fuse));
     }

@@ -11,6 +11,7 @@ use super::graph::{Graph, NEGATIVE, POSITIVE};
 use super::known::{self, Decided, Place, Undecided};
 use super::network::{self, Alternator, Battery, Edge, Load, Network, Operating, Solution};
 use super::resistance::{self, charge_cable};
+use super::step_down;
 use crate::quantity::{Range, Temperature};
 
 /// The supply network of a job.
@@ -67,11 +68,16 @@ pub fn of(facts: &Facts<'_>, graph: &Graph, demands: &[Decided<Demand>]) -> Deci
     let cold: Vec<Range<Temperature>> = facts.wires.iter().map(|wire| facts.ambient(wire).range).collect();
     let (links, edges) = edges(facts, graph, &cold, true)?;
     let batteries = batteries(facts, graph, multiple);
-    let build = |edges: &[Edge], case: Case| Network {
-        edges: edges.to_vec(),
-        batteries: batteries.clone(),
-        alternators: if case.engine_runs() { vec![alternator(facts, graph, multiple, case)] } else { Vec::new() },
-        loads: of_case(&loads, case),
+    let regulators = step_down::regulators(facts, graph)?;
+    let build = |edges: &[Edge], case: Case| {
+        let mut network = Network {
+            edges: edges.to_vec(),
+            batteries: batteries.clone(),
+            alternators: if case.engine_runs() { vec![alternator(facts, graph, multiple, case)] } else { Vec::new() },
+            loads: of_case(&loads, case),
+        };
+        step_down::put_in(&mut network, &regulators);
+        network
     };
     let temperatures = heated(facts, graph, (&links, build(&edges, Case::IdleProgramme)), &cold)?;
     // Only isolators differ between cases, and they stand in every list.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::super::change::{AWG, METRIC};
 use crate::house::House;
-use crate::plan::{Fuse, FuseForm, IsolatorKind, Plan, Wire, word};
+use crate::plan::{Fuse, FuseForm, Plan, Wire, word};
 use crate::quantity::{Current, Gauge, Length, Quantity};
 use crate::solve::Job;
 use crate::solve::protection::{Exposure, ExposureEnd};
@@ -212,7 +212,7 @@ fn ratings(form: Option<FuseForm>, house: &House) -> Vec<(FuseForm, Quantity<Cur
 fn charged(fuses: &mut [FreeFuse], plan: &Plan, house: &House) {
     let job = Job::new(plan, house);
     for (name, isolator) in &plan.isolators {
-        let Some(rated) = isolator.rated.filter(|_| isolator.kind != Some(IsolatorKind::Charger)) else { continue };
+        let Some(rated) = isolator.rated.filter(|_| !isolator.limits_current()) else { continue };
         let link = job.charge_link(name);
         let wires = link.wires.iter().map(|wire| job.wires[*wire].place().path());
         let outputs =

@@ -92,7 +92,7 @@ fn stated(view: &View<'_>) -> Vec<Node> {
     }
     for (name, isolator) in &plan.isolators {
         let mut node = Node::new(&format!("isolators.{name}"), BETWEEN, name);
-        node.notes.extend(isolator.kind.as_ref().map(|kind| format!("isolator: {}", plan::word(kind))));
+        node.notes.extend(isolator.told());
         nodes.push(node);
     }
     for name in plan.blocks.keys() {

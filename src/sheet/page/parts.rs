@@ -49,8 +49,14 @@ fn gear(view: &View<'_>, asks: &mut Asks) -> Markup {
         add(asks, name, listed([Some(kind), battery.capacity.map(|is| is.to_string())]), "batteries", battery.location);
     }
     for (name, isolator) in &plan.isolators {
-        let kind = isolator.kind.map_or_else(|| "isolator".to_owned(), |kind| format!("isolator, {}", plain(&kind)));
-        add(asks, name, listed([Some(kind), isolator.rated.map(|is| is.to_string())]), "isolators", isolator.location);
+        let kind = match isolator.kind {
+            Some(_) if isolator.is_step_down() => "step-down converter".to_owned(),
+            Some(kind) => format!("isolator, {}", plain(&kind)),
+            None => "isolator".to_owned(),
+        };
+        let (rated, volts) =
+            (isolator.rated.map(|is| is.to_string()), isolator.output_voltage.map(|is| is.to_string()));
+        add(asks, name, listed([Some(kind), volts, rated]), "isolators", isolator.location);
     }
     for (name, block) in &plan.blocks {
         let outputs = count(block.outputs.len(), "output");

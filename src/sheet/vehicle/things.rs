@@ -130,7 +130,7 @@ fn stated(plan: &Plan) -> Vec<Item> {
     }
     for (name, isolator) in &plan.isolators {
         let mut tile = Tile::new(name);
-        tile.notes.extend(isolator.kind.as_ref().map(|kind| format!("isolator: {}", crate::plan::word(kind))));
+        tile.notes.extend(isolator.told());
         add(format!("isolators.{name}"), isolator.location, tile);
     }
     for (name, block) in &plan.blocks {

@@ -1,0 +1,118 @@
+//! A step-down converter gives what it is made for and no more.
+
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::Isolator;
+use crate::quantity::Range;
+use crate::solve::{Case, Decided, Job, Known, Place, Undecided, all};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    code: "SUPPLY-20",
+    name: "converter-over-rating",
+    severity: Severity::Fault,
+    since: "0.1",
+    page: include_str!("converter_rating.md"),
+    check: Subjects::Each(check),
+    slips: &[super::Slip::Past("isolators.*.rated"), super::Slip::Say("isolators.*.rated", &["10 A", "15 A"])],
+};
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let step_downs = job.plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
+    step_downs.map(|(name, isolator)| (Place::of(format!("isolators.{name}")), judge(name, isolator, job))).collect()
+}
+
+fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
+    let asked: Vec<Decided<Known<_>>> =
+        [Case::IdleFull, Case::OffFull].into_iter().map(|case| job.step_down_asked(name, case)).collect();
+    // A case without an operating point is SUPPLY-04's; the other one is still judged.
+    let works = |asked: &&Decided<_>| !matches!(asked, Err(Undecided::NotApplicable(_)));
+    let judged: Vec<_> = asked.iter().filter(works).cloned().collect();
+    let asked = all(if judged.is_empty() { asked } else { judged })?;
+    let most = asked.iter().map(|known| known.range).reduce(Range::max).unwrap_or(Range::point(0.0));
+    let place = Place::of(format!("isolators.{name}.rated"));
+    let rated = isolator.rated.ok_or_else(|| Undecided::need(place.clone()))?;
+    Ok(at_most(most, rated)
+        .formula(
+            "current that its output is asked for at full output, engine idling or off <= the current it is made for",
+        )
+        .given_all(asked.iter().map(|known| Input::known("asked of its output", known)))
+        .limit_from("the converter's maker")
+        .verdict(|is| {
+            let found = is.result();
+            Finding::new(
+                place,
+                format!("converter `{name}` is asked for {found} at full output, it is made for {rated}"),
+            )
+            .label(format!("made for {rated}"))
+            .because("above its rating it lets the voltage fall or shuts down: the music stops in the loudest passage")
+            .mend(format!(
+                "fit one made for {} all the time, give a part of the gear a converter of its own, or plan less power",
+                most.at_high()
+            ))
+        }))
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::{check, outcome};
+
+    /// 160 W at 80 % are 200 W, at 13.8 V less what little the way loses 14.6 A, and 0.5 A of its own.
+    fn plan(isolator: &str) -> String {
+        format!(
+            "plan: 1\nvehicle: {{voltage: 24 V, body: steel, body_resistance: 1 mohm, battery: {{internal_resistance: 10 mohm, \
+             rest_voltage: 25 V}}, alternator: {{rated: 80 A, at_idle: 50 A, voltage: 28 V, control: fixed}}, \
+             factory_load: {{running: 25 A}}}}\nisolators: {{down: {{kind: step-down{isolator}}}}}\n\
+             amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 0.5 A, \
+             rated: [{{load: 4 ohm, power: 160 W}}]}}}}\ngrounds: {{beam: {{}}}}\nwires:\n  \
+             main: {{from: battery.positive, to: down.in, size: 6 mm2, conductor: copper, length: 3 m, \
+             fuse: {{form: blade-large, rating: 20 A, distance: 20 cm}}}}\n  \
+             feed: {{from: down.out, to: amp.power, size: 6 mm2, conductor: copper, length: 50 cm}}\n  \
+             minus: {{from: down.ground, to: grounds.beam, size: 6 mm2, conductor: copper, length: 30 cm}}\n  \
+             return: {{from: amp.ground, to: grounds.beam, size: 6 mm2, conductor: copper, length: 30 cm}}\n"
+        )
+    }
+
+    const SUBJECT: &str = "isolators.down";
+
+    #[test]
+    fn what_its_output_is_asked_for_is_held_against_its_rating() {
+        let of = |rated: &str| check(&plan(&format!(", output_voltage: 13.8 V, rated: {rated}")), "SUPPLY-20", SUBJECT);
+        assert_eq!(of("16 A").outcome, Outcome::Pass);
+        assert_eq!(of("15 A").outcome, Outcome::Fail);
+        let (low, high) = of("16 A").working.map(|is| (is.result.low, is.result.high)).unwrap_or_default();
+        assert!(low > 200.0 / 13.8 + 0.5 && high < 200.0 / 13.6 + 0.5, "{low} {high}");
+        assert_eq!(of(&format!("{} A", high + 0.01)).outcome, Outcome::Pass);
+        assert_eq!(of(&format!("{} A", low - 0.01)).outcome, Outcome::Fail);
+    }
+
+    #[test]
+    fn its_label_tells_voltage_and_rating() {
+        let need = |isolator: &str| check(&plan(isolator), "SUPPLY-20", SUBJECT).needs[0].path();
+        assert_eq!(need(", rated: 20 A"), "isolators.down.output_voltage");
+        assert_eq!(need(", output_voltage: 13.8 V"), "isolators.down.rated");
+    }
+
+    #[test]
+    fn one_that_is_not_connected_throughout_is_another_rules() {
+        let text = plan(", output_voltage: 13.8 V, rated: 16 A")
+            .replace("minus: {from: down.ground, ", "minus: {from: amp.ground, ");
+        assert_eq!(outcome(&text, "SUPPLY-20", SUBJECT), Outcome::NotApplicable);
+    }
+
+    /// What the truck's battery feels: 15.1 A at 13.8 V are 8.3 to 10 A at 25 V, with 85 to 95 % of them given.
+    #[test]
+    fn its_input_carries_less_current_than_its_output() {
+        use crate::solve::Case;
+        let reading = crate::plan::read(plan(", output_voltage: 13.8 V, rated: 16 A"));
+        let house = crate::house::House::default();
+        let job = crate::solve::Job::new(&reading.plan, &house);
+        let of = |name: &str| {
+            let wire = job.wires.iter().find(|wire| wire.name == name).expect("a wire");
+            job.wire_current(wire, Case::OffFull).expect("solved").range
+        };
+        let (before, behind) = (of("main"), of("feed"));
+        assert!(behind.low() > 14.9 && behind.high() < 15.4, "{behind}");
+        assert!(before.low() > 8.5 && before.high() < 10.2, "{before}");
+    }
+}
