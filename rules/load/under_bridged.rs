@@ -301,8 +301,14 @@ mod tests {
         assert_eq!(under.also[0].place.path(), "amplifiers.amp.sections.rear.bridged.minimum_load");
         let apart = of("3, 4").finding.expect("one of each");
         assert_eq!(apart.title, "bridged across outputs 3 and 4, which are not alike");
-        assert_eq!(apart.also.iter().map(|also| also.text.as_str()).collect::<Vec<_>>(), ["section `bass`", "section `rear`"]);
-        assert_eq!(outcome(&after(&text("2, 3"), "LOAD-02", "loads.bass")[0], "LOAD-02", "loads.bass"), Outcome::NotApplicable);
+        assert_eq!(
+            apart.also.iter().map(|also| also.text.as_str()).collect::<Vec<_>>(),
+            ["section `bass`", "section `rear`"]
+        );
+        assert_eq!(
+            outcome(&after(&text("2, 3"), "LOAD-02", "loads.bass")[0], "LOAD-02", "loads.bass"),
+            Outcome::NotApplicable
+        );
         assert_eq!(of("5, 6").outcome, Outcome::NotApplicable, "PLAN-01 tells that there is no output 6");
         let unknown = text("1, 2").replace("outputs: [3]", "");
         assert_eq!(check(&unknown, "LOAD-02", "loads.bass").needs[0].path(), "amplifiers.amp.sections.bass.outputs");

@@ -71,7 +71,9 @@ mod tests {
     #[test]
     fn a_section_has_a_smallest_load_of_its_own() {
         let amplifier = |bass: &str| format!("minimum_load: 4 ohm, sections: {{bass: {{outputs: [5]{bass}}}}}");
-        let load = |output: u8| format!("  bass: {{amplifier: amp, outputs: [{output}], coils: {{parallel: [sub.1, sub.2]}}}}\n");
+        let load = |output: u8| {
+            format!("  bass: {{amplifier: amp, outputs: [{output}], coils: {{parallel: [sub.1, sub.2]}}}}\n")
+        };
         assert_eq!(of(&amplifier(", minimum_load: 1 ohm"), &load(5)), Outcome::Pass);
         assert_eq!(of(&amplifier(", minimum_load: 1 ohm"), &load(4)), Outcome::Fail);
         assert_eq!(of(&amplifier(", minimum_load: 2.01 ohm"), &load(5)), Outcome::Fail);

@@ -178,9 +178,8 @@ fn outputs(job: &Job<'_>) -> Vec<(Place, Judged)> {
     });
     let sections = job.amplifiers.iter().flat_map(|amplifier| {
         let sections = amplifier.plan().sections.iter();
-        sections.map(|(name, is)| {
-            (amplifier.at(format!("sections.{name}")), Some(amplifier.name), is.outputs.as_slice())
-        })
+        sections
+            .map(|(name, is)| (amplifier.at(format!("sections.{name}")), Some(amplifier.name), is.outputs.as_slice()))
     });
     let mut judged = Vec::new();
     for (thing, amplifier, outputs) in loads.chain(settings).chain(sections) {

@@ -1,7 +1,7 @@
 //! Jobs of the workshop in `examples/jobs`.
 
 /// Those without a finding and without anything to find out.
-pub const CLEAN: [&str; 15] = [
+pub const CLEAN: [&str; 16] = [
     "j-2041-one-subwoofer.yaml",
     "j-2043-two-amplifiers.yaml",
     "j-2044-second-battery.yaml",
@@ -17,4 +17,5 @@ pub const CLEAN: [&str; 15] = [
     "j-2074-front-pair-kept-free.yaml",
     "j-2075-returns-gathered.yaml",
     "j-2076-van-breaker-processor.yaml",
+    "j-2079-five-channels.yaml",
 ];
