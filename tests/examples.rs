@@ -12,7 +12,9 @@ use clean::CLEAN;
 use testlamp::house::House;
 use testlamp::judge::{Check, Judgement, Outcome, Severity, judge};
 use testlamp::plan::{self, Day, Reading, Stage};
+use testlamp::quantity::{Power, Range};
 use testlamp::rules;
+use testlamp::solve::{Case, Job};
 
 /// The day on which the jobs are judged: it decides which waivers have ended.
 const TODAY: &str = "2026-12-01";
@@ -460,6 +462,44 @@ fn a_whine_with_three_causes() {
         ],
     );
     assert_told_below("j-2072-whine.yaml", &[]);
+}
+
+/// Each of the two sections by hand, at the figures of the job. Full output: 4 x 75 W / 60 % + 300 W / 80 % = 500 + 375 =
+/// 875 W. Programme: an eighth of 4 x 75 W from stages of class AB, which are 60 % x sqrt(1/8) = 21.21 % efficient at that,
+/// and a third of 300 W from one of class D: 37.5 / 0.2121 + 100 / 0.80 = 176.78 + 125 = 301.78 W. With 1.5 A of idle
+/// current, counted once, at what stands at its terminals.
+#[test]
+fn five_channels_draw_what_each_section_draws() {
+    let reading = read("j-2079-five-channels.yaml");
+    let house = House::default();
+    let job = Job::new(&reading.plan, &house);
+    let quint = job.amplifier("quint").expect("the amplifier");
+    let demand = job.demand(quint).expect("everything is stated");
+    let is = |range: Range<Power>, watts: f64| {
+        assert!((range.low() - watts).abs() < 0.01 && (range.high() - watts).abs() < 0.01, "{range} is not {watts} W");
+    };
+    is(demand.audio, 4.0 * 75.0 + 300.0);
+    is(demand.full, 4.0 * 75.0 / 0.60 + 300.0 / 0.80);
+    is(demand.full, 875.0);
+    is(demand.programme, 37.5 / (0.60 * (1.0_f64 / 8.0).sqrt()) + 100.0 / 0.80);
+    is(demand.programme, 301.78);
+    let main = job.wire("main").expect("the feed");
+    for (case, watts) in [(Case::IdleFull, 875.0), (Case::IdleProgramme, 301.78)] {
+        let (volts, amperes) = (job.terminal_voltage("quint", case), job.wire_current(main, case));
+        let (volts, amperes) = (volts.expect("solved").range, amperes.expect("solved").range);
+        // The higher the voltage, the smaller the current of the same power.
+        for (volts, amperes) in [(volts.high(), amperes.low()), (volts.low(), amperes.high())] {
+            assert!(
+                (watts / volts + 1.5 - amperes).abs() < 0.02 * amperes,
+                "{case:?}: {watts} W at {volts} V, {amperes} A"
+            );
+        }
+    }
+    // What the plan takes for it: a fuse above the full output, in front of fuses of 2 x 40 A on the case.
+    let asked = job.wire_current(main, Case::IdleFull).expect("solved").range;
+    assert!(asked.high() < 80.0 && asked.low() > 60.0, "{asked}");
+    // As five of 75 W it would come out too small: 375 W / 60 % are 625 W.
+    assert!(demand.full.low() > 1.3 * 5.0 * 75.0 / 0.60);
 }
 
 /// A plan that refers to a thing of the shelf can be read, and knows what it says.

@@ -77,6 +77,14 @@ fn systems() -> Vec<Facts> {
         ),
         (&["amp: 4 channels, in right-footwell"], &["front: woofer, 4 ohm, 2 pieces", "sub: subwoofer, 4 ohm, 200 W"]),
         (
+            &["amp: 4 x 75 W at 4 ohm + 1 x 300 W at 2 ohm, in cargo"],
+            &["sub: subwoofer, 4 ohm + 4 ohm, 300 W", "door: full-range, 4 ohm, 80 W, 4 pieces"],
+        ),
+        (
+            &["amp: 4 x 75 W + 2 x 150 W at 2 ohm, in cargo"],
+            &["door: full-range, 4 ohm, 80 W, 2 pieces", "sub: subwoofer, 2 ohm, 150 W, 2 pieces"],
+        ),
+        (
             &["amp: 4 x 50 W at 4 ohm, in under-seat"],
             &["low: woofer, 4 ohm, 60 W, 2 pieces", "high: tweeter, 4 ohm, 60 W, 2 pieces"],
         ),
@@ -289,6 +297,26 @@ fn gear_is_said_on_one_line_too() {
     assert!(told.contains("without an amplifier"), "{told}");
 }
 
+/// What is said of the second kind of channels goes into a section, and the subwoofer to the channel that gives most.
+#[test]
+fn channels_that_are_not_alike_are_said_as_the_trade_says_them() {
+    let place = tempfile::tempdir().expect("a folder");
+    let said =
+        ["--amplifier", "quint: 4 x 75 W + 1 x 300 W at 2 ohm", "--driver", "sub: subwoofer, 4 ohm + 4 ohm, 400 W"];
+    let doors = ["--driver", "door: full-range, 4 ohm, 80 W, 2 pieces"];
+    let (status, _, told) = run(place.path(), &[&["a.yaml"], &said[..], &doors[..]].concat(), "");
+    assert_eq!(status, 0, "{told}");
+    let text = fs::read_to_string(place.path().join("a.yaml")).expect("a draft");
+    let plan = testlamp::plan::read(text.clone()).plan;
+    let quint = &plan.amplifiers["quint"];
+    assert_eq!((quint.channels, quint.rated.len()), (Some(5), 0), "{text}");
+    assert!(text.contains("# 75 W into which load?"), "{text}");
+    let bass = &quint.sections["output-5"];
+    assert_eq!((bass.outputs.as_slice(), bass.rated[0].power.base()), (&[5][..], 300.0), "{text}");
+    let outputs: Vec<_> = ["door-1", "door-2", "sub"].iter().map(|name| plan.loads[*name].outputs.clone()).collect();
+    assert_eq!(outputs, [vec![1], vec![2], vec![5]], "{text}");
+}
+
 #[test]
 fn the_shelf_of_the_house_is_offered_and_taken_from() {
     let place = tempfile::tempdir().expect("a folder");
@@ -347,6 +375,9 @@ fn hostile_words_are_quoted_or_refused_with_a_sentence() {
         ("--amplifier", "radio", "would stand for two things"),
         ("--amplifier", "a: 0 x 500 W at 2 ohm", "no number of channels"),
         ("--amplifier", "a: 1 x 0 W at 2 ohm", "is nothing"),
+        ("--amplifier", "a: 4 x 75 W + loud", "`loud` is no output"),
+        ("--amplifier", "a: 4 x 75 W, 1 x 300 W", "was said already"),
+        ("--amplifier", "a: 15 x 75 W + 2 x 300 W", "17 channels on one amplifier are too many"),
         ("--amplifier", "a: in exhaust", "where an amplifier can be planned"),
         ("--amplifier", "a: in cargo, in dash", "was said already"),
         ("--amplifier", "a: loud", "cannot be taken of an amplifier here"),

@@ -1,4 +1,4 @@
-//! What must hold for any tree of coils and any rated points.
+//! What must hold for any tree of coils, any rated points and any sections of an amplifier.
 
 #[path = "common/cases.rs"]
 mod cases;
@@ -7,8 +7,10 @@ use std::fmt::Write;
 
 use proptest::prelude::*;
 use testlamp::house::House;
+use testlamp::judge::judge;
 use testlamp::plan::{Coil, Coils, RatedPower, Reading, read};
 use testlamp::quantity::Quantity;
+use testlamp::rules;
 use testlamp::solve::arrangements::{self, Arrangement, Unit};
 use testlamp::solve::{Job, coils};
 
@@ -112,6 +114,86 @@ fn sound(units: &[Unit], found: &Arrangement) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// What an amplifier's maker states, and what hangs on its pairs of outputs.
+#[derive(Debug, Clone)]
+struct Amp {
+    stated: String,
+    pairs: Vec<Vec<(&'static str, &'static str)>>,
+}
+
+/// Ratings that are complete or not, and pairs of outputs with nothing on them, one load, two or a bridged one.
+fn amp() -> impl Strategy<Value = Amp> {
+    let of = |key: &'static str, values: &[&'static str]| {
+        let values: Vec<String> = values.iter().map(|value| format!("{key}: {value}")).collect();
+        proptest::option::weighted(0.8, proptest::sample::select(values))
+    };
+    let stated = (
+        of("class", &["AB", "D", "H"]),
+        of("efficiency", &["55 %", "80 %"]),
+        of("rated", &["[{load: 4 ohm, power: 75 W}, {load: 2 ohm, power: 120 W}]", "[{load: 8 ohm, power: 40 W}]"]),
+        of("minimum_load", &["2 ohm", "4 ohm", "6 ohm"]),
+        of("bridged", &["none", "{rated: [{load: 4 ohm, power: 240 W}]}", "{minimum_load: 4 ohm}"]),
+    );
+    let stated = stated.prop_map(|(class, efficiency, rated, least, bridged)| {
+        let keys = [class, efficiency, rated, least, bridged];
+        keys.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    });
+    let coils =
+        || proptest::sample::select(vec!["door", "sub", "{parallel: [sub.1, sub.2]}", "{series: [sub.1, sub.2]}"]);
+    let pair = prop_oneof![
+        Just(Vec::new()),
+        coils().prop_map(|coils| vec![("1", coils)]),
+        (coils(), coils()).prop_map(|(one, other)| vec![("1", one), ("2", other)]),
+        coils().prop_map(|coils| vec![("1, 2", coils)]),
+    ];
+    (stated, proptest::collection::vec(pair, 1..4)).prop_map(|(stated, pairs)| Amp { stated, pairs })
+}
+
+/// A job with this amplifier; its first pairs of outputs are sections that state just what the amplifier would.
+fn job_of(amp: &Amp, sections: usize) -> Reading {
+    let each = amp.pairs.iter().zip(0..).flat_map(|(pair, at)| pair.iter().map(move |load| (at, load)));
+    let loads = each.enumerate().map(|(number, (at, (outputs, coils)))| {
+        let outputs: Vec<String> =
+            outputs.split(", ").map(|own| (2 * at + own.parse::<i32>().expect("a number")).to_string()).collect();
+        format!("  l{number}: {{amplifier: amp, outputs: [{}], coils: {coils}}}\n", outputs.join(", "))
+    });
+    let stated = |at: usize| format!("s{at}: {{outputs: [{}, {}], {}}}", 2 * at + 1, 2 * at + 2, amp.stated);
+    let rest = if sections < amp.pairs.len() { amp.stated.as_str() } else { "" };
+    let text = format!(
+        "plan: 1\njob: {{stage: planned}}\nvehicle: {{voltage: 12 V, body: steel, battery: {{location: engine-bay, kind: agm, capacity: 80 Ah, \
+         cold_cranking: 800 A}}, alternator: {{rated: 150 A, at_idle: 90 A, voltage: 14.2 V}}, factory_load: {{running: 40 A}}}}\n\
+         amplifiers: {{amp: {{channels: {}, idle_current: 1 A, sections: {{{}}}, {rest}}}}}\n\
+         drivers: {{door: {{kind: woofer, rms: 90 W, coils: [4 ohm]}}, sub: {{kind: subwoofer, rms: 300 W, coils: [4 ohm, 4 ohm]}}}}\n\
+         wires:\n  main: {{from: battery.positive, to: amp.power, size: 6 AWG, conductor: copper, insulation: 105 C, length: 4 m, path: \
+         [engine-bay, firewall, cargo], fuse: {{form: bolt-down, rating: 50 A}}}}\n  return: {{from: amp.ground, to: grounds.floor, \
+         size: 6 AWG, length: 40 cm}}\ngrounds: {{floor: {{on: body-sheet}}}}\nloads:\n{}",
+        2 * amp.pairs.len(),
+        (0..sections).map(stated).collect::<Vec<_>>().join(", "),
+        loads.collect::<String>(),
+    );
+    let reading = read(text);
+    assert!(reading.misreads.is_empty(), "{} {:?}", reading.text, reading.misreads);
+    reading
+}
+
+/// Every verdict on a job but those on what the amplifier states itself, with what has to be stated first.
+fn verdicts(reading: &Reading) -> Vec<String> {
+    let whole = |path: String| match path.split_once("sections.s") {
+        Some((before, after)) => format!("{before}{}", after.split_once('.').map_or("", |(_, key)| key)),
+        None => path,
+    };
+    let judgement = judge(reading, &House::default(), &rules::all());
+    let others = judgement.checks.iter().filter(|check| !check.subject.path().starts_with("amplifiers.amp."));
+    let told = others.filter(|check| check.rule.code != "PLAN-09").map(|check| {
+        let mut needs: Vec<String> = check.needs.iter().map(|place| whole(place.path())).collect();
+        needs.sort();
+        needs.dedup();
+        let title = check.finding.as_ref().map_or("", |finding| finding.title.as_str());
+        format!("{} {} {:?} {title} {needs:?}", check.rule.code, check.subject, check.outcome)
+    });
+    told.collect()
+}
+
 proptest! {
     #![proptest_config(cases::cases(64))]
 
@@ -163,5 +245,12 @@ proptest! {
         let power = |ohms| coils::rated_power(&rated, ohms).expect("rated points");
         let (small, large) = (power(one.min(other)), power(one.max(other)));
         prop_assert!(large.low() <= small.low() * (1.0 + BITS) && large.high() <= small.high() * (1.0 + BITS), "{small} {large}");
+    }
+
+    #[test]
+    fn sections_that_are_alike_are_judged_like_an_amplifier_without(amp in amp(), sections in 1..4_usize) {
+        let sections = sections.min(amp.pairs.len());
+        let (plain, split) = (job_of(&amp, 0), job_of(&amp, sections));
+        prop_assert_eq!(verdicts(&plain), verdicts(&split), "{}", split.text);
     }
 }

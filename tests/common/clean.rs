@@ -1,7 +1,7 @@
 //! Jobs of the workshop in `examples/jobs`.
 
 /// Those without a finding and without anything to find out.
-pub const CLEAN: [&str; 17] = [
+pub const CLEAN: [&str; 18] = [
     "j-2041-one-subwoofer.yaml",
     "j-2043-two-amplifiers.yaml",
     "j-2044-second-battery.yaml",
@@ -19,4 +19,5 @@ pub const CLEAN: [&str; 17] = [
     "j-2076-van-breaker-processor.yaml",
     "j-2077-capacitor-beside-amplifier.yaml",
     "j-2078-converter-in-a-truck.yaml",
+    "j-2079-five-channels.yaml",
 ];
