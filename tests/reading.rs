@@ -243,7 +243,10 @@ fn texts_that_are_no_plan_say_so() {
 fn a_number_above_ours_is_a_plan_of_a_newer_version() {
     let mend = |text: &str| plan::read(text.to_owned()).misreads[0].mend.clone();
     for newer in ["2", "17"] {
-        assert!(mend(&format!("plan: {newer}\n")).starts_with("this plan is for a newer version of testlamp"), "{newer}");
+        assert!(
+            mend(&format!("plan: {newer}\n")).starts_with("this plan is for a newer version of testlamp"),
+            "{newer}"
+        );
     }
     for other in ["0", "1.5", "-2"] {
         assert_eq!(mend(&format!("plan: {other}\n")), "write `plan: 1`", "{other}");

@@ -251,7 +251,11 @@ mod tests {
     /// A step lays what has the name, whichever section states it.
     #[test]
     fn a_signal_and_a_load_of_one_name_are_told_once() {
-        let plan = |name: &str| format!("plan: 1\nsignals: {{tl: {{}}, tr: {{}}}}\nloads: {{tl: {{}}, tr: {{}}}}\nsteps: [{{run: {name}}}]\n");
+        let plan = |name: &str| {
+            format!(
+                "plan: 1\nsignals: {{tl: {{}}, tr: {{}}}}\nloads: {{tl: {{}}, tr: {{}}}}\nsteps: [{{run: {name}}}]\n"
+            )
+        };
         assert_eq!(outcome(&plan("tl"), "PLAN-01", "steps.0.run"), Outcome::Pass);
         assert_eq!(mend(&plan("woofer"), "steps.0.run"), "write one that exists: tl or tr");
         for written in ["signals.tl", "loads.tl"] {

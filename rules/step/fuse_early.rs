@@ -67,7 +67,8 @@ pub fn is_bolted(plan: &Plan, step: &Step) -> bool {
 /// The fuses that a step with this name puts in: those of a wire, or of a block's outputs.
 fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<&'p Fuse> {
     let of_wire = plan.wires.get(name).into_iter().flat_map(|wire| [&wire.fuse, &wire.far_fuse]);
-    let of_block = plan.blocks.get(name).into_iter().flat_map(|block| block.outputs.values().map(|output| &output.fuse));
+    let of_block =
+        plan.blocks.get(name).into_iter().flat_map(|block| block.outputs.values().map(|output| &output.fuse));
     of_wire.chain(of_block).flatten().collect()
 }
 
@@ -75,7 +76,8 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     let off = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
-    let is_kept = (0..off).any(|at| added_battery(job.plan, &steps[at]).is_some() && on_until(job.plan, steps, at) > off);
+    let is_kept =
+        (0..off).any(|at| added_battery(job.plan, &steps[at]).is_some() && on_until(job.plan, steps, at) > off);
     let end = if is_kept { steps.len() } else { off };
     let is_bolted = is_bolted(job.plan, &steps[fuse]);
     let round = Round { plan: job.plan, steps, fuse, end, is_bolted };
@@ -115,7 +117,8 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
         Some(name) => steps[..end].iter().any(|step| added_battery(job.plan, step) == Some(name)),
         None => puts_on(&steps[*at]),
     };
-    let blind = (end..steps.len()).filter(is_again).find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
+    let blind =
+        (end..steps.len()).filter(is_again).find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
     Ok(blind.map_or_else(Verdict::pass, |on| {
         Verdict::fail(
             Finding::new(place(on, &steps[on]), "battery on again before anybody has looked over what was connected")
@@ -157,8 +160,9 @@ impl Round<'_> {
     /// The fuse behind everything that comes before it, and the looks that are missing before the battery goes on.
     fn in_order(&self) -> Offer {
         let Self { plan, steps, fuse, end, is_bolted } = *self;
-        let is_before =
-            |at: &usize| self.is_joined(*at) || steps[*at].inspect.is_some() || (feeds(plan, &steps[*at]) && !is_bolted);
+        let is_before = |at: &usize| {
+            self.is_joined(*at) || steps[*at].inspect.is_some() || (feeds(plan, &steps[*at]) && !is_bolted)
+        };
         let last = (fuse + 1..end).rfind(is_before);
         // Main fuses keep their order among each other.
         let to = last.map(|last| (last + 1..end).find(|at| !is_main_fuse(plan, &steps[*at])).unwrap_or(end));

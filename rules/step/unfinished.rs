@@ -99,7 +99,9 @@ impl Part<'_> {
             Finding::new(place(connect, &steps[connect]), title)
                 .label("there is nothing to connect yet")
                 .also(place(first, &steps[first]), "the first of them comes here")
-                .because("a step that cannot be done is ticked all the same, and what is laid later is joined by no step")
+                .because(
+                    "a step that cannot be done is ticked all the same, and what is laid later is joined by no step",
+                )
                 .mend("connect it after all that leads to it is laid")
                 .offer(Offer::new("connect it later").shift(Place::of(format!("steps.{connect}")), last + 1))
         })
@@ -183,7 +185,8 @@ fn laid(plan: &Plan, steps: &[Step], name: &str) -> Vec<usize> {
     let leads = plan.turn_on.iter().filter(|(_, lead)| lead.is_lead() && lead.to.iter().any(|end| end.thing == name));
     let all = wires.chain(leads.map(|(lead, _)| (lead, None)));
     all.filter_map(|(lead, ground)| {
-        let lays = |step: &Step| step.run.as_ref() == Some(lead) || (ground.is_some() && step.ground.as_deref() == ground);
+        let lays =
+            |step: &Step| step.run.as_ref() == Some(lead) || (ground.is_some() && step.ground.as_deref() == ground);
         steps.iter().position(lays)
     })
     .collect()
@@ -222,10 +225,12 @@ fn tested(steps: &[Step]) -> Verdict {
             .offer(Offer::new("test after it").shift(Place::of(format!("steps.{test}")), last + 1)),
         None => finding,
     };
-    Verdict::fail(finding.offer(added("test at the end", steps.len(), "{test: commissioning}")).offer(
-        added("battery on, then test", steps.len(), "{battery: reconnect}")
-            .insert(Place::of(format!("steps.{}", steps.len() + 1)), "{test: commissioning}"),
-    ))
+    Verdict::fail(
+        finding.offer(added("test at the end", steps.len(), "{test: commissioning}")).offer(
+            added("battery on, then test", steps.len(), "{battery: reconnect}")
+                .insert(Place::of(format!("steps.{}", steps.len() + 1)), "{test: commissioning}"),
+        ),
+    )
 }
 
 #[cfg(test)]
@@ -375,7 +380,9 @@ mod tests {
             assert_eq!(after(&early, "STEP-07", "steps")[0], right);
             assert_eq!(outcome(&right, "STEP-07", "steps"), Outcome::Pass);
         }
-        let looked = plan(&format!("{ALL}, {{test: commissioning}}, {{test: charging}}, {{inspect: no-short}}, {{note: wash it}}"));
+        let looked = plan(&format!(
+            "{ALL}, {{test: commissioning}}, {{test: charging}}, {{inspect: no-short}}, {{note: wash it}}"
+        ));
         assert_eq!(outcome(&looked, "STEP-07", "steps"), Outcome::Pass);
     }
 
@@ -383,7 +390,8 @@ mod tests {
     #[test]
     fn gear_is_connected_after_a_wire_of_it_is_laid() {
         let of = |order: &str| {
-            let more = "grounds: {floor: {}}\nturn_on: {remote: {to: [amp.remote]}}\nsignals: {left: {to: amp.line-left}}\n";
+            let more =
+                "grounds: {floor: {}}\nturn_on: {remote: {to: [amp.remote]}}\nsignals: {left: {to: amp.line-left}}\n";
             let text = plan(order).replace("wires: {", "wires: {back: {from: amp.ground, to: grounds.floor}, ") + more;
             (outcome(&text, "STEP-07", "amplifiers.amp"), text)
         };
@@ -407,7 +415,11 @@ mod tests {
         let steps = |subject: &str| after(&text, "STEP-07", subject)[0].clone();
         assert!(steps("wires.main.fuse").contains("{fuse: other}, {fuse: main}, {set: amp}"));
         assert!(steps("amplifiers.amp").contains("{fuse: other}, {connect: amp}, {set: amp}"));
-        let added = plan("{connect: amp}, {fuse: main}, {battery: reconnect}, {test: commissioning}") + "batteries: {rear: {}}\n";
-        assert!(after(&added, "STEP-07", "batteries.rear")[0].contains("{fuse: main}, {connect: rear}, {battery: reconnect}"));
+        let added = plan("{connect: amp}, {fuse: main}, {battery: reconnect}, {test: commissioning}")
+            + "batteries: {rear: {}}\n";
+        assert!(
+            after(&added, "STEP-07", "batteries.rear")[0]
+                .contains("{fuse: main}, {connect: rear}, {battery: reconnect}")
+        );
     }
 }

@@ -90,7 +90,8 @@ impl Check<'_> {
             }
             (Shape::Version { key, is }, _) if number(self.tree, node) != Some(f64::from(*is)) => {
                 let what = format!("{key} format {} is not known to this version", self.tree.to_json(node));
-                let is_newer = number(self.tree, node).is_some_and(|number| number > f64::from(*is) && number.fract() == 0.0);
+                let is_newer =
+                    number(self.tree, node).is_some_and(|number| number > f64::from(*is) && number.fract() == 0.0);
                 let mend = if is_newer {
                     format!("this {key} is for a newer version of testlamp: take that; this one reads `{key}: {is}`")
                 } else {

@@ -5,8 +5,8 @@ use maud::{Markup, html};
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::judge::Severity;
 use crate::plan::{
-    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep, Setting,
-    Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
+    AirbagStep, BatteryStep, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep,
+    Setting, Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::rules::step::order;
 use crate::sheet::View;
@@ -160,7 +160,9 @@ fn added_batteries(plan: &Plan, number: usize) -> Vec<String> {
     let on = |name: &str| (0..number).rev().find(|at| order::added_battery(plan, &steps[*at]) == Some(name));
     let told = |name: &String| match order::on_until(plan, steps, on(name)?) {
         until if until == number => Some(format!("and {name} with it, negative first")),
-        until if until > number && order::takes_off(&steps[number]) => Some(format!("{name} stays on and goes on feeding")),
+        until if until > number && order::takes_off(&steps[number]) => {
+            Some(format!("{name} stays on and goes on feeding"))
+        }
         _ => None,
     };
     plan.batteries.keys().filter_map(told).collect()
