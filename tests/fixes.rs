@@ -11,9 +11,10 @@ use std::fs;
 use std::path::Path;
 
 use proptest::prelude::*;
-use testlamp::house::House;
+use testlamp::house::{House, Stock};
 use testlamp::judge::{Check, Rule, Tier, Wanted, Workshop, judge, may_be_offered, mend};
-use testlamp::plan::{self, Reading};
+use testlamp::plan::{self, FuseForm, Reading};
+use testlamp::quantity::Quantity;
 use testlamp::rules;
 use testlamp::text::{Kind, NodeId, comments};
 
@@ -327,6 +328,41 @@ fn a_missing_fuse_is_no_larger_than_the_amplifier_takes() {
     let after = mended_for(&job("j-2050-unprotected.yaml"), "FUSE-03", Tier::Offered);
     let fuse = after.plan.wires["main"].fuse.as_ref().and_then(|fuse| fuse.rating).expect("a rating");
     assert_eq!(fuse.to_string(), "60 A");
+}
+
+/// 60 A behind 80 A in a house that keeps no strip below 60 A: only a larger fuse before it is apart enough. Where its wire
+/// carries 160 A it is offered; where 80 A are too much for the wire already, or may be, it is not.
+#[test]
+fn a_fuse_that_is_too_large_for_its_wire_gets_no_larger() {
+    let kept = [60.0, 80.0, 100.0].map(|amperes| Quantity::read(&format!("{amperes} A")).expect("a rating"));
+    let stock = Stock { fuses: [(FuseForm::BoltDown, kept.to_vec())].into(), ..Stock::default() };
+    let (house, rules) = (House { stock, ..House::default() }, rules::all());
+    let of_it = |check: &Check| check.rule.code == "FUSE-08";
+    let wanted = Wanted { tier: Tier::Offered, check: &of_it, unreadable: false };
+    let after = |wire: &str| {
+        let text = format!(
+            "plan: 1\namplifiers: {{one: {{onboard_fuses: [60 A]}}, two: {{onboard_fuses: [40 A]}}}}\n\
+             blocks: {{split: {{outputs: {{one: {{fuse: {{form: bolt-down, rating: 60 A}}}}, two: {{}}}}}}}}\nwires:\n  \
+             main: {{from: battery.positive, to: split.in, conductor: copper, {wire}, length: 3 m, path: [cargo], fuse: {{form: \
+             bolt-down, rating: 80 A, distance: 20 cm}}}}\n  \
+             to-one: {{from: split.one, to: one.power, size: 4 AWG, conductor: copper, insulation: 105 C, path: [cargo]}}\n  \
+             to-two: {{from: split.two, to: two.power, size: 4 AWG, conductor: copper, insulation: 105 C, path: [cargo]}}\n"
+        );
+        let after = mend(&plan::read(text), &house, &rules, &wanted).0.plan;
+        let main = &after.wires["main"];
+        (
+            main.size.map(|size| size.to_string()),
+            main.fuse.as_ref().and_then(|fuse| fuse.rating).map(|it| it.to_string()),
+        )
+    };
+    let of = |size: Option<&str>, rating: &str| (size.map(str::to_owned), Some(rating.to_owned()));
+    assert_eq!(after("size: 4 AWG, insulation: 105 C"), of(Some("4 AWG"), "100 A"));
+    assert_eq!(after("insulation: 105 C"), of(None, "80 A"));
+    for thin in ["size: 10 AWG, insulation: 105 C", "size: 6 AWG"] {
+        let (size, rating) = after(thin);
+        let before = thin.split(", ").next().and_then(|size| size.strip_prefix("size: "));
+        assert!(rating.as_deref() == Some("80 A") || size.as_deref() != before, "{thin}: {size:?}, {rating:?}");
+    }
 }
 
 #[test]

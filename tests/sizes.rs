@@ -261,6 +261,19 @@ fn what_is_only_open_does_not_keep_a_wire_too_thin() {
     );
 }
 
+/// A maker's largest fuse is kept by a rating and by no wire: where none is left, no wire is named.
+#[test]
+fn what_only_a_fuse_decides_is_told_of_no_wire() {
+    let text =
+        job("j-2041").replace("maximum_fuse: 60 A", "maximum_fuse: 20 A").replacen("rating: 60 A", "rating: 80 A", 1);
+    assert!(text.contains("maximum_fuse: 20 A"));
+    let chosen = choose(&plan::read(text.clone()), &House::default());
+    let told: Vec<&String> = chosen.obstacles.iter().filter(|told| told.contains("FUSE-10")).collect();
+    assert_eq!(told.len(), 1, "{:?}", chosen.obstacles);
+    assert!(told[0].starts_with("no rating of a fuse holds FUSE-10 for amplifiers.bass-amp: "), "{told:?}");
+    assert_eq!(chosen.reading.text, text);
+}
+
 #[test]
 fn a_new_fuse_sits_within_what_the_house_allows_and_the_writer_is_told() {
     let house = House::default();

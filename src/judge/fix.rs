@@ -1,8 +1,8 @@
 //! Fixes: changes of a plan that clear a finding, each proved before it is offered.
 //!
 //! A fix is proved by doing it: the changed text is read, solved and judged. It is offered only when what it is for is
-//! gone, nothing as bad or worse has come and no fault is found with what it changes (`proof`), and it touches only what a
-//! plan decides (`decided`).
+//! gone, nothing as bad or worse has come, no fault is found with what it changes and no fuse outgrows its wire (`proof`),
+//! and it touches only what a plan decides (`decided`).
 
 use std::cell::Cell;
 
@@ -10,7 +10,7 @@ use super::apply::apply_where;
 use super::change::{Change, changes_of, facts};
 use super::check::{Check, FindOut, Judgement};
 use super::decided::{is_decision, may_be_offered};
-use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_worse, spoils};
+use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_worse, outgrows_wire, spoils};
 use super::verdict::Offer;
 use super::{Rule, skeleton};
 use crate::house::House;
@@ -250,6 +250,10 @@ impl<'a> Workshop<'a> {
         let deeds: Vec<_> = offer.deeds.iter().map(|(place, deed)| (place.path(), deed.clone())).collect();
         let after = self.reading.changed(&deeds).ok()?;
         if !self.clears(check, &after) || !keeps_comments(self.reading, &after) || !self.may_judge(1) {
+            return None;
+        }
+        let rates = |place: &Place| place.path().ends_with("fuse.rating");
+        if offer.places().into_iter().any(rates) && outgrows_wire(&self.reading.plan, &after.plan, self.house) {
             return None;
         }
         let judged = super::judge_briefly(&after, self.house, self.rules);

@@ -6,8 +6,10 @@ use std::ops::Range;
 use super::Severity;
 use super::check::{Check, Judgement};
 use super::verdict::Outcome;
-use crate::plan::Reading;
-use crate::solve::Place;
+use crate::house::House;
+use crate::plan::{Plan, Reading};
+use crate::quantity::Quantity;
+use crate::solve::{Job, Place};
 use crate::text::{Edit, comments};
 
 /// Whether two checks are the same one: a rule and its subject, on two plans.
@@ -81,6 +83,25 @@ pub(super) fn spoils(before: &Judgement, after: &Judgement, changed: &[&Place]) 
     let is_changed = |check: &&Check| check.finding.as_ref().is_some_and(|found| changed.contains(&&found.at.place));
     let mut faults = after.failed().filter(|check| check.severity >= Severity::Fault).filter(is_changed);
     faults.any(|check| !failed.contains_key(&name(check)))
+}
+
+/// Whether a fuse is made larger than the wires behind it carry for sure, be it that nobody knows what they carry: whatever
+/// asks for it, it is no fix.
+pub(super) fn outgrows_wire(before: &Plan, after: &Plan, house: &House) -> bool {
+    let rated = |job: &Job<'_>| -> Vec<(Place, f64)> {
+        let fuses = job.protection().fuses.iter();
+        fuses.filter_map(|site| Some((site.place.clone(), site.fuse.rating?.base()))).collect()
+    };
+    let (known, job) = (rated(&Job::new(before, house)), Job::new(after, house));
+    let over = house.limits.fuse_over_ampacity.base() * (1.0 + 1e-9);
+    let carries =
+        |wire: usize, amperes: f64| job.ampacity(&job.wires[wire]).is_ok_and(|is| amperes <= is.ampacity.low() * over);
+    job.protection().fuses.iter().enumerate().any(|(fuse, site)| {
+        let was = known.iter().find(|(place, _)| *place == site.place).map(|(_, rating)| *rating);
+        let now = site.fuse.rating.map(Quantity::base);
+        let grown = now.filter(|now| was.is_some_and(|was| *now > was * (1.0 + 1e-9)));
+        grown.is_some_and(|now| job.protected_by(fuse).into_iter().any(|wire| !carries(wire, now)))
+    })
 }
 
 /// Whether rules break down on a plan that did not on another: they have not been asked then.

@@ -41,6 +41,12 @@ impl Search<'_> {
             Part::Fuse(_) => None,
         });
         let mut wires: Vec<usize> = named.collect();
+        let title = check.finding.as_ref().map_or(check.rule.summary(), |finding| finding.title.as_str());
+        let code = check.rule.code;
+        // What flows in the whole supply, any wire may decide; what is looked at one by one, only those that it names.
+        if wires.is_empty() && self.trial.sizing.local.iter().any(|rule| rule.code == code) {
+            return format!("no rating of a fuse holds {code} for {}: {title}", check.subject);
+        }
         if wires.is_empty() {
             wires = (0..self.draft.wires.len()).collect();
         }
@@ -49,7 +55,6 @@ impl Search<'_> {
             wires.iter().map(|wire| self.draft.wires[*wire].sizes[most.wires[*wire]].to_string()).collect();
         tried.dedup();
         let paths: Vec<String> = wires.iter().map(|wire| format!("wires.{}", self.draft.wires[*wire].name)).collect();
-        let title = check.finding.as_ref().map_or(check.rule.summary(), |finding| finding.title.as_str());
         let capped = wires.iter().any(|wire| most.wires[*wire] + 1 < self.draft.wires[*wire].sizes.len());
         let capped = match (capped, self.house.stock.wires.is_empty()) {
             (true, true) => ", the thickest that goes in,",
@@ -57,7 +62,6 @@ impl Search<'_> {
             (false, false) => ", the thickest in stock,",
             (false, true) => "",
         };
-        let code = check.rule.code;
         match tried.as_slice() {
             [] => super::told(check),
             [size] => format!("no size up to {size}{capped} holds {code} for {}: {title}", crate::words::all(&paths)),
