@@ -3,7 +3,9 @@
 mod behind_monitor;
 mod charge_cable;
 mod charge_control;
+mod charge_spare;
 mod charged_too_high;
+mod converter_overload;
 mod cruise_spare;
 mod high_voltage;
 mod idle_spare;
@@ -47,6 +49,8 @@ pub const FAMILY: Family = Family {
         voltage_high::RULE,
         charged_too_high::RULE,
         stop_start::RULE,
+        converter_overload::RULE,
+        charge_spare::RULE,
     ],
 };
 

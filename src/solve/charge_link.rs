@@ -93,7 +93,7 @@ impl Job<'_> {
         self.graph().node(thing, terminal).map_or(Charged::Not, |node| self.charged_at(node))
     }
 
-    fn charged_at(&self, node: usize) -> Charged {
+    pub(super) fn charged_at(&self, node: usize) -> Charged {
         let graph = self.graph();
         let leads = |by: &dyn Fn(&LinkKind) -> bool| graph.nearest(node, &[POSITIVE], by).is_some();
         if leads(&|kind| conducts(kind) && self.charger(kind).is_none()) {
@@ -122,16 +122,14 @@ impl Job<'_> {
         let graph = self.graph();
         let (_, way) = graph.nearest(node, &[POSITIVE], conducts)?;
         let chargers = way.iter().filter_map(|link| self.charger(&graph.links[*link].kind));
-        let each = chargers.filter_map(|name| match self.sides(name, is_laid) {
-            [Some(before), Some(behind)] => Some(self.taken_by(name, before.0, behind.0)),
-            _ => None,
-        });
+        let each = chargers
+            .filter_map(|name| self.posts_beside(name).map(|(before, behind)| self.taken_by(name, before, behind)));
         Some(each.fold(Range::point(1.0), |all, one| all.scaled(one.low(), one.high())))
     }
 
     /// How many ampere a charger takes from the battery before it for each that it gives to the one behind it: the power is
     /// the same but for what it loses.
-    fn taken_by(&self, name: &str, before: usize, behind: usize) -> Range<Ratio> {
+    pub(super) fn taken_by(&self, name: &str, before: usize, behind: usize) -> Range<Ratio> {
         let stated = self.plan.isolators.get(name).and_then(|isolator| isolator.efficiency);
         let place = Place::of(format!("isolators.{name}.efficiency"));
         let stated = stated.filter(|share| share.base() > 0.0);
@@ -218,6 +216,14 @@ impl Job<'_> {
         let graph = self.graph();
         let posts = graph.positives(self);
         ["in", "out"].map(|side| graph.nearest(graph.node(name, side)?, &posts, &run))
+    }
+
+    /// The nearest battery posts on both sides of an isolator, where there are two.
+    pub(super) fn posts_beside(&self, name: &str) -> Option<(usize, usize)> {
+        match self.sides(name, is_laid) {
+            [Some(before), Some(behind)] => Some((before.0, behind.0)),
+            _ => None,
+        }
     }
 
     /// The way from the negative post of an added battery to the body or the starting battery: what it is charged with

@@ -9,6 +9,7 @@ pub mod breaker;
 pub mod capacitor;
 mod case;
 pub mod channels;
+mod charge_demand;
 mod charge_link;
 pub mod charging;
 pub mod coils;
@@ -39,6 +40,7 @@ pub mod way;
 
 pub use crate::plan::{FuseForm, Material};
 pub use case::Case;
+pub use charge_demand::{ChargeDemand, ChargerDemand};
 pub use charge_link::{ChargeAsked, ChargeLink, Charged};
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
