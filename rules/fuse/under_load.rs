@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::word;
-use crate::quantity::{Current, Quantity, Range, Temperature};
+use crate::quantity::{Current, Quantity, Range, Ratio, Temperature};
 use crate::solve::breaker::RATED_AT;
 use crate::solve::protection::FuseSite;
 use crate::solve::{Decided, FuseAsked, Job, Known, Origin, Place, Undecided};
@@ -46,12 +46,17 @@ fn charge(fuse: usize, job: &Job<'_>) -> Decided<Option<Verdict>> {
         let origin = Origin::Computed("charging voltage less an empty battery's 12 V, over the cold copper in line");
         Input::from("what the wires let through to an empty battery", most, origin)
     });
+    let shared = asked.shared.map(|share| {
+        let origin = Origin::Computed("by the cold copper of the runs side by side");
+        Input::from("of that in this run", Range::<Ratio>::from(share), origin)
+    });
     let comparison = at_least(rating, asked.current)
         .formula("fuse in line >= share of what the relay or switch is made for, or what the wires let through")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .given(Input::stated("made for", asked.rated, rated.clone()))
         .given(Input::limit("share", &share))
         .given_all(copper)
+        .given_all(shared)
         .limit_from(share.source);
     Ok(Some(comparison.verdict(|is| {
         let (noun, kind) = (site.fuse.noun(), word(&asked.kind));
@@ -343,6 +348,31 @@ mod tests {
         assert_eq!(finding.title, "80 A fuse in line with a relay for 140 A that charges a battery");
         let unrated = link("relay", "80 A").replace(", rated: 140 A", "");
         assert_eq!(check(&unrated, "FUSE-04", "wires.a.fuse").needs[0].path(), "isolators.vsr.rated");
+    }
+
+    /// Two like runs side by side in line with a relay for 200 A: of 70 % of that, 140 A, each carries 70 A. Of one that is three
+    /// times as long as the other the shorter carries three quarters, 105 A, the longer 35 A.
+    #[test]
+    fn runs_side_by_side_share_what_an_empty_battery_takes() {
+        let of = |rating: &str, length: &str| {
+            let run = |name: &str, length: &str| {
+                format!(
+                    "  {name}: {{from: battery.positive, to: vsr.in, size: 35 mm2, conductor: copper, length: {length}, \
+                     fuse: {{form: bolt-down, rating: {rating}, resistance: 1 mohm}}}}\n"
+                )
+            };
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, battery: {{kind: agm}}}}\nbatteries: {{leisure: {{kind: agm}}}}\n\
+                 isolators: {{vsr: {{kind: relay, rated: 200 A}}}}\nwires:\n{}{}  \
+                 b: {{from: vsr.out, to: leisure.positive, size: 50 mm2, conductor: copper, length: 50 cm}}\n",
+                run("one", "2 m"),
+                run("two", length)
+            );
+            ["wires.one.fuse", "wires.two.fuse"].map(|subject| outcome(&text, "FUSE-04", subject))
+        };
+        assert_eq!((of("70 A", "2 m"), of("69 A", "2 m")), ([Outcome::Pass; 2], [Outcome::Fail; 2]));
+        assert_eq!((of("105 A", "6 m"), of("104 A", "6 m")), ([Outcome::Pass; 2], [Outcome::Fail, Outcome::Pass]));
+        assert_eq!(of("34 A", "6 m"), [Outcome::Fail; 2]);
     }
 
     /// What figures and sheet show of a wire is what its own fuse is held to, the fuses on the case with it.

@@ -35,6 +35,7 @@ pub mod polarity;
 pub mod protection;
 pub mod resistance;
 mod short_circuit;
+mod side_by_side;
 pub mod supply;
 pub mod way;
 
