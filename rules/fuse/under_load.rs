@@ -77,7 +77,10 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let FuseAsked { full, programme, on_cases, charger, asked } = job.fuse_asked(fuse)?;
+    let FuseAsked { full, programme, on_cases, charger, asked } = match job.fuse_asked(fuse) {
+        Err(Undecided::NotApplicable(why)) => return by_programme(fuse, rating, why, job),
+        asked => asked?,
+    };
     if full.range.high() < NOTHING {
         return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
@@ -147,6 +150,30 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
                 .mend(mends.join(", or "))
                 .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
+}
+
+/// Where the supply cannot deliver full output no fuse is large enough for it; one that opens under programme is too small in
+/// any case.
+fn by_programme(fuse: usize, rating: Quantity<Current>, why: &'static str, job: &Job<'_>) -> Judged {
+    let not_applicable = Err(Undecided::NotApplicable(why));
+    let Ok(asked) = job.fuse_asked_by_programme(fuse) else { return not_applicable };
+    let (site, loading) = (&job.protection().fuses[fuse], job.house.limits.fuse_loading);
+    let comparison = at_least(rating, asked)
+        .formula("rating >= programme current / loading")
+        .given(Input::stated("fuse rating", rating, site.place.sub("rating")))
+        .given(Input::limit("loading", &loading))
+        .limit_from(loading.source);
+    if comparison.outcome() != Outcome::Fail {
+        return not_applicable;
+    }
+    Ok(comparison.verdict(|is| {
+        let noun = site.fuse.noun();
+        Finding::new(site.place.sub("rating"), format!("{rating} {noun} under an average load of {}", is.limit()))
+            .label(format!("{rating}, at least {asked} asked"))
+            .because("it opens while the music plays, and what opens often gets replaced by a larger one")
+            .mend("load it less, or bring the resistance down first: at full output the supply cannot deliver the power (SUPPLY-04)")
+            .follows("SUPPLY-04", Place::of("job"))
+    }))
 }
 
 /// How hot it gets where a circuit breaker sits, and what it still carries there.
