@@ -5,7 +5,7 @@ use crate::solve::{Case, ChargeDemand, Job, Place, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
-    code: "SUPPLY-19",
+    code: "SUPPLY-22",
     name: "charger-over-alternator",
     severity: Severity::Fault,
     since: "0.1",
@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
 
 fn check(job: &Job<'_>) -> Judged {
     if job.plan.has_converter() {
-        return Err(Undecided::NotApplicable("SUPPLY-18 judges a converter"));
+        return Err(Undecided::NotApplicable("SUPPLY-21 judges a converter"));
     }
     let demand = job.charge_demand(Case::CruiseProgramme)?;
     if demand.chargers.is_empty() {
@@ -74,7 +74,7 @@ pub(super) mod tests {
     use crate::judge::Outcome;
     use crate::rules::trial::{check, finding, outcome};
 
-    const CODE: &str = "SUPPLY-19";
+    const CODE: &str = "SUPPLY-22";
 
     /// 90 A of alternator, 40 A for the vehicle: 50 A to spare. The amplifier plays behind the charger.
     pub fn plan(vehicle: &str, isolator: &str) -> String {

@@ -6,7 +6,7 @@ use crate::solve::{Case, Job, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
-    code: "SUPPLY-18",
+    code: "SUPPLY-21",
     name: "converter-overload",
     severity: Severity::Danger,
     since: "0.1",
@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
 
 fn check(job: &Job<'_>) -> Judged {
     if !job.plan.has_converter() {
-        return Err(Undecided::NotApplicable("an alternator charges this vehicle (SUPPLY-01, SUPPLY-02, SUPPLY-19)"));
+        return Err(Undecided::NotApplicable("an alternator charges this vehicle (SUPPLY-01, SUPPLY-02, SUPPLY-22)"));
     }
     // At a standstill, where a converter may be held back.
     let demand = job.charge_demand(Case::IdleProgramme)?;
@@ -47,7 +47,7 @@ mod tests {
     use crate::judge::Outcome;
     use crate::rules::trial::{check, finding, judged, outcome};
 
-    const CODE: &str = "SUPPLY-18";
+    const CODE: &str = "SUPPLY-21";
 
     fn van(converter: &str, charger: &str) -> String {
         let vehicle = format!("high_voltage: electric\n  alternator: {{{converter}}}");

@@ -37,7 +37,7 @@ fn check(job: &Job<'_>) -> Judged {
                 "fit an alternator of at least {}, or gear that asks for less",
                 output().unwrap_or_else(|| (asked + balance.running.range).at_high())
             ));
-            if job.plan.has_converter() { finding.follows("SUPPLY-18", Place::of("job")) } else { finding }
+            if job.plan.has_converter() { finding.follows("SUPPLY-21", Place::of("job")) } else { finding }
         }))
 }
 
