@@ -1,10 +1,12 @@
 //! A fuse rated above its wire lets the wire become the fuse.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::Wire;
 use crate::quantity::{Current, Quantity, Range};
+use crate::rules::wire::site::enough;
 use crate::solve::facts::Carries;
 use crate::solve::protection::Way;
-use crate::solve::{Decided, Job, Undecided, all};
+use crate::solve::{Decided, Job, Thing, Undecided, all};
 use crate::words;
 
 /// The rule.
@@ -77,12 +79,15 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             let finding = if beside.is_empty() {
                 Finding::new(place, format!("{rating} {noun} on a wire that carries {carried}"))
                     .because("a fuse must open before the wire is hurt; above the wire's rating the wire is the fuse")
-                    .mend(mend(fuse, (noun, is.limit().low), &tails, job))
+                    .mend(mend(fuse, (wire, rating.base()), (noun, is.limit().low), &tails, job))
             } else {
                 let together = weakest.through;
                 Finding::new(place, format!("{together} of fuses side by side feed a wire that carries {carried}"))
                     .because("what comes through several fuses adds up in the wire where they meet")
-                    .mend("fit a thicker wire, or give it a fuse of its own where the others meet")
+                    .mend(format!(
+                        "{}, or give it a fuse of its own where the others meet",
+                        enough(wire, together.base(), "fit a thicker wire", job)
+                    ))
             };
             let finding = finding.label(format!("{rating} here"));
             let finding = beside
@@ -128,16 +133,25 @@ fn others<'b>(behind: &'b [Behind], job: &Job<'_>) -> Vec<&'b Behind> {
 }
 
 /// A fuse for every wire that is too thin, where they begin at a block; a smaller fuse where the load leaves one.
-fn mend(fuse: usize, (noun, most): (&str, f64), tails: &[super::offers::Tail<'_, '_>], job: &Job<'_>) -> String {
+fn mend(
+    fuse: usize,
+    (wire, rating): (&Thing<'_, Wire>, f64),
+    (noun, most): (&str, f64),
+    tails: &[super::offers::Tail<'_, '_>],
+    job: &Job<'_>,
+) -> String {
     let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
     let load = super::offers::least(fuse, job).filter(|load| *load > most);
     match (tails, load) {
+        ([], None) if most <= 0.0 => enough(wire, rating, "lay a thicker wire", job),
         ([], None) => {
             let kept = job.house.stock.named_at_most(job.protection().fuses[fuse].fuse.form, most);
-            format!("fit a {noun} of at most {}{kept}, or a thicker wire", show(most))
+            let wire = enough(wire, rating, "a thicker wire", job);
+            format!("fit a {noun} of at most {}{kept}, or {wire}", show(most))
         }
         ([], Some(load)) => format!(
-            "lay a thicker wire: the load asks a {noun} of at least {} (FUSE-04), and a smaller one opens in use",
+            "{}: the load asks a {noun} of at least {} (FUSE-04), and a smaller one opens in use",
+            enough(wire, load, "lay a thicker wire", job),
             show(load)
         ),
         (tails, _) => {
@@ -273,6 +287,46 @@ mod tests {
     }
 
     /// 600 W at 80 % take 750 W, some 60 A; 1200 W twice as much and more for a while, above what 4 AWG carries.
+    /// 3.6 kW at 80 % are 4.5 kW; through some 14 mohm (4 m of 8 AWG are 8.5) 14 V push 14 x 14 / (4 x 14 mohm) = 3.5 kW at most.
+    /// A third of it, 1.5 kW, is some 120 A on average, above the 80 A that the wire carries: no smaller fuse mends that, and FUSE-04 does not wait for full output.
+    #[test]
+    fn where_full_output_is_out_of_reach_the_average_tells() {
+        let text = plan("90 A", "insulation: 105 C,").replace("size: 4 AWG", "size: 8 AWG").replace(
+            "amp: {}",
+            "amp: {class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{load: 2 ohm, power: 3.6 kW}]}",
+        );
+        let text = text.replace("20 cm}", "20 cm, resistance: 1 mohm}")
+            + "  return: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
+               grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm, \
+               battery: {internal_resistance: 6 mohm, rest_voltage: 12.6 V}, factory_load: {running: 20 A}, \
+               alternator: {rated: 300 A, at_idle: 200 A, voltage: 14 V, cable_resistance: 1 mohm}}\n";
+        assert_eq!(outcome(&text, "SUPPLY-04", "job"), Outcome::Fail);
+        let mend = finding(&text, "FUSE-01", "wires.main.fuse").mend;
+        assert!(mend.starts_with("lay a thicker wire: the load asks a fuse of at least 1"), "{mend}");
+        let average = finding(&text, "FUSE-04", "wires.main.fuse");
+        assert!(average.title.starts_with("90 A fuse under an average load of 1"), "{}", average.title);
+        let large = text.replace("90 A", "400 A");
+        assert_eq!(outcome(&large, "FUSE-04", "wires.main.fuse"), Outcome::NotApplicable);
+    }
+
+    /// 4/0 AWG, the thickest that is made, carries 445 A; a load that asks 500 A needs two runs. Where the place is as hot as the
+    /// insulation stands, no size carries anything.
+    #[test]
+    fn no_thicker_wire_is_named_where_none_helps() {
+        let thick = plan("500 A", "insulation: 105 C,").replace("size: 4 AWG", "size: 4/0 AWG");
+        let mend = finding(&thick, "FUSE-01", "wires.main.fuse").mend;
+        assert!(
+            mend.starts_with("fit a fuse of at most 445 A") && mend.contains("or lay several wires side by side"),
+            "{mend}"
+        );
+        let mut house = crate::house::House::default();
+        crate::house::Setting::set(&mut house.assumptions.zone, "60 C", "a parcel shelf in summer").expect("hot");
+        let cooked =
+            crate::rules::trial::check_by(&house, &plan("60 A", "insulation: 60 C,"), "FUSE-01", "wires.main.fuse");
+        let mend = cooked.finding.expect("it fails").mend;
+        assert!(mend.starts_with("lay a wire of a better insulation class"), "{mend}");
+    }
+
     #[test]
     fn no_fuse_is_offered_that_its_load_opens() {
         let loaded = |power: &str| {

@@ -206,6 +206,27 @@ mod tests {
         assert_eq!(outcome(plan, "FUSE-03", "wires.branch"), Outcome::Pass);
     }
 
+    /// A charger limits what it gives, and lets nothing back: the run of either battery ends at it, and no fuse beyond it opens
+    /// for that one's short.
+    #[test]
+    fn a_charger_ends_the_run_of_either_battery() {
+        let plan = |near: &str, far: &str| {
+            format!(
+                "plan: 1\nbatteries: {{aux: {{}}}}\nisolators: {{dcdc: {{kind: charger}}}}\nwires:\n  \
+                 charge: {{from: battery.positive, to: dcdc.in, length: 4.5 m{near}}}\n  \
+                 link: {{from: dcdc.out, to: aux.positive, length: 30 cm{far}}}\n"
+            )
+        };
+        let (near, far) = (", fuse: {rating: 60 A, distance: 20 cm}", ", far_fuse: {rating: 50 A, distance: 12 cm}");
+        let of = |text: &str, wire: &str| outcome(text, "FUSE-03", &format!("wires.{wire}"));
+        assert_eq!((of(&plan(near, far), "charge"), of(&plan(near, far), "link")), (Outcome::Pass, Outcome::Pass));
+        let found = finding(&plan(near, ""), "FUSE-03", "wires.link");
+        assert_eq!(found.title, "battery aux feeds `link` with no fuse on the way");
+        let found = finding(&plan("", far), "FUSE-03", "wires.charge");
+        assert_eq!(found.title, "the starting battery feeds `charge` with no fuse on the way");
+        assert_eq!(of(&plan("", far), "link"), Outcome::Pass);
+    }
+
     const COPPER: &str = "size: 4 AWG, conductor: copper, insulation: 105 C, path: [cargo], ";
 
     /// 4 AWG of class 105 C carries 160 A; the fuse at the other end is one of 100 A.

@@ -51,9 +51,11 @@ pub fn at_most(fuse: usize, amperes: f64, job: &Job<'_>) -> Vec<Offer> {
     fit.take(MOST).map(|rating| rated(site, rating)).collect()
 }
 
-/// What its load asks of a fuse, in A; nothing where that is not known.
+/// What its load asks of a fuse, in A: what its programme asks where full output can never be reached; nothing where that is
+/// not known.
 pub fn least(fuse: usize, job: &Job<'_>) -> Option<f64> {
-    job.fuse_asked(fuse).ok().map(|asked| asked.asked.high())
+    let asked = job.fuse_asked(fuse).map(|asked| asked.asked).or_else(|_| job.fuse_asked_by_programme(fuse));
+    asked.ok().map(Range::high)
 }
 
 /// Made ratings between what its load asks of a fuse and so many amperes, in words; nothing where there is none.

@@ -1,5 +1,7 @@
 //! The fuse nearest to the fault should open, not the one that feeds everything.
 
+use std::collections::BTreeSet;
+
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Current, Quantity, Range, Ratio};
 use crate::solve::protection::{ExposureEnd, Pass, Way};
@@ -115,14 +117,16 @@ pub fn is_selective(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
 /// The smallest fuse just before this one that feeds something else besides.
 pub fn upstream(fuse: usize, job: &Job<'_>) -> Option<usize> {
     let protection = job.protection();
-    protection.ways.iter().filter_map(|way| before(fuse, way, job)).min_by(|one, other| {
+    let linked: BTreeSet<usize> = job.plan.isolators.keys().flat_map(|name| job.charge_link(name).wires).collect();
+    protection.ways.iter().filter_map(|way| before(fuse, way, &linked, job)).min_by(|one, other| {
         let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, Quantity::base);
         rating(one).total_cmp(&rating(other))
     })
 }
 
-/// The fuse just before this one on a way, where it feeds something else besides.
-fn before(fuse: usize, way: &Way, job: &Job<'_>) -> Option<usize> {
+/// The fuse just before this one on a way, where it feeds something else besides. Runs side by side between two batteries,
+/// those that are `linked`, are one cable.
+fn before(fuse: usize, way: &Way, linked: &BTreeSet<usize>, job: &Job<'_>) -> Option<usize> {
     let protection = job.protection();
     let at = way.fuses.iter().position(|passed| *passed == fuse)?;
     let before = *way.fuses.get(at.checked_sub(1)?)?;
@@ -139,6 +143,7 @@ fn before(fuse: usize, way: &Way, job: &Job<'_>) -> Option<usize> {
             && other.fuses.contains(&before)
             && !other.fuses.contains(&fuse)
             && !led_here.contains(&other.wire)
+            && !linked.contains(&other.wire)
     };
     protection.ways.iter().any(elsewhere).then_some(before)
 }
@@ -230,6 +235,32 @@ mod tests {
                     fuse: {rating: 60 A, distance: 20 cm}}\n";
         assert_eq!(outcome(plan, "FUSE-08", "wires.link.far_fuse"), Outcome::NotApplicable);
         assert_eq!(outcome(plan, "FUSE-08", "wires.link.fuse"), Outcome::NotApplicable);
+    }
+
+    /// Two runs side by side to a relay, two behind it: from the second battery the fuse of the one behind feeds both of those
+    /// before it.
+    #[test]
+    fn runs_side_by_side_between_two_batteries_are_one_cable() {
+        let run = |name: &str, from: &str, to: &str, near: &str| {
+            format!(
+                "  {name}: {{from: {from}, to: {to}, length: 4 m, {near}far_fuse: {{rating: 225 A, distance: 20 cm}}}}\n"
+            )
+        };
+        let near = "fuse: {rating: 225 A, distance: 20 cm}, ";
+        let text = format!(
+            "plan: 1\nbatteries: {{rear: {{}}}}\namplifiers: {{amp: {{}}}}\nisolators: {{part: {{kind: relay, rated: 450 A}}}}\n\
+             wires:\n{}{}{}{}  feed: {{from: rear.positive, to: amp.power, fuse: {{rating: 60 A, distance: 20 cm}}}}\n",
+            run("main-1", "battery.positive", "part.in", near),
+            run("main-2", "battery.positive", "part.in", near),
+            run("link-1", "part.out", "rear.positive", ""),
+            run("link-2", "part.out", "rear.positive", "")
+        );
+        for fuse in ["main-1.fuse", "main-1.far_fuse", "main-2.far_fuse", "link-1.far_fuse", "link-2.far_fuse"] {
+            assert_eq!(outcome(&text, "FUSE-08", &format!("wires.{fuse}")), Outcome::NotApplicable, "{fuse}");
+        }
+        // An amplifier at the relay hangs on the fuse before it.
+        let branch = text.replace("feed: {from: rear.positive", "feed: {from: part.out");
+        assert_eq!(outcome(&branch, "FUSE-08", "wires.main-1.far_fuse"), Outcome::Fail);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Outcome, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::word;
-use crate::quantity::{Current, Quantity, Range, Temperature};
+use crate::quantity::{Current, Quantity, Range, Ratio, Temperature};
 use crate::solve::breaker::RATED_AT;
 use crate::solve::protection::FuseSite;
 use crate::solve::{Decided, FuseAsked, Job, Known, Origin, Place, Undecided};
@@ -46,12 +46,17 @@ fn charge(fuse: usize, job: &Job<'_>) -> Decided<Option<Verdict>> {
         let origin = Origin::Computed("charging voltage less an empty battery's 12 V, over the cold copper in line");
         Input::from("what the wires let through to an empty battery", most, origin)
     });
+    let shared = asked.shared.map(|share| {
+        let origin = Origin::Computed("by the cold copper of the runs side by side");
+        Input::from("of that in this run", Range::<Ratio>::from(share), origin)
+    });
     let comparison = at_least(rating, asked.current)
         .formula("fuse in line >= share of what the relay or switch is made for, or what the wires let through")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .given(Input::stated("made for", asked.rated, rated.clone()))
         .given(Input::limit("share", &share))
         .given_all(copper)
+        .given_all(shared)
         .limit_from(share.source);
     Ok(Some(comparison.verdict(|is| {
         let (noun, kind) = (site.fuse.noun(), word(&asked.kind));
@@ -72,7 +77,10 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
     let site = &job.protection().fuses[fuse];
     let place = site.place.sub("rating");
     let rating = site.fuse.rating.ok_or_else(|| Undecided::need(place.clone()))?;
-    let FuseAsked { full, programme, on_cases, charger, asked } = job.fuse_asked(fuse)?;
+    let FuseAsked { full, programme, on_cases, charger, asked } = match job.fuse_asked(fuse) {
+        Err(Undecided::NotApplicable(why)) => return by_programme(fuse, rating, why, job),
+        asked => asked?,
+    };
     if full.range.high() < NOTHING {
         return Err(Undecided::NotApplicable("nothing draws through this fuse"));
     }
@@ -142,6 +150,30 @@ fn load(fuse: usize, job: &Job<'_>) -> Judged {
                 .mend(mends.join(", or "))
                 .offers(least.map_or_else(Vec::new, |least| super::offers::at_least(site, least.high(), job)))
         }))
+}
+
+/// Where the supply cannot deliver full output no fuse is large enough for it; one that opens under programme is too small in
+/// any case.
+fn by_programme(fuse: usize, rating: Quantity<Current>, why: &'static str, job: &Job<'_>) -> Judged {
+    let not_applicable = Err(Undecided::NotApplicable(why));
+    let Ok(asked) = job.fuse_asked_by_programme(fuse) else { return not_applicable };
+    let (site, loading) = (&job.protection().fuses[fuse], job.house.limits.fuse_loading);
+    let comparison = at_least(rating, asked)
+        .formula("rating >= programme current / loading")
+        .given(Input::stated("fuse rating", rating, site.place.sub("rating")))
+        .given(Input::limit("loading", &loading))
+        .limit_from(loading.source);
+    if comparison.outcome() != Outcome::Fail {
+        return not_applicable;
+    }
+    Ok(comparison.verdict(|is| {
+        let noun = site.fuse.noun();
+        Finding::new(site.place.sub("rating"), format!("{rating} {noun} under an average load of {}", is.limit()))
+            .label(format!("{rating}, at least {asked} asked"))
+            .because("it opens while the music plays, and what opens often gets replaced by a larger one")
+            .mend("load it less, or bring the resistance down first: at full output the supply cannot deliver the power (SUPPLY-04)")
+            .follows("SUPPLY-04", Place::of("job"))
+    }))
 }
 
 /// How hot it gets where a circuit breaker sits, and what it still carries there.
@@ -343,6 +375,31 @@ mod tests {
         assert_eq!(finding.title, "80 A fuse in line with a relay for 140 A that charges a battery");
         let unrated = link("relay", "80 A").replace(", rated: 140 A", "");
         assert_eq!(check(&unrated, "FUSE-04", "wires.a.fuse").needs[0].path(), "isolators.vsr.rated");
+    }
+
+    /// Two like runs side by side in line with a relay for 200 A: of 70 % of that, 140 A, each carries 70 A. Of one that is three
+    /// times as long as the other the shorter carries three quarters, 105 A, the longer 35 A.
+    #[test]
+    fn runs_side_by_side_share_what_an_empty_battery_takes() {
+        let of = |rating: &str, length: &str| {
+            let run = |name: &str, length: &str| {
+                format!(
+                    "  {name}: {{from: battery.positive, to: vsr.in, size: 35 mm2, conductor: copper, length: {length}, \
+                     fuse: {{form: bolt-down, rating: {rating}, resistance: 1 mohm}}}}\n"
+                )
+            };
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, battery: {{kind: agm}}}}\nbatteries: {{leisure: {{kind: agm}}}}\n\
+                 isolators: {{vsr: {{kind: relay, rated: 200 A}}}}\nwires:\n{}{}  \
+                 b: {{from: vsr.out, to: leisure.positive, size: 50 mm2, conductor: copper, length: 50 cm}}\n",
+                run("one", "2 m"),
+                run("two", length)
+            );
+            ["wires.one.fuse", "wires.two.fuse"].map(|subject| outcome(&text, "FUSE-04", subject))
+        };
+        assert_eq!((of("70 A", "2 m"), of("69 A", "2 m")), ([Outcome::Pass; 2], [Outcome::Fail; 2]));
+        assert_eq!((of("105 A", "6 m"), of("104 A", "6 m")), ([Outcome::Pass; 2], [Outcome::Fail, Outcome::Pass]));
+        assert_eq!(of("34 A", "6 m"), [Outcome::Fail; 2]);
     }
 
     /// What figures and sheet show of a wire is what its own fuse is held to, the fuses on the case with it.

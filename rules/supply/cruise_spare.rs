@@ -27,7 +27,7 @@ fn check(job: &Job<'_>) -> Judged {
         .limit_from("what the alternator gives beyond that comes out of the battery")
         .verdict(|is| {
             let (takes, spares) = (is.result(), is.limit());
-            Finding::new(
+            let finding = Finding::new(
                 Place::of("vehicle.alternator.rated"),
                 format!("the added gear takes {takes} on average, the alternator spares {spares} on the road"),
             )
@@ -36,7 +36,8 @@ fn check(job: &Job<'_>) -> Judged {
             .mend(format!(
                 "fit an alternator of at least {}, or gear that asks for less",
                 output().unwrap_or_else(|| (asked + balance.running.range).at_high())
-            ))
+            ));
+            if job.plan.has_converter() { finding.follows("SUPPLY-21", Place::of("job")) } else { finding }
         }))
 }
 

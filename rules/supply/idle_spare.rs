@@ -38,7 +38,7 @@ fn check(job: &Job<'_>) -> Judged {
                 "fit an alternator of {} at idle, or gear that asks for less; tell the customer to turn down while waiting",
                 output().unwrap_or_else(|| (asked + balance.running.range).at_high())
             ))
-            .follows("SUPPLY-02", Place::of("job"))
+            .follows(if job.plan.has_converter() { "SUPPLY-21" } else { "SUPPLY-02" }, Place::of("job"))
         }))
 }
 

@@ -2,7 +2,7 @@
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Isolator, word};
-use crate::solve::{Job, Place, Undecided, all};
+use crate::solve::{Job, Place, Undecided};
 use crate::words;
 
 /// The rule.
@@ -28,33 +28,42 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("it limits its own current, and its maker names the fuses"));
     }
     let fuses = &job.protection().fuses;
-    let ratings = all(in_line(name, job).into_iter().map(|fuse| {
-        let place = fuses[fuse].place.sub("rating");
-        fuses[fuse].fuse.rating.map(|rating| (rating, place.clone())).ok_or_else(|| Undecided::need(place))
-    }))?;
-    let smallest = ratings.into_iter().min_by(|one, other| one.0.base().total_cmp(&other.0.base()));
-    let (rating, fuse) =
-        smallest.ok_or(Undecided::NotApplicable("no fuse is in line with it (FUSE-03 looks for one)"))?;
+    let (together, in_line) = job
+        .held_back(&job.charge_link(name))?
+        .ok_or(Undecided::NotApplicable("no fuse is in line with it (FUSE-03 looks for one)"))?;
     let rated = isolator.rated.ok_or_else(|| Undecided::need(at("rated")))?;
-    Ok(at_most(rating, rated)
-        .formula("smallest fuse in line with the isolator <= the current it is made for")
-        .given(Input::stated("smallest fuse in line with it", rating, fuse.clone()))
+    let rating = |fuse: &usize| (fuses[*fuse].fuse.rating, fuses[*fuse].place.sub("rating"));
+    let inputs = in_line.iter().map(rating).filter_map(|(rating, place)| {
+        Some(Input::stated(
+            if in_line.len() > 1 { "fuse side by side" } else { "smallest fuse in line with it" },
+            rating?,
+            place,
+        ))
+    });
+    Ok(at_most(together, rated)
+        .formula(if in_line.len() > 1 {
+            "fuses side by side in line with the isolator, added <= the current it is made for"
+        } else {
+            "smallest fuse in line with the isolator <= the current it is made for"
+        })
+        .given_all(inputs)
         .limit_from("the isolator's maker")
         .verdict(|_| {
             let kind = word(&kind);
-            Finding::new(at("rated"), format!("{kind} made for {rated} behind {} fuse", words::a(rating)))
+            let (behind, most) = if in_line.len() > 1 {
+                (format!("fuses side by side for {together}"), format!("fuses that are together at most {rated}"))
+            } else {
+                (format!("{} fuse", words::a(together)), format!("fuses of at most {rated}"))
+            };
+            let finding = Finding::new(at("rated"), format!("{kind} made for {rated} behind {behind}"))
                 .label(format!("made for {rated}"))
-                .also(fuse, format!("lets {rating} through for good"))
                 .because("an empty battery takes all that it can get: the contacts overheat or weld, and no fuse opens")
-                .mend(format!("fit one made for {rating} and more all the time, or fuses of at most {rated}"))
+                .mend(format!("fit one made for {together} and more all the time, or {most}"));
+            in_line.iter().map(rating).fold(finding, |finding, (rating, place)| {
+                let lets = rating.map_or(String::new(), |rating| format!("lets {rating} through for good"));
+                finding.also(place, lets)
+            })
         }))
-}
-
-/// The fuses between an isolator and the nearest battery on either side.
-fn in_line(name: &str, job: &Job<'_>) -> Vec<usize> {
-    let link = job.charge_link(name);
-    let sites = job.protection().fuses.iter().enumerate();
-    sites.filter(|(_, site)| link.has(site, job)).map(|(fuse, _)| fuse).collect()
 }
 
 #[cfg(test)]
@@ -84,6 +93,27 @@ mod tests {
             assert_eq!(of(&format!("kind: {kind}, rated: 99 A")), Outcome::Fail, "{kind}");
         }
         assert_eq!(of("kind: charger, rated: 30 A"), Outcome::NotApplicable);
+    }
+
+    /// 100 A and 100 A side by side let 200 A through, the 125 A behind them hold that back to 125 A.
+    #[test]
+    fn fuses_side_by_side_count_together() {
+        let double = |isolator: &str, far: &str| {
+            plan(isolator).replace("far_fuse: {rating: 125 A", &format!("far_fuse: {{rating: {far}"))
+                + "  a-two: {from: battery.positive, to: part.in, fuse: {rating: 100 A, distance: 20 cm}}\n"
+        };
+        let of = |rated: &str, far: &str| {
+            outcome(&double(&format!("kind: relay, rated: {rated}"), far), CODE, "isolators.part")
+        };
+        assert_eq!((of("200 A", "250 A"), of("199 A", "250 A")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("125 A", "125 A"), of("124 A", "125 A")), (Outcome::Pass, Outcome::Fail));
+        let found = crate::rules::trial::finding(&double("kind: relay, rated: 120 A", "250 A"), CODE, "isolators.part");
+        assert_eq!(found.title, "relay made for 120 A behind fuses side by side for 200 A");
+        // One of the two has none: then nothing holds back what comes through it, and FUSE-03 says so.
+        let bare = double("kind: relay, rated: 120 A", "250 A")
+            .replace("part.in, fuse: {rating: 100 A, distance: 20 cm}}\n  b", "part.in}\n  b");
+        let found = crate::rules::trial::finding(&bare, CODE, "isolators.part");
+        assert_eq!(found.title, "relay made for 120 A behind a 250 A fuse");
     }
 
     #[test]

@@ -5,7 +5,9 @@ mod capacitor_far;
 mod capacitor_voltage;
 mod charge_cable;
 mod charge_control;
+mod charge_spare;
 mod charged_too_high;
+mod converter_overload;
 mod converter_rating;
 mod cruise_spare;
 mod high_voltage;
@@ -53,6 +55,8 @@ pub const FAMILY: Family = Family {
         capacitor_voltage::RULE,
         capacitor_far::RULE,
         converter_rating::RULE,
+        converter_overload::RULE,
+        charge_spare::RULE,
     ],
 };
 

@@ -93,7 +93,12 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
                 .because(
                     "a wire above its ampacity gets hotter than its insulation withstands, for as long as music plays",
                 )
-                .mend(format!("fit a wire that carries {least} here: thicker, a better class, or out of the heat"))
+                .mend(super::site::enough(
+                    wire,
+                    least.high(),
+                    &format!("fit a wire that carries {least} here: thicker, a better class, or out of the heat"),
+                    job,
+                ))
                 .offers(super::site::lay_thicker(wire, job))
         }))
 }
@@ -102,6 +107,30 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
 mod tests {
     use crate::judge::Outcome;
     use crate::rules::trial::{check, outcome};
+
+    /// 1 kW at 55 % x sqrt(1/3) are 1.05 kW, some 78 A. Among 25 through the engine bay 4/0 AWG of class 105 C carries 445 A x 0.85 x
+    /// 0.4 = 151 A; 120 mm2 of class 60 C, the thickest that is made, 300 x sqrt(120 / 107.2) x sqrt(10 / 30) x 0.4 = 73.3 A; and
+    /// nothing where a house counts 60 C, whatever its size.
+    #[test]
+    fn where_no_thicker_wire_helps_what_does_is_named() {
+        let mend = |house: &crate::house::House, size: &str, class: &str| {
+            let more = format!("path: [engine-bay, cargo], length: 40 cm, bundle: 25, insulation: {class}");
+            let text = plan(size, &more).replace("power: 330 W", "power: 1 kW");
+            let failed = crate::rules::trial::check_by(house, &text, "WIRE-01", "wires.return");
+            failed.finding.expect("it fails").mend
+        };
+        let mut house = crate::house::House::default();
+        let single = mend(&house, "10 AWG", "105 C");
+        assert!(single.starts_with("fit a wire that carries"), "{single}");
+        let runs = mend(&house, "70 mm2", "60 C");
+        assert!(runs.starts_with("lay several wires side by side") && runs.contains("more than 73.3 A here"), "{runs}");
+        crate::house::Setting::set(&mut house.assumptions.hot_zone, "60 C", "x").expect("hotter");
+        let class = mend(&house, "4 AWG", "60 C");
+        assert!(
+            class.starts_with("lay a wire of a better insulation class: one of 60 C carries nothing at 60 C"),
+            "{class}"
+        );
+    }
 
     fn plan(size: &str, more: &str) -> String {
         format!(

@@ -2,7 +2,7 @@
 
 use crate::judge::{Judged, METRIC, Offer};
 use crate::plan::{Amplifier, End, Terminal, Wire};
-use crate::quantity::Gauge;
+use crate::quantity::{Current, Gauge, Range};
 use crate::solve::graph::LinkKind;
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
@@ -113,6 +113,35 @@ pub fn thicker(than: Gauge, job: &Job<'_>) -> Vec<Gauge> {
     let sizes = if stocked.is_empty() { &made } else { stocked };
     let is_thicker = |size: &&Gauge| size.square_millimetres() > than.square_millimetres() * (1.0 + 1e-9);
     sizes.iter().filter(is_thicker).copied().collect()
+}
+
+/// What to lay in the place of a wire for so much current, in words, where `thicker` says what to do as long as a thicker one
+/// helps: no size does where its insulation stands no more heat than its place has, nor beyond the thickest that is made.
+pub fn enough(wire: &Thing<'_, Wire>, amperes: f64, thicker_one: &str, job: &Job<'_>) -> String {
+    let carries = |size: Gauge| job.ampacity_at(wire, size).ampacity;
+    let Some(size) = wire.size else { return thicker_one.to_owned() };
+    if carries(size).high() <= 0.0 {
+        return format!(
+            "lay a wire of a better insulation class: one of {} carries nothing at {}, whatever its size (WIRE-04)",
+            job.insulation(wire).range,
+            job.ambient(wire).range
+        );
+    }
+    // What is assumed of it may be better: only where the best would not do is a thicker one no help.
+    if size_enough(wire, size, amperes, job) {
+        return thicker_one.to_owned();
+    }
+    let most = thicker(size, job).last().map_or(size, |thickest| *thickest);
+    let most = Range::<Current>::point(carries(most).high());
+    format!(
+        "lay several wires side by side, each with a fuse of its own for what it carries: no single one that is made carries \
+         more than {most} here"
+    )
+}
+
+fn size_enough(wire: &Thing<'_, Wire>, size: Gauge, amperes: f64, job: &Job<'_>) -> bool {
+    let carries = |size: &Gauge| job.ampacity_at(wire, *size).ampacity.high() >= amperes * (1.0 - 1e-9);
+    thicker(size, job).iter().any(carries)
 }
 
 /// Sizes that are made, thin to thick: preferred metric ones beside a metric size, American gauges beside others.

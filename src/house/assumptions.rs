@@ -6,6 +6,8 @@ use super::setting::{Setting, Usual};
 use crate::quantity::{Current, Duration, Ratio, Resistance, Share, Slope, Temperature, Voltage};
 
 const CP: &str = "common practice, no published source";
+/// What hot places can be taken as, in C: no cooler than the law takes an engine space, however cool one was measured on a day.
+pub(super) const HOT_AIR: (f64, f64) = (50.0, 150.0);
 const PEUKERT: &str = "textbooks on batteries (from memory)";
 
 /// All assumptions of a house, each with its source.
@@ -287,7 +289,7 @@ impl Default for Assumptions {
             hot_zone: Usual::new(
                 "hot-zone",
                 (50.0, 50.0),
-                (30.0, 150.0),
+                HOT_AIR,
                 "33 CFR 183.425 note 1: engine spaces are taken as 50 C",
             ),
             covered: Usual::new(

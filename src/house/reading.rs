@@ -7,6 +7,7 @@ use std::sync::{Arc, LazyLock};
 use globset::{GlobBuilder, GlobSet, GlobSetBuilder};
 use serde_json::Value;
 
+use super::assumptions::HOT_AIR;
 use super::file::{DemandFile, GateFile, HouseFile, OwnRuleFile, RuleChange, StockFile};
 use super::gate::OpenChecks;
 use super::own::{Each, Expression, OwnRule};
@@ -47,6 +48,8 @@ pub fn about(path: &str) -> Option<String> {
 
 /// The degrees that the air in a vehicle reaches, in C.
 const AIR: (f64, f64) = (20.0, 150.0);
+/// What to do about a hot place that a house calls cool.
+const HOTTER: &str = "engine spaces are counted at 50 C (33 CFR 183.425): a house may only count a hot place hotter";
 
 /// A house file as far as it could be read.
 #[derive(Debug, Clone)]
@@ -173,10 +176,11 @@ impl Reading {
             let source = self.sourced(&path, "source", stated.source.as_deref());
             let (Some(temperature), Some(source)) = (stated.temperature, source) else { continue };
             let degrees = (temperature.base(), temperature.base());
-            let is = Usual::<Temperature>::new(keep(&path), degrees, AIR, source);
+            let (taken, mend) = if zone.is_hot() { (HOT_AIR, HOTTER) } else { (AIR, "") };
+            let is = Usual::<Temperature>::new(keep(&path), degrees, taken, source);
             match is.possible(&temperature.to_string()) {
                 Ok(()) => drop(self.house.zones.insert(*zone, is)),
-                Err(what) => self.refuse(&format!("{path}.temperature"), what, ""),
+                Err(what) => self.refuse(&format!("{path}.temperature"), what, mend),
             }
         }
     }

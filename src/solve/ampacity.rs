@@ -13,9 +13,16 @@ const CLASSES: [f64; 7] = [60.0, 75.0, 80.0, 90.0, 105.0, 125.0, 200.0];
 /// The ambient temperature the table is made for, in C (outside engine spaces).
 const TABLE_AMBIENT: f64 = 30.0;
 
+/// The temperature of an engine space, in C, and what is left there of the table's current in the column of 105 C: 33 CFR
+/// 183.425, table 5, note 1 (read in two printed copies). Its other factors are the square root's to two decimals, rounded up.
+const ENGINE_SPACE: f64 = 50.0;
+const ENGINE_SPACE_105: f64 = 0.85;
+
 /// Thinnest and thickest conductor of the table by AWG number.
 const THINNEST: f64 = 18.0;
 const THICKEST: f64 = -3.0;
+/// The area up to which more area counts for more current, in mm2: 1000 kcmil.
+const END: f64 = 506.7;
 
 /// Allowable amperage of copper conductors at 30 C, by AWG number and insulation class: 33 CFR 183.425, Table 5 (law
 /// of the United States, read in a legal-text mirror; the 105 C column read in two more printed copies).
@@ -77,7 +84,9 @@ fn column_at(class: f64) -> Option<usize> {
 /// Classes between two columns use the lower, and under 60 C there is no ampacity. Sizes between two rows (5 AWG,
 /// metric) lie on a straight line between them on logarithmic scales of area and current, so never above the next
 /// larger row. Wire thinner than 18 AWG carries the 18 AWG row in proportion to its area, which is conservative: a
-/// thin wire has more surface for its area. Wire thicker than 4/0 carries the 4/0 row, which is conservative too.
+/// thin wire has more surface for its area. Wire thicker than 4/0 carries the 4/0 row times the square root of the areas'
+/// ratio up to 507 mm2 (1000 kcmil), the end of NEC table 310.17 (from memory), which allows more all the way: between
+/// 4/0 AWG and there its currents rise with the 0.61th power of the area and faster. Beyond, the current stays.
 pub fn table_current(gauge: Gauge, insulation: Range<Temperature>) -> Range<Current> {
     Range::new(row_current(gauge, insulation.low()), row_current(gauge, insulation.high()))
 }
@@ -93,7 +102,8 @@ fn column_current(gauge: Gauge, column: usize) -> f64 {
         return thinnest * gauge.square_millimetres() / Gauge::Awg(18).square_millimetres();
     }
     if number <= THICKEST {
-        return thickest;
+        let times = gauge.square_millimetres().min(END) / Gauge::Awg(-3).square_millimetres();
+        return thickest * times.max(1.0).sqrt();
     }
     let above = TABLE.partition_point(|(row, _)| *row >= number);
     let ((from, low), (to, high)) = (TABLE[above - 1], TABLE[above]);
@@ -125,7 +135,8 @@ pub fn material_factor(material: Material) -> (f64, f64) {
 /// What is left of the table's current in a zone hotter than 30 C, lowest and highest.
 ///
 /// sqrt((Ti - Tzone) / (Ti - 30 C)), the formula of NEC 310.15(B), which also gives 33 CFR 183.425's own engine-space
-/// factors. The NEC allows more than the table's current under 30 C; here the factor stays at 1, which is
+/// factors, but for one: in class 105 C, where it gives 0.856, the law has 0.85, and no more than that is left from 50 C
+/// on. The NEC allows more than the table's current under 30 C; here the factor stays at 1, which is
 /// conservative: a zone that is cool now need not stay so. Zero where the zone is as hot as the insulation's limit.
 pub fn ambient_factor(insulation: Range<Temperature>, zone: Range<Temperature>) -> (f64, f64) {
     (ambient_factor_at(insulation.low(), zone.high()), ambient_factor_at(insulation.high(), zone.low()))
@@ -137,7 +148,8 @@ fn ambient_factor_at(class: f64, zone: f64) -> f64 {
     } else if zone <= TABLE_AMBIENT {
         1.0
     } else {
-        ((class - zone) / (class - TABLE_AMBIENT)).sqrt()
+        let most = if zone >= ENGINE_SPACE && (105.0..125.0).contains(&class) { ENGINE_SPACE_105 } else { 1.0 };
+        most.min(((class - zone) / (class - TABLE_AMBIENT)).sqrt())
     }
 }
 

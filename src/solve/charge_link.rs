@@ -4,10 +4,11 @@ use super::charging::charging_voltage;
 use super::facts::Facts;
 use super::graph::{LinkKind, POSITIVE};
 use super::job::Job;
-use super::known::{Decided, Place, Undecided};
+use super::known::{Decided, Place, Undecided, all};
 use super::protection::{FuseSite, Host};
+use super::side_by_side::Between;
 use crate::plan::{Isolator, IsolatorKind};
-use crate::quantity::{Current, Quantity, Range, Ratio, Resistance, Temperature};
+use crate::quantity::{Current, Quantity, Range, Ratio, Temperature};
 
 /// Voltage of an empty lead-acid battery of 12 V at rest, in V (common practice, no published source).
 const EMPTY: f64 = 12.0;
@@ -26,6 +27,8 @@ pub struct ChargeLink {
     pub outputs: Vec<(usize, String)>,
     /// Whether a battery is reached on both sides.
     pub is_between_batteries: bool,
+    /// The ways on each side of the isolator: several where runs lie side by side.
+    sides: Vec<Between>,
 }
 
 impl ChargeLink {
@@ -54,6 +57,8 @@ pub struct ChargeAsked {
     pub current: Quantity<Current>,
     /// What the copper in line lets through to an empty battery at most, where that is less than the isolator asks.
     pub limited: Option<Quantity<Current>>,
+    /// How much of it flows here, where other runs lie beside this one.
+    pub shared: Option<Quantity<Ratio>>,
 }
 
 /// How the alternator's voltage comes to a terminal.
@@ -93,7 +98,7 @@ impl Job<'_> {
         self.graph().node(thing, terminal).map_or(Charged::Not, |node| self.charged_at(node))
     }
 
-    fn charged_at(&self, node: usize) -> Charged {
+    pub(super) fn charged_at(&self, node: usize) -> Charged {
         let graph = self.graph();
         let leads = |by: &dyn Fn(&LinkKind) -> bool| graph.nearest(node, &[POSITIVE], by).is_some();
         if leads(&|kind| conducts(kind) && self.charger(kind).is_none()) {
@@ -125,16 +130,14 @@ impl Job<'_> {
         let graph = self.graph();
         let (_, way) = graph.nearest(node, &[POSITIVE], conducts)?;
         let chargers = way.iter().filter_map(|link| self.charger(&graph.links[*link].kind));
-        let each = chargers.filter_map(|name| match self.sides(name, is_laid) {
-            [Some(before), Some(behind)] => Some(self.taken_by(name, before.0, behind.0)),
-            _ => None,
-        });
+        let each = chargers
+            .filter_map(|name| self.posts_beside(name).map(|(before, behind)| self.taken_by(name, before, behind)));
         Some(each.fold(Range::point(1.0), |all, one| all.scaled(one.low(), one.high())))
     }
 
     /// How many ampere a charger takes from the battery before it for each that it gives to the one behind it: the power is
     /// the same but for what it loses.
-    fn taken_by(&self, name: &str, before: usize, behind: usize) -> Range<Ratio> {
+    pub(super) fn taken_by(&self, name: &str, before: usize, behind: usize) -> Range<Ratio> {
         let stated = self.plan.isolators.get(name).and_then(|isolator| isolator.efficiency);
         let place = Place::of(format!("isolators.{name}.efficiency"));
         let stated = stated.filter(|share| share.base() > 0.0);
@@ -149,11 +152,18 @@ impl Job<'_> {
             LinkKind::Isolator(other) => other != name,
             other => is_laid(other),
         };
-        let ways = self.sides(name, run);
-        let is_between_batteries = ways.iter().all(Option::is_some);
-        let mut link = ChargeLink { is_between_batteries, ..ChargeLink::default() };
-        for at in ways.into_iter().flatten().flat_map(|(_, way)| way) {
-            match &self.graph().links[at].kind {
+        let graph = self.graph();
+        let posts = graph.positives(self);
+        let sides = ["in", "out"].map(|side| {
+            let from = graph.node(name, side)?;
+            let (post, way) = graph.nearest(from, &posts, run)?;
+            Some(Between::of(graph, (from, post), way, &posts, run))
+        });
+        let is_between_batteries = sides.iter().all(Option::is_some);
+        let sides = sides.into_iter().flatten().collect();
+        let mut link = ChargeLink { is_between_batteries, sides, ..ChargeLink::default() };
+        for at in link.sides.iter().flat_map(|side| &side.links) {
+            match &graph.links[*at].kind {
                 LinkKind::Wire(wire) => link.wires.push(*wire),
                 LinkKind::Output(block, output) => link.outputs.push((*block, output.clone())),
                 _ => {}
@@ -170,7 +180,49 @@ impl Job<'_> {
     /// The needs for the isolator's kind and rating, and for the system's voltage.
     pub fn charge_asked(&self, fuse: usize) -> Decided<Option<ChargeAsked>> {
         let site = &self.protection().fuses[fuse];
-        self.charge_asked_where(&|link| link.has(site, self))
+        self.charge_asked_where(self.link_of(site))
+    }
+
+    /// The link of the graph in which a fuse sits.
+    fn link_of(&self, site: &FuseSite) -> Option<usize> {
+        let graph = self.graph();
+        match site.host {
+            Host::Wire { wire, .. } => graph.wire(wire),
+            Host::Block(block) => graph.links.iter().position(|link| match &link.kind {
+                LinkKind::Output(other, output) => {
+                    *other == block && site.place == self.blocks[block].at(format!("outputs.{output}.fuse"))
+                }
+                _ => false,
+            }),
+        }
+    }
+
+    /// The smallest sum of fuses that holds back all that flows between an isolator and the nearest battery on one side or the
+    /// other, fuses side by side added; nothing where no fuse is in line, or a way beside them has none.
+    ///
+    /// # Errors
+    /// The needs for ratings in line.
+    pub fn held_back(&self, link: &ChargeLink) -> Decided<Option<(Quantity<Current>, Vec<usize>)>> {
+        let fuses = &self.protection().fuses;
+        let sites = fuses.iter().enumerate().filter(|(_, site)| link.has(site, self));
+        let rated = all(sites.map(|(fuse, site)| {
+            let rating = site.fuse.rating.ok_or_else(|| Undecided::need(site.place.sub("rating")))?;
+            Ok((fuse, self.link_of(site), rating))
+        }))?;
+        let smallest = |at: usize| {
+            let here = rated.iter().filter(|(_, link, _)| *link == Some(at));
+            here.min_by(|one, other| one.2.base().total_cmp(&other.2.base()))
+        };
+        let sides = link
+            .sides
+            .iter()
+            .filter_map(|side| side.held_back(self.graph(), |at| smallest(at).map(|(_, _, rating)| rating.base())));
+        let least = sides.min_by(|one, other| one.0.total_cmp(&other.0));
+        Ok(least.and_then(|(sum, cut)| {
+            let fuses: Vec<_> = cut.into_iter().filter_map(smallest).collect();
+            let (_, _, first) = fuses.first()?;
+            Some((first.with_base(sum), fuses.iter().map(|(fuse, ..)| *fuse).collect()))
+        }))
     }
 
     /// The same of a fuse that a wire would have.
@@ -178,16 +230,19 @@ impl Job<'_> {
     /// # Errors
     /// As [`Job::charge_asked`].
     pub fn charge_asked_in(&self, wire: usize) -> Decided<Option<ChargeAsked>> {
-        self.charge_asked_where(&|link| link.wires.contains(&wire))
+        self.charge_asked_where(self.graph().wire(wire))
     }
 
-    fn charge_asked_where(&self, is_in: &dyn Fn(&ChargeLink) -> bool) -> Decided<Option<ChargeAsked>> {
+    fn charge_asked_where(&self, at: Option<usize>) -> Decided<Option<ChargeAsked>> {
         let mut most: Option<ChargeAsked> = None;
+        let Some(at) = at else { return Ok(None) };
         for (name, isolator) in &self.plan.isolators {
             let link = self.charge_link(name);
-            if link.is_between_batteries && is_in(&link) {
+            let side = link.sides.iter().find(|side| side.links.contains(&at));
+            if let Some(side) = side.filter(|_| link.is_between_batteries) {
                 let known = most.as_ref().map_or(0.0, |most| most.current.base());
                 let asked = self.asked_by(name, isolator, &link)?;
+                let asked = asked.map(|asked| self.shared(asked, side, at)).transpose()?;
                 most = asked.filter(|asked| asked.current.base() > known).or(most);
             }
         }
@@ -223,6 +278,14 @@ impl Job<'_> {
         ["in", "out"].map(|side| graph.nearest(graph.node(name, side)?, &posts, &run))
     }
 
+    /// The nearest battery posts on both sides of an isolator, where there are two.
+    pub(super) fn posts_beside(&self, name: &str) -> Option<(usize, usize)> {
+        match self.sides(name, is_laid) {
+            [Some(before), Some(behind)] => Some((before.0, behind.0)),
+            _ => None,
+        }
+    }
+
     /// The way from the negative post of an added battery to the body or the starting battery: what it is charged with
     /// comes back through it.
     fn way_back(&self, post: usize) -> Vec<usize> {
@@ -255,7 +318,29 @@ impl Job<'_> {
         let share = rated.with_base(rated.base() * self.house.limits.charge_fuse.base());
         let limited = self.lets_through(link)?.filter(|through| through.base() < share.base());
         let current = limited.unwrap_or(share);
-        Ok(Some(ChargeAsked { isolator: name.to_owned(), kind, rated, current, limited }))
+        Ok(Some(ChargeAsked { isolator: name.to_owned(), kind, rated, current, limited, shared: None }))
+    }
+
+    /// What of it flows in one of several runs side by side: as much as its cold copper leaves to it. Joints and fuses even
+    /// out what is unequal, and are left out.
+    fn shared(&self, asked: ChargeAsked, side: &Between, at: usize) -> Decided<ChargeAsked> {
+        if side.is_one_way() {
+            return Ok(asked);
+        }
+        let (shares, _) = side.divide(self.graph(), |wire| self.cold_ohms(wire))?;
+        let share = shares.get(&at).copied().unwrap_or(0.0);
+        if share > 1.0 - 1e-6 {
+            return Ok(asked);
+        }
+        let current = asked.current.with_base(asked.current.base() * share);
+        Ok(ChargeAsked { current, shared: Some(Quantity::new(share)), ..asked })
+    }
+
+    /// Resistance of a wire's cold copper without its joints, in ohm: the middle of what it may be.
+    fn cold_ohms(&self, wire: usize) -> Decided<f64> {
+        let wire = &self.wires[wire];
+        let length = wire.need("length", &wire.length)?;
+        Ok(self.conductor_resistance(wire, length.into(), Range::point(COLD))?.middle())
     }
 
     /// The most that the cold copper of a link lets through from a charging voltage to an empty battery; nothing where a
@@ -263,14 +348,15 @@ impl Job<'_> {
     fn lets_through(&self, link: &ChargeLink) -> Decided<Option<Quantity<Current>>> {
         let multiple = self.system_multiple()?;
         let cold = Range::<Temperature>::point(COLD);
-        let part = |wire: &usize| {
-            let wire = &self.wires[*wire];
-            self.conductor_resistance(wire, wire.length?.into(), cold).ok()
+        let least = |wire: usize| {
+            let wire = &self.wires[wire];
+            let length = wire.length.ok_or(())?;
+            self.conductor_resistance(wire, length.into(), cold).map(Range::low).map_err(|_| ())
         };
-        let parts: Option<Vec<Range<Resistance>>> = link.wires.iter().map(part).collect();
-        let ohms: Option<f64> = parts.map(|parts| parts.into_iter().map(Range::low).sum());
+        let sides = link.sides.iter().map(|side| side.divide(self.graph(), least).map(|(_, ohms)| ohms));
+        let ohms: Result<f64, ()> = sides.sum();
         let pushes = charging_voltage(self, multiple).range.high() - EMPTY * multiple;
-        Ok(ohms.filter(|ohms| *ohms > 0.0 && pushes > 0.0).map(|ohms| Quantity::new(pushes / ohms)))
+        Ok(ohms.ok().filter(|ohms| *ohms > 0.0 && pushes > 0.0).map(|ohms| Quantity::new(pushes / ohms)))
     }
 }
 

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::case::Case;
+use super::charge_link::Charged;
 use super::charging;
 use super::gear::{Gear, GearKind};
 use super::graph::{LinkKind, POSITIVE, isolator_passes};
@@ -116,13 +117,14 @@ impl Job<'_> {
         Ok(Balance { output, running, spare: charging::spare(self, case), asked })
     }
 
+    /// What added gear draws together in a case, but that which is fed through a charger alone.
+    pub(super) fn drawn_before_chargers(&self, case: Case) -> Decided<Known<Current>> {
+        let before = |load: &Load| self.charged_at(load.positive) != Charged::ByCharger;
+        self.drawn_by(case, &|load| before(load).then_some(Range::point(1.0)))
+    }
+
     /// What added gear draws together in a case: all, or what is on one bank of batteries.
     fn drawn(&self, case: Case, of: Option<&[(usize, usize)]>) -> Decided<Known<Current>> {
-        if self.connected().next().is_none() {
-            return Err(Undecided::NotApplicable(NOT_CONNECTED));
-        }
-        let supply = self.supply()?;
-        let solution = supply.solution(case)?;
         // What a second battery gives while the engine runs comes back through its charger.
         let taken = |node| {
             let is_counted = case.engine_runs() || self.step_down_before(self.graph(), node).is_some();
@@ -132,7 +134,16 @@ impl Job<'_> {
             Some(wanted) => wanted.contains(&(load.positive, load.negative)).then_some(Range::point(1.0)),
             None => Some(taken(load.positive)),
         };
-        Ok(Known::computed(sum_of_loads(supply, solution, case, &counted), case.words()))
+        self.drawn_by(case, &counted)
+    }
+
+    fn drawn_by(&self, case: Case, times: &dyn Fn(&Load) -> Option<Range<Ratio>>) -> Decided<Known<Current>> {
+        if self.connected().next().is_none() {
+            return Err(Undecided::NotApplicable(NOT_CONNECTED));
+        }
+        let supply = self.supply()?;
+        let solution = supply.solution(case)?;
+        Ok(Known::computed(sum_of_loads(supply, solution, case, times), case.words()))
     }
 
     /// The batteries that feed added gear with the engine off, bank by bank, each named by its first battery.

@@ -248,6 +248,11 @@ impl Facts<'_> {
     /// The need for its size.
     pub fn ampacity(&self, wire: &Thing<'_, Wire>) -> Decided<Carries> {
         let size = wire.need("size", &wire.size)?;
+        Ok(self.ampacity_at(wire, size))
+    }
+
+    /// What a wire of another size in the place of one might carry.
+    pub fn ampacity_at(&self, wire: &Thing<'_, Wire>, size: Gauge) -> Carries {
         let (insulation, ambient, bundle) = (self.insulation(wire), self.ambient(wire), self.bundle(wire));
         let materials = self.materials(wire);
         let ampacity = materials
@@ -255,7 +260,7 @@ impl Facts<'_> {
             .map(|material| ampacity::ampacity(size, insulation.range, *material, ambient.range, bundle))
             .reduce(Range::hull)
             .unwrap_or(Range::point(0.0));
-        Ok(Carries { ampacity, size, insulation, ambient, bundle, materials })
+        Carries { ampacity, size, insulation, ambient, bundle, materials }
     }
 
     /// How many conductors count as tied together: a wire under carpet or in a full conduit gives off its heat like one of as

@@ -38,6 +38,14 @@ impl Job<'_> {
         Ok(FuseAsked { full, programme, on_cases, charger, asked })
     }
 
+    /// What programme alone asks of a fuse: all that is known where the supply cannot deliver full output.
+    ///
+    /// # Errors
+    /// The facts that are missing.
+    pub fn fuse_asked_by_programme(&self, fuse: usize) -> Decided<Range<Current>> {
+        Ok(self.fuse_current(fuse, Case::IdleProgramme)?.range / self.house.limits.fuse_loading.base())
+    }
+
     /// What a fuse in a wire, or before it alone, would be asked: its load, and what an empty battery takes where a relay or
     /// switch joins it to another through this wire.
     ///

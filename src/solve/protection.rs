@@ -246,6 +246,11 @@ impl Walker<'_, '_> {
             if self.visited.contains(&next) || matches!(kind, LinkKind::Ground(_) | LinkKind::Body) {
                 continue;
             }
+            // A charger or a converter lets nothing back from what is behind it.
+            if matches!(kind, LinkKind::Isolator(name) if self.limits_current(name) && self.graph.node(name, "out") == Some(node))
+            {
+                continue;
+            }
             if found.ways.len() >= MOST_WAYS {
                 return;
             }
@@ -289,6 +294,8 @@ impl Walker<'_, '_> {
                 }
             }
             LinkKind::Isolator(name) if self.limits_current(name) => {
+                // Behind it flows what it gives and no more: the battery's own run ends here.
+                self.expose(ExposureEnd::Gear, found);
                 self.is_stepped_down |= self.facts.plan.isolators.get(name).is_some_and(plan::Isolator::is_step_down);
                 self.passes.push(Pass::Charger(name.clone()));
             }
@@ -358,7 +365,8 @@ impl Walker<'_, '_> {
 
     /// Notes the run up to here, if no fuse was passed yet.
     fn expose(&self, end: ExposureEnd, found: &mut Protection) {
-        if !self.fuses.is_empty() || self.passes.is_empty() {
+        let is_limited = self.passes.iter().any(|pass| matches!(pass, Pass::Charger(_)));
+        if !self.fuses.is_empty() || self.passes.is_empty() || is_limited {
             return;
         }
         let mut wires: Vec<usize> = Vec::new();
@@ -403,7 +411,12 @@ impl Walker<'_, '_> {
             Pass::Stretch(wire, _) => self.facts.wires[*wire].length,
             _ => None,
         });
-        Ok(Range::point(lengths.iter().sum()).like(own.or(wire)))
+        let metres: f64 = lengths.iter().sum();
+        // What is longer than its wires is told in metres, not in hundreds of centimetres.
+        let as_written = own
+            .or(wire)
+            .filter(|length| metres < 1.0 || length.unit().is_none_or(|unit| !unit.shown || unit.scale >= 1.0));
+        Ok(Range::point(metres).like(as_written))
     }
 }
 
@@ -476,6 +489,19 @@ mod tests {
         };
         assert_eq!(runs("one: {}, two: {}"), [ExposureEnd::Gear]);
         assert_eq!(runs("one: {fuse: {rating: 30 A}}, two: {}"), [ExposureEnd::Fuse(0), ExposureEnd::Gear]);
+    }
+
+    /// 50 cm and 4.5 m are 5 m.
+    #[test]
+    fn a_long_run_of_short_wires_is_told_in_metres() {
+        let plan = "plan: 1\nbatteries: {aux: {}}\nisolators: {part: {kind: relay}}\nwires:\n  \
+                    a: {from: battery.positive, to: part.in, length: 4.5 m, fuse: {rating: 60 A, distance: 0 cm}}\n  \
+                    b: {from: part.out, to: aux.positive, length: 50 cm}\n";
+        let told = of_job(plan, |job| {
+            let runs = job.protection().exposures.iter().filter(|run| run.source == 1);
+            runs.map(|run| run.length.clone().expect("stated").to_string()).collect::<Vec<_>>()
+        });
+        assert_eq!(told, ["5 m"]);
     }
 
     /// In feet, as its wire is written.
