@@ -178,6 +178,7 @@ mod tests {
             let mut open = check(&text, "MOUNT-02", subject);
             assert_eq!(open.outcome, Outcome::Open);
             open.turns.clear();
+            open.needs.clear();
             super::finding(crate::plan::Stage::Planned, "check", &[&open]).mend
         };
         let battery = "batteries: {it: {capacity: 40 Ah}}";

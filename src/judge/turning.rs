@@ -28,7 +28,7 @@ pub(super) fn decide(checks: &mut [Check], job: &Job<'_>) -> usize {
     let facts = job.assumed();
     let mut jobs = 0;
     for (at, fact) in facts.iter().enumerate() {
-        if jobs * job.wires.len().pow(2) > MOST_WORK {
+        if is_too_much(jobs, job) {
             return facts.len() - at;
         }
         let mut trial = Trial { job, values: values(fact), fact, pinned: BTreeMap::new(), found: BTreeMap::new() };
@@ -39,14 +39,18 @@ pub(super) fn decide(checks: &mut [Check], job: &Job<'_>) -> usize {
         jobs += trial.pinned.len();
     }
     for at in undecided.into_iter().filter(|at| checks[*at].turns.is_empty()).collect::<Vec<_>>() {
-        checks[at].needs = together(&checks[at], job, &facts);
+        checks[at].needs = together(&checks[at], job, &facts, &mut jobs);
     }
     0
 }
 
+fn is_too_much(jobs: usize, job: &Job<'_>) -> bool {
+    jobs * job.wires.len().pow(2) > MOST_WORK
+}
+
 /// The facts that decide a check together where none does alone: as few as are left when, with all stated in the middle of
-/// what is assumed, those are let go one after the other without which it stays decided.
-fn together(check: &Check, job: &Job<'_>, facts: &[Assumed]) -> Vec<Place> {
+/// what is assumed, those are let go one after the other without which it stays decided. None where that takes too much.
+fn together(check: &Check, job: &Job<'_>, facts: &[Assumed], jobs: &mut usize) -> Vec<Place> {
     let decided = |stated: &[&Assumed]| {
         let pins = stated.iter().map(|fact| (fact.place.path(), middle(fact))).collect();
         let pinned = Job::pinned(job.plan, job.house, pins);
@@ -62,8 +66,12 @@ fn together(check: &Check, job: &Job<'_>, facts: &[Assumed]) -> Vec<Place> {
     while size > 0 {
         let mut at = 0;
         while at < kept.len() {
+            if is_too_much(*jobs, job) {
+                return Vec::new();
+            }
             let end = (at + size).min(kept.len());
             let fewer: Vec<&Assumed> = [&kept[..at], &kept[end..]].concat();
+            *jobs += 1;
             if decided(&fewer) { kept = fewer } else { at = end }
         }
         size = if size == 1 { 0 } else { size.div_ceil(2) };
