@@ -513,4 +513,19 @@ mod tests {
         let again = format!("[{behind}, {looks}, {{fuse: main}}]");
         assert_eq!(of(&format!("{behind}, {{fuse: main}}"), 4, 1), again);
     }
+
+    #[test]
+    fn what_is_offered_is_called_by_what_it_moves() {
+        let title = |text: &str, at: usize| {
+            crate::rules::trial::offered(text, "STEP-02", &format!("steps.{at}.fuse")).remove(0).0
+        };
+        let (off, looks) =
+            ("{battery: disconnect}, {run: main}, ", "{inspect: polarity-and-polish}, {inspect: no-short}, ");
+        let last = "{battery: reconnect}, {test: commissioning}";
+        let early = format!("{off}{{fuse: main}}, {{connect: amp}}, ");
+        assert_eq!(title(&plan(&format!("{early}{looks}{last}")), 2), "fuse in later");
+        assert_eq!(title(&plan(&format!("{early}{last}")), 2), "look it over, then put the fuse in");
+        let strip = |order: &str| with_form(order, "form: bolt-down, ");
+        assert_eq!(title(&strip(&format!("{early}{looks}{last}")), 2), "fuse in later");
+    }
 }

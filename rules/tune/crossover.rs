@@ -270,4 +270,16 @@ mod tests {
         assert_eq!(of(800, 200, ["woofer", "midrange"], "").outcome, Outcome::Fail);
         assert_eq!(of(80, 6000, ["subwoofer", "tweeter"], "").outcome, Outcome::NotApplicable);
     }
+
+    /// A tweeter that begins just where the house lets it keeps its corner.
+    #[test]
+    fn at_the_least_corner_of_a_tweeter_the_others_come_to_it() {
+        let house = crate::house::House::default();
+        let least = house.limits.tweeter_high_pass.value;
+        let text = plan("low_pass: 12 kHz", &format!("high_pass: {least}"));
+        let text =
+            text.replace("kind: subwoofer", "kind: woofer, size: 165 mm").replace("kind: full-range", "kind: tweeter");
+        let mend = check(&text, "TUNE-04", "amplifiers.front").finding.expect("it fails").mend;
+        assert!(mend.starts_with("bring the low-pass of the"), "{mend}");
+    }
 }

@@ -511,4 +511,17 @@ mod tests {
         let told = of_job(plan, |job| job.protection().exposures[0].length.clone().expect("stated").to_string());
         assert_eq!(told, "12 ft");
     }
+
+    /// No battery drives a short through a charger.
+    #[test]
+    fn a_way_is_limited_from_a_charger_on() {
+        let ways = |kind: &str| {
+            let plan = format!(
+                "plan: 1\nisolators: {{dcdc: {{kind: {kind}}}}}\nwires:\n  in: {{from: battery.positive, to: dcdc.in}}\n  \
+                 out: {{from: dcdc.out, to: amp.power}}\n"
+            );
+            of_job(&plan, |job| job.protection().ways.iter().map(Way::is_limited).collect::<Vec<_>>())
+        };
+        assert_eq!((ways("charger"), ways("relay")), (vec![false, true], vec![false, false]));
+    }
 }

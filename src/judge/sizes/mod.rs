@@ -269,3 +269,80 @@ fn needs(places: &[Place]) -> String {
     paths.dedup();
     format!("no current can be told before the plan states {}", crate::words::all(&paths))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLAN: &str = "plan: 1\namplifiers: {amp: {}}\ngrounds: {floor: {}}\nwires:\n  \
+                        main: {from: battery.positive, to: amp.power, size: 10 AWG, conductor: copper, insulation: 105 C, length: 4 m, \
+                        path: [engine-bay], fuse: {form: bolt-down, rating: 60 A, distance: 20 cm}}\n  \
+                        back: {from: amp.ground, to: grounds.floor, size: 10 AWG, length: 40 cm}\n";
+
+    /// A fuse too large for its wire speaks of both, and of nothing else.
+    #[test]
+    fn what_a_check_speaks_of_is_freed_first_then_every_wire_then_every_fuse() {
+        let paths = |paths: &[&str]| paths.iter().map(|path| (*path).to_owned()).collect::<Freed>();
+        let plan = crate::plan::read(PLAN.to_owned()).plan;
+        let check = crate::rules::trial::check(PLAN, "FUSE-01", "wires.main.fuse");
+        let own = paths(&["wires.main.size", "wires.main.fuse.rating"]);
+        assert_eq!(of_checks(std::slice::from_ref(&check), &plan), own);
+        let wires = paths(&["wires.main.size", "wires.back.size"]);
+        let every = paths(&["wires.main.size", "wires.back.size", "wires.main.fuse.rating"]);
+        assert_eq!(everything(&plan), every);
+        assert_eq!(grown(&Freed::new(), &Freed::new(), &[check], &plan), Some(own));
+        assert_eq!(grown(&Freed::new(), &Freed::new(), &[], &plan), Some(wires.clone()));
+        assert_eq!(grown(&wires, &Freed::new(), &[], &plan), Some(every.clone()));
+        assert_eq!(grown(&every, &Freed::new(), &[], &plan), None);
+        let held = paths(&["wires.main.fuse.rating"]);
+        assert_eq!(grown(&wires, &held, &[], &plan), None, "what is held stays");
+    }
+
+    fn chosen_for(text: &str) -> Sizes {
+        let reading = crate::plan::read(text.to_owned());
+        let (local, network) = crate::rules::of_sizes();
+        sizes(&reading, &House::default(), Sizing { local: &local, network: &network }, &crate::rules::all())
+    }
+
+    /// 500 W at 80 % through four metres and back.
+    const DRAWN: &str = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm, alternator: {voltage: 14.2 V, rated: 150 A, \
+                         at_idle: 90 A}, battery: {internal_resistance: 5 mohm, rest_voltage: 12.6 V}, factory_load: {running: 30 A}}\n\
+                         amplifiers: {amp: {class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, operating_voltage: 10 V .. 16 V, \
+                         rated_at: 14.4 V, rated: [{load: 2 ohm, power: 500 W}]}}\ngrounds: {floor: {joint_resistance: 0.1 mohm}}\nwires:\n  \
+                         main:\n    from: battery.positive\n    to: amp.power\n    conductor: copper\n    insulation: 105 C\n    length: 4 m\n    \
+                         path: [cargo]\n    joint_resistance: 0.1 mohm\n    fuse: {form: bolt-down, distance: 20 cm, resistance: 1 mohm}\n  \
+                         back:\n    from: amp.ground\n    to: grounds.floor\n    conductor: copper\n    insulation: 105 C\n    length: 40 cm\n    \
+                         path: [cargo]\n    joint_resistance: 0.1 mohm\n";
+
+    /// What is chosen is told with what it comes to: at idle with programme less flows than the wire carries.
+    #[test]
+    fn what_is_chosen_is_told_with_its_fuse_its_drop_and_what_it_may_still_carry() {
+        let found = chosen_for(DRAWN);
+        assert!(found.obstacles.is_empty(), "{:?}", found.obstacles);
+        let paths: Vec<&str> = found.chosen.iter().map(|chosen| chosen.path.as_str()).collect();
+        assert_eq!((paths, found.kept.len()), (vec!["wires.back", "wires.main"], 0));
+        let main = &found.chosen[1];
+        assert_eq!((main.fuses.len(), main.fuses[0].0.as_deref()), (1, None));
+        assert_eq!(found.chosen[0].fuses.len(), 0);
+        let (spare, ampacity) = (main.spare.expect("told").low(), main.ampacity.expect("told").low());
+        assert!((0.0..1.0).contains(&spare) && ampacity > 50.0, "{spare} {ampacity}");
+        // A feed and its return are one size.
+        assert_eq!(main.size.map(|(_, now)| now), found.chosen[0].size.map(|(_, now)| now));
+        assert!(found.placed.is_empty());
+        let again = chosen_for(&found.reading.text);
+        assert!(again.chosen.is_empty() && again.edit.is_none() && again.kept.len() == 2);
+    }
+
+    /// The fuse is taken out of the plan: where the new one sits is told.
+    #[test]
+    fn a_fuse_that_the_plan_does_not_have_is_placed_and_told() {
+        let without = DRAWN.replace("    fuse: {form: bolt-down, distance: 20 cm, resistance: 1 mohm}\n", "");
+        let found = chosen_for(&without);
+        assert_eq!(
+            found.placed,
+            ["wires.main.fuse: a new fuse, written 45 cm from the battery; say where it really sits"],
+            "{:?}",
+            found.obstacles
+        );
+    }
+}
