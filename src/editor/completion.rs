@@ -274,6 +274,24 @@ mod tests {
     }
 
     #[test]
+    fn keys_and_words_of_a_section_are_offered() {
+        let offered = |written: &str| {
+            let marked =
+                format!("plan: 1\namplifiers: {{quint: {{sections: {{bass: {{outputs: [5], {written}}}}}}}}}\n");
+            let offset = marked.find('|').expect("a mark");
+            let document = Document::new("file:///a.yaml".into(), 1, marked.replacen('|', "", 1), Counting::Utf16);
+            complete(&document, offset, Kind::Plan, &Found::default()).items.into_iter().map(|item| item.label)
+        };
+        let keys: Vec<String> = offered("|").collect();
+        assert!(
+            ["rated", "minimum_load", "bridged"].iter().all(|key| keys.iter().any(|offer| offer == key)),
+            "{keys:?}"
+        );
+        assert!(keys.iter().all(|offer| offer != "outputs" && offer != "maximum_fuse"), "{keys:?}");
+        assert!(offered("class: |").any(|word| word == "AB"));
+    }
+
+    #[test]
     fn words_units_and_names_are_offered_as_values() {
         has("wires: {main: {conductor: |}}\n", &["copper", "copper-clad-aluminium"], &["bare-metal"]);
         has("wires:\n  main:\n    length: 4.|\n", &["4. m"], &["4. A"]);

@@ -34,6 +34,7 @@ pub struct Amplifier {
     pub bridged: Option<Bridged>,
     /// Outputs that its maker rates otherwise than the rest, by the name of their section, like the bass output of an
     /// amplifier of five channels. What the amplifier states itself holds for the outputs that no section names.
+    #[schemars(extend("propertyNames" = { "pattern": "^[A-Za-z0-9][A-Za-z0-9_-]*$" }))]
     pub sections: BTreeMap<String, Section>,
     /// Between which supply voltages it works, like `10 V .. 16 V`.
     pub operating_voltage: Option<Window<Voltage>>,

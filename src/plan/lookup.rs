@@ -234,7 +234,13 @@ mod tests {
 
     #[test]
     fn keys_are_found_by_their_path() {
-        for path in ["vehicle.body", "wires.main.insulation", "wires.main.fuse.rating", "amplifiers.amp.rated.0.load"] {
+        for path in [
+            "vehicle.body",
+            "wires.main.insulation",
+            "wires.main.fuse.rating",
+            "amplifiers.amp.rated.0.load",
+            "amplifiers.amp.sections.bass.rated.0.load",
+        ] {
             let words = about(path).unwrap_or_else(|| panic!("{path}"));
             assert!(!words.is_empty() && !words.ends_with('.'), "{path}: {words}");
         }

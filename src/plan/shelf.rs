@@ -250,6 +250,17 @@ mod tests {
     }
 
     #[test]
+    fn a_section_on_the_shelf_is_overridden_key_by_key() {
+        let gear =
+            "shelf: 1\namplifiers: {quint: {channels: 5, sections: {bass: {outputs: [5], minimum_load: 2 ohm}}}}\n";
+        let text = "plan: 1\namplifiers: {amp: {shelf: quint, sections: {bass: {minimum_load: 1 ohm}}}}\n";
+        let reading = read_with(text.into(), &shelves(&[("shelf/gear.yaml", gear)]));
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let bass = &reading.plan.amplifiers["amp"].sections["bass"];
+        assert_eq!((bass.outputs.as_slice(), bass.minimum_load.map(Quantity::base)), (&[5][..], Some(1.0)));
+    }
+
+    #[test]
     fn a_thing_on_the_shelf_may_refer_to_another_but_not_in_a_circle() {
         let loud = reading("amplifiers: {bass: {shelf: mono-500-loud}}\n");
         let bass = &loud.plan.amplifiers["bass"];
