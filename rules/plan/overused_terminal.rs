@@ -32,6 +32,8 @@ type Uses = BTreeMap<String, (Kind, Vec<Place>)>;
 #[derive(Clone, Copy)]
 enum Kind {
     Terminal,
+    /// A supply terminal of an amplifier, with how many conductors it takes.
+    Supply(usize),
     Stud,
     Remote,
     Output,
@@ -47,12 +49,21 @@ const RINGS: usize = 4;
 
 impl Kind {
     fn takes(self) -> usize {
-        if matches!(self, Self::Stud) { RINGS } else { 1 }
+        match self {
+            Self::Stud => RINGS,
+            Self::Supply(takes) => takes,
+            _ => 1,
+        }
     }
 
     fn why(self) -> &'static str {
         match self {
-            Self::Terminal => "a terminal for one conductor clamps two of them badly: it gets hot and works loose",
+            Self::Terminal | Self::Supply(1) => {
+                "a terminal for one conductor clamps two of them badly: it gets hot and works loose"
+            }
+            Self::Supply(_) => {
+                "a terminal with more conductors than it has clamps for holds some of them badly: it gets hot and works loose"
+            }
             Self::Stud => "a tall stack of rings settles and works loose, and the lowest ring gets hot",
             Self::Remote => "two feeds on one turn-on terminal feed back into each other's circuit",
             Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
@@ -68,6 +79,10 @@ impl Kind {
     fn mend(self) -> &'static str {
         match self {
             Self::Terminal => "bring one conductor to it, from a distribution block where several must share",
+            Self::Supply(_) => {
+                "bring no more to it than it has clamps for, from a distribution block where several must share; `terminals.power_count` says \
+                 how many its maker gave it"
+            }
             Self::Stud => "gather them in a distribution block or on a bus bar, and bring one wire to the stud",
             Self::Remote => "keep one turn-on lead, and let it switch every amplifier",
             Self::Output => "write one load that holds all coils of this output",
@@ -100,6 +115,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
                 let others = places.iter().filter(|place| *place != last);
                 let title = match kind {
                     Kind::Stud => format!("{} rings on {what}, {RINGS} is the most", places.len()),
+                    Kind::Supply(takes @ 2..) => format!("{} conductors on {what}, {takes} is the most", places.len()),
                     _ => format!("{what} is used {} times", places.len()),
                 };
                 let finding = Finding::new(last.clone(), title)
@@ -178,7 +194,11 @@ fn terminals(job: &Job<'_>) -> Uses {
                 Kind::Terminal
             }
             "remote" if job.gear(&terminal.thing).is_some() => Kind::Remote,
-            "power" | "ground" if job.gear(&terminal.thing).is_some() => Kind::Terminal,
+            "power" | "ground" if job.gear(&terminal.thing).is_some() => {
+                let amplifier = job.amplifier(&terminal.thing);
+                let takes = amplifier.and_then(|amplifier| amplifier.terminals.as_ref()?.power_count);
+                amplifier.map_or(Kind::Terminal, |_| Kind::Supply(usize::from(takes.unwrap_or(1))))
+            }
             "sense" if job.plan.isolators.contains_key(&terminal.thing) => Kind::Remote,
             _ if is_stud(terminal, job) => Kind::Stud,
             _ => continue,
@@ -332,6 +352,23 @@ mod tests {
         let text = "plan: 1\namplifiers: {amp: {}}\nsources: {radio: {}}\nsignals: {l: {from: radio, to: amp.line}, r: {from: \
                     radio, to: amp.line}}\n";
         assert!(crate::rules::trial::judged(text).checks.iter().all(|check| check.rule.code != "PLAN-04"));
+    }
+
+    /// An amplifier of 4 kW with two clamps a pole takes two runs of each, and a third has none.
+    #[test]
+    fn a_supply_terminal_takes_as_many_conductors_as_its_maker_says() {
+        let of = |count: &str, runs: usize| {
+            let runs: String =
+                (0..runs).map(|run| format!("  w{run}: {{from: battery.positive, to: amp.power}}\n")).collect();
+            let text =
+                format!("plan: 1\namplifiers: {{amp: {{terminals: {{power: 1/0 AWG{count}}}}}}}\nwires:\n{runs}");
+            check(&text, "PLAN-04", "wires.w0.to")
+        };
+        assert_eq!(of(", power_count: 2", 2).outcome, Outcome::Pass);
+        let third = of(", power_count: 2", 3).finding.expect("it fails");
+        assert_eq!(third.title, "3 conductors on terminal `amp.power`, 2 is the most");
+        let second = of("", 2).finding.expect("it fails");
+        assert!(second.mend.contains("`terminals.power_count`"), "{}", second.mend);
     }
 
     #[test]

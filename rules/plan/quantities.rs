@@ -6,8 +6,17 @@ use std::sync::Arc;
 use super::plausible;
 use crate::plan::{Battery, Bridged, End, Fuse, Inputs, Plan, RatedPower};
 use crate::quantity::dimension::Unit;
-use crate::quantity::{Area, Current, Dimension, Gauge, Quantity, Range, Resistance, Window, text};
+use crate::quantity::{Area, Current, Dimension, Gauge, Power, Quantity, Range, Resistance, Voltage, Window, text};
 use crate::solve::Place;
+
+/// So many times what a source of one voltage gives into a smaller load is still taken: makers rate each load at its own
+/// distortion (common practice, no published source).
+const MORE_INTO_LESS: f64 = 1.25;
+/// So many times what the fuses on a case let in for long is still taken as rated power: bursts of music are rated at
+/// twice that and more (common practice, no published source).
+const BURST: f64 = 3.0;
+/// The highest voltage at which an amplifier is rated that does not say so, in V: that of a 24 V vehicle.
+const MOST_VOLTS: f64 = 28.8;
 
 /// A stated quantity.
 pub struct Stated {
@@ -154,6 +163,41 @@ impl Seen {
         }
     }
 
+    /// Into a part of the load a source of a given voltage gives so many times the power and no more.
+    fn above_voltage(&mut self, at: &str, rated: &[RatedPower]) {
+        for (number, point) in rated.iter().enumerate() {
+            let most = |other: &RatedPower| other.power.base() * other.load.base() / point.load.base();
+            let higher = rated.iter().enumerate().filter(|(_, other)| other.load.base() > point.load.base());
+            let least = higher.min_by(|one, other| most(one.1).total_cmp(&most(other.1)));
+            let Some((other, above)) = least else { continue };
+            if point.power.base() > most(above) * MORE_INTO_LESS * (1.0 + 1e-9) {
+                let most = above.power.with_base(most(above));
+                let usual = format!("{} at {} are {most} at {} at most", above.power, above.load, point.load);
+                let beside = (Place::of(format!("{at}.{other}.power")), "rated into more".to_owned());
+                self.contradicts(&format!("{at}.{number}.power"), point.power.to_string(), usual, beside);
+            }
+        }
+    }
+
+    /// What all channels give comes in through the fuses on the case.
+    fn above_case(&mut self, at: &str, amplifier: &crate::plan::Amplifier) {
+        let own = amplifier.onboard_fuses.as_deref().unwrap_or_default();
+        let volts = amplifier.rated_at.map_or(MOST_VOLTS, Quantity::base);
+        let Some(first) = own.first() else { return };
+        let sum = first.with_base(own.iter().map(|fuse| fuse.base()).sum());
+        let comes_in = Quantity::<Power>::new(sum.base() * volts);
+        let channels = f64::from(amplifier.channels.unwrap_or(1));
+        let most =
+            amplifier.rated.iter().enumerate().max_by(|one, other| one.1.power.base().total_cmp(&other.1.power.base()));
+        let Some((number, point)) = most else { return };
+        if point.power.base() * channels > comes_in.base() * BURST * (1.0 + 1e-9) {
+            let volts = Quantity::<Voltage>::new(volts);
+            let usual = format!("the fuses on its case make {sum} together, {comes_in} at {volts}");
+            let beside = (Place::of(format!("{at}.onboard_fuses")), format!("{sum} together"));
+            self.contradicts(&format!("{at}.rated.{number}.power"), point.power.to_string(), usual, beside);
+        }
+    }
+
     fn battery(&mut self, at: &Arc<str>, battery: &Battery) {
         self.one(at, "capacity", battery.capacity);
         self.one(at, "cold_cranking", battery.cold_cranking);
@@ -279,6 +323,11 @@ impl Seen {
         for (number, fuse) in amplifier.onboard_fuses.iter().flatten().enumerate() {
             self.one(at, format!("onboard_fuses.{number}"), Some(*fuse));
         }
+        self.above_voltage(&format!("{at}.rated"), &amplifier.rated);
+        if let Some(Bridged::Ratings(bridged)) = &amplifier.bridged {
+            self.above_voltage(&format!("{at}.bridged.rated"), &bridged.rated);
+        }
+        self.above_case(at, amplifier);
         self.one(at, "maximum_fuse", amplifier.maximum_fuse);
         self.below_case(at, amplifier.maximum_fuse, amplifier.onboard_fuses.as_deref().unwrap_or_default());
         if let Some(terminals) = &amplifier.terminals {

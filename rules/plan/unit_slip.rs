@@ -101,6 +101,19 @@ mod tests {
         }
     }
 
+    /// Two of 320 A on one engine are 640 A; ten times as much is a slip.
+    #[test]
+    fn two_alternators_are_no_slip() {
+        let of = |rated: &str| {
+            outcome(
+                &format!("plan: 1\nvehicle: {{alternator: {{rated: {rated}}}}}\n"),
+                "PLAN-05",
+                "vehicle.alternator.rated",
+            )
+        };
+        assert_eq!((of("640 A"), of("1000 A"), of("1001 A")), (Outcome::Pass, Outcome::Pass, Outcome::Fail));
+    }
+
     /// Both may be the same in a note that was taken in a hurry; more at idle than at its best is a slip.
     #[test]
     fn an_alternator_gives_no_more_at_idle_than_it_is_rated_for() {
@@ -170,6 +183,44 @@ mod tests {
         assert_eq!(finding.title, "49 A here looks like a slip: the fuses on its case make 50 A together");
         assert_eq!(finding.also[0].place.path(), "amplifiers.amp.onboard_fuses");
         assert_eq!(finding.also[0].text, "50 A together");
+    }
+
+    /// A source of a given voltage gives twice the power into half the load: 300 W into 4 ohm are 600 W into 2 ohm, and what
+    /// makers measure at more distortion is a little more. 751 W are more than a quarter more.
+    #[test]
+    fn half_the_load_takes_no_more_than_twice_the_power() {
+        let of = |power: &str, more: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 4 ohm, power: 300 W}}, {{load: 2 ohm, power: {power}}}{more}]}}}}\n"
+            );
+            check(&text, "PLAN-05", "amplifiers.amp.rated.1.power")
+        };
+        assert_eq!((of("600 W", "").outcome, of("750 W", "").outcome), (Outcome::Pass, Outcome::Pass));
+        let finding = of("900 W", "").finding.expect("it fails");
+        assert_eq!(finding.title, "900 W here looks like a slip: 300 W at 4 ohm are 600 W at 2 ohm at most");
+        assert_eq!(finding.also[0].place.path(), "amplifiers.amp.rated.0.power");
+        assert_eq!(finding.mend, "look at both again: only one of them can be right");
+    }
+
+    /// 2 x 25 A at 14.4 V are 720 W. Bursts are rated at up to twice that and more; 5 kW on them are a slip, and so are four
+    /// channels of 600 W.
+    #[test]
+    fn an_amplifier_gives_no_multiple_of_what_its_fuses_let_in() {
+        let of = |channels: &str, power: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{channels: {channels}, rated: [{{load: 2 ohm, power: {power}}}], rated_at: 14.4 V, \
+                 onboard_fuses: [25 A, 25 A]}}}}\n"
+            );
+            check(&text, "PLAN-05", "amplifiers.amp.rated.0.power")
+        };
+        assert_eq!((of("1", "2160 W").outcome, of("4", "540 W").outcome), (Outcome::Pass, Outcome::Pass));
+        assert_eq!(of("4", "541 W").outcome, Outcome::Fail);
+        let finding = of("1", "5 kW").finding.expect("it fails");
+        assert_eq!(
+            finding.title,
+            "5 kW here looks like a slip: the fuses on its case make 50 A together, 720 W at 14.4 V"
+        );
+        assert_eq!(finding.also[0].place.path(), "amplifiers.amp.onboard_fuses");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Wires: size, material, insulation, ends.
 
 mod above_ampacity;
+mod charger_drop;
 mod clad;
 mod colour;
 mod cool_insulation;
@@ -39,5 +40,6 @@ pub const FAMILY: Family = Family {
         colour::RULE,
         dead_short::RULE,
         reversed::RULE,
+        charger_drop::RULE,
     ],
 };

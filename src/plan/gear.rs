@@ -168,8 +168,11 @@ pub enum FedAt {
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
 pub struct Terminals {
-    /// The largest supply conductor, like `4 AWG`.
+    /// The largest supply conductor, like `4 AWG`; the largest of each where a terminal takes several.
     pub power: Option<Gauge>,
+    /// How many supply conductors `power` and `ground` take each: one, where nothing is stated.
+    #[schemars(range(min = 1))]
+    pub power_count: Option<u8>,
     /// The largest speaker conductor, like `10 AWG`.
     pub speaker: Option<Gauge>,
     /// How far to strip, like `6 mm`.

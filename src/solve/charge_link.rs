@@ -286,6 +286,15 @@ impl Job<'_> {
         }
     }
 
+    /// The wires from the nearest battery to a charger, by their place in the job's list; nothing where none is reached on
+    /// either side.
+    pub fn feed_of_charger(&self, name: &str) -> Option<Vec<usize>> {
+        let [Some((_, way)), Some(_)] = self.sides(name, is_laid) else { return None };
+        let wire =
+            |link: usize| if let LinkKind::Wire(wire) = self.graph().links[link].kind { Some(wire) } else { None };
+        Some(way.into_iter().filter_map(wire).collect())
+    }
+
     /// The way from the negative post of an added battery to the body or the starting battery: what it is charged with
     /// comes back through it.
     fn way_back(&self, post: usize) -> Vec<usize> {
