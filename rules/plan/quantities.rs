@@ -186,15 +186,33 @@ impl Seen {
         let Some(first) = own.first() else { return };
         let sum = first.with_base(own.iter().map(|fuse| fuse.base()).sum());
         let comes_in = Quantity::<Power>::new(sum.base() * volts);
-        let channels = f64::from(amplifier.channels.unwrap_or(1));
-        let most =
-            amplifier.rated.iter().enumerate().max_by(|one, other| one.1.power.base().total_cmp(&other.1.power.base()));
-        let Some((number, point)) = most else { return };
-        if point.power.base() * channels > comes_in.base() * BURST * (1.0 + 1e-9) {
+        let named: usize = amplifier.sections.values().map(|section| section.outputs.len()).sum();
+        let rest = usize::from(amplifier.channels.unwrap_or(1)).saturating_sub(named);
+        let sections = amplifier.sections.iter();
+        let sections = sections
+            .map(|(name, section)| (format!("{at}.sections.{name}.rated"), &section.rated, section.outputs.len()));
+        let parts = std::iter::once((format!("{at}.rated"), &amplifier.rated, rest)).chain(sections);
+        let highest = |rated: &[RatedPower]| {
+            let points = rated.iter().map(|point| point.power).enumerate();
+            points.max_by(|one, other| one.1.base().total_cmp(&other.1.base()))
+        };
+        // The highest power of every part, the part that gives most last.
+        let mut parts: Vec<(f64, String, Quantity<Power>)> = parts
+            .filter_map(|(at, rated, outputs)| {
+                let (number, power) = highest(rated)?;
+                #[allow(clippy::cast_precision_loss, reason = "a handful of outputs")]
+                let together = power.base() * outputs as f64;
+                Some((together, format!("{at}.{number}.power"), power))
+            })
+            .collect();
+        parts.sort_by(|one, other| one.0.total_cmp(&other.0));
+        let all: f64 = parts.iter().map(|(together, ..)| together).sum();
+        let Some((_, place, power)) = parts.pop() else { return };
+        if all > comes_in.base() * BURST * (1.0 + 1e-9) {
             let volts = Quantity::<Voltage>::new(volts);
             let usual = format!("the fuses on its case make {sum} together, {comes_in} at {volts}");
             let beside = (Place::of(format!("{at}.onboard_fuses")), format!("{sum} together"));
-            self.contradicts(&format!("{at}.rated.{number}.power"), point.power.to_string(), usual, beside);
+            self.contradicts(&place, power.to_string(), usual, beside);
         }
     }
 
@@ -323,10 +341,6 @@ impl Seen {
         for (number, fuse) in amplifier.onboard_fuses.iter().flatten().enumerate() {
             self.one(at, format!("onboard_fuses.{number}"), Some(*fuse));
         }
-        self.above_voltage(&format!("{at}.rated"), &amplifier.rated);
-        if let Some(Bridged::Ratings(bridged)) = &amplifier.bridged {
-            self.above_voltage(&format!("{at}.bridged.rated"), &bridged.rated);
-        }
         self.above_case(at, amplifier);
         self.one(at, "maximum_fuse", amplifier.maximum_fuse);
         self.below_case(at, amplifier.maximum_fuse, amplifier.onboard_fuses.as_deref().unwrap_or_default());
@@ -349,6 +363,7 @@ impl Seen {
         }
         self.one(at, "minimum_load", least);
         self.above_rated_load(at, least, rated);
+        self.above_voltage(&format!("{at}.rated"), rated);
     }
 
     fn bridged(&mut self, at: &Arc<str>, bridged: Option<&Bridged>) {

@@ -223,6 +223,19 @@ mod tests {
         assert_eq!(finding.also[0].place.path(), "amplifiers.amp.onboard_fuses");
     }
 
+    /// 4 x 75 W and the bass make 2160 W at most: 1860 W are left for it.
+    #[test]
+    fn sections_count_with_what_each_of_them_gives() {
+        let of = |bass: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{quint: {{channels: 5, rated: [{{load: 4 ohm, power: 75 W}}], rated_at: 14.4 V, \
+                 onboard_fuses: [25 A, 25 A], sections: {{bass: {{outputs: [5], rated: [{{load: 2 ohm, power: {bass}}}]}}}}}}}}\n"
+            );
+            outcome(&text, "PLAN-05", "amplifiers.quint.sections.bass.rated.0.power")
+        };
+        assert_eq!((of("1860 W"), of("1870 W")), (Outcome::Pass, Outcome::Fail));
+    }
+
     #[test]
     fn a_window_is_judged_by_both_ends() {
         let plan = |window: &str| format!("plan: 1\namplifiers: {{amp: {{inputs: {{line: {window}}}}}}}\n");
