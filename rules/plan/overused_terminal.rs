@@ -510,8 +510,9 @@ mod tests {
     #[test]
     fn a_capacitors_terminal_takes_a_stack_of_rings() {
         let of = |count: usize| {
-            let wires: String = (0..count).map(|at| format!("  w{at}: {{from: cap.power}}\n")).collect();
-            outcome(&format!("plan: 1\ncapacitors: {{cap: {{}}}}\nwires:\n{wires}"), "PLAN-04", "wires.w0.from")
+            let wires: Vec<String> = (0..count).map(|at| format!("w{at}: {{from: cap.power}}")).collect();
+            let text = format!("plan: 1\ncapacitors: {{cap: {{}}}}\nwires: {{{}}}\n", wires.join(", "));
+            outcome(&text, "PLAN-04", "wires.w0.from")
         };
         assert_eq!((of(4), of(5)), (Outcome::Pass, Outcome::Fail));
     }

@@ -195,10 +195,8 @@ mod tests {
         };
         assert_eq!((again(""), again("{discharge: cap}, ")), (Outcome::Fail, Outcome::Pass));
         assert_eq!(of("{charge: cap}, {run: on}"), Outcome::Fail);
-        let early = format!(
-            "{{battery: disconnect}}, {{charge: cap}}, {{connect: cap}}, {{battery: reconnect}}, {{fuse: main}}"
-        );
-        assert_eq!(finding(&plan(&early), CODE, SUBJECT).at.place.path(), "steps.2.connect");
+        let early = "{battery: disconnect}, {charge: cap}, {connect: cap}, {battery: reconnect}, {fuse: main}";
+        assert_eq!(finding(&plan(early), CODE, SUBJECT).at.place.path(), "steps.2.connect");
     }
 
     /// With the battery on again a capacitor that was discharged is as empty as a new one.
