@@ -146,3 +146,30 @@ impl Judgement {
         self.checks.iter().filter(|check| check.outcome == Outcome::Open)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::judge::Outcome;
+    use crate::rules::trial::check;
+
+    #[test]
+    fn what_somebody_answers_for_does_not_hold_the_gate() {
+        let painted = "plan: 1\ngrounds: {floor: {on: body-sheet, surface: painted}}\n";
+        let signed =
+            "waivers: [{rule: GROUND-01, at: grounds.floor, reason: rig, by: M. Example, until: 2999-06-30}]\n";
+        let of = |text: &str| check(text, "GROUND-01", "grounds.floor");
+        let (bare, waived) = (of(painted), of(&format!("{painted}{signed}")));
+        assert!(bare.outcome == Outcome::Fail && bare.holds_gate);
+        assert!(waived.outcome == Outcome::Fail && waived.waived.is_some() && !waived.holds_gate);
+    }
+
+    #[test]
+    fn a_check_names_every_fact_that_went_into_its_numbers() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 4 AWG, \
+                    conductor: copper, insulation: 105 C, length: 4 m, path: [cargo], fuse: {form: bolt-down, rating: 80 A}}\n";
+        let passed = check(text, "FUSE-01", "wires.main.fuse");
+        assert_eq!(passed.outcome, Outcome::Pass);
+        let named: Vec<String> = passed.named().iter().map(crate::solve::Place::path).collect();
+        assert_eq!(named, ["wires.main.fuse.rating", "wires.main.insulation", "wires.main.path", "wires.main.size"]);
+    }
+}

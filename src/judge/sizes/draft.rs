@@ -284,8 +284,12 @@ mod tests {
     #[test]
     fn what_is_stated_is_free_only_when_it_is_freed() {
         let text = feed(AHEAD, "size: 16 mm2, length: 4 m, fuse: {form: bolt-down, rating: 60 A, distance: 20 cm}");
-        let is_empty = |freed: &[&str]| drafted(&text, &House::default(), freed, |draft| draft.is_empty());
-        assert!(is_empty(&[]) && !is_empty(&["wires.main.size"]) && !is_empty(&["wires.main.fuse.rating"]));
+        let free = |freed: &[&str]| {
+            drafted(&text, &House::default(), freed, |draft| (draft.is_empty(), draft.wires.len(), draft.fuses.len()))
+        };
+        assert_eq!(free(&[]), (true, 0, 0));
+        assert_eq!(free(&["wires.main.size"]), (false, 1, 0));
+        assert_eq!(free(&["wires.main.fuse.rating"]), (false, 0, 1));
     }
 
     #[test]
