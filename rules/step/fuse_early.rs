@@ -22,7 +22,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         Err(undecided) => return vec![(whole(), Err(undecided))],
     };
     let fuses = steps.iter().enumerate().filter(|(_, step)| is_main_fuse(job.plan, step));
-    let mut judged: Vec<_> = fuses.map(|(at, step)| (place(at, step), judge(job, steps, at))).collect();
+    let mut judged: Vec<_> = fuses.map(|(at, step)| (place(at, step), Ok(judge(job, steps, at)))).collect();
     if judged.is_empty() {
         return vec![(whole(), Err(Undecided::NotApplicable("no step puts a main fuse in")))];
     }
@@ -72,7 +72,7 @@ fn fuses<'p>(plan: &'p Plan, name: &str) -> Vec<&'p Fuse> {
     of_wire.chain(of_block).flatten().collect()
 }
 
-fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
+fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Verdict {
     let off = steps[fuse..].iter().position(takes_off).map_or(steps.len(), |more| fuse + more);
     // What is connected once the battery is off again is dead while somebody has hands on it, unless an added battery
     // keeps it live.
@@ -96,22 +96,22 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     if let Some(late) = (fuse..end).find(|at| joins(job.plan, &steps[*at])) {
         let finding = here("main fuse in before everything is connected")
             .also(place(late, &steps[late]), "this is connected later");
-        return Ok(Verdict::fail(match live_since(job.plan, steps, late) {
+        return Verdict::fail(match live_since(job.plan, steps, late) {
             Some(on) => finding.follows("STEP-03", place(on, &steps[on])),
             None => finding,
-        }));
+        });
     }
     if let Some(late) = (fuse..off).find(|at| steps[*at].inspect.is_some()) {
         let finding = here("main fuse in before everything is looked over");
-        return Ok(Verdict::fail(finding.also(place(late, &steps[late]), "this is looked over later")));
+        return Verdict::fail(finding.also(place(late, &steps[late]), "this is looked over later"));
     }
     if let Some(late) = round.after_the_look().filter(|_| is_looked_over(job.plan, &steps[..fuse]) == Some(false)) {
         let finding = finding(late, "connected after the last inspection, and the main fuse goes in on it".to_owned());
         let finding = finding.label("nobody looks this over");
-        return Ok(Verdict::fail(finding.also(place(fuse, &steps[fuse]), "the fuse goes in here")));
+        return Verdict::fail(finding.also(place(fuse, &steps[fuse]), "the fuse goes in here"));
     }
     if is_looked_over(job.plan, &steps[..fuse]) != Some(true) {
-        return Ok(Verdict::fail(here("main fuse in before anybody has looked over the connections")));
+        return Verdict::fail(here("main fuse in before anybody has looked over the connections"));
     }
     let is_again = |at: &usize| match added_battery(job.plan, &steps[*at]) {
         Some(name) => steps[..end].iter().any(|step| added_battery(job.plan, step) == Some(name)),
@@ -119,7 +119,7 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
     };
     let blind =
         (end..steps.len()).filter(is_again).find(|on| is_looked_over(job.plan, &steps[end..*on]) == Some(false));
-    Ok(blind.map_or_else(Verdict::pass, |on| {
+    blind.map_or_else(Verdict::pass, |on| {
         Verdict::fail(
             Finding::new(place(on, &steps[on]), "battery on again before anybody has looked over what was connected")
                 .label("the cable is live from here")
@@ -128,7 +128,7 @@ fn judge(job: &Job<'_>, steps: &[Step], fuse: usize) -> Judged {
                 .mend("look over what was connected with a meter, and put the battery on after that")
                 .offer(added("look it over before", on, "{inspect: no-short}")),
         )
-    }))
+    })
 }
 
 impl Round<'_> {
