@@ -40,8 +40,8 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
         .formula("smallest fuse in line with the isolator <= the current it is made for")
         .given(Input::stated("smallest fuse in line with it", rating, fuse.clone()))
         .limit_from("the isolator's maker")
-        .verdict(|_| {
-            let kind = word(&kind);
+        .verdict(|is| {
+            let (kind, rating, rated) = (word(&kind), is.result(), is.limit());
             Finding::new(at("rated"), format!("{kind} made for {rated} behind {} fuse", words::a(rating)))
                 .label(format!("made for {rated}"))
                 .also(fuse, format!("lets {rating} through for good"))
