@@ -37,14 +37,21 @@ fn check(site: &Site<'_>, _: &Job<'_>) -> Judged {
         .given(Input::stated("least volume", least, driver.at("box_volume")))
         .given(Input::stated("most volume", most, driver.at("box_volume")))
         .limit_from("the driver's maker, as the plan states it")
-        .verdict(|_| {
+        .verdict(|is| {
+            let too_small = net.base() < least.base();
+            let [from, to] = if too_small {
+                [is.limit().to_string(), most.to_string()]
+            } else {
+                [least.to_string(), is.limit().to_string()]
+            };
+            let net = is.result();
             let who = if site.drivers.len() == 1 { "the driver asks" } else { "its drivers together ask" };
-            Finding::new(place, format!("{net} net, {who} for {least} .. {most}"))
+            Finding::new(place, format!("{net} net, {who} for {from} .. {to}"))
                 .label("this box")
                 .also(driver.at("box_volume"), "what the driver asks")
                 .because("too small a box booms and asks for more power, too large a one lets the cone go too far")
-                .mend(format!("build a box of {least} .. {most} net, or choose a driver that suits this one"))
-                .offer(built(if net.base() < least.base() { least } else { most }))
+                .mend(format!("build a box of {from} .. {to} net, or choose a driver that suits this one"))
+                .offer(built(if too_small { least } else { most }))
         }))
 }
 
@@ -70,6 +77,14 @@ mod tests {
         }
         assert_eq!(volume("", asks), Outcome::Open);
         assert_eq!(volume("net_volume: 30 L", "size: 12 in"), Outcome::Open);
+    }
+
+    #[test]
+    fn a_box_that_is_too_large_by_a_hair_does_not_read_like_what_is_asked() {
+        let text = "plan: 1\ndrivers: {sub: {enclosure: box, box_volume: 25 L .. 45 L}}\n\
+                    enclosures: {box: {kind: sealed, net_volume: 45.02 L}}\n";
+        let title = finding(text, "BOX-01", "enclosures.box").title;
+        assert!(title.starts_with("45.02 L net, the driver asks for 25 L .. 45"), "{title}");
     }
 
     #[test]

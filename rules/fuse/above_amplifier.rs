@@ -1,6 +1,6 @@
 //! An amplifier's maker says which fuse may stand in front of it.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
+use crate::judge::{Comparison, Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{Amplifier, Block, Wire};
 use crate::quantity::{Current, Quantity};
 use crate::solve::protection::Way;
@@ -76,19 +76,19 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
         .formula("smallest fuse in front of the amplifier <= its maker's maximum")
         .given(Input::stated("fuse rating", rating, place.clone()))
         .limit_from("the amplifier's maker")
-        .verdict(|_| {
-            let noun = fuses[fuse].fuse.noun();
+        .verdict(|is| {
+            let (noun, found, allowed) = (fuses[fuse].fuse.noun(), is.result(), is.limit());
             if let Some((block, output)) = bare {
-                return without_its_own(amplifier, (rating, fuse, maximum), (block, output), job);
+                return without_its_own(amplifier, (is, fuse, maximum), (block, output), job);
             }
             let nearer = super::offers::nearer(fuse, rating.base(), job)
-                .map(|nearer| format!(", or leave this one for the wire and put {nearer} of at most {maximum} there"));
-            Finding::new(place, format!("{rating} {noun} in front of {}, whose maker allows {maximum}", amplifier.name))
-                .label(format!("{rating}, at most {maximum}"))
-                .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
+                .map(|nearer| format!(", or leave this one for the wire and put {nearer} of at most {allowed} there"));
+            Finding::new(place, format!("{found} {noun} in front of {}, whose maker allows {allowed}", amplifier.name))
+                .label(format!("{found}, at most {allowed}"))
+                .also(amplifier.at("maximum_fuse"), format!("its maker allows {allowed}"))
                 .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
                 .mend(format!(
-                    "fit a {noun} of at most {maximum} in front of this amplifier{}",
+                    "fit a {noun} of at most {allowed} in front of this amplifier{}",
                     nearer.unwrap_or_default()
                 ))
                 .offers(super::offers::at_most(fuse, maximum.base(), job))
@@ -105,21 +105,21 @@ fn bare_output<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Op
 /// The fuse before a block is for its wire; what is missing is the one in the output.
 fn without_its_own(
     amplifier: &Thing<'_, Amplifier>,
-    (rating, main, maximum): (Quantity<Current>, usize, Quantity<Current>),
+    (is, main, maximum): (&Comparison, usize, Quantity<Current>),
     (block, output): (&Thing<'_, Block>, &str),
     job: &Job<'_>,
 ) -> Finding {
     let place = block.at(format!("outputs.{output}"));
-    let main = &job.protection().fuses[main];
+    let (main, rating, allowed) = (&job.protection().fuses[main], is.result(), is.limit());
     let title =
-        format!("{rating} fuse in front of {}, whose maker allows {maximum}: its output has none", amplifier.name);
+        format!("{rating} fuse in front of {}, whose maker allows {allowed}: its output has none", amplifier.name);
     Finding::new(place.clone(), title)
         .label("no fuse here")
         .also(main.place.sub("rating"), format!("{rating}, for all that the block feeds"))
-        .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
+        .also(amplifier.at("maximum_fuse"), format!("its maker allows {allowed}"))
         .because("behind too large a fuse a faulty amplifier burns on until something else gives way")
         .mend(format!(
-            "fit a fuse of at most {maximum} in this output of the block, or near the amplifier (`far_fuse`)"
+            "fit a fuse of at most {allowed} in this output of the block, or near the amplifier (`far_fuse`)"
         ))
         .offers(super::offers::in_output(block, output, &main.fuse, maximum.base(), job))
 }
@@ -153,16 +153,16 @@ fn added(
         .formula("ratings of the fuses that feed the amplifier side by side, added <= its maker's maximum")
         .given_all(inputs)
         .limit_from("the amplifier's maker")
-        .verdict(|_| {
-            let title =
-                format!("{together} of fuses side by side feed {}, whose maker allows {maximum}", amplifier.name);
+        .verdict(|is| {
+            let (found, allowed) = (is.result(), is.limit());
+            let title = format!("{found} of fuses side by side feed {}, whose maker allows {allowed}", amplifier.name);
             let finding = Finding::new(places[0].clone(), title).label("one of them");
             let others = places[1..].iter();
             others
                 .fold(finding, |finding, place| finding.also(place.clone(), "beside it"))
-                .also(amplifier.at("maximum_fuse"), format!("its maker allows {maximum}"))
+                .also(amplifier.at("maximum_fuse"), format!("its maker allows {allowed}"))
                 .because("what comes through several fuses adds up in the amplifier, which burns on with all of it")
-                .mend(format!("feed it through one fuse of at most {maximum}, behind the place where the ways meet"))
+                .mend(format!("feed it through one fuse of at most {allowed}, behind the place where the ways meet"))
         })
 }
 

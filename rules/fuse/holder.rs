@@ -69,15 +69,15 @@ fn rated(site: &FuseSite, holder: &Holder) -> Judged {
         .formula("rating of the holder >= rating of its fuse")
         .given(Input::stated("fuse rating", rating, below(site, "rating")))
         .limit_from("the holder's maker");
-    let finding = || {
-        Finding::new(place, format!("holder made for {rated} with {} fuse in it", words::a(rating)))
+    Ok(comparison.verdict(|is| {
+        let (rated, asked) = (is.result(), is.limit());
+        Finding::new(place, format!("holder made for {rated} with {} fuse in it", words::a(asked)))
             .label(format!("made for {rated}"))
-            .also(below(site, "rating"), format!("{rating} fuse"))
+            .also(below(site, "rating"), format!("{asked} fuse"))
             .because("the holder melts at a current that the fuse carries for good")
-            .mend(format!("fit a holder made for at least {rating}"))
+            .mend(format!("fit a holder made for at least {asked}"))
             .offer(larger(site).set(below(site, "holder.rated"), rating))
-    };
-    Ok(comparison.verdict(|_| finding()))
+    }))
 }
 
 fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Judged {
@@ -88,7 +88,7 @@ fn takes(site: &FuseSite, holder: &Holder, job: &Job<'_>) -> Judged {
     let gauge = wire.need("size", &wire.size)?;
     let takes = holder.takes.ok_or_else(|| Undecided::need(place.clone()))?;
     let comparison = at_least(takes.takes(), gauge.area())
-        .formula("the largest that goes into the holder, its metric neighbour or 7 % more >= wire size, by area")
+        .formula("the largest that is sold as what goes into the holder, or its metric neighbour >= wire size, by area")
         .given(Input::word("wire size", gauge.to_string(), wire.at("size")))
         .given(Input::word("holder takes", takes.to_string(), place.clone()))
         .limit_from("the holder's maker");

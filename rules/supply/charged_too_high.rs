@@ -57,17 +57,17 @@ fn in_its_place(name: &str, battery: &Battery, at: &Place, charged: Judged, job:
         return if charged.as_ref().is_ok_and(|verdict| verdict.finding.is_some()) { charged } else { need };
     };
     let heat = job.zone_temperature(zone);
-    let most = Range::<Temperature>::point(WARMEST);
-    let verdict = at_most(heat.range, most)
+    let warmest = Range::<Temperature>::point(WARMEST);
+    let verdict = at_most(heat.range, warmest)
         .formula("heat of its place <= what its cells may be charged at")
         .given(Input::from(
             "heat of its place",
             heat.range,
-            Origin::Computed("the house's figure for this place, by default 50 C in hot places, 30 C elsewhere"),
+            Origin::Computed("the house's figure for this place"),
         ))
-        .limit_from("makers' charging window of 0 to 45 C; common practice, no published source")
+        .limit_from("the window in which most makers let them be charged; common practice, no published source")
         .verdict(|is| {
-            let title = format!("{name} is charged at {} in `{}`; its cells take {most}", is.result(), zone.word());
+            let title = format!("{name} is charged at {} in `{}`; its cells take {}", is.result(), zone.word(), is.limit());
             Finding::new(at.sub("location"), title)
                 .label(format!("up to {}", is.result()))
                 .also(at.sub("kind"), "lithium iron phosphate")
@@ -111,9 +111,9 @@ fn judge(name: &str, battery: &Battery, at: &Place, charged: &Known<Voltage>, me
         .formula("highest charging voltage <= what a battery of this kind takes")
         .given(Input::known("highest charging voltage", charged))
         .limit_from(source)
-        .verdict(|_| {
-            let kind = word(&kind).replace('-', " ");
-            let title = format!("{name} is charged at up to {}; {kind} takes {takes}", charged.range.at_high());
+        .verdict(|is| {
+            let (kind, takes) = (word(&kind).replace('-', " "), is.limit());
+            let title = format!("{name} is charged at up to {}; {kind} takes {takes}", is.result().at_high());
             Finding::new(at.sub("kind"), title)
                 .label(format!("takes {takes}"))
                 .because("charged above what it takes a battery gives off hydrogen and dries out, and a lithium one cuts itself off under load")

@@ -48,12 +48,12 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
         })
         .given_all(inputs)
         .limit_from("the isolator's maker")
-        .verdict(|_| {
-            let kind = word(&kind);
+        .verdict(|is| {
+            let (kind, together, rated) = (word(&kind), is.result(), is.limit());
             let (behind, most) = if in_line.len() > 1 {
                 (format!("fuses side by side for {together}"), format!("fuses that are together at most {rated}"))
             } else {
-                (format!("{} fuse", words::a(together)), format!("fuses of at most {rated}"))
+                (format!("{} fuse", words::a(&together)), format!("fuses of at most {rated}"))
             };
             let finding = Finding::new(at("rated"), format!("{kind} made for {rated} behind {behind}"))
                 .label(format!("made for {rated}"))

@@ -34,10 +34,10 @@ fn check<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Judged {
         .limit_from(
             "Ohm's law, with the power of the plan and the tolerance of a meter (common practice, no published source)",
         )
-        .verdict(|_| {
-            let (power, clean) = (ceiling.power(), ceiling.volts);
-            Finding::new(setting.at("gain_target"), format!("gain set to {target} where {clean} is clean"))
-                .label(format!("{target} here"))
+        .verdict(|is| {
+            let (power, clean, set) = (ceiling.power(), ceiling.volts, is.result());
+            Finding::new(setting.at("gain_target"), format!("gain set to {set} where {clean} is clean"))
+                .label(format!("{set} here"))
                 .also(ceiling.load.at("coils"), format!("{power} into {}", is_ohms(ceiling.ohms)))
                 .because("beyond its clean output an amplifier clips, and beyond its rating a voice coil burns")
                 .mend(format!("set the gain to {clean} or a little less"))

@@ -32,12 +32,12 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     let size = wire.need("size", &wire.size)?;
     Ok(at_most(size.area(), takes.takes())
         .formula(
-            "cross-section of the wire <= the largest that goes into the terminal: its metric neighbour, or 7 % more",
+            "cross-section of the wire <= the largest that is sold as what goes into the terminal, or its metric neighbour",
         )
         .given(Input::word("wire size", size.to_string(), wire.at("size")))
         .given(Input::word("terminal takes", takes.to_string(), place.clone()))
         .limit_from(
-            "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (from memory); 7 %: common practice",
+            "the terminal's maker; metric sizes of American ones: IEC 60947-1, table 1 (from memory); what is sold as one size: common practice",
         )
         .verdict(|_| {
             let finding = |into: &str| {

@@ -352,6 +352,14 @@ pub struct Figure {
     digits: u8,
 }
 
+impl Figure {
+    /// The upper end alone, told as the range is.
+    #[must_use]
+    pub fn at_high(self) -> Self {
+        Self { low: self.high, ..self }
+    }
+}
+
 impl PartialEq for Figure {
     fn eq(&self, other: &Self) -> bool {
         (self.low, self.high, self.unit) == (other.low, other.high, other.unit)
