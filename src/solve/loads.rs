@@ -96,8 +96,8 @@ pub fn drawn(load: &Thing<'_, Load>, facts: &Facts<'_>, amplifier: &Thing<'_, Am
     if outputs == 2 && ratings.bridged.is_none() {
         return Err(Undecided::need(ratings.at("bridged")));
     }
-    let power = coils::rated_power(ratings.points(outputs), seen)
-        .ok_or_else(|| Undecided::need(ratings.points_at(outputs)))?;
+    let power =
+        coils::rated_power(ratings.points(outputs), seen).ok_or_else(|| Undecided::need(ratings.points_at(outputs)))?;
     Ok(power * (part / whole))
 }
 

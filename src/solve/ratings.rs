@@ -151,9 +151,7 @@ impl<'a> Ratings<'a> {
     pub fn least_ohms(&self, outputs: usize) -> Decided<f64> {
         let one = self.minimum_load.map(Quantity::base).ok_or_else(|| Undecided::need(self.at("minimum_load")));
         match self.joined(outputs)? {
-            Some(bridged) => {
-                bridged.minimum_load.map_or_else(|| one.map(|ohms| ohms * 2.0), |both| Ok(both.base()))
-            }
+            Some(bridged) => bridged.minimum_load.map_or_else(|| one.map(|ohms| ohms * 2.0), |both| Ok(both.base())),
             None => one,
         }
     }
