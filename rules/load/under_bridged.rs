@@ -87,7 +87,7 @@ fn in_two_sections(load: &Thing<'_, Load>, amplifier: &Thing<'_, Amplifier>) -> 
 /// (common practice, no published source).
 fn apart(load: &Thing<'_, Load>, ratings: &Ratings<'_>) -> Option<Finding> {
     let (low, high) = (load.outputs[0].min(load.outputs[1]), load.outputs[0].max(load.outputs[1]));
-    let is_first = ratings.number_of(low) % 2 == 0;
+    let is_first = ratings.number_of(low).is_multiple_of(2);
     let is_pair = is_first && high == low + 1;
     let first = if is_first { low } else { low.saturating_sub(1) };
     let (first, second) = (first.max(1), first.max(1).saturating_add(1));

@@ -100,7 +100,7 @@ fn is_pair(amplifier: &plan::Amplifier, [first, second]: [u8; 2]) -> bool {
     let (Ok(one), Ok(other)) = (ratings::of_output(&amplifier, first), ratings::of_output(&amplifier, second)) else {
         return false;
     };
-    one.name() == other.name() && second == first + 1 && one.number_of(first) % 2 == 0
+    one.name() == other.name() && second == first + 1 && one.number_of(first).is_multiple_of(2)
 }
 
 /// A subwoofer on the last two channels, where both are free and the maker rates them together into what its coils make.
