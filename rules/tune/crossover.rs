@@ -26,11 +26,11 @@ const LOWEST: f64 = 60.0;
 const TWEETER: f64 = 3000.0;
 
 /// Two parts of the music that meet, by what plays them.
-struct Meeting {
-    lower: &'static str,
-    upper: &'static str,
+pub(super) struct Meeting {
+    pub lower: &'static str,
+    pub upper: &'static str,
     /// What plays the lower part, and nothing else.
-    below: &'static [DriverKind],
+    pub below: &'static [DriverKind],
 }
 
 const BASS: Meeting = Meeting { lower: "bass", upper: "mains", below: &[DriverKind::Subwoofer] };
@@ -40,7 +40,7 @@ const TOP: Meeting = Meeting { lower: "midranges", upper: "tweeters", below: &[D
 const TOP_OF_TWO: Meeting = Meeting { upper: "tweeters", ..MIDDLE };
 
 /// What the lowest of some speakers hand over to.
-fn meeting(kinds: &[DriverKind], job: &Job<'_>) -> Meeting {
+pub(super) fn meeting(kinds: &[DriverKind], job: &Job<'_>) -> Meeting {
     let is_any = |kind: DriverKind| kinds.contains(&kind);
     let midranges = || job.plan.drivers.values().any(|driver| driver.kind == Some(DriverKind::Midrange));
     if is_any(DriverKind::FullRange) || is_any(DriverKind::Woofer) {
@@ -54,7 +54,7 @@ fn meeting(kinds: &[DriverKind], job: &Job<'_>) -> Meeting {
     }
 }
 
-fn kinds<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Decided<Vec<DriverKind>> {
+pub(super) fn kinds<'a>(channels: &Channels<'a>, job: &Job<'a>) -> Decided<Vec<DriverKind>> {
     Ok(drivers(job, channels)?.into_iter().map(|(_, _, kind)| kind).collect())
 }
 

@@ -8,6 +8,7 @@ mod gain;
 pub mod held_back;
 mod no_high_pass;
 mod no_low_pass;
+mod null;
 mod nothing_passes;
 pub mod plays;
 mod tone;
@@ -29,6 +30,7 @@ pub const FAMILY: Family = Family {
         by_ear::RULE,
         tone::RULE,
         nothing_passes::RULE,
+        null::RULE,
     ],
 };
 

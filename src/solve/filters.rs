@@ -1,8 +1,11 @@
-//! Magnitudes of the filters in amplifiers and processors: Butterworth and Linkwitz-Riley, low-pass and high-pass.
+//! Magnitudes and phases of the filters in amplifiers and processors: Butterworth and Linkwitz-Riley, low-pass and high-pass.
 //!
 //! Source: Butterworth `|H|^2 = 1 / (1 + x^(2n))` with x = f / corner; Linkwitz-Riley of order 2n is two Butterworth
 //! filters of order n in a row, so `|H| = 1 / (1 + x^(2n))` (textbooks of filter design; tests hold both against values
-//! computed elsewhere). A high-pass at x is the low-pass at 1 / x.
+//! computed elsewhere). A high-pass at x is the low-pass at 1 / x, with its phase the other way round. The phase is that of
+//! the poles, which lie evenly on the left half of the unit circle: `exp(j pi (2k + n - 1) / (2n))` for k = 1 to n.
+
+use std::f64::consts::PI;
 
 use crate::plan::FilterKind;
 use crate::quantity::{Level, Range};
@@ -45,6 +48,32 @@ impl Filter {
     }
 }
 
+impl Filter {
+    /// Phase behind a low-pass in radians, zero or below, at a frequency over its corner.
+    fn phase(self, ratio: f64) -> f64 {
+        let (order, times) = match self.kind {
+            FilterKind::Butterworth => (self.order, 1.0),
+            FilterKind::LinkwitzRiley => (self.order / 2, 2.0),
+        };
+        let pole = |at: u8| PI * f64::from(2 * at + order - 1) / (2.0 * f64::from(order));
+        let turned = |angle: f64| (-angle.sin()).atan2(-angle.cos()) - (ratio - angle.sin()).atan2(-angle.cos());
+        times * (1..=order).map(pole).map(turned).sum::<f64>()
+    }
+}
+
+/// What real filters and speakers leave of two parts that cancel: no deeper, in decibels.
+const DEEPEST: f64 = -40.0;
+
+/// Level in decibels of what a low-pass and a high-pass give together, each at a frequency over its own corner; with one of
+/// them reversed or not.
+pub fn together((low, below): (Filter, f64), (high, above): (Filter, f64), is_reversed: bool) -> f64 {
+    let amplitude = |level: f64| 10_f64.powf(level / 20.0);
+    let (low_part, high_part) = (amplitude(low.low_pass(below)), amplitude(high.high_pass(above)));
+    let apart = low.phase(below) + high.phase(1.0 / above) + if is_reversed { PI } else { 0.0 };
+    let power = low_part.powi(2) + high_part.powi(2) + 2.0 * low_part * high_part * apart.cos();
+    (10.0 * power.max(0.0).log10()).max(DEEPEST)
+}
+
 /// The filters that something may have: of each of these designs with each of these slopes.
 pub fn possible(kinds: &[FilterKind], slopes: &[f64]) -> Vec<Filter> {
     let each = |slope: &f64| kinds.iter().filter_map(|kind| Filter::steep(*kind, *slope)).collect::<Vec<_>>();
@@ -68,6 +97,35 @@ mod tests {
         assert_eq!(order(FilterKind::LinkwitzRiley, 18.0), None);
         assert_eq!(order(FilterKind::Butterworth, 20.0), None);
         assert_eq!(order(FilterKind::Butterworth, 54.0), None);
+    }
+
+    /// At the corner of both, by the textbooks: second order is a null unless one is reversed, and then 3 dB more with
+    /// Butterworth and level with Linkwitz-Riley; third order is level either way; fourth order the other way round than
+    /// second.
+    #[test]
+    fn two_parts_add_up_by_their_phase() {
+        let sum = |kind, slope: f64, is_reversed| {
+            let filter = Filter::steep(kind, slope).expect("there is one");
+            together((filter, 1.0), (filter, 1.0), is_reversed)
+        };
+        let (butterworth, riley) = (FilterKind::Butterworth, FilterKind::LinkwitzRiley);
+        for (kind, slope, same, reversed) in [
+            (butterworth, 6.0, 0.0, 0.0),
+            (butterworth, 12.0, DEEPEST, 3.0103),
+            (butterworth, 18.0, 0.0, 0.0),
+            (butterworth, 24.0, 3.0103, DEEPEST),
+            (riley, 12.0, DEEPEST, 0.0),
+            (riley, 24.0, 0.0, DEEPEST),
+            (riley, 48.0, 0.0, DEEPEST),
+        ] {
+            let found = (sum(kind, slope, false), sum(kind, slope, true));
+            assert!((found.0 - same).abs() < 1e-3 && (found.1 - reversed).abs() < 1e-3, "{kind:?} {slope}: {found:?}");
+        }
+        // A Linkwitz-Riley pair of fourth order is level at every frequency.
+        let filter = Filter::steep(riley, 24.0).expect("there is one");
+        for ratio in [0.1, 0.5, 0.8, 1.3, 4.0] {
+            assert!(together((filter, ratio), (filter, ratio), false).abs() < 1e-9, "{ratio}");
+        }
     }
 
     #[test]
