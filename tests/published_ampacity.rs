@@ -116,7 +116,10 @@ fn beyond_the_laws_table_more_copper_carries_more_but_no_more_than_the_nec_allow
     for (kcmil, printed) in rows {
         for ((celsius, printed), thinner) in [60.0, 75.0, 90.0].into_iter().zip(printed).zip(&mut thinner) {
             let ours = copper(Gauge::Metric(kcmil * 0.5067), celsius, OUTSIDE, 1);
-            assert!(ours <= printed && ours >= 0.75 * printed && ours > *thinner, "{kcmil} {celsius}: {ours}, {printed}");
+            assert!(
+                ours <= printed && ours >= 0.75 * printed && ours > *thinner,
+                "{kcmil} {celsius}: {ours}, {printed}"
+            );
             *thinner = ours;
         }
     }

@@ -1,11 +1,11 @@
 //! A fuse rated above its wire lets the wire become the fuse.
 
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::plan::Wire;
 use crate::quantity::{Current, Quantity, Range};
+use crate::rules::wire::site::enough;
 use crate::solve::facts::Carries;
 use crate::solve::protection::Way;
-use crate::plan::Wire;
-use crate::rules::wire::site::enough;
 use crate::solve::{Decided, Job, Thing, Undecided, all};
 use crate::words;
 
@@ -321,7 +321,8 @@ mod tests {
         );
         let mut house = crate::house::House::default();
         crate::house::Setting::set(&mut house.assumptions.zone, "60 C", "a parcel shelf in summer").expect("hot");
-        let cooked = crate::rules::trial::check_by(&house, &plan("60 A", "insulation: 60 C,"), "FUSE-01", "wires.main.fuse");
+        let cooked =
+            crate::rules::trial::check_by(&house, &plan("60 A", "insulation: 60 C,"), "FUSE-01", "wires.main.fuse");
         let mend = cooked.finding.expect("it fails").mend;
         assert!(mend.starts_with("lay a wire of a better insulation class"), "{mend}");
     }

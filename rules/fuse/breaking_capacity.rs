@@ -173,7 +173,10 @@ mod tests {
             (found.mend, found.offers.len())
         };
         let (mend, offers) = of("30 A");
-        assert!(mend.starts_with("no bolt-down fuse is made for 25 A: fit one of 30 A that breaks at least 2"), "{mend}");
+        assert!(
+            mend.starts_with("no bolt-down fuse is made for 25 A: fit one of 30 A that breaks at least 2"),
+            "{mend}"
+        );
         assert_eq!(offers, 1);
         let (mend, offers) = of("25 A");
         assert!(!mend.contains("30 A") && offers == 0, "{mend}");

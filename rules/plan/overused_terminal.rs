@@ -53,8 +53,12 @@ impl Kind {
 
     fn why(self) -> &'static str {
         match self {
-            Self::Terminal | Self::Supply(1) => "a terminal for one conductor clamps two of them badly: it gets hot and works loose",
-            Self::Supply(_) => "a terminal with more conductors than it has clamps for holds some of them badly: it gets hot and works loose",
+            Self::Terminal | Self::Supply(1) => {
+                "a terminal for one conductor clamps two of them badly: it gets hot and works loose"
+            }
+            Self::Supply(_) => {
+                "a terminal with more conductors than it has clamps for holds some of them badly: it gets hot and works loose"
+            }
             Self::Stud => "a tall stack of rings settles and works loose, and the lowest ring gets hot",
             Self::Remote => "two feeds on one turn-on terminal feed back into each other's circuit",
             Self::Output => "two loads on one output are in parallel, and neither of them is what the output sees",
@@ -251,7 +255,8 @@ mod tests {
         let of = |count: &str, runs: usize| {
             let runs: String =
                 (0..runs).map(|run| format!("  w{run}: {{from: battery.positive, to: amp.power}}\n")).collect();
-            let text = format!("plan: 1\namplifiers: {{amp: {{terminals: {{power: 1/0 AWG{count}}}}}}}\nwires:\n{runs}");
+            let text =
+                format!("plan: 1\namplifiers: {{amp: {{terminals: {{power: 1/0 AWG{count}}}}}}}\nwires:\n{runs}");
             check(&text, "PLAN-04", "wires.w0.to")
         };
         assert_eq!(of(", power_count: 2", 2).outcome, Outcome::Pass);

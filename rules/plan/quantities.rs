@@ -176,7 +176,8 @@ impl Seen {
         let sum = first.with_base(own.iter().map(|fuse| fuse.base()).sum());
         let comes_in = Quantity::<Power>::new(sum.base() * volts);
         let channels = f64::from(amplifier.channels.unwrap_or(1));
-        let most = amplifier.rated.iter().enumerate().max_by(|one, other| one.1.power.base().total_cmp(&other.1.power.base()));
+        let most =
+            amplifier.rated.iter().enumerate().max_by(|one, other| one.1.power.base().total_cmp(&other.1.power.base()));
         let Some((number, point)) = most else { return };
         if point.power.base() * channels > comes_in.base() * BURST * (1.0 + 1e-9) {
             let volts = Quantity::<Voltage>::new(volts);

@@ -105,7 +105,11 @@ mod tests {
     #[test]
     fn two_alternators_are_no_slip() {
         let of = |rated: &str| {
-            outcome(&format!("plan: 1\nvehicle: {{alternator: {{rated: {rated}}}}}\n"), "PLAN-05", "vehicle.alternator.rated")
+            outcome(
+                &format!("plan: 1\nvehicle: {{alternator: {{rated: {rated}}}}}\n"),
+                "PLAN-05",
+                "vehicle.alternator.rated",
+            )
         };
         assert_eq!((of("640 A"), of("1000 A"), of("1001 A")), (Outcome::Pass, Outcome::Pass, Outcome::Fail));
     }
@@ -168,10 +172,7 @@ mod tests {
         };
         assert_eq!((of("600 W", "").outcome, of("750 W", "").outcome), (Outcome::Pass, Outcome::Pass));
         let finding = of("900 W", "").finding.expect("it fails");
-        assert_eq!(
-            finding.title,
-            "900 W here looks like a slip: 300 W at 4 ohm are 600 W at 2 ohm at most"
-        );
+        assert_eq!(finding.title, "900 W here looks like a slip: 300 W at 4 ohm are 600 W at 2 ohm at most");
         assert_eq!(finding.also[0].place.path(), "amplifiers.amp.rated.0.power");
         assert_eq!(finding.mend, "look at both again: only one of them can be right");
     }
@@ -190,7 +191,10 @@ mod tests {
         assert_eq!((of("1", "2160 W").outcome, of("4", "540 W").outcome), (Outcome::Pass, Outcome::Pass));
         assert_eq!(of("4", "541 W").outcome, Outcome::Fail);
         let finding = of("1", "5 kW").finding.expect("it fails");
-        assert_eq!(finding.title, "5 kW here looks like a slip: the fuses on its case make 50 A together, 720 W at 14.4 V");
+        assert_eq!(
+            finding.title,
+            "5 kW here looks like a slip: the fuses on its case make 50 A together, 720 W at 14.4 V"
+        );
         assert_eq!(finding.also[0].place.path(), "amplifiers.amp.onboard_fuses");
     }
 

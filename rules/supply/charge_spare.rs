@@ -23,7 +23,9 @@ fn check(job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("no charger takes its current from the alternator"));
     }
     Ok(at_most(demand.asked(), demand.spare)
-        .formula("average draw of what no charger feeds + what the chargers take <= rated output - the vehicle's own draw")
+        .formula(
+            "average draw of what no charger feeds + what the chargers take <= rated output - the vehicle's own draw",
+        )
         .given_all(inputs(&demand))
         .limit_from("what the alternator gives beyond that comes out of the starting battery")
         .verdict(|is| {

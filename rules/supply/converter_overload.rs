@@ -84,15 +84,25 @@ mod tests {
     fn music_alone_overloads_it_too_and_is_told_once() {
         let text = super::super::trial::plan("high_voltage: hybrid\n  alternator: {rated: 50 A, voltage: 14.2 V}", "");
         let judged = judged(&text);
-        let causes: Vec<&str> =
-            judged.failed().filter(|is| is.follows.is_none()).map(|is| is.rule.code).filter(|code| code.starts_with("SUPPLY")).collect();
-        assert!(causes.contains(&CODE) && !causes.contains(&"SUPPLY-01") && !causes.contains(&"SUPPLY-02"), "{causes:?}");
+        let causes: Vec<&str> = judged
+            .failed()
+            .filter(|is| is.follows.is_none())
+            .map(|is| is.rule.code)
+            .filter(|code| code.starts_with("SUPPLY"))
+            .collect();
+        assert!(
+            causes.contains(&CODE) && !causes.contains(&"SUPPLY-01") && !causes.contains(&"SUPPLY-02"),
+            "{causes:?}"
+        );
         assert!(finding(&text, CODE, "job").title.starts_with("the added gear takes"));
     }
 
     #[test]
     fn an_alternator_is_not_its_business() {
-        assert_eq!(outcome(&plan("high_voltage: none", "kind: charger, rated: 100 A"), CODE, "job"), Outcome::NotApplicable);
+        assert_eq!(
+            outcome(&plan("high_voltage: none", "kind: charger, rated: 100 A"), CODE, "job"),
+            Outcome::NotApplicable
+        );
         assert_eq!(outcome("plan: 1\nvehicle: {high_voltage: electric}\n", CODE, "job"), Outcome::NotApplicable);
     }
 }

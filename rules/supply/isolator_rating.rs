@@ -34,7 +34,11 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
     let rated = isolator.rated.ok_or_else(|| Undecided::need(at("rated")))?;
     let rating = |fuse: &usize| (fuses[*fuse].fuse.rating, fuses[*fuse].place.sub("rating"));
     let inputs = in_line.iter().map(rating).filter_map(|(rating, place)| {
-        Some(Input::stated(if in_line.len() > 1 { "fuse side by side" } else { "smallest fuse in line with it" }, rating?, place))
+        Some(Input::stated(
+            if in_line.len() > 1 { "fuse side by side" } else { "smallest fuse in line with it" },
+            rating?,
+            place,
+        ))
     });
     Ok(at_most(together, rated)
         .formula(if in_line.len() > 1 {
@@ -98,7 +102,9 @@ mod tests {
             plan(isolator).replace("far_fuse: {rating: 125 A", &format!("far_fuse: {{rating: {far}"))
                 + "  a-two: {from: battery.positive, to: part.in, fuse: {rating: 100 A, distance: 20 cm}}\n"
         };
-        let of = |rated: &str, far: &str| outcome(&double(&format!("kind: relay, rated: {rated}"), far), CODE, "isolators.part");
+        let of = |rated: &str, far: &str| {
+            outcome(&double(&format!("kind: relay, rated: {rated}"), far), CODE, "isolators.part")
+        };
         assert_eq!((of("200 A", "250 A"), of("199 A", "250 A")), (Outcome::Pass, Outcome::Fail));
         assert_eq!((of("125 A", "125 A"), of("124 A", "125 A")), (Outcome::Pass, Outcome::Fail));
         let found = crate::rules::trial::finding(&double("kind: relay, rated: 120 A", "250 A"), CODE, "isolators.part");

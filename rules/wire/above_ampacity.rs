@@ -126,7 +126,10 @@ mod tests {
         assert!(runs.starts_with("lay several wires side by side") && runs.contains("more than 73.3 A here"), "{runs}");
         crate::house::Setting::set(&mut house.assumptions.hot_zone, "60 C", "x").expect("hotter");
         let class = mend(&house, "4 AWG", "60 C");
-        assert!(class.starts_with("lay a wire of a better insulation class: one of 60 C carries nothing at 60 C"), "{class}");
+        assert!(
+            class.starts_with("lay a wire of a better insulation class: one of 60 C carries nothing at 60 C"),
+            "{class}"
+        );
     }
 
     fn plan(size: &str, more: &str) -> String {

@@ -210,9 +210,10 @@ impl Job<'_> {
             let here = rated.iter().filter(|(_, link, _)| *link == Some(at));
             here.min_by(|one, other| one.2.base().total_cmp(&other.2.base()))
         };
-        let sides = link.sides.iter().filter_map(|side| {
-            side.held_back(self.graph(), |at| smallest(at).map(|(_, _, rating)| rating.base()))
-        });
+        let sides = link
+            .sides
+            .iter()
+            .filter_map(|side| side.held_back(self.graph(), |at| smallest(at).map(|(_, _, rating)| rating.base())));
         let least = sides.min_by(|one, other| one.0.total_cmp(&other.0));
         Ok(least.and_then(|(sum, cut)| {
             let fuses: Vec<_> = cut.into_iter().filter_map(smallest).collect();
@@ -286,7 +287,8 @@ impl Job<'_> {
     /// either side.
     pub fn feed_of_charger(&self, name: &str) -> Option<Vec<usize>> {
         let [Some((_, way)), Some(_)] = self.sides(name, is_laid) else { return None };
-        let wire = |link: usize| if let LinkKind::Wire(wire) = self.graph().links[link].kind { Some(wire) } else { None };
+        let wire =
+            |link: usize| if let LinkKind::Wire(wire) = self.graph().links[link].kind { Some(wire) } else { None };
         Some(way.into_iter().filter_map(wire).collect())
     }
 

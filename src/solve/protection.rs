@@ -230,7 +230,8 @@ impl Walker<'_, '_> {
                 continue;
             }
             // A charger lets nothing back from the battery behind it.
-            if matches!(kind, LinkKind::Isolator(name) if self.is_charger(name) && self.graph.node(name, "out") == Some(node)) {
+            if matches!(kind, LinkKind::Isolator(name) if self.is_charger(name) && self.graph.node(name, "out") == Some(node))
+            {
                 continue;
             }
             if found.ways.len() >= MOST_WAYS {
@@ -390,7 +391,9 @@ impl Walker<'_, '_> {
         });
         let metres: f64 = lengths.iter().sum();
         // What is longer than its wires is told in metres, not in hundreds of centimetres.
-        let as_written = own.or(wire).filter(|length| metres < 1.0 || length.unit().is_none_or(|unit| !unit.shown || unit.scale >= 1.0));
+        let as_written = own
+            .or(wire)
+            .filter(|length| metres < 1.0 || length.unit().is_none_or(|unit| !unit.shown || unit.scale >= 1.0));
         Ok(Range::point(metres).like(as_written))
     }
 }

@@ -76,7 +76,8 @@ impl Between {
             let resistance = if let LinkKind::Wire(wire) = graph.links[*link].kind { ohms(wire)? } else { CONTACT };
             conductances.push((*link, 1.0 / resistance.max(CONTACT)));
         }
-        let nodes: Vec<usize> = self.links.iter().flat_map(|link| ends(graph, *link)).collect::<BTreeSet<_>>().into_iter().collect();
+        let nodes: Vec<usize> =
+            self.links.iter().flat_map(|link| ends(graph, *link)).collect::<BTreeSet<_>>().into_iter().collect();
         let volts = potentials(graph, &nodes, &conductances, [self.from, self.to]);
         let at = |node: usize| volts.get(&node).copied().unwrap_or(0.0);
         let shares = conductances.iter().map(|(link, conductance)| {
@@ -96,7 +97,8 @@ impl Between {
             let (reached, way) = self.open_way(graph, &flows, &most);
             let Some(way) = way else {
                 let cut = self.links.iter().copied();
-                let cut = cut.filter(|link| ends(graph, *link).iter().filter(|node| reached.contains(node)).count() == 1);
+                let cut =
+                    cut.filter(|link| ends(graph, *link).iter().filter(|node| reached.contains(node)).count() == 1);
                 return Some((total, cut.collect()));
             };
             let more = way.iter().map(|(_, _, left)| *left).fold(f64::INFINITY, f64::min);
@@ -222,7 +224,13 @@ mod tests {
             };
             assert_eq!(between.links.len(), 5, "{between:?}");
             assert!(!between.links.contains(&wire("dead")));
-            let ohms = |wire: usize| Ok::<_, ()>(match job.wires[wire].name { "main" => 1e-3, "a" => 0.5e-3, _ => 1.5e-3 });
+            let ohms = |wire: usize| {
+                Ok::<_, ()>(match job.wires[wire].name {
+                    "main" => 1e-3,
+                    "a" => 0.5e-3,
+                    _ => 1.5e-3,
+                })
+            };
             let (shares, all) = between.divide(graph, ohms).expect("stated");
             let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-3, "{found}, {expected}");
             near(shares[&wire("main")], 1.0);

@@ -35,7 +35,11 @@ fn slips_are_refused_at_their_place_with_what_is_taken() {
         ("house: 1\nzones: {engine: {temperature: 60 C, source: x}}\n", "engine", "did you mean `engine-bay`?"),
         ("house: 1\nzones: {roof: {temperature: 600 C, source: x}}\n", "600 C", "taken: 20 to 150 C"),
         // Measured in winter: a fuse would be judged against what a wire carries on that day.
-        ("house: 1\nzones: {engine-bay: {temperature: 20 C, source: x}}\n", "20 C", "a house may only count a hot place hotter"),
+        (
+            "house: 1\nzones: {engine-bay: {temperature: 20 C, source: x}}\n",
+            "20 C",
+            "a house may only count a hot place hotter",
+        ),
         ("house: 1\nzones: {underbody: {temperature: 49 C, source: x}}\n", "49 C", "taken: 50 to 150 C"),
         ("house: 1\nassumptions: {hot-zone: {range: 30 C .. 60 C, source: x}}\n", "30 C .. 60 C", "taken: 50 to 150 C"),
         ("house: 1\nstock: {fuses: {bolt: [60 A]}}\n", "bolt", "did you mean `bolt-down`?"),
