@@ -242,7 +242,7 @@ fn hints_can_be_switched() {
 
 #[test]
 fn fixes_are_offered_made_and_judged_again() {
-    // Above what 4 AWG carries in the engine bay, 137 A, and above what the amplifier's maker allows.
+    // Above what 4 AWG carries in the engine bay, 136 A, and above what the amplifier's maker allows.
     let faulty = job(CLEAN).replace("rating: 60 A", "rating: 200 A");
     for versioned in [true, false] {
         let mut client = Client::ready(&json!({"workspace": {"workspaceEdit": {"documentChanges": versioned}}}));

@@ -76,7 +76,7 @@ const LONGER: &str = "house: 1\nlimits: {return-length: {value: 36 in, source: w
 const LOOSE: &str =
     "floor: {on: body-sheet, surface: bare-metal, fastener: {kind: bolt, locking: false, shared: false}}";
 
-/// 10 AWG of class 105 C in the engine bay: 60 A at 30 C, 51.4 A at 50 C (33 CFR 183.425 table 5).
+/// 10 AWG of class 105 C in the engine bay: 60 A at 30 C, 51 A at 50 C (33 CFR 183.425 table 5).
 fn fused(rating: &str, keys: &str) -> String {
     format!(
         "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, size: 10 AWG, \

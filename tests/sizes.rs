@@ -502,7 +502,7 @@ fn the_command_shows_writes_and_reads_standard_input() {
     assert_eq!(fs::read_to_string(&path).expect("the file"), draft);
     let (status, out, _) = run(folder.path(), &["fix", "--sizes", "job.yaml"], "");
     let table = "job.yaml: 2 runs chosen\n                size           fuse          drop             carries  to spare\n  \
-                 wires.main    none -> 4 AWG  none -> 60 A  264 to 431 mV    137 A    88 %\n  \
+                 wires.main    none -> 4 AWG  none -> 60 A  264 to 431 mV    136 A    88 %\n  \
                  wires.return  none -> 4 AWG                20.4 to 49.3 mV  160 A    90 %\n";
     assert!(status == 0 && out.starts_with(table), "{out}");
     let written = fs::read_to_string(&path).expect("the file");

@@ -49,7 +49,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                     "above its breaking capacity a fuse bursts and the arc goes on"
                 })
                 .mend(mend(fuse, current, job))
-                .offers(stronger(site, current, job))
+                .offers(stronger(site, current, job).or_else(|| larger_strip(fuse, current, job)))
                 .in_any_case(mend(fuse, current, job))
                 .ask_first(printed(fuse, &capacity, job))
         }))
@@ -102,6 +102,30 @@ fn stronger(site: &FuseSite, current: Range<Current>, job: &Job<'_>) -> Option<O
     Some(offer.set(site.place.sub("breaking_capacity"), sold))
 }
 
+/// A strip so many times as large as the rating that is meant still goes for it.
+const IN_PLACE: f64 = 1.5;
+
+/// The next larger rating that strips are made for, where it is not far off, where the wire carries it, the amplifier's maker allows it and it stays
+/// apart from the fuse before it.
+fn next_strip(fuse: usize, job: &Job<'_>) -> Option<Range<Current>> {
+    let rating = job.protection().fuses[fuse].fuse.rating?.base();
+    let next = super::offers::ratings(Some(FuseForm::BoltDown), job).into_iter().find(|strip| *strip > rating)?;
+    let fits = next <= rating * IN_PLACE
+        && super::offers::carries(fuse, next, job) == Some(true)
+        && super::above_amplifier::is_allowed(fuse, next, job)
+        && super::selectivity::is_selective(fuse, next, job);
+    fits.then(|| Range::point(next))
+}
+
+/// That strip in its place.
+fn larger_strip(fuse: usize, current: Range<Current>, job: &Job<'_>) -> Option<Offer> {
+    let site = &job.protection().fuses[fuse];
+    let (next, sold) = (next_strip(fuse, job).filter(|_| !site.fuse.is_breaker())?, sold(false, current)?);
+    let offer = Offer::new(format!("fit a bolt-down fuse of {next} that breaks {sold}"));
+    let offer = offer.set(site.place.sub("form"), "bolt-down").set(site.place.sub("rating"), next);
+    Some(offer.set(site.place.sub("breaking_capacity"), sold))
+}
+
 /// What there is to do about a short that is too much for a fuse.
 fn mend(fuse: usize, current: Range<Current>, job: &Job<'_>) -> String {
     let site = &job.protection().fuses[fuse];
@@ -113,10 +137,12 @@ fn mend(fuse: usize, current: Range<Current>, job: &Job<'_>) -> String {
         let sold = sold.map(|sold| format!(" ({sold} is sold)")).unwrap_or_default();
         return format!("fit a {noun} that breaks at least {least}{sold}");
     };
+    let larger = next_strip(fuse, job)
+        .map(|next| format!("fit one of {next} that breaks at least {least}, which wire and maker allow, or "));
     let split = super::offers::split(fuse, rating.base(), job).map(|split| format!("fit {split}, or "));
     format!(
         "no bolt-down fuse is made for {rating}: {}{}",
-        split.unwrap_or_default(),
+        larger.or(split).unwrap_or_default(),
         super::offers::elsewhere(fuse, job)
     )
 }
@@ -133,6 +159,27 @@ mod tests {
              amplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, size: 4 AWG, \
              length: 4 m, joint_resistance: 0.15 mohm, fuse: {{rating: 60 A, distance: 0 m{fuse}}}}}\n"
         )
+    }
+
+    /// 4 AWG carries far more than 30 A, the next strip above 25 A; whether the maker allows it decides.
+    #[test]
+    fn the_next_strip_is_named_where_wire_and_maker_allow_it() {
+        let of = |most: &str| {
+            let text = plan(", form: blade-large")
+                .replace("rating: 60 A", "rating: 25 A")
+                .replace("length: 4 m", "length: 4 m, conductor: copper, insulation: 105 C, path: [cargo]")
+                .replace("amp: {}", &format!("amp: {{onboard_fuses: [25 A], maximum_fuse: {most}}}"));
+            let found = check(&text, "FUSE-06", "wires.main.fuse").finding.expect("it fails");
+            (found.mend, found.offers.len())
+        };
+        let (mend, offers) = of("30 A");
+        assert!(
+            mend.starts_with("no bolt-down fuse is made for 25 A: fit one of 30 A that breaks at least 2"),
+            "{mend}"
+        );
+        assert_eq!(offers, 1);
+        let (mend, offers) = of("25 A");
+        assert!(!mend.contains("30 A") && offers == 0, "{mend}");
     }
 
     #[test]

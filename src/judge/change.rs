@@ -303,7 +303,7 @@ mod tests {
         changes(&reading, &house, check).into_iter().map(told).collect()
     }
 
-    /// 10 AWG of class 105 C carries 60 A at 30 C and 51.4 A at 50 C (33 CFR 183.425 table 5).
+    /// 10 AWG of class 105 C carries 60 A at 30 C and 51 A at 50 C (33 CFR 183.425 table 5).
     #[test]
     fn a_fuse_above_its_wire_turns_with_a_smaller_fuse_or_a_thicker_wire() {
         let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \

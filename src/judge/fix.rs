@@ -325,7 +325,7 @@ mod tests {
                         to: amp.power\n    size: 10 AWG # as bought\n    conductor: copper\n    insulation: 105 C\n    \
                         length: 4 m\n    path: [engine-bay]\n    fuse: {form: bolt-down, rating: 60 A, distance: 20 cm}\n";
 
-    /// 10 AWG of class 105 C carries 51.4 A at 50 C (33 CFR 183.425 table 5).
+    /// 10 AWG of class 105 C carries 51 A at 50 C (33 CFR 183.425 table 5).
     #[test]
     fn a_fuse_above_its_wire_gets_a_smaller_fuse_or_a_thicker_wire_and_every_comment_stays() {
         let fixes = fixes(WIRE, "FUSE-01");

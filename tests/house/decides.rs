@@ -42,7 +42,7 @@ fn a_limit_takes_effect_and_shows_where_it_comes_from() {
     let own = check(&vans, RETURN, "GROUND-02", "wires.return");
     assert_eq!(own.outcome, Outcome::Pass);
     assert_eq!(own.working.expect("it compares").source, "house.yaml, line 2: what our vans need");
-    // 60 A on 51.4 A: 117 %.
+    // 60 A on 51 A: 117 %.
     let over = fused("60 A", "insulation: 105 C, ");
     assert_eq!(check(&House::default(), &over, "FUSE-01", "wires.main.fuse").outcome, Outcome::Fail);
     let loose = house("limits: {fuse-over-ampacity: {value: 120 %, source: by the law}}");
