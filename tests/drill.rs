@@ -176,7 +176,8 @@ fn answers_are_graded() {
 #[test]
 fn a_practice_plan_says_what_it_was_made_with_and_not_what_is_wrong() {
     let source = job(CLEAN[0]);
-    let (folder, path) = practice(&[source.to_str().expect("a plain name"), "--faults", "2", "--seed", "3", "--level", "2"]);
+    let (folder, path) =
+        practice(&[source.to_str().expect("a plain name"), "--faults", "2", "--seed", "3", "--level", "2"]);
     let text = fs::read_to_string(&path).expect("it is there");
     let head: Vec<&str> = text.lines().take(8).collect();
     assert!(head.iter().all(|line| line.starts_with("# ")), "{head:?}");

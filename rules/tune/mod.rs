@@ -8,8 +8,8 @@ mod gain;
 pub mod held_back;
 mod no_high_pass;
 mod no_low_pass;
-mod null;
 mod nothing_passes;
+mod null;
 pub mod plays;
 mod tone;
 

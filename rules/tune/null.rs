@@ -158,7 +158,11 @@ mod tests {
         let low = "low_pass: 3 kHz, low_pass_slope: 12 dB/oct, filters: linkwitz-riley";
         let high = "high_pass: 3 kHz, high_pass_slope: 12 dB/oct, filters: linkwitz-riley";
         let finding = check(&plan(low, high, SAME), "TUNE-09", "settings.tw").finding.expect("it fails");
-        assert!(finding.title.starts_with("woofers and tweeters cancel at 3 kHz: -40 dB together, 0 dB "), "{}", finding.title);
+        assert!(
+            finding.title.starts_with("woofers and tweeters cancel at 3 kHz: -40 dB together, 0 dB "),
+            "{}",
+            finding.title
+        );
         assert!(finding.mend.starts_with("connect the tweeters the other way round"), "{}", finding.mend);
         let steep = |text: &str| text.replace("12 dB/oct", "24 dB/oct");
         let text = plan(&steep(low), &steep(high), TURNED);

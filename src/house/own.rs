@@ -363,7 +363,9 @@ fn lenient(expression: &IdedExpr, items: &mut Vec<String>) -> IdedExpr {
         Expr::Call(call) if CONNECTIVES.contains(&call.func_name.as_str()) => {
             let mut call = each_part(call, items);
             let bare = if call.func_name == operators::CONDITIONAL { 1 } else { call.args.len() };
-            for part in call.args.iter_mut().take(bare).filter(|part| matches!(&part.expr, Expr::Select(is) if !is.test)) {
+            for part in
+                call.args.iter_mut().take(bare).filter(|part| matches!(&part.expr, Expr::Select(is) if !is.test))
+            {
                 *part = guarded(part.clone(), items, false);
             }
             with(Expr::Call(call))
@@ -433,7 +435,18 @@ fn loops(expression: &IdedExpr) -> usize {
 
 /// Functions that expressions may call.
 const FUNCTIONS: [&str; 13] = [
-    "all", "contains", "double", "endsWith", "exists", "exists_one", "filter", "has", "int", "map", "size", "startsWith",
+    "all",
+    "contains",
+    "double",
+    "endsWith",
+    "exists",
+    "exists_one",
+    "filter",
+    "has",
+    "int",
+    "map",
+    "size",
+    "startsWith",
     "string",
 ];
 
@@ -461,7 +474,8 @@ fn plain(error: &ExecutionError, each: Each, expression: &IdedExpr) -> String {
             let keys = keys.into_iter().filter_map(serde_json::Value::as_object).flat_map(Map::keys);
             let near = words::nearest(key, keys.map(String::as_str)).map(str::to_owned);
             let mut below = Vec::new();
-            [&known.is, &known.plan].into_iter().for_each(|value| keys_below(value, &mut below));
+            keys_below(&known.is, &mut below);
+            keys_below(&known.plan, &mut below);
             let near = near.or_else(|| words::nearest(key, below.iter().map(String::as_str)).map(str::to_owned));
             let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
             format!("`{}` is not a key that is known here{near}", words::excerpt(key, 40))
@@ -627,7 +641,11 @@ mod tests {
                 "string" => "string(wire.size) != ''".to_owned(),
                 _ => format!("{name}(wire.size) > {name}(0)"),
             };
-            assert!(Expression::new(&used, Each::Wire).is_ok(), "{used}: {:?}", Expression::new(&used, Each::Wire).err());
+            assert!(
+                Expression::new(&used, Each::Wire).is_ok(),
+                "{used}: {:?}",
+                Expression::new(&used, Each::Wire).err()
+            );
         }
     }
 

@@ -73,7 +73,8 @@ pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places
 pub enum Reach {
     /// The nearest value that turns it.
     Nearest,
-    /// The nearest that is past the limit by a tenth at least: hardly any limit is known finer than that.
+    /// The nearest that is past the limit by a tenth at least: hardly any limit is known finer than that. Of what is made in
+    /// steps, like sizes and ratings, the nearest.
     Clear,
     /// So far past it that it strikes the eye: by as much again as half, or by two sizes more.
     Far,
@@ -133,10 +134,11 @@ impl Trial<'_> {
     /// Whether the check comes to something else that counts.
     fn turns(&mut self, value: &str) -> Option<Outcome> {
         let (outcome, is_clear) = self.outcome(value)?;
-        let turned = is_clear && match self.check.outcome {
-            Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
-            _ => outcome == Outcome::Pass,
-        };
+        let turned = is_clear
+            && match self.check.outcome {
+                Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
+                _ => outcome == Outcome::Pass,
+            };
         turned.then_some(outcome)
     }
 
@@ -183,6 +185,9 @@ impl Trial<'_> {
 
     /// The first of some values that turns the check.
     fn first(&mut self, values: Vec<(String, f64)>) -> Option<(String, f64)> {
+        if self.reach == Reach::Clear {
+            self.reach = Reach::Nearest;
+        }
         let reach = self.reach;
         let mut turning = values.into_iter().filter(|(value, _)| self.turns(value).is_some());
         let nearest = turning.next()?;

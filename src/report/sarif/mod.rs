@@ -98,7 +98,8 @@ impl Printer for Sarif {
         let not_read: Vec<Notification> = not_read.iter().map(|input| self.not_read(input)).collect();
         self.notifications.extend(not_read);
         let off: Vec<RuleOff> = self.off.take().unwrap_or_default();
-        let off: Vec<_> = off.iter().filter_map(|rule| Some(Override::off(rule, self.index(self.ours(rule.code)?)))).collect();
+        let off: Vec<_> =
+            off.iter().filter_map(|rule| Some(Override::off(rule, self.index(self.ours(rule.code)?)))).collect();
         let invocation = Invocation {
             rule_configuration_overrides: off,
             execution_successful: summary.status <= 1,
@@ -126,7 +127,13 @@ impl Sarif {
             Described::new("broke-down", "A check could not be made: a fault of testlamp, not of the plan."),
         ];
         let described = |named: &Named| if named.code == UNREADABLE { unreadable() } else { descriptor(named) };
-        Driver { name, version, semantic_version: version, notifications, rules: self.named.iter().map(described).collect() }
+        Driver {
+            name,
+            version,
+            semantic_version: version,
+            notifications,
+            rules: self.named.iter().map(described).collect(),
+        }
     }
 
     fn ours(&self, code: &str) -> Option<Named> {
@@ -312,7 +319,11 @@ fn descriptor(rule: &Named) -> Descriptor {
         short_description: short.into(),
         help: Words { text: plain(rule.page), markdown: Some(rule.page) },
         default_configuration: Configuration { level: level(rule.severity) },
-        properties: RuleProperties { severity: rule.severity, since: rule.since, tags: [rule.code.split('-').next().unwrap_or(rule.code)] },
+        properties: RuleProperties {
+            severity: rule.severity,
+            since: rule.since,
+            tags: [rule.code.split('-').next().unwrap_or(rule.code)],
+        },
     }
 }
 

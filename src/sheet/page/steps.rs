@@ -5,8 +5,8 @@ use maud::{Markup, html};
 use super::bits::{Asks, fuse_form, listed, nothing, plain};
 use crate::judge::Severity;
 use crate::plan::{
-    AirbagStep, BatteryStep, Coils, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep, Setting,
-    Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
+    AirbagStep, BatteryStep, Coils, Crossing, Fuse, Ground, HighVoltageStep, InspectStep, Load, Mount, Plan, RadioStep,
+    Setting, Signal, Step, Terminal, TestStep, TurnOn, Wire, Zone,
 };
 use crate::sheet::View;
 
