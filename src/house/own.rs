@@ -474,7 +474,8 @@ fn plain(error: &ExecutionError, each: Each, expression: &IdedExpr) -> String {
             let keys = keys.into_iter().filter_map(serde_json::Value::as_object).flat_map(Map::keys);
             let near = words::nearest(key, keys.map(String::as_str)).map(str::to_owned);
             let mut below = Vec::new();
-            [&known.is, &known.plan].into_iter().for_each(|value| keys_below(value, &mut below));
+            keys_below(&known.is, &mut below);
+            keys_below(&known.plan, &mut below);
             let near = near.or_else(|| words::nearest(key, below.iter().map(String::as_str)).map(str::to_owned));
             let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
             format!("`{}` is not a key that is known here{near}", words::excerpt(key, 40))

@@ -78,7 +78,8 @@ pub(super) fn changes_of(reading: &Reading, house: &House, check: &Check, places
 pub enum Reach {
     /// The nearest value that turns it.
     Nearest,
-    /// The nearest that is past the limit by a tenth at least: hardly any limit is known finer than that.
+    /// The nearest that is past the limit by a tenth at least: hardly any limit is known finer than that. Of what is made in
+    /// steps, like sizes and ratings, the nearest.
     Clear,
     /// So far past it that it strikes the eye: by as much again as half, or by two sizes more.
     Far,
@@ -189,6 +190,9 @@ impl Trial<'_> {
 
     /// The first of some values that turns the check.
     fn first(&mut self, values: Vec<(String, f64)>) -> Option<(String, f64)> {
+        if self.reach == Reach::Clear {
+            self.reach = Reach::Nearest;
+        }
         let reach = self.reach;
         let mut turning = values.into_iter().filter(|(value, _)| self.turns(value).is_some());
         let nearest = turning.next()?;

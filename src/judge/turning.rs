@@ -49,18 +49,18 @@ fn is_too_much(jobs: usize, job: &Job<'_>) -> bool {
 }
 
 /// The facts that decide a check together where none does alone: as few as are left when, with all stated in the middle of
-/// what is assumed, those are let go one after the other without which it stays decided. None where that takes too much.
+/// what is assumed, or at one end of it, those are let go one after the other without which it stays decided. None where
+/// that takes too much.
 fn together(check: &Check, job: &Job<'_>, facts: &[Assumed], jobs: &mut usize) -> Vec<Place> {
-    let decided = |stated: &[&Assumed]| {
-        let pins = stated.iter().map(|fact| (fact.place.path(), middle(fact))).collect();
+    let decided_with = |stated: &[&Assumed], share: f64| {
+        let pins = stated.iter().map(|fact| (fact.place.path(), value_at(fact, share))).collect();
         let pinned = Job::pinned(job.plan, job.house, pins);
         let again = apply_where(check.rule, &pinned, &|subject| *subject == check.subject);
         again.first().is_some_and(|check| check.outcome != Outcome::Open)
     };
     let mut kept: Vec<&Assumed> = facts.iter().collect();
-    if !decided(&kept) {
-        return Vec::new();
-    }
+    let Some(share) = [0.5, 0.0, 1.0].into_iter().find(|share| decided_with(&kept, *share)) else { return Vec::new() };
+    let decided = |stated: &[&Assumed]| decided_with(stated, share);
     // Many at once first: most facts have nothing to do with it.
     let mut size = kept.len().div_ceil(2);
     while size > 0 {
@@ -79,9 +79,15 @@ fn together(check: &Check, job: &Job<'_>, facts: &[Assumed], jobs: &mut usize) -
     kept.into_iter().map(|fact| fact.place.clone()).collect()
 }
 
-fn middle(fact: &Assumed) -> f64 {
-    let of_steps = fact.steps.get(fact.steps.len() / 2).copied();
-    of_steps.unwrap_or_else(|| f64::midpoint(fact.range.0, fact.range.1))
+/// What a fact is at a share of the way through its range; of steps the first, the middle or the last.
+fn value_at(fact: &Assumed, share: f64) -> f64 {
+    let (low, high) = fact.range;
+    match fact.steps.as_slice() {
+        [] => low + (high - low) * share,
+        [first, ..] if share <= 0.0 => *first,
+        [.., last] if share >= 1.0 => *last,
+        steps => steps[steps.len() / 2],
+    }
 }
 
 #[allow(clippy::cast_precision_loss, reason = "a handful of tries")]
