@@ -137,12 +137,11 @@ fn gear(facts: &Facts<'_>, graph: &Graph, batteries: &[&Posts], common: &[usize]
     let sources = plan.sources.keys().map(|name| ("sources", name, false));
     let converters = plan.converters.keys().map(|name| ("converters", name, false));
     let capacitors = plan.capacitors.keys().map(|name| ("capacitors", name, false));
-    let turned =
-        amplifiers.chain(sources).chain(converters).chain(capacitors).filter_map(|(section, name, loads_supply)| {
-            let negative = graph.node(name, "ground").filter(|node| plus.contains(node))?;
-            let positive = graph.node(name, "power").filter(|node| minus.contains(node));
-            Some(Turned { place: Place::of(format!("{section}.{name}")), negative, positive, loads_supply })
-        });
+    let turned = amplifiers.chain(sources).chain(converters).chain(capacitors).filter_map(|(section, name, loads_supply)| {
+        let negative = graph.node(name, "ground").filter(|node| plus.contains(node))?;
+        let positive = graph.node(name, "power").filter(|node| minus.contains(node));
+        Some(Turned { place: Place::of(format!("{section}.{name}")), negative, positive, loads_supply })
+    });
     turned.collect()
 }
 
