@@ -358,8 +358,8 @@ mod tests {
     #[test]
     fn a_supply_terminal_takes_as_many_conductors_as_its_maker_says() {
         let of = |count: &str, runs: usize| {
-            let runs: String =
-                (0..runs).map(|run| format!("  w{run}: {{from: battery.positive, to: amp.power}}\n")).collect();
+            let run = |run: usize| format!("  w{run}: {{from: battery.positive, to: amp.power}}\n");
+            let runs = (0..runs).map(run).collect::<Vec<_>>().concat();
             let text =
                 format!("plan: 1\namplifiers: {{amp: {{terminals: {{power: 1/0 AWG{count}}}}}}}\nwires:\n{runs}");
             check(&text, "PLAN-04", "wires.w0.to")
