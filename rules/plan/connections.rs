@@ -59,12 +59,19 @@ fn of_capacitor(name: &str, place: &Place, job: &Job<'_>) -> Judged {
 /// A converter from 24 V to 12 V.
 fn of_step_down(name: &str, job: &Job<'_>) -> Judged {
     let connections = [
-        ("a feed from a battery", "wires", is_fed_at(name, "in", job)),
+        ("a feed from a battery", "wires", is_fed_before(name, job)),
         ("a return to ground", "wires", has_return(name, job)),
         ("a wire from its output", "wires", job.graph().node(name, "out").is_some_and(|out| is_wired(out, job))),
     ];
     let because = "a converter works only with a feed, a minus that both sides share, and something to feed";
     judge(name, &Place::of(format!("isolators.{name}")), &connections, job, because, None)
+}
+
+/// Whether a battery feeds its input, and not by way of its output.
+fn is_fed_before(name: &str, job: &Job<'_>) -> bool {
+    let graph = job.graph();
+    let passes = |kind: &LinkKind| is_conductor(kind) && !matches!(kind, LinkKind::Isolator(other) if other == name);
+    graph.node(name, "in").is_some_and(|input| graph.nearest(input, &graph.positives(job), passes).is_some())
 }
 
 fn is_wired(node: usize, job: &Job<'_>) -> bool {
@@ -299,12 +306,8 @@ fn is_conductor(kind: &LinkKind) -> bool {
 }
 
 fn has_feed(name: &str, job: &Job<'_>) -> bool {
-    is_fed_at(name, "power", job)
-}
-
-fn is_fed_at(name: &str, terminal: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
-    let power = graph.node(name, terminal);
+    let power = graph.node(name, "power");
     power.is_some_and(|power| graph.nearest(power, &graph.positives(job), is_conductor).is_some())
 }
 
@@ -636,5 +639,8 @@ mod tests {
         assert_eq!(lacks(&[behind, minus]).as_deref(), Some("`down` lacks a feed from a battery"));
         assert_eq!(lacks(&[before, behind]).as_deref(), Some("`down` lacks a return to ground"));
         assert_eq!(lacks(&[before, minus]).as_deref(), Some("`down` lacks a wire from its output"));
+        let exchanged =
+            [before.replace("down.in", "down.out"), behind.replace("down.out", "down.in"), minus.to_owned()];
+        assert_eq!(of(&exchanged.join(", ")).as_deref(), Some("`down` lacks a feed from a battery"));
     }
 }
