@@ -53,7 +53,14 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 fn of_capacitor(name: &str, place: &Place, job: &Job<'_>) -> Judged {
     let connections =
         [("a feed", "wires", has_feed(name, job)), ("a return to ground", "wires", has_return(name, job))];
-    judge(name, place, &connections, job, "a capacitor does something only across the supply, with both its terminals", None)
+    judge(
+        name,
+        place,
+        &connections,
+        job,
+        "a capacitor does something only across the supply, with both its terminals",
+        None,
+    )
 }
 
 /// A converter from 24 V to 12 V.

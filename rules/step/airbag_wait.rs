@@ -44,9 +44,14 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     };
     let handled: Vec<usize> = (0..steps.len()).filter(|at| steps[*at].airbags == Some(AirbagStep::Handle)).collect();
     let is_told = handled.iter().any(|at| !is_waited(steps, *at));
-    let near = if is_told { Err(Undecided::NotApplicable("told of where airbag parts are handled")) } else { near(job, steps) };
+    let near = if is_told {
+        Err(Undecided::NotApplicable("told of where airbag parts are handled"))
+    } else {
+        near(job, steps)
+    };
     let handled = handled.into_iter().map(|at| {
-        let verdict = Verdict::pass_if(is_waited(steps, at), || too_soon(steps, at, "airbag parts handled", "handled here"));
+        let verdict =
+            Verdict::pass_if(is_waited(steps, at), || too_soon(steps, at, "airbag parts handled", "handled here"));
         (place(at, &steps[at]), Ok(verdict))
     });
     std::iter::once((whole(), near)).chain(handled).collect()
@@ -64,10 +69,10 @@ fn near(job: &Job<'_>, steps: &[Step]) -> Judged {
                 is_near |= is_there || fitted.is_none();
             } else if is_there {
                 let work = format!("work beside {}", charge.what);
-                return Ok(Verdict::fail(too_soon(steps, at, &work, "hands are there").also(
-                    Place::of("vehicle.airbags"),
-                    "this vehicle has them",
-                )));
+                return Ok(Verdict::fail(
+                    too_soon(steps, at, &work, "hands are there")
+                        .also(Place::of("vehicle.airbags"), "this vehicle has them"),
+                ));
             } else {
                 is_unknown |= fitted.is_none();
             }
@@ -89,7 +94,9 @@ fn charges(plan: &Plan, ways: &[Way<'_>], step: &Step) -> Vec<&'static Charge> {
     }
     if let Some(name) = step.connect.as_deref() {
         // A speaker lead has no step of its own: it is there when its amplifier is connected.
-        let on = |way: &&Way<'_>| way.is_load() && plan.loads.get(way.name).is_some_and(|load| load.amplifier.as_deref() == Some(name));
+        let on = |way: &&Way<'_>| {
+            way.is_load() && plan.loads.get(way.name).is_some_and(|load| load.amplifier.as_deref() == Some(name))
+        };
         found.extend(ways.iter().filter(on).flat_map(along));
     }
     let ground = step.ground.as_ref().and_then(|name| plan.grounds.get(name)?.location);
@@ -218,7 +225,8 @@ mod tests {
             let at_once = format!("{{battery: disconnect}}, {{{work}}}");
             let waited = format!("{{battery: disconnect}}, {{airbags: wait}}, {{{work}}}");
             assert_eq!(near("none", &at_once).outcome, Outcome::NotApplicable, "{work}");
-            for (fitted, expected) in [("front", front), ("front-and-side", side), ("front-side-and-curtain", curtain)] {
+            for (fitted, expected) in [("front", front), ("front-and-side", side), ("front-side-and-curtain", curtain)]
+            {
                 assert_eq!(near(fitted, &at_once).outcome, expected, "{work}, {fitted}");
                 let after = if expected == Outcome::Fail { Outcome::Pass } else { expected };
                 assert_eq!(near(fitted, &waited).outcome, after, "{work}, {fitted}");

@@ -53,7 +53,7 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
             let (behind, most) = if in_line.len() > 1 {
                 (format!("fuses side by side for {together}"), format!("fuses that are together at most {rated}"))
             } else {
-                (format!("{} fuse", words::a(&together)), format!("fuses of at most {rated}"))
+                (format!("{} fuse", words::a(together)), format!("fuses of at most {rated}"))
             };
             let finding = Finding::new(at("rated"), format!("{kind} made for {rated} behind {behind}"))
                 .label(format!("made for {rated}"))

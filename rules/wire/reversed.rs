@@ -20,7 +20,8 @@ const GEAR: &str = "a diode across its input conducts, so the battery is shorted
                     its wires burn";
 const LIVE: &str =
     "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
-const CAPACITOR: &str = "an electrolytic capacitor that is charged the wrong way round conducts, heats up and bursts within seconds";
+const CAPACITOR: &str =
+    "an electrolytic capacitor that is charged the wrong way round conducts, heats up and bursts within seconds";
 const BATTERY: &str =
     "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";
 

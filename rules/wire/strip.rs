@@ -24,8 +24,8 @@ fn check(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Judged {
     }
     let strip = end.need("strip", |end: &End| end.strip)?;
     let tolerance = job.house.limits.strip_tolerance;
-    let (asked, origin) =
-        asked(end, job).ok_or(Undecided::NotApplicable("it is at no terminal of an amplifier, a block or a capacitor"))?;
+    let (asked, origin) = asked(end, job)
+        .ok_or(Undecided::NotApplicable("it is at no terminal of an amplifier, a block or a capacitor"))?;
     let off = strip.with_base((strip.base() - asked.base()).abs());
     Ok(at_most(off, tolerance.value)
         .formula("difference between the stripped length and what the terminal asks")

@@ -164,7 +164,7 @@ impl Check<'_> {
         };
         let misread =
             Misread::new(first.key_span.clone(), what, format!("indent {it} by 2 spaces, with everything in {it}"));
-        let misread = match self.lines_of(first, lost.last().unwrap_or(&first)) {
+        let misread = match self.lines_of(first, lost.last().unwrap_or(first)) {
             Some(span) => {
                 let meant = indented(&self.text[span.clone()]);
                 Misread { span, ..misread }.meant(Some(meant))

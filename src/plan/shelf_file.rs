@@ -10,7 +10,9 @@ use serde_json::Value;
 use super::lookup::Lookup;
 use super::reading::{Taken, take};
 use super::schema::{Format, checked_in, derived};
-use super::{Amplifier, Battery, Block, Capacitor, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle, shape};
+use super::{
+    Amplifier, Battery, Block, Capacitor, Converter, Driver, Enclosure, Isolator, Shelves, Source, Vehicle, shape,
+};
 use crate::text::{Misread, Tree};
 
 /// One shelf file: gear and vehicles that come again and again, by name.

@@ -71,7 +71,8 @@ fn read_thing(plan: &mut Plan, tree: &Tree, path: &str) -> Option<()> {
     let mut parts = path.split('.');
     let section = parts.next()?;
     let name = parts.next().unwrap_or_default();
-    let Plan { amplifiers, drivers, enclosures, sources, converters, batteries, isolators, blocks, capacitors, .. } = plan;
+    let Plan { amplifiers, drivers, enclosures, sources, converters, batteries, isolators, blocks, capacitors, .. } =
+        plan;
     match section {
         "amplifiers" => one(amplifiers, tree, section, name),
         "drivers" => one(drivers, tree, section, name),

@@ -17,6 +17,6 @@ pub use unread::Unread;
 
 /// Short names for the quantities plans state, and for the ranges solutions carry.
 pub use dimension::{
-    Acceleration, Angle, Area, Capacitance, Capacity, Current, Duration, Energy, Frequency, Length, Level, Mass, Power, Ratio, Resistance,
-    Share, Slope, Speed, Temperature, Voltage, Volume,
+    Acceleration, Angle, Area, Capacitance, Capacity, Current, Duration, Energy, Frequency, Length, Level, Mass, Power,
+    Ratio, Resistance, Share, Slope, Speed, Temperature, Voltage, Volume,
 };

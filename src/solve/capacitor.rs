@@ -74,7 +74,8 @@ impl Job<'_> {
         let (place, is) = self.capacitor(name)?;
         let resists =
             self.assume(place.sub("resistance"), is.resistance, &self.house.assumptions.capacitor_resistance).range;
-        let currents = known::all(self.ways_to_capacitor(name).into_iter().map(|way| self.drawn_through(way, resists)))?;
+        let currents =
+            known::all(self.ways_to_capacitor(name).into_iter().map(|way| self.drawn_through(way, resists)))?;
         let largest = currents.into_iter().reduce(Range::max);
         largest.ok_or(Undecided::NotApplicable("no battery feeds it"))
     }
@@ -122,12 +123,16 @@ mod tests {
     #[test]
     fn a_farad_holds_a_hundred_joules_and_gives_a_quarter_of_them() {
         of_job(&plan("capacitance: 1 F"), |job| {
-            let (holds, gives) = (job.capacitor_holds("cap").expect("stated"), job.capacitor_gives("cap").expect("stated"));
+            let (holds, gives) =
+                (job.capacitor_holds("cap").expect("stated"), job.capacitor_gives("cap").expect("stated"));
             assert!((holds.middle() - 103.68).abs() < 1e-6, "{holds}");
             assert!((gives.middle() - 24.3).abs() < 1e-6, "{gives}");
         });
         of_job(&plan(""), |job| {
-            assert_eq!(job.capacitor_holds("cap").err(), Some(Undecided::need(Place::of("capacitors.cap.capacitance"))));
+            assert_eq!(
+                job.capacitor_holds("cap").err(),
+                Some(Undecided::need(Place::of("capacitors.cap.capacitance")))
+            );
         });
     }
 
