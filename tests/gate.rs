@@ -154,11 +154,24 @@ fn timings_stand_beside_the_report_and_leave_it_alone() {
     }
 }
 
+/// A folder of so many plans like one, each of them a job of its own.
+fn jobs(like: &str, plans: usize) -> TempDir {
+    let plan = |at: usize| (format!("{at}.yaml"), like.replacen("number: J-", &format!("number: J-{at}-"), 1));
+    let plans: Vec<(String, String)> = (0..plans).map(plan).collect();
+    folder(&plans.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect::<Vec<_>>())
+}
+
+#[test]
+fn two_plans_of_one_job_number_are_named() {
+    let folder = folder(&[("a.yaml", CLEAN), ("b.yaml", CLEAN), ("c.yaml", DANGER)]);
+    let (_, _, err) = run(folder.path(), &["check"]);
+    assert_eq!(err, "testlamp: 2 plans are job J-2041: a.yaml, b.yaml\n");
+    assert_eq!(run(folder.path(), &["check", "--quiet"]).2, "");
+}
+
 #[test]
 fn nothing_is_drawn_where_nobody_watches() {
-    let names: Vec<String> = (0..200).map(|at| format!("{at}.yaml")).collect();
-    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), CLEAN)).collect();
-    let folder = folder(&files);
+    let folder = jobs(CLEAN, 200);
     let (status, out, err) = run(folder.path(), &["check"]);
     assert_eq!((status, err.as_str()), (0, ""));
     assert!(!out.contains('\r') && !out.contains('\u{1b}'));

@@ -160,7 +160,7 @@ fn airbags_are_warned_of_where_they_are_fitted_or_not_known() {
 
 #[test]
 fn a_converter_is_called_one_with_what_it_gives() {
-    let page = xml(&sheet("j-2077"));
+    let page = xml(&sheet("j-2078"));
     let document = Document::parse(&page).expect("XML");
     let parts = words(section(&document, "parts").expect("the parts"));
     assert!(parts.contains("step-down converter, 13.8 V, 30 A"), "{parts}");

@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 use tempfile::TempDir;
 
-use super::{BASELINE, CLEAN, DANGER, FAULTS, OPEN, check, fits, folder, read, run, with_baseline, write};
+use super::{BASELINE, CLEAN, DANGER, FAULTS, OPEN, check, fits, folder, jobs, read, run, with_baseline, write};
 
 fn program() -> std::path::PathBuf {
     assert_cmd::cargo::cargo_bin("testlamp")
@@ -93,9 +93,7 @@ fn unread(folder: &TempDir, arguments: &[&str]) -> Child {
 
 #[test]
 fn a_reader_that_goes_away_ends_nothing_but_the_output() {
-    let names: Vec<String> = (0..300).map(|at| format!("{at}.yaml")).collect();
-    let files: Vec<(&str, &str)> = names.iter().map(|name| (name.as_str(), DANGER)).collect();
-    let folder = folder(&files);
+    let folder = jobs(DANGER, 300);
     for arguments in [&["check"][..], &["check", "--format", "json"], &["explain", "FUSE-01"], &["--help"]] {
         let output = unread(&folder, arguments).wait_with_output().expect("it ends");
         assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
