@@ -3,6 +3,7 @@
 //! An expression is tried when the house file is read, on a thing with every key stated: a name that does not exist and
 //! words compared with numbers are found there, and not on the first plan that has such a thing.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use cel::common::ast::{CallExpr, Expr, IdedExpr, LiteralValue, SelectExpr, operators};
@@ -147,7 +148,8 @@ impl Expression {
         if loops(program.expression()) > DEEPEST_LOOP {
             return Err(format!("more than {DEEPEST_LOOP} loops within one another cost too much"));
         }
-        let context = context(each, &trial(each));
+        let plan = part_of_plan([program.expression()], specimen);
+        let context = context(each, &Seen { plan: plan.into(), ..trial(each) });
         tried(program.expression(), &context, each)?;
         match program.execute(&context) {
             Ok(Value::Bool(_)) => {
@@ -187,6 +189,15 @@ impl Expression {
             }
         });
         ways.into_iter().next().unwrap_or_else(|| key.to_owned())
+    }
+
+    /// The part of a plan that expressions look at, put together of what is at each path: of sections, or of the whole
+    /// where one looks at the plan as such.
+    pub fn look_at_plan<'e>(
+        all: impl IntoIterator<Item = &'e Self>,
+        at: impl Fn(&str) -> serde_json::Value,
+    ) -> serde_json::Value {
+        part_of_plan(all.into_iter().map(|expression| expression.program.expression()), at)
     }
 
     /// Works the expression on a thing.
@@ -233,8 +244,8 @@ pub struct Seen {
     pub is: serde_json::Value,
     /// What is solved of it: each with `low` and `high`.
     pub figures: serde_json::Value,
-    /// The whole plan.
-    pub plan: serde_json::Value,
+    /// The plan, as far as the expression looks at it.
+    pub plan: Arc<serde_json::Value>,
     /// How far the job has come.
     pub stage: String,
 }
@@ -252,9 +263,41 @@ fn context<'c>(each: Each, thing: &Seen) -> Context<'c, 'c> {
     context
 }
 
-/// A thing with every key stated and every figure solved.
+/// Making data of a whole plan costs several times what judging it does, and most rules look at a section.
+fn part_of_plan<'e>(
+    all: impl IntoIterator<Item = &'e IdedExpr>,
+    at: impl Fn(&str) -> serde_json::Value,
+) -> serde_json::Value {
+    let mut sections = BTreeSet::new();
+    if all.into_iter().any(|expression| !names_sections(expression, &mut sections)) {
+        return at("");
+    }
+    let stated = sections.into_iter().map(|section| (section.to_owned(), at(section)));
+    serde_json::Value::Object(stated.filter(|(_, is)| !is.is_null()).collect())
+}
+
+/// Whether an expression looks at the plan by its sections only, like `plan.steps`; which they are.
+fn names_sections<'e>(expression: &'e IdedExpr, sections: &mut BTreeSet<&'e str>) -> bool {
+    let parts: Vec<&IdedExpr> = match &expression.expr {
+        Expr::Select(select) if matches!(&select.operand.expr, Expr::Ident(name) if name == "plan") => {
+            sections.insert(&select.field);
+            return true;
+        }
+        Expr::Ident(name) => return name != "plan",
+        Expr::Literal(_) => return true,
+        Expr::Select(select) => vec![&select.operand],
+        Expr::Call(call) => call.target.as_deref().into_iter().chain(&call.args).collect(),
+        Expr::List(list) => list.elements.iter().collect(),
+        Expr::Comprehension(over) => {
+            vec![&over.iter_range, &over.accu_init, &over.loop_cond, &over.loop_step, &over.result]
+        }
+        _ => return false,
+    };
+    parts.into_iter().all(|part| names_sections(part, sections))
+}
+
+/// A thing with every key stated and every figure solved, beside no plan.
 fn trial(each: Each) -> Seen {
-    let plan = specimen("");
     let is = match each.section() {
         Some(section) => {
             let mut is = specimen(&format!("{section}.any"));
@@ -267,7 +310,7 @@ fn trial(each: Each) -> Seen {
     };
     let figures: Map<String, serde_json::Value> =
         each.figures().iter().map(|(name, _)| ((*name).to_owned(), json!({ "low": 1.0, "high": 2.0 }))).collect();
-    Seen { is, figures: figures.into(), plan, stage: word(&Stage::Draft) }
+    Seen { is, figures: figures.into(), plan: Arc::default(), stage: word(&Stage::Draft) }
 }
 
 /// Tries the parts that a true or false beside them would hide.
@@ -469,13 +512,13 @@ fn is_called(expression: &IdedExpr, name: &str) -> bool {
 fn plain(error: &ExecutionError, each: Each, expression: &IdedExpr) -> String {
     match error {
         ExecutionError::NoSuchKey(key) => {
-            let known = trial(each);
-            let keys = [&known.is, &known.figures, &known.plan];
+            let (known, plan) = (trial(each), specimen(""));
+            let keys = [&known.is, &known.figures, &plan];
             let keys = keys.into_iter().filter_map(serde_json::Value::as_object).flat_map(Map::keys);
             let near = words::nearest(key, keys.map(String::as_str)).map(str::to_owned);
             let mut below = Vec::new();
             keys_below(&known.is, &mut below);
-            keys_below(&known.plan, &mut below);
+            keys_below(&plan, &mut below);
             let near = near.or_else(|| words::nearest(key, below.iter().map(String::as_str)).map(str::to_owned));
             let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
             format!("`{}` is not a key that is known here{near}", words::excerpt(key, 40))
@@ -550,6 +593,18 @@ mod tests {
     }
 
     #[test]
+    fn a_rule_is_given_the_sections_that_it_looks_at_and_the_whole_where_it_asks_for_it() {
+        let given = |text: &str| {
+            let expression = Expression::new(text, Each::Job).expect("it can be worked");
+            Expression::look_at_plan([&expression], |path| json!(path))
+        };
+        let two = given("has(plan.waivers) || plan.steps.exists(step, step.test == \"key-off\")");
+        assert_eq!(two, json!({"steps": "steps", "waivers": "waivers"}));
+        assert_eq!(given("plan.exists(section, section == \"steps\")"), json!(""));
+        assert_eq!(given("stage == \"draft\""), json!({}));
+    }
+
+    #[test]
     fn what_can_be_worked_is_taken() {
         for text in [
             "wire.size >= 20.0",
@@ -607,7 +662,7 @@ mod tests {
     fn an_item_that_does_not_state_a_key_is_not_what_is_looked_for() {
         let plan = json!({ "steps": [{ "run": "main" }, { "test": "key-off" }, { "battery": "reconnect", "note": "slowly" }] });
         let holds = |text: &str| {
-            let seen = Seen { plan: plan.clone(), ..Seen::default() };
+            let seen = Seen { plan: Arc::new(plan.clone()), ..Seen::default() };
             Expression::new(text, Each::Job).expect(text).holds(Each::Job, &seen)
         };
         assert_eq!(holds("plan.steps.exists(s, s.test == 'key-off')"), Ok(true));

@@ -1,6 +1,6 @@
 //! Rules of the house's own, worked on a plan.
 
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use serde_json::{Map, Value, json};
 
@@ -13,6 +13,7 @@ use crate::plan::{self, Reading, word};
 use crate::quantity::text::digits;
 use crate::quantity::{Dimension, Range};
 use crate::solve::{Case, Decided, Job, Place, Undecided, coils, loads};
+use crate::text::{Map as Entries, Tree};
 
 /// The house's own rules as rules, each made once for the run.
 pub fn rules(house: &House) -> Vec<&'static Rule> {
@@ -51,8 +52,9 @@ fn page(own: &OwnRule) -> String {
 /// All checks of the house's own rules.
 pub(super) fn apply(rule: &'static Rule, reading: &Reading, job: &Job<'_>) -> Vec<Check> {
     let Subjects::Stated(stated) = rule.check else { return Vec::new() };
-    let plan = plan::data(&reading.tree, "");
-    subjects(stated.each, &plan)
+    let asked = stated.when.iter().chain([&stated.must]).map(AsRef::as_ref);
+    let plan = Arc::new(Expression::look_at_plan(asked, |path| plan::data(&reading.tree, path)));
+    subjects(stated.each, &reading.tree)
         .into_iter()
         .map(|path| {
             let (seen, needs) = seen(stated.each, &path, reading, job, &plan);
@@ -63,10 +65,11 @@ pub(super) fn apply(rule: &'static Rule, reading: &Reading, job: &Job<'_>) -> Ve
 }
 
 /// The paths of all things of a kind.
-fn subjects(each: Each, plan: &Value) -> Vec<String> {
+fn subjects(each: Each, tree: &Tree) -> Vec<String> {
     let Some(section) = each.section() else { return vec!["job".to_owned()] };
-    let names = plan[section].as_object().into_iter().flat_map(Map::keys);
-    names.map(|name| format!("{section}.{name}")).collect()
+    let entries = tree.node(section).and_then(|node| tree.map(node)).into_iter().flat_map(Entries::entries);
+    let stated = entries.filter(|entry| !tree.is_null(entry.value));
+    stated.map(|entry| format!("{section}.{}", entry.key)).collect()
 }
 
 fn judged(stated: &OwnRule, seen: &Seen, needs: &[Need], path: &str, reading: &Reading) -> super::Judged {
@@ -115,7 +118,7 @@ fn needed(key: &str, needs: &[Need], path: &str) -> Place {
     }
 }
 
-fn seen(each: Each, path: &str, reading: &Reading, job: &Job<'_>, plan: &Value) -> (Seen, Vec<Need>) {
+fn seen(each: Each, path: &str, reading: &Reading, job: &Job<'_>, plan: &Arc<Value>) -> (Seen, Vec<Need>) {
     let mut is = plan::data(&reading.tree, path);
     if let (Some(map), Some((_, name))) = (is.as_object_mut(), path.rsplit_once('.')) {
         map.insert("name".into(), json!(name));
