@@ -6,9 +6,10 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use similar::{DiffTag, TextDiff};
+use similar::DiffTag;
 
 use super::bench::standing;
+use super::difference::Difference;
 use super::houses::Houses;
 use super::inputs::{Input, Inputs, Kind, looks_like_plan};
 use super::load::reading;
@@ -256,7 +257,7 @@ impl Desk<'_> {
 
     /// The lines that a text has more than a plan or has otherwise, below where they stand.
     fn put_in(&mut self, plan: &Reading, text: &str) -> io::Result<()> {
-        let diff = TextDiff::from_lines(plan.text.as_str(), text);
+        let diff = Difference::of(&plan.text, text);
         for op in diff.ops() {
             let (old, new) = (op.old_range(), op.new_range());
             let heading = match (op.tag(), old.len()) {
@@ -313,9 +314,8 @@ impl Desk<'_> {
     ) -> io::Result<bool> {
         let stdout = input.kind == Kind::Stdin;
         if self.arguments.diff {
-            let diff = TextDiff::from_lines(before.text.as_str(), after.text.as_str());
-            let name = clean(&input.name());
-            write!(self.out, "{}", diff.unified_diff().context_radius(2).header(&name, &name))?;
+            let difference = Difference::of(&before.text, &after.text);
+            write!(self.out, "{}", difference.unified(&clean(&input.name())))?;
         } else if stdout {
             self.out.write_all(after.text.as_bytes())?;
         } else if before.text != after.text

@@ -5,6 +5,7 @@ mod bench;
 mod check;
 mod completions;
 mod deliver;
+mod difference;
 mod drill;
 mod explain;
 mod figures;
