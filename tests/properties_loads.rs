@@ -176,7 +176,7 @@ fn job_of(amp: &Amp, sections: usize) -> Reading {
     reading
 }
 
-/// Every verdict on a job but those on what the amplifier states itself, with what has to be stated first.
+/// Every verdict on a job but those on what the amplifier states itself, with what has to be stated before it is computed.
 fn verdicts(reading: &Reading) -> Vec<String> {
     let whole = |path: String| match path.split_once("sections.s") {
         Some((before, after)) => format!("{before}{}", after.split_once('.').map_or("", |(_, key)| key)),
@@ -185,7 +185,10 @@ fn verdicts(reading: &Reading) -> Vec<String> {
     let judgement = judge(reading, &House::default(), &rules::all());
     let others = judgement.checks.iter().filter(|check| !check.subject.path().starts_with("amplifiers.amp."));
     let told = others.filter(|check| check.rule.code != "PLAN-09").map(|check| {
-        let mut needs: Vec<String> = check.needs.iter().map(|place| whole(place.path())).collect();
+        // What is computed with a range on either side of its limit may be turned by one fact of an amplifier, and by the
+        // same fact of two sections only together.
+        let needs = if check.finding.is_none() { check.needs.as_slice() } else { &[] };
+        let mut needs: Vec<String> = needs.iter().map(|place| whole(place.path())).collect();
         needs.sort();
         needs.dedup();
         let title = check.finding.as_ref().map_or("", |finding| finding.title.as_str());
