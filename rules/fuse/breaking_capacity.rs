@@ -105,8 +105,8 @@ fn stronger(site: &FuseSite, current: Range<Current>, job: &Job<'_>) -> Option<O
 /// A strip so many times as large as the rating that is meant still goes for it.
 const IN_PLACE: f64 = 1.5;
 
-/// The next larger rating that strips are made for, where it is not far off, where the wire carries it, the amplifier's maker allows it and it stays
-/// apart from the fuse before it.
+/// The next larger rating that strips are made for, where it is not far off, where the wire carries it, the amplifier's
+/// maker allows it and it stays apart from the fuse before it.
 fn next_strip(fuse: usize, job: &Job<'_>) -> Option<Range<Current>> {
     let rating = job.protection().fuses[fuse].fuse.rating?.base();
     let next = super::offers::ratings(Some(FuseForm::BoltDown), job).into_iter().find(|strip| *strip > rating)?;

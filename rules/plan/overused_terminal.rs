@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::Terminal;
-use crate::rules::signal::site::{inputs, number};
-use crate::rules::signal::swapped::Side;
+use crate::rules::signal::site::{Side, inputs, number};
 use crate::rules::wire::dead_short::shorted_at;
 use crate::solve::{Job, Place, Undecided, channels};
 

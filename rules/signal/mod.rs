@@ -12,7 +12,7 @@ mod polarity;
 pub mod site;
 mod sound_processing;
 mod speaker_into_line;
-pub mod swapped;
+mod swapped;
 mod too_high;
 mod too_low;
 

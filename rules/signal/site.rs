@@ -174,3 +174,35 @@ pub fn played<'j, 'a>(amplifier: &str, load: &Load, job: &'j Job<'a>) -> Vec<&'j
 pub fn reaching<'j, 'a>(amplifier: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Signal>> {
     job.signals.iter().filter(|signal| signal.to.as_ref().is_some_and(|to| to.thing == amplifier)).collect()
 }
+
+/// A side of the vehicle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// The left.
+    Left,
+    /// The right.
+    Right,
+}
+
+impl Side {
+    /// The side that a name states: `rear-left`, `line-right`, `door-l`. None where it names both or neither.
+    pub fn of(name: &str) -> Option<Self> {
+        let name = name.to_lowercase();
+        let parts = || name.split(|letter: char| !letter.is_ascii_alphabetic());
+        let left = parts().any(|part| matches!(part, "left" | "l"));
+        let right = parts().any(|part| matches!(part, "right" | "r"));
+        match (left, right) {
+            (true, false) => Some(Self::Left),
+            (false, true) => Some(Self::Right),
+            _ => None,
+        }
+    }
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
+}

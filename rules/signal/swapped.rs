@@ -1,6 +1,6 @@
 //! Left and right change places on the way from the source to the speakers.
 
-use super::site;
+use super::site::{self, Side};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::Signal;
 use crate::solve::{Job, Place, Thing, Undecided, coils};
@@ -15,37 +15,6 @@ pub const RULE: Rule = Rule {
     check: Subjects::Signal(check),
     slips: &[super::Slip::Mistake("signals.*.taken_at.output|speaker"), super::Slip::Mistake("loads.*.coils")],
 };
-
-/// A side of the vehicle.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
-    /// The left.
-    Left,
-    /// The right.
-    Right,
-}
-
-impl Side {
-    /// The side that a name states: `rear-left`, `line-right`, `door-l`. None where it names both or neither.
-    pub fn of(name: &str) -> Option<Self> {
-        let name = name.to_lowercase();
-        let parts = || name.split(|letter: char| !letter.is_ascii_alphabetic());
-        let left = parts().any(|part| matches!(part, "left" | "l"));
-        let right = parts().any(|part| matches!(part, "right" | "r"));
-        match (left, right) {
-            (true, false) => Some(Self::Left),
-            (false, true) => Some(Self::Right),
-            _ => None,
-        }
-    }
-
-    fn word(self) -> &'static str {
-        match self {
-            Self::Left => "left",
-            Self::Right => "right",
-        }
-    }
-}
 
 fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     let tap = signal.plan().taken_at.as_ref().ok_or(Undecided::NotApplicable("it is not stated where it is taken"))?;

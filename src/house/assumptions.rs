@@ -84,6 +84,8 @@ pub struct Assumptions {
     pub off_current: Usual<Current>,
     /// What a capacitor draws with the vehicle asleep: it leaks, and many have a meter.
     pub capacitor_off_current: Usual<Current>,
+    /// What a step-down converter draws with nothing switched on behind it.
+    pub step_down_off_current: Usual<Current>,
     /// Equivalent series resistance of a capacitor.
     pub capacitor_resistance: Usual<Resistance>,
     /// The share of its capacity that a battery may lose before the engine may not crank.
@@ -145,6 +147,7 @@ impl Assumptions {
             key_off,
             off_current,
             capacitor_off_current,
+            step_down_off_current,
             capacitor_resistance,
             usable_charge,
             peukert_flooded,
@@ -192,6 +195,7 @@ impl Assumptions {
             key_off,
             off_current,
             capacitor_off_current,
+            step_down_off_current,
             capacitor_resistance,
             usable_charge,
             peukert_flooded,
@@ -275,6 +279,7 @@ impl Default for Assumptions {
             key_off: Usual::new("key-off", (0.01, 0.05), (0.0, 1.0), CP),
             off_current: Usual::new("off-current", (0.0, 0.005), (0.0, 1.0), CP),
             capacitor_off_current: Usual::new("capacitor-off-current", (0.001, 0.05), (0.0, 1.0), CP),
+            step_down_off_current: Usual::new("step-down-off-current", (0.005, 0.03), (0.0, 1.0), CP),
             capacitor_resistance: Usual::new("capacitor-resistance", (0.001, 0.01), (0.000_1, 0.1), CP),
             usable_charge: Usual::new(
                 "usable-charge",

@@ -6,6 +6,7 @@
 mod assumptions;
 mod file;
 mod gate;
+mod lenient;
 mod limits;
 mod own;
 mod reading;

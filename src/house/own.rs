@@ -6,11 +6,12 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use cel::common::ast::{CallExpr, Expr, IdedExpr, LiteralValue, SelectExpr, operators};
+use cel::common::ast::{Expr, IdedExpr, operators};
 use cel::{Context, ExecutionError, Program, Value};
 use serde_json::{Map, json};
 
 use super::Severity;
+use super::lenient::{lenient, way};
 use crate::plan::{Stage, specimen, word};
 use crate::words;
 
@@ -278,22 +279,28 @@ fn part_of_plan<'e>(
 
 /// Whether an expression looks at the plan by its sections only, like `plan.steps`; which they are.
 fn names_sections<'e>(expression: &'e IdedExpr, sections: &mut BTreeSet<&'e str>) -> bool {
-    let parts: Vec<&IdedExpr> = match &expression.expr {
+    match &expression.expr {
         Expr::Select(select) if matches!(&select.operand.expr, Expr::Ident(name) if name == "plan") => {
             sections.insert(&select.field);
-            return true;
+            true
         }
-        Expr::Ident(name) => return name != "plan",
-        Expr::Literal(_) => return true,
+        Expr::Ident(name) => name != "plan",
+        Expr::Map(_) | Expr::Struct(_) => false,
+        _ => parts(expression).into_iter().all(|part| names_sections(part, sections)),
+    }
+}
+
+/// The expressions that one is made of.
+fn parts(expression: &IdedExpr) -> Vec<&IdedExpr> {
+    match &expression.expr {
         Expr::Select(select) => vec![&select.operand],
         Expr::Call(call) => call.target.as_deref().into_iter().chain(&call.args).collect(),
         Expr::List(list) => list.elements.iter().collect(),
         Expr::Comprehension(over) => {
             vec![&over.iter_range, &over.accu_init, &over.loop_cond, &over.loop_step, &over.result]
         }
-        _ => return false,
-    };
-    parts.into_iter().all(|part| names_sections(part, sections))
+        _ => Vec::new(),
+    }
 }
 
 /// A thing with every key stated and every figure solved, beside no plan.
@@ -329,150 +336,21 @@ fn tried(expression: &IdedExpr, context: &Context<'_, '_>, each: Each) -> Result
 
 /// Tells of every way from a name down to a key: `wire.ends.to.kind`, and nothing of what is computed.
 fn selects(expression: &IdedExpr, tell: &mut dyn FnMut(&str)) {
-    let mut each = |parts: &mut dyn Iterator<Item = &IdedExpr>| parts.for_each(|part| selects(part, tell));
-    match &expression.expr {
-        Expr::Select(select) => match way(expression) {
-            Some(way) => tell(&way),
-            None => selects(&select.operand, tell),
-        },
-        Expr::Call(call) => each(&mut call.target.as_deref().into_iter().chain(&call.args)),
-        Expr::List(list) => each(&mut list.elements.iter()),
-        Expr::Comprehension(over) => {
-            each(&mut [&over.iter_range, &over.loop_cond, &over.loop_step, &over.result].into_iter());
-        }
-        _ => {}
-    }
-}
-
-/// A way from a name down to a key, or to an item of a list by its number.
-fn way(expression: &IdedExpr) -> Option<String> {
-    match &expression.expr {
-        Expr::Ident(name) => Some(name.clone()),
-        Expr::Select(select) => Some(format!("{}.{}", way(&select.operand)?, select.field)),
-        Expr::Call(call) if call.func_name == operators::INDEX => {
-            let [of, Expr::Literal(LiteralValue::Int(at))] = [&call.args.first()?.expr, &call.args.get(1)?.expr] else {
-                return None;
-            };
-            let of = way(&IdedExpr { id: 0, expr: of.clone() })?;
-            Some(format!("{of}.{}", at.inner()))
-        }
-        _ => None,
-    }
-}
-
-/// What decides between true and false: the parts of these are asked one by one.
-const CONNECTIVES: [&str; 5] = [
-    operators::LOGICAL_AND,
-    operators::LOGICAL_OR,
-    operators::LOGICAL_NOT,
-    operators::CONDITIONAL,
-    operators::NOT_STRICTLY_FALSE,
-];
-/// What asks something of values.
-const QUESTIONS: [&str; 10] = [
-    operators::EQUALS,
-    operators::NOT_EQUALS,
-    operators::LESS,
-    operators::LESS_EQUALS,
-    operators::GREATER,
-    operators::GREATER_EQUALS,
-    operators::IN,
-    "contains",
-    "startsWith",
-    "endsWith",
-];
-
-/// An expression in which a question about an item of a list is answered with no where the item does not state what it is
-/// about: of steps one looks for those that test something, and most test nothing.
-fn lenient(expression: &IdedExpr, items: &mut Vec<String>) -> IdedExpr {
-    let id = expression.id;
-    let with = |expr| IdedExpr { id, expr };
-    match &expression.expr {
-        Expr::Comprehension(over) => {
-            let mut over = over.clone();
-            over.iter_range = lenient(&over.iter_range, items);
-            items.push(over.iter_var.clone());
-            for part in [&mut over.loop_cond, &mut over.loop_step, &mut over.result] {
-                *part = lenient(part, items);
-            }
-            items.pop();
-            with(Expr::Comprehension(over))
-        }
-        Expr::Call(call) if QUESTIONS.contains(&call.func_name.as_str()) => {
-            let asked = with(Expr::Call(each_part(call, items)));
-            // What is not stated is something else than any word.
-            guarded(asked, items, call.func_name == operators::NOT_EQUALS)
-        }
-        Expr::Call(call) if CONNECTIVES.contains(&call.func_name.as_str()) => {
-            let mut call = each_part(call, items);
-            let bare = if call.func_name == operators::CONDITIONAL { 1 } else { call.args.len() };
-            for part in
-                call.args.iter_mut().take(bare).filter(|part| matches!(&part.expr, Expr::Select(is) if !is.test))
-            {
-                *part = guarded(part.clone(), items, false);
-            }
-            with(Expr::Call(call))
-        }
-        Expr::Call(call) => with(Expr::Call(each_part(call, items))),
-        _ => expression.clone(),
-    }
-}
-
-fn each_part(call: &CallExpr, items: &mut Vec<String>) -> CallExpr {
-    CallExpr {
-        func_name: call.func_name.clone(),
-        target: call.target.as_deref().map(|target| Box::new(lenient(target, items))),
-        args: call.args.iter().map(|part| lenient(part, items)).collect(),
-    }
-}
-
-/// The question where all is stated that it looks at in items of lists, and this answer where something is not.
-fn guarded(asked: IdedExpr, items: &[String], otherwise: bool) -> IdedExpr {
-    let mut looked_at = Vec::new();
-    of_items(&asked, items, &mut looked_at);
-    let id = asked.id;
-    let call = |func_name: &str, args| IdedExpr {
-        id,
-        expr: Expr::Call(CallExpr { func_name: func_name.to_owned(), target: None, args }),
-    };
-    let stated = looked_at.into_iter().reduce(|one, other| call(operators::LOGICAL_AND, vec![one, other]));
-    let Some(stated) = stated else { return asked };
-    let no = IdedExpr { id, expr: Expr::Literal(LiteralValue::Boolean(otherwise.into())) };
-    call(operators::CONDITIONAL, vec![stated, asked, no])
-}
-
-/// For every key that is looked at in an item, from the item on down, whether it is stated.
-fn of_items(expression: &IdedExpr, items: &[String], found: &mut Vec<IdedExpr>) {
-    match &expression.expr {
-        Expr::Select(select) if !select.test => {
-            of_items(&select.operand, items, found);
-            let root = way(expression).and_then(|way| way.split('.').next().map(str::to_owned));
-            if root.is_some_and(|root| items.contains(&root)) {
-                let has = SelectExpr { test: true, ..select.clone() };
-                found.push(IdedExpr { id: expression.id, expr: Expr::Select(has) });
-            }
-        }
-        Expr::Call(call) => {
-            call.target.as_deref().into_iter().chain(&call.args).for_each(|part| of_items(part, items, found));
-        }
-        Expr::List(list) => list.elements.iter().for_each(|part| of_items(part, items, found)),
-        _ => {}
+    match way(expression).filter(|_| matches!(expression.expr, Expr::Select(_))) {
+        Some(way) => tell(&way),
+        None => parts(expression).into_iter().for_each(|part| selects(part, tell)),
     }
 }
 
 /// How deep loops stand within one another.
 fn loops(expression: &IdedExpr) -> usize {
-    let deepest = |parts: &mut dyn Iterator<Item = &IdedExpr>| parts.map(loops).max().unwrap_or(0);
+    let deepest = |parts: &[&IdedExpr]| parts.iter().map(|part| loops(part)).max().unwrap_or(0);
     match &expression.expr {
         Expr::Comprehension(each) => {
-            let inside = [&each.loop_cond, &each.loop_step, &each.result, &each.accu_init];
-            let own = 1 + deepest(&mut inside.into_iter());
+            let own = 1 + deepest(&[&each.loop_cond, &each.loop_step, &each.result, &each.accu_init]);
             own.max(loops(&each.iter_range))
         }
-        Expr::Call(call) => deepest(&mut call.args.iter().chain(call.target.as_deref())),
-        Expr::List(list) => deepest(&mut list.elements.iter()),
-        Expr::Select(select) => loops(&select.operand),
-        _ => 0,
+        _ => deepest(&parts(expression)),
     }
 }
 
@@ -495,17 +373,8 @@ const FUNCTIONS: [&str; 13] = [
 
 /// Whether a name is called somewhere as a function.
 fn is_called(expression: &IdedExpr, name: &str) -> bool {
-    let any = |parts: &[&IdedExpr]| parts.iter().any(|part| is_called(part, name));
-    match &expression.expr {
-        Expr::Call(call) => {
-            let parts: Vec<&IdedExpr> = call.target.as_deref().into_iter().chain(&call.args).collect();
-            call.func_name == name || any(&parts)
-        }
-        Expr::Comprehension(over) => any(&[&over.iter_range, &over.loop_step, &over.result]),
-        Expr::Select(select) => is_called(&select.operand, name),
-        Expr::List(list) => list.elements.iter().any(|part| is_called(part, name)),
-        _ => false,
-    }
+    matches!(&expression.expr, Expr::Call(call) if call.func_name == name)
+        || parts(expression).into_iter().any(|part| is_called(part, name))
 }
 
 /// What went wrong, in plain words.

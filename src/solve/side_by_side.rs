@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::graph::{Graph, LinkKind};
+use super::network::factor::{Matrix, Pattern};
 
 /// More terminals than lie side by side in any vehicle; of a mesh of more the nearest way alone is looked at.
 const MOST: usize = 40;
@@ -174,30 +175,21 @@ fn potentials(
 ) -> BTreeMap<usize, f64> {
     let unknown: Vec<usize> = nodes.iter().copied().filter(|node| *node != to).collect();
     let row = |node: usize| unknown.iter().position(|known| *known == node);
-    let size = unknown.len();
-    let mut rows = vec![vec![0.0; size + 1]; size];
-    for (link, conductance) in conductances {
-        let [a, b] = ends(graph, *link).map(row);
-        for at in [a, b].into_iter().flatten() {
-            rows[at][at] += conductance;
-        }
-        if let (Some(a), Some(b)) = (a, b) {
-            rows[a][b] -= conductance;
-            rows[b][a] -= conductance;
-        }
-    }
-    if let Some(at) = row(from) {
-        rows[at][size] = 1.0;
+    let rows: Vec<[Option<usize>; 2]> = conductances.iter().map(|(link, _)| ends(graph, *link).map(row)).collect();
+    let pairs = rows.iter().filter_map(|[a, b]| Some(((*a)?, (*b)?)));
+    let (pattern, row_of) = Pattern::new(unknown.len(), pairs);
+    let mut matrix = Matrix::zero(&pattern);
+    for ([a, b], (_, conductance)) in rows.iter().zip(conductances) {
+        matrix.stamp(pattern.link(a.map(|at| row_of[at]), b.map(|at| row_of[at])), *conductance);
     }
     // Each terminal is joined to the one at 0 V, so that every pivot is above nothing.
-    for at in 0..size {
-        let pivot = rows[at].clone();
-        for (_, row) in rows.iter_mut().enumerate().filter(|(other, _)| *other != at) {
-            let times = row[at] / pivot[at];
-            row.iter_mut().zip(&pivot).for_each(|(value, own)| *value -= times * own);
-        }
+    matrix.factor(&pattern);
+    let mut volts = vec![0.0; unknown.len()];
+    if let Some(at) = row(from) {
+        volts[row_of[at]] = 1.0;
     }
-    unknown.iter().enumerate().map(|(at, node)| (*node, rows[at][size] / rows[at][at])).collect()
+    matrix.solve(&pattern, &mut volts);
+    unknown.iter().enumerate().map(|(at, node)| (*node, volts[row_of[at]])).collect()
 }
 
 #[cfg(test)]

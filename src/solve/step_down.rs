@@ -11,7 +11,6 @@ use super::graph::{Graph, LinkKind};
 use super::job::Job;
 use super::known::{self, Decided, Known, Place, Undecided};
 use super::network::{self, Battery, Load, Network, Operating};
-use crate::house::Assumption;
 use crate::plan::Isolator;
 use crate::quantity::{Current, Power, Quantity, Range, Share, Voltage};
 
@@ -20,10 +19,6 @@ const OUTPUT: f64 = 0.000_1;
 
 /// What is stated below this is a slip (PLAN-05), in per cent.
 const LEAST_EFFICIENCY: f64 = 1.0;
-
-/// What a converter that stands live draws for itself.
-const UNLOADED: Assumption<Current> =
-    Assumption { range: Range::new(0.005, 0.03), source: "common practice, no published source" };
 
 /// How often what a converter takes is put in and the network solved again. What it takes moves its own output only by the
 /// drop in the wire at its ground, some thousandths of a volt; a converter behind another needs one round more.
@@ -103,7 +98,7 @@ fn efficiency(facts: &Facts<'_>, name: &str) -> Known<Share> {
 /// What a converter draws with nothing switched on behind it.
 pub(super) fn drawn_off(facts: &Facts<'_>, name: &str) -> Known<Current> {
     let stated = stated(facts, name).and_then(|is| is.off_current);
-    facts.assume(at(name, "off_current"), stated, &UNLOADED)
+    facts.assume(at(name, "off_current"), stated, &facts.house.assumptions.step_down_off_current)
 }
 
 /// Puts converters into a network: each a source behind it, and a load of as much power and its losses before it.

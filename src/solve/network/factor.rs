@@ -8,7 +8,7 @@ use std::collections::{BTreeSet, BinaryHeap};
 
 /// Where two unknowns meet in the matrix.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Link {
+pub(in crate::solve) struct Link {
     /// The row of the first end, if it is unknown.
     pub a: Option<usize>,
     /// The row of the second end, if it is unknown.
@@ -36,7 +36,7 @@ impl Link {
 
 /// Which places of the matrix and of its factor are not zero. Rows are numbered in elimination order.
 #[derive(Debug)]
-pub(super) struct Pattern {
+pub(in crate::solve) struct Pattern {
     /// For each column, where its entries start in `rows`; one more at the end.
     start: Vec<usize>,
     /// The rows under the diagonal, column by column, rising.
@@ -131,7 +131,7 @@ fn eliminate(mut neighbours: Vec<BTreeSet<usize>>) -> (Vec<usize>, Vec<BTreeSet<
 
 /// A symmetric matrix on a pattern; after [`Matrix::factor`] its factor L D L'.
 #[derive(Debug, Clone)]
-pub(super) struct Matrix {
+pub(in crate::solve) struct Matrix {
     diagonal: Vec<f64>,
     below: Vec<f64>,
 }

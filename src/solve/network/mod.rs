@@ -29,7 +29,7 @@
 mod bounds;
 mod circuit;
 mod corners;
-mod factor;
+pub(super) mod factor;
 mod measure;
 mod point;
 #[cfg(test)]
