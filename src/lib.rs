@@ -1,8 +1,10 @@
 //! testlamp judges vehicle-audio installation plans.
 //!
-//! The way of a plan: [`text`] parses it once into a tree with places, [`plan`] reads it into types, [`solve`]
-//! computes what flows, [`judge`] runs the [`rules`], [`report`] tells people and machines, [`book`] teaches the
-//! rules, [`editor`] talks to editors, [`command`] is the command line. Each knows only those before it.
+//! The way of a plan: [`text`] parses it once into a tree with places, [`plan`] reads it into types, [`house`] holds what it
+//! is judged by, [`solve`] computes what flows, [`judge`] runs the [`rules`], [`report`] tells people and machines, [`sheet`]
+//! prints what the bench needs, [`book`] teaches the rules, [`editor`] talks to editors; [`start`] drafts plans, [`drill`]
+//! spoils them for practice; [`command`] is the command line. Each knows only those before it; [`quantity`] and [`words`]
+//! belong to all.
 
 pub mod book;
 pub mod command;

@@ -1,5 +1,5 @@
 //! What the house takes for granted: limits it judges by, ranges for what a plan does not state, what shuts the gate,
-//! what lies on the shelf.
+//! what is in stock, and rules of its own.
 //!
 //! Every figure says where it comes from. A house file sets what differs from what testlamp ships with.
 

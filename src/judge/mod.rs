@@ -1,6 +1,8 @@
 //! From a solved job to verdicts.
 //!
-//! A [`Rule`] is data plus one pure function of a subject. [`judge`] is handed a list of rules and never names one.
+//! A [`Rule`] is data plus one pure function of a subject. [`judge`] is handed a list of rules and never names one. What is
+//! found by judging changed plans stands here too: where open checks turn, which changes turn a verdict, fixes that are
+//! proved, and sizes.
 
 mod apply;
 mod change;

@@ -1,4 +1,5 @@
-//! The job file: one type per section, each key with a sentence that becomes its schema text.
+//! The job file: one type per section, each key with a sentence that becomes its schema text; how a file is read into them,
+//! and what is told where it cannot be.
 //!
 //! Every fact may be missing: what is not stated is `None`, an empty list or an empty map, never a default.
 

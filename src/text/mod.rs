@@ -1,4 +1,5 @@
-//! The text of a plan: one YAML parse into a tree of nodes with byte ranges.
+//! The text of a plan: one YAML parse into a tree of nodes with byte ranges, what is read out of it, and changes that touch
+//! no other byte.
 //!
 //! Everything that speaks of a place in a file does so by a node path such as `wires.main.fuse.rating`;
 //! [`Tree::locate`] is the one way from a path to a byte range. Lines and columns appear only at the
