@@ -1,5 +1,6 @@
 //! The vehicle seen from above, the nose up: things in their zones, runs on their ways.
 
+mod body;
 mod frame;
 mod outline;
 mod route;

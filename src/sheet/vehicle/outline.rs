@@ -1,22 +1,22 @@
 //! The drawing as a whole: fields, runs, things and what is told beside them, in the outline of the vehicle.
 
-use super::super::drawing::{Anchor, Area, Drawing, Ink, Point, Shape, Stroke};
+use super::super::drawing::{Anchor, Area, Drawing, Ink, Shape, Stroke};
 use super::super::letters::fitted;
 use super::super::runs::Kind;
 use super::super::{key, marks};
+use super::body;
 use super::frame::{Frame, WIDTH};
 use super::route::{Callout, Levels, NAME};
 use super::things::Scene;
+use super::tile::{SIZE, words};
 use super::ways::{Column, Row, Side};
 use crate::plan::{Zone, ZoneKind};
-
-const SIZE: f64 = 10.0;
 
 impl Frame {
     /// The drawing.
     pub fn draw(&self, scene: &Scene) -> Drawing {
         let levels = Levels::of(self, scene);
-        let mut shapes = scene.shell.draw(&levels);
+        let mut shapes = body::draw(scene.shell, &levels);
         shapes.extend(self.zones(scene, &levels));
         shapes.extend(self.runs(scene, &levels));
         for (at, tile) in self.tiles.iter().enumerate() {
@@ -67,7 +67,7 @@ impl Frame {
             }
             if level.used {
                 let place = (at.left + 8.0, level.top + NAME - 5.0);
-                shapes.extend(names(*row).map(|name| text(name, place, Anchor::Start, Ink::Faint)));
+                shapes.extend(names(*row).map(|name| words(name, place, SIZE, Anchor::Start, Ink::Faint)));
             }
         }
         shapes
@@ -123,18 +123,18 @@ impl Frame {
         let mut shapes = Vec::new();
         for (column, (_, y)) in &levels.heads {
             let (x, anchor, _) = self.words_at(column.side());
-            shapes.push(text(column.words(), (x, *y), anchor, Ink::Faint));
+            shapes.push(words(column.words(), (x, *y), SIZE, anchor, Ink::Faint));
         }
         for callout in &levels.callouts {
             let (x, anchor, room) = self.words_at(callout.side);
             let ink = scene.runs[callout.run].run.kind.ink();
-            let words = fitted(&callout.words, SIZE, room);
+            let told = fitted(&callout.words, SIZE, room);
             let y = callout.y - 3.5;
             let end = if anchor == Anchor::Start { x - 3.0 } else { x + 3.0 };
             let points = vec![(callout.x, y), (end, y)];
             shapes.push(Shape::Line { points, weight: 0.7, ink: Ink::Faint, stroke: Stroke::Solid });
             shapes.extend(self.sign(callout, scene, y));
-            shapes.push(text(&words, (x, callout.y), anchor, ink));
+            shapes.push(words(told, (x, callout.y), SIZE, anchor, ink));
         }
         shapes
     }
@@ -160,10 +160,6 @@ impl Frame {
             Side::Right => (self.inside.1 - 14.0, Anchor::End, self.inside.1 - self.middle.1 - 28.0),
         }
     }
-}
-
-pub fn text(words: &str, at: Point, anchor: Anchor, ink: Ink) -> Shape {
-    Shape::Words { at, text: words.to_owned(), size: SIZE, anchor, ink }
 }
 
 const fn names(row: Row) -> Option<&'static str> {

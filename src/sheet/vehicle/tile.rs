@@ -7,7 +7,8 @@ use super::super::symbols::{self, Symbol};
 use super::ways::Side;
 
 const TITLE: f64 = 12.0;
-const SIZE: f64 = 10.0;
+/// The size of all words but the names of things.
+pub const SIZE: f64 = 10.0;
 const TITLE_ROW: f64 = 17.0;
 const NOTE_ROW: f64 = 13.0;
 const PORT_ROW: f64 = 15.0;
@@ -109,6 +110,7 @@ impl Tile {
     }
 }
 
-fn words(text: String, at: Point, size: f64, anchor: Anchor, ink: Ink) -> Shape {
-    Shape::Words { at, text, size, anchor, ink }
+/// Words on the drawing.
+pub fn words(text: impl Into<String>, at: Point, size: f64, anchor: Anchor, ink: Ink) -> Shape {
+    Shape::Words { at, text: text.into(), size, anchor, ink }
 }
