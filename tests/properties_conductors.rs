@@ -227,7 +227,7 @@ proptest! {
         let opens = fuse::opening_time(form, rating, current).slowest.low();
         let share = opens / fuse::withstand_time(area, material, current).low();
         prop_assert!(least <= share * (1.0 + BITS) && share <= most * (1.0 + BITS), "{least} <= {share} <= {most}");
-        prop_assert_eq!(most.is_finite(), fuse::opening_time(form, rating, currents).is_certain());
+        prop_assert_eq!(most.is_finite(), fuse::opening_time(form, rating, currents).slowest.high().is_finite());
     }
 
     /// Where a wire is safe at the lowest fault current, only the standards' own steps can hurt it at a larger one.
@@ -258,15 +258,6 @@ proptest! {
         not_above(stands(areas.at_low(), current), stands(areas.at_high(), current))?;
         holds(stands(areas, currents), stands(area, current))?;
         not_above(stands(area, current), fuse::withstand_time(area, Material::Copper, current))?;
-    }
-
-    #[test]
-    fn a_hotter_start_leaves_a_wire_less_to_stand(
-        material in material(), (starts, _) in celsius(-40.0..300.0), end in 100.0..400.0,
-    ) {
-        let factor = |start| fuse::adiabatic_factor(material, Quantity::new(start), Quantity::new(end));
-        prop_assert!(factor(starts.high()) <= factor(starts.low()));
-        prop_assert!(starts.high() < end || factor(starts.high()) == 0.0);
     }
 
     #[test]

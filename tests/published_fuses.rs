@@ -26,7 +26,7 @@ fn a_fuse_keeps_the_gates_of_its_standard() {
         let what = format!("{} {rating} A at {} %", row.text("form"), row.text("percent"));
         match row.printed("t_max_s") {
             Some(printed) => agree(&what, opens.slowest.high(), printed, 1e-9 * printed),
-            None => assert!(opens.never(), "{what}: need not open"),
+            None => assert!(!opens.slowest.low().is_finite(), "{what}: need not open"),
         }
         agree(&what, opens.fastest.low(), row.printed("t_min_s").unwrap_or(0.0), 1e-9);
     }
@@ -61,10 +61,11 @@ fn the_line_between_two_gates_is_straight_on_logarithmic_scales() {
 #[test]
 fn under_135_percent_a_fuse_need_not_open() {
     for form in [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown] {
-        assert!(opening(form, 30.0, 30.0 * 1.34).never(), "{form:?}");
-        assert!(opening(form, 30.0, 30.0 * 1.35).is_certain(), "{form:?}");
+        assert!(!opening(form, 30.0, 30.0 * 1.34).slowest.low().is_finite(), "{form:?}");
+        assert!(opening(form, 30.0, 30.0 * 1.35).slowest.high().is_finite(), "{form:?}");
         let across = fuse::opening_time(form, Quantity::new(30.0), Range::new(30.0, 300.0));
-        assert!(!across.never() && !across.is_certain(), "{form:?}: it depends on the current");
+        let (least, most) = (across.slowest.low(), across.slowest.high());
+        assert!(least.is_finite() && !most.is_finite(), "{form:?}: it depends on the current");
     }
 }
 
@@ -124,23 +125,10 @@ fn ratings_rise_and_stay_within_their_standards_scope() {
     }
 }
 
-/// Printed k factors are whole numbers; the formula gives each within 1.
-#[test]
-fn the_adiabatic_formula_gives_the_printed_factors() {
-    for row in rows(include_str!("published/adiabatic_k.tsv")) {
-        let (start, end) = (Quantity::new(row.number("start_c")), Quantity::new(row.number("end_c")));
-        for (material, column) in [(Material::Copper, "k_copper"), (Material::Aluminium, "k_aluminium")] {
-            if let Some(printed) = row.printed(column) {
-                agree(row.text("insulation"), fuse::adiabatic_factor(material, start, end), printed, 1.0);
-            }
-        }
-    }
-}
-
-/// The factors of `withstand_time` are the first row of the standard's table.
+/// The factors of `withstand_time` are those of the standard's table.
 #[test]
 fn wires_in_pvc_have_the_standards_factors() {
-    let pvc = rows(include_str!("published/adiabatic_k.tsv")).into_iter().next().expect("the first row");
+    let pvc = rows(include_str!("published/adiabatic_k.tsv")).into_iter().next().expect("its row");
     agree("copper", fuse::withstand_factor(Material::Copper), pvc.number("k_copper"), 0.0);
     agree("aluminium", fuse::withstand_factor(Material::Aluminium), pvc.number("k_aluminium"), 0.0);
     agree("clad", fuse::withstand_factor(Material::CopperCladAluminium), pvc.number("k_aluminium"), 0.0);
@@ -149,15 +137,11 @@ fn wires_in_pvc_have_the_standards_factors() {
 /// Source: S = I sqrt(t) / k of IEC 60364-4-43 with the printed factors; times computed, to three digits.
 #[test]
 fn worked_withstand_times() {
-    let seconds = |gauge: Gauge, factor, current| {
-        fuse::withstand_time_with(gauge.area(), factor, Range::<Current>::point(current)).low()
-    };
-    agree("1.5 mm2 PVC at 100 A", seconds(Gauge::Metric(1.5), 115.0, 100.0), 2.98, 0.005);
-    agree("16 mm2 PVC at 1000 A", seconds(Gauge::Metric(16.0), 115.0, 1000.0), 3.39, 0.005);
-    agree("4 AWG XLPE at 2000 A", seconds(Gauge::Awg(4), 143.0, 2000.0), 2.29, 0.005);
-    agree("10 AWG PVC at 1000 A", seconds(Gauge::Awg(10), 115.0, 1000.0), 0.366, 0.0005);
-    let copper = fuse::withstand_time(Gauge::Awg(10).area(), Material::Copper, Range::point(1000.0));
-    agree("copper is PVC copper", copper.low(), 0.366, 0.0005);
+    let seconds =
+        |gauge: Gauge, current: f64| fuse::withstand_time(gauge.area(), Material::Copper, Range::point(current)).low();
+    agree("1.5 mm2 at 100 A", seconds(Gauge::Metric(1.5), 100.0), 2.98, 0.005);
+    agree("16 mm2 at 1000 A", seconds(Gauge::Metric(16.0), 1000.0), 3.39, 0.005);
+    agree("10 AWG at 1000 A", seconds(Gauge::Awg(10), 1000.0), 0.366, 0.0005);
 }
 
 /// Source: the short-time melting law 33 (I/A)^2 t = log10((1083 - Ta) / (234 + Ta) + 1), A in circular mils (formula

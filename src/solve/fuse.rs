@@ -1,7 +1,7 @@
 //! Fuses: when one opens, what it resists, and how long a wire stands the current meanwhile.
 
 use crate::plan::{FuseForm, Material};
-use crate::quantity::{Area, Current, Duration, Quantity, Range, Resistance, Temperature, Voltage};
+use crate::quantity::{Area, Current, Duration, Quantity, Range, Resistance, Voltage};
 
 /// One row of a standard's table of opening times.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -156,18 +156,6 @@ pub struct Opening {
     pub slowest: Range<Duration>,
 }
 
-impl Opening {
-    /// The fuse opens at every current in the range.
-    pub fn is_certain(self) -> bool {
-        self.slowest.high().is_finite()
-    }
-
-    /// The fuse need not open at any current in the range.
-    pub fn never(self) -> bool {
-        !self.slowest.low().is_finite()
-    }
-}
-
 /// When a cold fuse opens, in s. Rating above zero.
 ///
 /// Slowest: under 135 % of its rating a fuse need not open. Between two gates the longest time lies on a straight line
@@ -209,24 +197,6 @@ fn slowest(gates: &[Gate], multiple: f64) -> f64 {
     below.opens.high() * (slope * steps).exp()
 }
 
-/// How the heat of a short fault wears a conductor: K in A s^0.5/mm2, and b in C (IEC 60949; K read in two secondary
-/// texts, aluminium's b from memory). Copper-clad aluminium counts as aluminium.
-const fn adiabatic_constants(material: Material) -> (f64, f64) {
-    match material {
-        Material::Copper => (226.0, 234.5),
-        Material::CopperCladAluminium | Material::Aluminium => (148.0, 228.0),
-    }
-}
-
-/// The factor k of a conductor that a fault may heat from one temperature to another, in A s^0.5/mm2.
-///
-/// k = K sqrt(ln((Tend + b) / (Tstart + b))), IEC 60949. Zero where the end is not above the start. A hotter start gives
-/// the smaller, conservative factor: copper in PVC (end 160 C) has 115 from 70 C and 88 from 105 C.
-pub fn adiabatic_factor(material: Material, start: Quantity<Temperature>, end: Quantity<Temperature>) -> f64 {
-    let (scale, offset) = adiabatic_constants(material);
-    scale * ((end.base() + offset) / (start.base() + offset)).ln().max(0.0).sqrt()
-}
-
 /// The factor k of [`withstand_time`], in A s^0.5/mm2: a PVC-insulated wire from 70 to 160 C (IEC 60364-4-43, read).
 ///
 /// Copper 115, aluminium 76. Copper-clad aluminium is taken as aluminium: its copper skin stores more heat and makes
@@ -243,15 +213,9 @@ pub const fn withstand_factor(material: Material) -> f64 {
 /// IEC 60364-4-43 clause 434.5.2, with the factor of [`withstand_factor`]. The lower end is conservative: the smallest
 /// area and the largest current. The standard holds it valid to 5 s, as it lets no heat leave the wire; beyond that heat
 /// does leave, the wire stands the current longer than this says, so the answer stays conservative. Endless without
-/// current. A wire that is hotter than 70 C when the fault comes stands less: [`withstand_time_with`] and
-/// [`adiabatic_factor`] take that case.
+/// current. A wire that is hotter than 70 C when the fault comes stands less.
 pub fn withstand_time(area: Range<Area>, material: Material, current: Range<Current>) -> Range<Duration> {
-    withstand_time_with(area, withstand_factor(material), current)
-}
-
-/// [`withstand_time`] with another factor k, in A s^0.5/mm2.
-pub fn withstand_time_with(area: Range<Area>, factor: f64, current: Range<Current>) -> Range<Duration> {
-    let time = |area: f64, current: f64| (factor * area / current).powi(2);
+    let time = |area: f64, current: f64| (withstand_factor(material) * area / current).powi(2);
     Range::new(time(area.low(), current.high()), time(area.high(), current.low()))
 }
 

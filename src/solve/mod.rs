@@ -49,7 +49,6 @@ pub use charge_demand::{ChargeDemand, ChargerDemand};
 pub use charge_link::{ChargeAsked, ChargeLink, Charged};
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
-pub use fuse::Opening;
 pub use fuse_asked::FuseAsked;
 pub use gear::{Gear, GearKind};
 pub use job::Job;
