@@ -256,12 +256,16 @@ fn sum_of_loads(
     case: Case,
     times: &dyn Fn(&Load) -> Option<Range<Ratio>>,
 ) -> Range<Current> {
-    let loads = supply.network(case).loads.iter().enumerate();
-    let counted = loads.filter_map(|(load, is)| {
-        let times = times(is)?;
-        Some(solution.load_current(load).scaled(times.low(), times.high()))
-    });
-    counted.sum()
+    let (mut once, mut scaled) = (Vec::new(), Range::point(0.0));
+    for (load, is) in supply.network(case).loads.iter().enumerate() {
+        match times(is) {
+            Some(times) if times == Range::point(1.0) => once.push(load),
+            Some(times) => scaled = scaled + solution.load_currents(&[load]).scaled(times.low(), times.high()),
+            None => {}
+        }
+    }
+    // What is counted once draws together, which is no more, and often less, than each at its own end.
+    scaled + solution.load_currents(&once)
 }
 
 /// A battery with where it stands in the plan and the node of its positive post.
