@@ -99,7 +99,7 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
 fn bare_output<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
     let feeds = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is(amplifier.name, "power"));
     let mut wires = job.wires.iter().filter(|wire| feeds(wire));
-    wires.find_map(|wire| super::offers::bare_output(wire, job))
+    wires.find_map(|wire| super::outputs::bare_output(wire, job))
 }
 
 /// The fuse before a block is for its wire; what is missing is the one in the output.
@@ -121,7 +121,7 @@ fn without_its_own(
         .mend(format!(
             "fit a fuse of at most {allowed} in this output of the block, or near the amplifier (`far_fuse`)"
         ))
-        .offers(super::offers::in_output(block, output, &main.fuse, maximum.base(), job))
+        .offers(super::outputs::in_output(block, output, &main.fuse, maximum.base(), job))
 }
 
 /// The smallest fuse of every way, and what they let through together: no more than a fuse that every way passes.
@@ -176,27 +176,6 @@ fn shared(amplifier: &Thing<'_, Amplifier>, other: &Thing<'_, Amplifier>, fuse: 
     .also(site.place.clone(), format!("feeds {} and {}", amplifier.name, other.name))
     .because("a fuse that carries two amplifiers is too large to save one of them")
     .mend("give it a fuse of its own, by its maker's rating, in the block or near its terminal")
-}
-
-/// Whether the makers of the amplifiers behind a fuse allow so many amperes in its place.
-pub fn is_allowed(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
-    forbids(fuse, amperes, job).is_none()
-}
-
-/// The amplifier behind a fuse whose maker does not allow so many amperes in its place, and what he allows: another fuse on
-/// the way may be small enough.
-pub fn forbids<'a>(fuse: usize, amperes: f64, job: &Job<'a>) -> Option<(&'a str, Quantity<Current>)> {
-    job.amplifiers.iter().find_map(|amplifier| {
-        let maximum = amplifier.maximum_fuse?;
-        let small = |other: &usize| {
-            let rating = job.protection().fuses[*other].fuse.rating;
-            *other != fuse && rating.is_some_and(|rating| rating.base() <= maximum.base())
-        };
-        let ways = job.ways_to_gear(amplifier.name);
-        let mut through = ways.iter().filter(|way| way.fuses.contains(&fuse));
-        let allows = amperes <= maximum.base() || through.all(|way| way.fuses.iter().any(small));
-        (!allows).then_some((amplifier.name, maximum))
-    })
 }
 
 #[cfg(test)]

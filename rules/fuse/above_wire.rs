@@ -73,7 +73,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
             let thin = std::iter::once(weakest)
                 .chain(others.iter().copied())
                 .map(|behind| (behind.wire, carried_by(behind, job)));
-            let tails: Option<Vec<_>> = thin.map(|(wire, carries)| super::offers::tail(wire, carries, job)).collect();
+            let tails: Option<Vec<_>> = thin.map(|(wire, carries)| super::outputs::tail(wire, carries, job)).collect();
             let tails = tails.filter(|_| beside.is_empty()).unwrap_or_default();
             let tails = if tails.iter().any(|tail| tail.block.plan().outputs.len() > 1) { tails } else { Vec::new() };
             let finding = if beside.is_empty() {
@@ -104,7 +104,7 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
                 })
                 .offers(
                     (!tails.is_empty())
-                        .then(|| super::offers::in_each_output(&tails, &site.fuse, job))
+                        .then(|| super::outputs::in_each_output(&tails, &site.fuse, job))
                         .into_iter()
                         .flatten(),
                 )
@@ -137,11 +137,11 @@ fn mend(
     fuse: usize,
     (wire, rating): (&Thing<'_, Wire>, f64),
     (noun, most): (&str, f64),
-    tails: &[super::offers::Tail<'_, '_>],
+    tails: &[super::outputs::Tail<'_, '_>],
     job: &Job<'_>,
 ) -> String {
     let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
-    let load = super::offers::least(fuse, job).filter(|load| *load > most);
+    let load = super::site::least(fuse, job).filter(|load| *load > most);
     match (tails, load) {
         ([], None) if most <= 0.0 => enough(wire, rating, "lay a thicker wire", job),
         ([], None) => {

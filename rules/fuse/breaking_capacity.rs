@@ -85,7 +85,7 @@ fn sold(is_breaker: bool, current: Range<Current>) -> Option<Range<Current>> {
 
 /// Whether a bolt-down fuse is made, or in stock, for a rating.
 fn is_strip(site: &FuseSite, job: &Job<'_>) -> bool {
-    let strips = super::offers::ratings(Some(FuseForm::BoltDown), job);
+    let strips = super::site::ratings(Some(FuseForm::BoltDown), job);
     site.fuse.rating.is_some_and(|rating| strips.iter().any(|strip| (strip - rating.base()).abs() < 0.01))
 }
 
@@ -109,11 +109,11 @@ const IN_PLACE: f64 = 1.5;
 /// maker allows it and it stays apart from the fuse before it.
 fn next_strip(fuse: usize, job: &Job<'_>) -> Option<Range<Current>> {
     let rating = job.protection().fuses[fuse].fuse.rating?.base();
-    let next = super::offers::ratings(Some(FuseForm::BoltDown), job).into_iter().find(|strip| *strip > rating)?;
+    let next = super::site::ratings(Some(FuseForm::BoltDown), job).into_iter().find(|strip| *strip > rating)?;
     let fits = next <= rating * IN_PLACE
-        && super::offers::carries(fuse, next, job) == Some(true)
-        && super::above_amplifier::is_allowed(fuse, next, job)
-        && super::selectivity::is_selective(fuse, next, job);
+        && super::site::carries(fuse, next, job) == Some(true)
+        && super::site::is_allowed(fuse, next, job)
+        && super::site::is_selective(fuse, next, job);
     fits.then(|| Range::point(next))
 }
 

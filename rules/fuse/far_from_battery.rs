@@ -1,7 +1,7 @@
 //! The stretch between battery and fuse is protected by nothing, so it has to be short.
 
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
-use crate::plan::{Terminal, Wire};
+use crate::plan::{Fuse, Terminal, Wire};
 use crate::quantity::{Length, Quantity, Range};
 use crate::rules::tape;
 use crate::solve::protection::{ExposureEnd, Host};
@@ -32,10 +32,11 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let noun = site.fuse.noun();
     let in_block = matches!(site.host, Host::Block(_));
     let other_end = other_end(fuse, source, job);
-    let changes_ends = other_end.and_then(|(wire, key)| {
-        let moved = super::offers::moved(&site.fuse, near)?;
+    // What a breaker carries was stated for the heat of its place.
+    let changes_ends = other_end.filter(|_| !site.fuse.is_breaker()).map(|(wire, key)| {
+        let moved = Fuse { distance: Some(near), ..site.fuse.clone() };
         let offer = Offer::new(format!("{noun} {near} from {battery}, at that end of the wire"));
-        Some(offer.set(wire.at(key), moved).remove(site.place.clone()))
+        offer.set(wire.at(key), moved.written()).remove(site.place.clone())
     });
     let nearer = (!in_block && other_end.is_none())
         .then(|| Offer::new(format!("{noun} {near} from {battery}")).set(site.place.sub("distance"), near));

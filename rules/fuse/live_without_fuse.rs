@@ -124,7 +124,7 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], run: &Exposure, job: &J
                 _ => f64::INFINITY,
             };
             let most = maker_allows(wire, job).min(other).min(carries.ampacity.low()) * (1.0 + 1e-9);
-            let fit = super::offers::ratings(None, job).into_iter().rev().filter(|rating| *rating <= most);
+            let fit = super::site::ratings(None, job).into_iter().rev().filter(|rating| *rating <= most);
             fit.take(6).map(|rating| fuse(Some(rating))).collect()
         }
         Err(_) => vec![fuse(None)],

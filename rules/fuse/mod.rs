@@ -2,6 +2,7 @@
 
 mod above_amplifier;
 mod above_wire;
+mod breaker;
 mod breaking_capacity;
 mod closes_itself;
 mod far_from_battery;
@@ -9,10 +10,13 @@ mod holder;
 pub mod in_return;
 mod live_without_fuse;
 mod offers;
+mod outputs;
 mod rating_not_made;
 mod selectivity;
+mod site;
 mod slower_than_wire;
 mod tap_beyond_spare;
+mod under_charge;
 mod under_load;
 mod unfit_for_place;
 mod voltage;

@@ -79,10 +79,9 @@ fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
         _ => Some(format!("{} if it carries the load (FUSE-04)", show(below))),
     });
     let above = list.iter().copied().find(|other| *other > rating);
-    let is_allowed = |above: &f64| {
-        super::above_amplifier::is_allowed(fuse, *above, job) && super::selectivity::is_selective(fuse, *above, job)
-    };
-    let above = above.filter(is_allowed).and_then(|above| match super::offers::carries(fuse, above, job) {
+    let is_allowed =
+        |above: &f64| super::site::is_allowed(fuse, *above, job) && super::site::is_selective(fuse, *above, job);
+    let above = above.filter(is_allowed).and_then(|above| match super::site::carries(fuse, above, job) {
         Some(true) => Some(show(above)),
         Some(false) => None,
         None => Some(format!("{} if the wire carries it (FUSE-01)", show(above))),
@@ -99,7 +98,7 @@ fn ways(fuse: usize, list: &[f64], rating: f64, job: &Job<'_>) -> Vec<String> {
 /// What is left where neither neighbour, no other form and no second fuse does.
 fn otherwise(fuse: usize, rating: f64, job: &Job<'_>) -> String {
     let is_blade =
-        |form: &FuseForm| super::offers::ratings(Some(*form), job).iter().any(|other| (other - rating).abs() < 0.01);
+        |form: &FuseForm| super::site::ratings(Some(*form), job).iter().any(|other| (other - rating).abs() < 0.01);
     let blades = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge];
     if blades.iter().any(is_blade) {
         let rating = Range::<Current>::point(rating);
@@ -118,7 +117,7 @@ fn other_form(fuse: usize, rating: f64, job: &Job<'_>) -> Option<FuseForm> {
     let short = job.fault_behind(fuse).ok().map(Range::high);
     let forms = [FuseForm::BladeMiniature, FuseForm::BladeRegular, FuseForm::BladeLarge, FuseForm::BoltDown];
     let is_made =
-        |form: FuseForm| super::offers::ratings(Some(form), job).iter().any(|other| (other - rating).abs() < 0.01);
+        |form: FuseForm| super::site::ratings(Some(form), job).iter().any(|other| (other - rating).abs() < 0.01);
     let breaks = |form: FuseForm| {
         let most = form.breaking_capacity().map_or(0.0, Range::high);
         form == FuseForm::BoltDown || short.is_none_or(|short| short <= most)

@@ -1,10 +1,7 @@
 //! The fuse nearest to the fault should open, not the one that feeds everything.
 
-use std::collections::BTreeSet;
-
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::quantity::{Current, Quantity, Range, Ratio};
-use crate::solve::protection::{ExposureEnd, Pass, Way};
 use crate::solve::{Job, Undecided};
 
 /// The rule.
@@ -20,7 +17,8 @@ pub const RULE: Rule = Rule {
 
 fn check(fuse: usize, job: &Job<'_>) -> Judged {
     let protection = job.protection();
-    let before = upstream(fuse, job).ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;
+    let before =
+        super::site::upstream(fuse, job).ok_or(Undecided::NotApplicable("no fuse before it feeds anything else"))?;
     let (own, upstream) = (&protection.fuses[fuse], &protection.fuses[before]);
     if own.fuse.is_breaker() && !upstream.fuse.is_breaker() {
         return Err(Undecided::NotApplicable("ratings do not tell whether a breaker opens before a fuse"));
@@ -67,7 +65,7 @@ fn mend(
     let (own, upstream) = (&job.protection().fuses[fuse], &job.protection().fuses[before]);
     let (apart, stock) = (job.house.limits.fuse_selectivity.base(), &job.house.stock);
     let show = |amperes: f64| Range::<Current>::point(amperes).to_string();
-    if super::offers::least(fuse, job).is_none() {
+    if super::site::least(fuse, job).is_none() {
         return format!(
             "fit at most {}{} here that carries its load (FUSE-04), or at least {}{} before it where its wire carries that",
             show(larger.base() / apart),
@@ -80,7 +78,7 @@ fn mend(
     let both = pair((fuse, rating), before, job).map(|(here, there)| {
         let here =
             if (here - rating.base()).abs() < 0.01 { String::new() } else { format!("{} here and ", show(here)) };
-        let wire = match super::offers::carries(before, there, job) {
+        let wire = match super::site::carries(before, there, job) {
             Some(true) => "",
             Some(false) => ", on a thicker wire than that",
             None => " where its wire carries that (FUSE-01)",
@@ -99,53 +97,13 @@ fn mend(
 fn pair((fuse, rating): (usize, Quantity<Current>), before: usize, job: &Job<'_>) -> Option<(f64, f64)> {
     let fuses = &job.protection().fuses;
     let made = |fuse: usize, least: f64| {
-        let ratings = super::offers::ratings(fuses[fuse].fuse.form, job);
+        let ratings = super::site::ratings(fuses[fuse].fuse.form, job);
         ratings.into_iter().find(|rating| *rating >= least * (1.0 - 1e-9))
     };
-    let carries = made(fuse, super::offers::least(fuse, job)?);
+    let carries = made(fuse, super::site::least(fuse, job)?);
     let here = carries.map_or(rating.base(), |carries| carries.min(rating.base()));
-    let load = super::offers::least(before, job).unwrap_or(0.0);
+    let load = super::site::least(before, job).unwrap_or(0.0);
     Some((here, made(before, load.max(here * job.house.limits.fuse_selectivity.base()))?))
-}
-
-/// Whether another rating in the place of a fuse leaves it apart enough from the one before it, as far as that is stated.
-pub fn is_selective(fuse: usize, amperes: f64, job: &Job<'_>) -> bool {
-    let before = upstream(fuse, job).and_then(|before| job.protection().fuses[before].fuse.rating);
-    before.is_none_or(|before| before.base() >= amperes * job.house.limits.fuse_selectivity.base() * (1.0 - 1e-9))
-}
-
-/// The smallest fuse just before this one that feeds something else besides.
-pub fn upstream(fuse: usize, job: &Job<'_>) -> Option<usize> {
-    let protection = job.protection();
-    let linked: BTreeSet<usize> = job.plan.isolators.keys().flat_map(|name| job.charge_link(name).wires).collect();
-    protection.ways.iter().filter_map(|way| before(fuse, way, &linked, job)).min_by(|one, other| {
-        let rating = |fuse: &usize| protection.fuses[*fuse].fuse.rating.map_or(0.0, Quantity::base);
-        rating(one).total_cmp(&rating(other))
-    })
-}
-
-/// The fuse just before this one on a way, where it feeds something else besides. Runs side by side between two batteries,
-/// those that are `linked`, are one cable.
-fn before(fuse: usize, way: &Way, linked: &BTreeSet<usize>, job: &Job<'_>) -> Option<usize> {
-    let protection = job.protection();
-    let at = way.fuses.iter().position(|passed| *passed == fuse)?;
-    let before = *way.fuses.get(at.checked_sub(1)?)?;
-    // A battery's own fuse at the other end of a cable is not behind this battery's fuse in that sense.
-    let others = |end| protection.exposures.iter().any(|run| run.end == end && run.source != way.source);
-    if others(ExposureEnd::Fuse(fuse)) {
-        return None;
-    }
-    let passed = way.passes.iter().take_while(|pass| **pass != Pass::Fuse(fuse));
-    let led_here: Vec<usize> =
-        passed.filter_map(|pass| if let Pass::Stretch(wire, _) = pass { Some(*wire) } else { None }).collect();
-    let elsewhere = |other: &Way| {
-        other.source == way.source
-            && other.fuses.contains(&before)
-            && !other.fuses.contains(&fuse)
-            && !led_here.contains(&other.wire)
-            && !linked.contains(&other.wire)
-    };
-    protection.ways.iter().any(elsewhere).then_some(before)
 }
 
 #[cfg(test)]

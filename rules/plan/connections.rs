@@ -1,10 +1,10 @@
 //! Gear that draws current works only with a feed, a return and a turn-on; an amplifier also with a signal and a load.
 
 use super::impossible_path::to_itself;
+use super::{ends, silent_outputs};
 use crate::judge::{Finding, Judged, Outcome, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Converter, FeedKind, Load, Stage, Terminal, TurnOn, TurnOnOutput};
+use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
 use crate::rules::route::ways;
-use crate::rules::signal::site::{Side, number, reaching};
 use crate::solve::graph::LinkKind;
 use crate::solve::polarity::Short;
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -96,59 +96,7 @@ fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
     ];
     let because = "an amplifier plays only with feed, return, turn-on, signal and load";
     let judged = judge(name, &amplifier.place(), &connections, job, because, None)?;
-    if judged.outcome == Outcome::Pass { unfed(amplifier, job) } else { Ok(judged) }
-}
-
-/// The number of the output that an input belongs to: its own, or on two channels that of its side.
-fn output_of(input: &Terminal, amplifier: &Amplifier) -> Option<u8> {
-    let side = || match Side::of(&input.terminal)? {
-        Side::Left => Some(1),
-        Side::Right => Some(2),
-    };
-    number(input).or_else(|| side().filter(|_| amplifier.channels == Some(2)))
-}
-
-/// Outputs with a load and nothing at their inputs, where every signal of the amplifier says by the name of its input which
-/// output it is for. What comes to one input of a pair is no signal for the other; a pair to which nothing comes may have
-/// what comes to another.
-fn unfed(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let name = amplifier.name;
-    let inputs: Vec<&Terminal> = reaching(name, job).iter().filter_map(|signal| signal.plan().to.as_ref()).collect();
-    let Some(fed) = inputs.iter().map(|input| output_of(input, amplifier)).collect::<Option<Vec<u8>>>() else {
-        return Ok(Verdict::pass());
-    };
-    let loads = || job.loads.iter().filter(|load| load.amplifier.as_deref() == Some(name));
-    let several = amplifier.channels.is_none_or(|channels| channels > 1)
-        && loads().flat_map(|load| &load.outputs).any(|output| *output > 1);
-    let silent = |load: &&Thing<'_, Load>| !load.outputs.is_empty() && !load.outputs.iter().any(|on| fed.contains(on));
-    let silent: Vec<_> = loads().filter(silent).collect();
-    let copied = amplifier.inputs.as_ref().and_then(|inputs| inputs.copied);
-    if silent.is_empty() || !several || copied == Some(true) {
-        return Ok(Verdict::pass());
-    }
-    let half = half_connected("signals", job);
-    if job.plan.stage() == Stage::Draft || !half.is_empty() {
-        return Err(Undecided::Open(if half.is_empty() { vec![Place::of("signals")] } else { half }));
-    }
-    let other = |output: u8| if output.is_multiple_of(2) { output - 1 } else { output + 1 };
-    let beside = |load: &&&Thing<'_, Load>| load.outputs.iter().any(|output| fed.contains(&other(*output)));
-    let Some(load) = silent.iter().find(beside).or_else(|| silent.first().filter(|_| copied.is_some())) else {
-        return Err(Undecided::need(amplifier.at("inputs.copied")));
-    };
-    let output = load.outputs[0];
-    let finding = Finding::new(
-        load.at("outputs"),
-        format!("nothing comes to output {output} of `{name}`, on which `{}` hangs", load.name),
-    )
-    .label("no signal ends at its input")
-    .because("an output plays what comes to the input of its number, and without it stays silent")
-    .mend(format!(
-        "plan a signal to the input of output {output}; where the amplifier feeds it from its other inputs, state `inputs: {{copied: true}}`"
-    ));
-    let others = silent.iter().filter(|other| other.address != load.address);
-    Ok(Verdict::fail(
-        others.fold(finding, |finding, other| finding.also(other.at("outputs"), "nor at the input of this one")),
-    ))
+    if judged.outcome == Outcome::Pass { silent_outputs::judge(amplifier, job) } else { Ok(judged) }
 }
 
 fn of_converter(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Judged {
@@ -174,7 +122,7 @@ pub fn why_powered(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Option<(P
     }
     let stated = currents.into_iter().find(|(_, current)| draws(*current));
     stated.map(|(key, _)| (converter.at(key), "it draws this much, so it is not passive")).or_else(|| {
-        let (place, _) = ends(job).into_iter().find(|(_, end)| end.thing == converter.name)?;
+        let (place, _) = ends::stated(job).into_iter().find(|(_, end)| end.thing == converter.name)?;
         Some((place, "connected here, so it is not passive"))
     })
 }
@@ -220,7 +168,7 @@ fn judge(
         sections.dedup();
         return Err(Undecided::Open(sections.into_iter().map(Place::of).collect()));
     }
-    let half: Vec<Place> = missing().flat_map(|(_, section, _)| half_connected(section, job)).collect();
+    let half: Vec<Place> = missing().flat_map(|(_, section, _)| ends::unstated(section, job)).collect();
     let is_half = |section: &str| half.iter().any(|place| place.segments().next() == Some(section));
     let lacks: Vec<&str> = missing().filter(|(_, section, _)| !is_half(section)).map(|(what, _, _)| *what).collect();
     if lacks.is_empty() && !half.is_empty() {
@@ -266,44 +214,8 @@ fn misled(name: &str, place: &Place, lacks: &[&str], job: &Job<'_>) -> Option<(&
     short.map(|short| ("WIRE-14", short.battery.clone())).or_else(|| looped().map(|way| ("PLAN-07", way.subject)))
 }
 
-/// The ends that a section does not state: each may be the connection that is missing.
-fn half_connected(section: &str, job: &Job<'_>) -> Vec<Place> {
-    let place = |name: &str, key: &str| Place::of(format!("{section}.{name}.{key}"));
-    let plan = job.plan;
-    match section {
-        "wires" => {
-            let ends = plan.wires.iter().flat_map(|(name, wire)| {
-                [("from", wire.from.is_none()), ("to", wire.to.is_none())].map(|(key, is_open)| (name, key, is_open))
-            });
-            ends.filter(|(.., is_open)| *is_open).map(|(name, key, _)| place(name, key)).collect()
-        }
-        "turn_on" => {
-            plan.turn_on.iter().filter(|(_, lead)| lead.to.is_empty()).map(|(name, _)| place(name, "to")).collect()
-        }
-        "signals" => {
-            plan.signals.iter().filter(|(_, signal)| signal.to.is_none()).map(|(name, _)| place(name, "to")).collect()
-        }
-        _ => {
-            let open = plan.loads.iter().filter(|(_, load)| load.amplifier.is_none());
-            open.map(|(name, _)| place(name, "amplifier")).collect()
-        }
-    }
-}
-
 fn ends_at(terminal: Option<&Terminal>, thing: &str) -> bool {
     terminal.is_some_and(|terminal| terminal.thing == thing)
-}
-
-/// Every end of a wire or a turn-on lead, with its place.
-fn ends<'j>(job: &'j Job<'_>) -> Vec<(Place, &'j Terminal)> {
-    let wires = job.wires.iter().flat_map(|wire| {
-        let ends = [("from", wire.plan().from.as_ref()), ("to", wire.plan().to.as_ref())];
-        ends.into_iter().filter_map(|(key, end)| Some((wire.at(key), end?)))
-    });
-    let leads = job.turn_on.iter().flat_map(|lead| {
-        lead.plan().to.iter().enumerate().map(|(at, terminal)| (lead.at(format!("to.{at}")), terminal))
-    });
-    wires.chain(leads).collect()
 }
 
 /// Conductors only: a way through the body is a return, never a feed.
@@ -420,67 +332,6 @@ mod tests {
         assert_eq!(outcome(led, "PLAN-03", "amplifiers.amp"), Outcome::Pass, "{led}");
         let deaf = text.replace("signals: {left: {from: radio, to: amp.line}}\n", "");
         assert!(after(&deaf, "PLAN-03", "amplifiers.amp").is_empty());
-    }
-
-    /// An amplifier with its signals at some inputs and loads on some outputs.
-    fn on_outputs(stage: &str, keys: &str, inputs: &[&str], outputs: &[&str]) -> crate::judge::Check {
-        let signals =
-            inputs.iter().enumerate().map(|(at, input)| format!("  s{at}: {{from: radio, to: amp.{input}}}\n"));
-        let loads = outputs
-            .iter()
-            .enumerate()
-            .map(|(at, on)| format!("  l{at}: {{amplifier: amp, outputs: [{on}], coils: sub.1}}\n"));
-        let text = plan(stage, "", "turn_on: {remote: {to: [amp.remote]}}\n")
-            .replace(
-                "signals: {left: {from: radio, to: amp.line}}\n",
-                &format!("signals:\n{}", signals.collect::<String>()),
-            )
-            .replace(
-                "loads: {bass: {amplifier: amp, coils: sub.1}}\n",
-                &format!("loads:\n{}", loads.collect::<String>()),
-            )
-            .replace("amplifiers: {amp: {}}", &format!("amplifiers: {{amp: {{{keys}}}}}"));
-        check(&text, "PLAN-03", "amplifiers.amp")
-    }
-
-    /// Doors on outputs 1 and 2, a subwoofer across 3 and 4, and the lead of the right door forgotten.
-    #[test]
-    fn an_output_beside_one_that_is_fed_wants_its_own_signal() {
-        let all = ["1", "2", "3, 4"];
-        let of = |inputs: &[&str]| on_outputs("planned", "channels: 4", inputs, &all);
-        assert_eq!(of(&["line-1", "line-2", "line-3", "line-4"]).outcome, Outcome::Pass);
-        let forgotten = of(&["line-1", "line-3", "line-4"]);
-        assert_eq!(forgotten.outcome, Outcome::Fail);
-        let finding = forgotten.finding.expect("it fails");
-        assert_eq!(finding.title, "nothing comes to output 2 of `amp`, on which `l1` hangs");
-        assert_eq!(finding.at.place.path(), "loads.l1.outputs");
-        assert_eq!(of(&["line-1", "line-2", "line-3"]).outcome, Outcome::Pass, "one input may feed a bridged pair");
-        assert_eq!(of(&["line-front", "line-3", "line-4"]).outcome, Outcome::Pass, "this one may be both of the front");
-        let copied = on_outputs("planned", "channels: 4, inputs: {copied: true}", &["line-1", "line-3"], &all);
-        assert_eq!(copied.outcome, Outcome::Pass);
-        let draft = on_outputs("draft", "channels: 4", &["line-1", "line-3"], &all);
-        assert_eq!((draft.outcome, draft.needs[0].path().as_str()), (Outcome::Open, "signals"));
-    }
-
-    /// The rear pair may have what comes to the front, by a switch.
-    #[test]
-    fn a_pair_to_which_nothing_comes_is_asked_about() {
-        let of = |keys: &str| on_outputs("planned", keys, &["line-1", "line-2"], &["1", "2", "3", "4"]);
-        let open = of("channels: 4");
-        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "amplifiers.amp.inputs.copied"));
-        assert_eq!(of("channels: 4, inputs: {copied: true}").outcome, Outcome::Pass);
-        let finding = of("channels: 4, inputs: {copied: false}").finding.expect("it fails");
-        assert_eq!((finding.at.place.path().as_str(), finding.also.len()), ("loads.l2.outputs", 1));
-    }
-
-    #[test]
-    fn the_sides_of_two_channels_are_their_outputs() {
-        let of = |keys: &str, inputs: &[&str], outputs: &[&str]| on_outputs("planned", keys, inputs, outputs).outcome;
-        assert_eq!(of("channels: 2", &["line-left", "line-right"], &["1", "2"]), Outcome::Pass);
-        assert_eq!(of("channels: 2", &["line-left"], &["1", "2"]), Outcome::Fail);
-        assert_eq!(of("channels: 2", &["line-left"], &["1, 2"]), Outcome::Pass);
-        assert_eq!(of("channels: 4", &["line-left"], &["1", "2"]), Outcome::Pass, "left of which pair nobody says");
-        assert_eq!(of("channels: 1", &["line-2"], &["1"]), Outcome::Pass, "one channel adds what comes to its inputs");
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The plan itself: names, connections, slips.
 
 pub mod connections;
+mod ends;
 mod facts;
 mod impossible_path;
 mod overused_terminal;
@@ -8,6 +9,7 @@ mod plausible;
 mod quantities;
 pub mod references;
 mod short_run;
+mod silent_outputs;
 mod unit_slip;
 pub mod unknown_name;
 mod unused;

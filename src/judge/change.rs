@@ -127,38 +127,33 @@ struct Trial<'a> {
 }
 
 impl Trial<'_> {
-    /// What the check comes to when a fact is another, and whether it is as far past its limit as is asked.
-    fn outcome(&mut self, value: &str) -> Option<(Outcome, bool)> {
+    /// The check with another value, where it comes to something else that counts.
+    fn turned(&mut self, value: &str) -> Option<Check> {
         let job = Job::new(self.variant.says(value)?, self.house);
         let checks = apply_where(self.check.rule, &job, &|subject| *subject == self.check.subject);
-        let past = |check: &Check| check.working.as_deref().and_then(Working::past);
-        let is_clear = |check: &Check| check.outcome != Outcome::Fail || past(check).is_none_or(|past| past >= CLEARLY);
-        checks.first().map(|check| (check.outcome, self.reach != Reach::Clear || is_clear(check)))
+        checks.into_iter().next().filter(|check| match self.check.outcome {
+            Outcome::Pass => matches!(check.outcome, Outcome::Fail | Outcome::Open),
+            _ => check.outcome == Outcome::Pass,
+        })
     }
 
-    /// Whether the check comes to something else that counts.
-    fn turns(&mut self, value: &str) -> Option<Outcome> {
-        let (outcome, is_clear) = self.outcome(value)?;
-        let turned = is_clear
-            && match self.check.outcome {
-                Outcome::Pass => matches!(outcome, Outcome::Fail | Outcome::Open),
-                _ => outcome == Outcome::Pass,
-            };
-        turned.then_some(outcome)
+    /// Whether a value that is not made in steps turns the check as clearly as is asked.
+    fn turns(&mut self, value: &str) -> bool {
+        self.turned(value).is_some_and(|check| self.reach != Reach::Clear || is_clear(&check))
     }
 
     fn nearest(mut self, place: &Place) -> Option<Change> {
         let node = self.reading.tree.node(&self.path)?;
         let from = self.reading.tree.text(node)?.to_owned();
         let (to, distance) = self.nearest_value(&from)?;
-        let outcome = self.turns(&to)?;
+        let outcome = self.turned(&to)?.outcome;
         Some(Change { place: place.clone(), from, to, outcome, distance })
     }
 
     fn nearest_value(&mut self, from: &str) -> Option<(String, f64)> {
         let words = choices(&self.path);
         if !words.is_empty() {
-            let other = words.into_iter().filter(|word| word != from).find(|word| self.turns(word).is_some());
+            let other = words.into_iter().filter(|word| word != from).find(|word| self.turns(word));
             return other.map(|word| (word, WORD));
         }
         if let Ok(size) = Gauge::read(from) {
@@ -188,18 +183,13 @@ impl Trial<'_> {
         }
     }
 
-    /// The first of some values that turns the check.
+    /// The first of the values that something is made with that turns the check, however little it is past its limit: there
+    /// is none between.
     fn first(&mut self, values: Vec<(String, f64)>) -> Option<(String, f64)> {
-        if self.reach == Reach::Clear {
-            self.reach = Reach::Nearest;
-        }
-        let reach = self.reach;
-        let mut turning = values.into_iter().filter(|(value, _)| self.turns(value).is_some());
+        let farther = if self.reach == Reach::Far { SIZES_FARTHER } else { 0 };
+        let mut turning = values.into_iter().filter(|(value, _)| self.turned(value).is_some());
         let nearest = turning.next()?;
-        match reach {
-            Reach::Nearest | Reach::Clear => Some(nearest),
-            Reach::Far => turning.take(SIZES_FARTHER).last().or(Some(nearest)),
-        }
+        turning.take(farther).last().or(Some(nearest))
     }
 
     /// The nearest number, up or down, that turns the check.
@@ -210,7 +200,7 @@ impl Trial<'_> {
     }
 
     fn search(&mut self, number: f64, unit: &str, stride: f64) -> Option<(String, f64)> {
-        let mut turned = |factor: f64| self.turns(&written(number * factor, unit)).is_some();
+        let mut turned = |factor: f64| self.turns(&written(number * factor, unit));
         let mut factor = 1.0;
         while !turned(factor * stride) {
             factor *= stride;
@@ -231,10 +221,16 @@ impl Trial<'_> {
         let whole = (unit == "mm").then(|| away(number * wanted));
         let digits = (2..=4).map(|digits| rounded(number * wanted, digits, away));
         let value = whole.into_iter().chain(digits).find(|value| {
-            *value > 0.0 && (*value / number).ln().abs() < FARTHEST.ln() && self.turns(&written(*value, unit)).is_some()
+            *value > 0.0 && (*value / number).ln().abs() < FARTHEST.ln() && self.turns(&written(*value, unit))
         })?;
         Some((written(value, unit), (value / number).ln().abs()))
     }
+}
+
+/// Whether a check that fails is clearly past its limit; one without a limit is.
+fn is_clear(check: &Check) -> bool {
+    let past = || check.working.as_deref().and_then(Working::past);
+    check.outcome != Outcome::Fail || past().is_none_or(|past| past >= CLEARLY)
 }
 
 /// A number with so many digits that count.

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::reference::Terminal;
+use super::word;
 use super::zone::Zone;
 use crate::quantity::{Current, Duration, Gauge, Length, Quantity, Resistance, Temperature, Voltage};
 
@@ -160,6 +161,30 @@ impl Fuse {
     pub fn noun(&self) -> &'static str {
         if self.is_breaker() { "breaker" } else { "fuse" }
     }
+
+    /// As a plan writes it, in one line.
+    pub fn written(&self) -> String {
+        in_one_line([
+            ("form", self.form.map(|form| word(&form))),
+            ("rating", self.rating.map(|rating| rating.to_string())),
+            ("distance", self.distance.map(|distance| distance.to_string())),
+            ("voltage", self.voltage.map(|voltage| voltage.to_string())),
+            ("breaking_capacity", self.breaking_capacity.map(|breaks| breaks.to_string())),
+            ("resistance", self.resistance.map(|resistance| resistance.to_string())),
+            ("holder", self.holder.as_ref().map(Holder::written)),
+            ("reset", self.reset.map(|reset| word(&reset))),
+            ("trip_free", self.trip_free.map(|is| is.to_string())),
+            ("opening_time", self.opening_time.map(|time| time.to_string())),
+            ("carries", self.carries.map(|carries| carries.to_string())),
+            ("ignition_protected", self.ignition_protected.map(|is| is.to_string())),
+        ])
+    }
+}
+
+/// The keys that are stated, as a plan writes them in one line.
+fn in_one_line(keys: impl IntoIterator<Item = (&'static str, Option<String>)>) -> String {
+    let stated = keys.into_iter().filter_map(|(key, value)| Some(format!("{key}: {}", value?)));
+    format!("{{{}}}", stated.collect::<Vec<_>>().join(", "))
 }
 
 /// How a circuit breaker closes again (the types of SAE J553, read at second hand).
@@ -185,6 +210,16 @@ pub struct Holder {
     pub rated: Option<Quantity<Current>>,
     /// Whether it keeps water out.
     pub sealed: Option<bool>,
+}
+
+impl Holder {
+    fn written(&self) -> String {
+        in_one_line([
+            ("takes", self.takes.map(|takes| takes.to_string())),
+            ("rated", self.rated.map(|rated| rated.to_string())),
+            ("sealed", self.sealed.map(|sealed| sealed.to_string())),
+        ])
+    }
 }
 
 /// How a conductor gets through a wall or over an edge.
@@ -328,4 +363,25 @@ pub enum FuseForm {
     BoltDown,
     /// No fuse but a circuit breaker (SAE J553).
     CircuitBreaker,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every key comes back as it was read.
+    #[test]
+    fn a_fuse_is_read_again_as_it_is_written() {
+        for fuse in [
+            "{}",
+            "{form: bolt-down, rating: 60 A, distance: 20 cm, voltage: 32 V, breaking_capacity: 6 kA, resistance: 1.4 mohm, \
+             holder: {takes: 4 AWG, rated: 100 A, sealed: true}}",
+            "{form: circuit-breaker, rating: 60 A, holder: {}, reset: manual, trip_free: true, opening_time: 2 s, \
+             carries: 85 A, ignition_protected: false}",
+        ] {
+            let reading = crate::plan::read(format!("plan: 1\nwires: {{main: {{fuse: {fuse}}}}}\n"));
+            assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+            assert_eq!(reading.plan.wires["main"].fuse.as_ref().map(Fuse::written).as_deref(), Some(fuse));
+        }
+    }
 }

@@ -125,8 +125,8 @@ fn written(free: &FreeFuse, (form, rating): (FuseForm, Quantity<Current>)) -> Ve
             form.into_iter().chain(rating).collect()
         }
         _ => {
-            let distance = free.blank.distance.map(|distance| format!(", distance: {distance}")).unwrap_or_default();
-            vec![(free.path.clone(), format!("{{form: {}, rating: {rating}{distance}}}", word(&form)))]
+            let fuse = Fuse { form: Some(form), rating: Some(rating), ..free.blank.clone() };
+            vec![(free.path.clone(), fuse.written())]
         }
     }
 }
