@@ -1,8 +1,14 @@
 //! Drawings of the sheet: everything of a plan is on them, and nothing lies over something else.
 
+#[path = "drawings/circuit.rs"]
+mod circuit;
+#[path = "drawings/generated.rs"]
+mod generated;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
+use generated::{generated, plans};
 use testlamp::house::House;
 use testlamp::judge::judge_briefly;
 use testlamp::plan::{self, Zone, ZoneKind};
@@ -30,154 +36,10 @@ fn jobs() -> Vec<PathBuf> {
     files
 }
 
-/// A plan of a size: amplifiers off one block or off the battery, drivers shared out among them, a second battery now and
-/// then, names as odd as a plan allows.
-#[expect(clippy::too_many_lines, reason = "a whole plan, in its order")]
-fn generated(amplifiers: usize, drivers: usize, salt: usize) -> String {
-    const NAMES: [&str; 4] = ["amp", "a-very-long-name-for-an-amplifier-in-the-back", "front-left-and-right", "x"];
-    /// No plan may use these, and a draft may hold anything.
-    const ODD: [&str; 4] = ["Verstärker-für-hinten", "<b>amp", "低音アンプ低音アンプ低音アンプ", "🔊"];
-    const PLACES: [&str; 5] = ["cargo", "under-seat", "spare-well", "rear-seat", "left-door"];
-    const WAYS: [&str; 4] = ["right-sill", "left-sill", "centre-tunnel", "dash, left-pillar, roof"];
-    let pick = |choices: &[&'static str], at: usize| choices[(at * 7 + salt * 3) % choices.len()];
-    let names = if salt % 5 == 4 { &ODD } else { &NAMES };
-    let name = |amp: usize| format!("{}-{amp}", pick(names, amp));
-    let place = |amp: usize| if salt.is_multiple_of(2) { "cargo" } else { pick(&PLACES, amp) };
-    let blocked = !salt.is_multiple_of(3);
-    let (way, other) = (pick(&WAYS, 0), pick(&WAYS, 1));
-    let summary = ["panel van", "motorcycle", "boat"][(amplifiers + salt) % 3];
-    let mut text = format!("plan: 1\njob: {{number: G-1, stage: planned}}\nvehicle: {{summary: {summary}, ");
-    text.push_str(
-        "voltage: 12 V, body: steel, \
-         battery: {location: engine-bay, kind: agm, capacity: 95 Ah}, alternator: {rated: 220 A}}\nsources: {radio: {kind: aftermarket}}\n",
-    );
-    let mut line = |indent: usize, words: String| {
-        text.push_str(&" ".repeat(indent));
-        text.push_str(&words);
-        text.push('\n');
-    };
-    line(0, "amplifiers:".into());
-    for amp in 0..amplifiers {
-        line(
-            2,
-            format!(
-                "\"{}\": {{location: {}, class: D, channels: 4, rated: [{{load: 4 ohm, power: 80 W}}]}}",
-                name(amp),
-                place(amp)
-            ),
-        );
-    }
-    line(0, "drivers:".into());
-    for driver in 0..drivers {
-        line(2, format!("\"driver-{driver}\": {{kind: woofer, coils: [4 ohm], enclosure: box-{}}}", driver % 3));
-    }
-    line(0, "enclosures: {box-0: {location: cargo}, box-1: {location: rear-seat}, box-2: {}}".into());
-    line(0, "grounds: {rail: {location: cargo, on: body-structure}, stud: {on: factory-stud}}".into());
-    if blocked {
-        let outputs: Vec<String> =
-            (0..amplifiers).map(|amp| format!("out-{amp}: {{fuse: {{rating: 50 A}}}}")).collect();
-        line(0, format!("blocks: {{rear: {{location: cargo, outputs: {{{}}}}}}}", outputs.join(", ")));
-    }
-    let second = salt % 4 == 1;
-    if second {
-        line(0, "batteries: {second: {location: cargo, capacity: 60 Ah}}".into());
-        line(0, "isolators: {relay: {location: cargo, kind: relay}}".into());
-    }
-    line(0, "wires:".into());
-    let crossing = ["firewall: {sealed: true}", "firewall: {sealed: false}", "firewall: {}"][salt % 3];
-    let way_in = format!("path: [engine-bay, firewall, {way}, cargo], crossings: {{{crossing}}}");
-    if blocked {
-        let (from, to) = if second { ("second.positive", "rear.in") } else { ("battery.positive", "rear.in") };
-        let path = if second { "path: [cargo]".into() } else { way_in.clone() };
-        line(
-            2,
-            format!("main: {{from: {from}, to: {to}, size: 1/0 AWG, length: 5 m, {path}, fuse: {{rating: 150 A}}}}"),
-        );
-    }
-    if second {
-        line(
-            2,
-            format!(
-                "charge: {{from: battery.positive, to: relay.in, size: 2 AWG, length: 5 m, {way_in}, fuse: {{rating: 100 A}}}}"
-            ),
-        );
-        line(2, "link: {from: relay.out, to: second.positive, size: 2 AWG, length: 50 cm, path: [cargo], far_fuse: {rating: 100 A}}".into());
-        line(
-            2,
-            "second-return: {from: second.negative, to: grounds.rail, size: 2 AWG, length: 40 cm, path: [cargo]}"
-                .into(),
-        );
-    }
-    for amp in 0..amplifiers {
-        let (from, path) = if blocked {
-            (format!("rear.out-{amp}"), format!("path: [cargo, {}]", place(amp)))
-        } else {
-            let path = format!("path: [engine-bay, firewall, {way}, {}], crossings: {{{crossing}}}", place(amp));
-            ("battery.positive".to_owned(), path)
-        };
-        line(
-            2,
-            format!("feed-{amp}: {{from: {from}, to: \"{}.power\", size: 4 AWG, length: 60 cm, {path}}}", name(amp)),
-        );
-        let ground = if amp % 4 == 3 { "stud" } else { "rail" };
-        line(
-            2,
-            format!(
-                "return-{amp}: {{from: \"{}.ground\", to: grounds.{ground}, size: 4 AWG, length: 40 cm, path: [{}, cargo]}}",
-                name(amp),
-                place(amp)
-            ),
-        );
-    }
-    let all: Vec<String> = (0..amplifiers).map(|amp| format!("\"{}.remote\"", name(amp))).collect();
-    line(0, "turn_on:".into());
-    line(
-        2,
-        format!(
-            "remote: {{from: {{kind: radio-output, of: radio}}, fuse: 1 A, to: [{}], path: [dash, {other}, cargo]}}",
-            all.join(", ")
-        ),
-    );
-    line(0, "signals:".into());
-    for amp in 0..amplifiers {
-        for input in 0..=((amp + salt) % 2) {
-            line(
-                2,
-                format!(
-                    "signal-{amp}-{input}: {{from: radio, taken_at: {{output: front}}, to: \"{}.line-{input}\", lead: {{length: 5 m, path: [dash, {other}, panel-edge, {}], crossings: {{panel-edge: {{sealed: true}}}}}}}}",
-                    name(amp),
-                    place(amp)
-                ),
-            );
-        }
-    }
-    line(0, "loads:".into());
-    for driver in 0..drivers {
-        line(
-            2,
-            format!(
-                "load-{driver}: {{amplifier: \"{}\", outputs: [{}], coils: driver-{driver}, lead: {{size: 14 AWG, length: 3 m}}}}",
-                name(driver % amplifiers),
-                1 + driver / amplifiers
-            ),
-        );
-    }
-    text
-}
-
 /// All jobs of the workshop and plans of every size.
 fn everything() -> Vec<String> {
     let jobs = jobs().into_iter().map(|file| std::fs::read_to_string(file).expect("the job"));
     jobs.chain(plans()).collect()
-}
-
-/// Plans of every size.
-fn plans() -> impl Iterator<Item = String> {
-    (1..=6).flat_map(|amplifiers| [1, 5, 10, 16].map(|drivers| (amplifiers, drivers))).enumerate().flat_map(
-        |(salt, (amplifiers, drivers))| {
-            [generated(amplifiers, drivers, salt), generated(amplifiers, drivers, salt + 1)]
-        },
-    )
 }
 
 #[test]
@@ -461,109 +323,6 @@ fn a_plan_of_nothing_has_no_drawings_and_a_little_of_one_is_drawn() {
     let (drawings, _) = drawn("plan: 1\nwires: {main: {from: battery.positive, path: [engine-bay, firewall]}}\n");
     assert_eq!(drawings.len(), 2);
     assert!(drawings.iter().all(|drawing| words(drawing).iter().any(|word| word.contains("main"))));
-}
-
-/// A straight piece of a line of the circuit, with whether it is the top of a hop.
-struct Piece {
-    line: usize,
-    from: (f64, f64),
-    to: (f64, f64),
-    weight: f64,
-    hops: bool,
-}
-
-/// The pieces of lines that carry something; symbols and what stands below a drawing are none.
-fn pieces(drawing: &Drawing) -> Vec<Piece> {
-    let kinds = [Ink::Feed, Ink::Return, Ink::TurnOn, Ink::Signal, Ink::Speaker];
-    let mut found = Vec::new();
-    for (line, shape) in drawing.shapes.iter().enumerate() {
-        let Shape::Line { points, ink, weight, .. } = shape else { continue };
-        if !kinds.contains(ink) {
-            continue;
-        }
-        for (at, pair) in points.windows(2).enumerate() {
-            let (from, to) = (pair[0], pair[1]);
-            let falls = |other: Option<&(f64, f64)>| other.is_some_and(|other| other.1 > from.1 + 0.02);
-            let hops = falls(at.checked_sub(1).and_then(|before| points.get(before))) && falls(points.get(at + 2));
-            found.push(Piece { line, from, to, weight: *weight, hops });
-        }
-    }
-    found
-}
-
-/// Where an upright and a level piece cross that are not joined.
-fn crossing(upright: &Piece, level: &Piece) -> Option<(f64, f64)> {
-    let (x, y) = (upright.from.0, level.from.1);
-    let is_upright = (upright.from.0 - upright.to.0).abs() < 0.05 && (upright.from.1 - upright.to.1).abs() > 1.0;
-    let is_level = (level.from.1 - level.to.1).abs() < 0.05 && (level.from.0 - level.to.0).abs() > 1.0;
-    // A line that only ends at the other is joined to it.
-    let inside = |value: f64, one: f64, other: f64| one.min(other) + 0.5 < value && value < one.max(other) - 0.5;
-    let crosses = inside(x, level.from.0, level.to.0) && inside(y, upright.from.1, upright.to.1);
-    (is_upright && is_level && crosses).then_some((x, y))
-}
-
-/// How far two level or two upright pieces lie over each other.
-fn shared(one: &Piece, other: &Piece) -> f64 {
-    let over = |turn: fn((f64, f64)) -> (f64, f64)| {
-        let [a, b, c, d] = [one.from, one.to, other.from, other.to].map(turn);
-        let is_straight = (a.1 - b.1).abs() < 0.05 && (c.1 - d.1).abs() < 0.05;
-        if !is_straight || (a.1 - c.1).abs() > f64::midpoint(one.weight, other.weight) + 0.5 {
-            return 0.0;
-        }
-        a.0.max(b.0).min(c.0.max(d.0)) - a.0.min(b.0).max(c.0.min(d.0))
-    };
-    over(|point| point).max(over(|(x, y)| (y, x)))
-}
-
-/// A battery behind a relay, whose second wire leads past the first; and a processor that is fed past the main wire.
-const PAST: [&str; 2] = [
-    "plan: 1\nvehicle: {battery: {location: engine-bay}}\nbatteries: {leisure: {location: cargo}}\n\
-     isolators: {vsr: {kind: relay, location: engine-bay}}\namplifiers: {amp: {channels: 1}}\ngrounds: {chassis: {}}\nwires:\n  \
-     feed: {from: leisure.positive, to: amp.power, size: 4 AWG}\n  \
-     start: {from: battery.positive, to: vsr.in, size: 35 mm2}\n  \
-     on: {from: vsr.out, to: leisure.positive, size: 35 mm2}\n  \
-     back: {from: leisure.negative, to: grounds.chassis, size: 35 mm2}\n",
-    "plan: 1\nvehicle: {battery: {location: cargo}}\nsources: {dsp: {kind: processor}}\n\
-     blocks: {split: {outputs: {amp: {fuse: {rating: 40 A}}, dsp: {fuse: {rating: 5 A}}}}}\n\
-     amplifiers: {amp: {channels: 4}}\ngrounds: {chassis: {}}\nwires:\n  \
-     main: {from: battery.positive, to: split.in, size: 4 AWG}\n  \
-     amp-feed: {from: split.amp, to: amp.power, size: 8 AWG}\n  \
-     dsp-feed: {from: split.dsp, to: dsp.power, size: 1.5 mm2}\n  \
-     amp-return: {from: amp.ground, to: grounds.chassis, size: 8 AWG}\n  \
-     dsp-return: {from: dsp.ground, to: grounds.chassis, size: 1.5 mm2}\n",
-];
-
-#[test]
-fn in_the_circuit_lines_cross_with_a_hop_and_share_no_track() {
-    let mut hops = 0;
-    for text in everything().into_iter().chain(PAST.map(str::to_owned)) {
-        let Some(circuit) = drawn(&text).0.into_iter().find(|drawing| drawing.name == "circuit") else { continue };
-        let pieces = pieces(&circuit);
-        for (at, one) in pieces.iter().enumerate() {
-            for other in pieces[at + 1..].iter().filter(|other| other.line != one.line) {
-                let over = shared(one, other);
-                assert!(over < 1.0, "{over} at {:?} and {:?}:\n{text}", one.from, other.from);
-                for (upright, level) in [(one, other), (other, one)] {
-                    let Some(place) = crossing(upright, level) else { continue };
-                    assert!(level.hops, "no hop at {place:?}:\n{text}");
-                    hops += 1;
-                }
-            }
-        }
-    }
-    assert!(hops > 0, "no hop goes over several lines: nothing is tried");
-}
-
-#[test]
-fn a_relay_and_the_wire_behind_it_are_drawn_without_a_crossing() {
-    let drawings = drawn(PAST[0]).0;
-    let circuit = drawings.iter().find(|drawing| drawing.name == "circuit").expect("a circuit");
-    // Corners are cut at 45 degrees; the pieces of a half circle are not.
-    let is_round = |piece: &Piece| {
-        let (dx, dy) = ((piece.from.0 - piece.to.0).abs(), (piece.from.1 - piece.to.1).abs());
-        dx > 0.2 && dy > 0.2 && (dx - dy).abs() > 0.2
-    };
-    assert!(!pieces(circuit).iter().any(is_round));
 }
 
 /// Enough of a style to look at drawings.

@@ -1,5 +1,7 @@
 //! The rule book: every rule has its page, every link leads somewhere, and nothing but the pages' own words is in it.
 
+#[path = "common/colours.rs"]
+mod colours;
 mod common;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -7,8 +9,8 @@ use std::fs;
 use std::path::Path;
 use std::sync::LazyLock;
 
+use colours::{colours, contrast};
 use scraper::{ElementRef, Html, Selector};
-
 use testlamp::book::{File, folder, one};
 use testlamp::judge::{Family, Rule, Severity, Subjects, Verdict};
 use testlamp::report::{CAUTIONS, STANCE};
@@ -287,21 +289,6 @@ fn hostile_text_in_a_page_stays_text() {
     }
 }
 
-/// The colours that a stylesheet sets between two words, by name.
-fn colours(style: &str) -> BTreeMap<String, f64> {
-    let each = style.split("--").skip(1).filter_map(|part| part.split_once(": #"));
-    each.filter_map(|(name, rest)| Some((name.to_owned(), luminance(rest.get(..6)?)?))).collect()
-}
-
-/// Relative luminance of a colour (WCAG 2.2, section "relative luminance").
-fn luminance(hex: &str) -> Option<f64> {
-    let channel = |at: usize| {
-        let value = f64::from(u8::from_str_radix(hex.get(at..at + 2)?, 16).ok()?) / 255.0;
-        Some(if value <= 0.04045 { value / 12.92 } else { ((value + 0.055) / 1.055).powf(2.4) })
-    };
-    Some(0.2126 * channel(0)? + 0.7152 * channel(2)? + 0.0722 * channel(4)?)
-}
-
 #[test]
 fn text_stands_out_from_its_ground_in_light_in_dark_and_on_paper() {
     let style = file("style.css");
@@ -315,8 +302,7 @@ fn text_stands_out_from_its_ground_in_light_in_dark_and_on_paper() {
     for (scheme, colours) in [("light", &light), ("dark", &dark), ("print", &printed)] {
         for ground in ["paper", "panel", "mark"] {
             for ink in ["ink", "quiet", "link", "signal"] {
-                let (one, other) = (colours[ground], colours[ink]);
-                let contrast = (one.max(other) + 0.05) / (one.min(other) + 0.05);
+                let contrast = contrast(colours[ground], colours[ink]);
                 assert!(contrast >= 4.5, "{scheme}: {ink} on {ground} has a contrast of {contrast:.2}");
             }
         }

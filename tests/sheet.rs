@@ -1,9 +1,13 @@
 //! The job sheet as its readers get it: every part is there, its figures are those of `figures`, a plan's words stay
 //! words, and the page needs nothing beside itself.
 
+#[path = "common/colours.rs"]
+mod colours;
 mod common;
 #[path = "common/files.rs"]
 mod files;
+#[path = "sheet/style.rs"]
+mod style;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -452,25 +456,6 @@ fn what_is_there_stays_until_a_whole_sheet_takes_its_place() {
     assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 2, "nothing is left beside it");
 }
 
-/// On paper nothing floats past what it belongs to, every part has its heading, and a table that goes on has its own.
-#[test]
-fn on_paper_everything_stays_in_its_order() {
-    let (_, paper) = STYLE.split_once("@page").expect("a style for paper");
-    for word in ["float:", "table-row-group", "display: none; }\n  .beside", "#wiring"] {
-        assert!(!paper.contains(word), "{word}");
-    }
-    for rule in [
-        "thead { display: table-header-group; }",
-        "h2 + *, h3 + *",
-        "p { break-inside: avoid;",
-        "figcaption, thead { break-after: avoid; }",
-    ] {
-        assert!(paper.contains(rule), "{rule}");
-    }
-    let page = sheet("j-2057");
-    assert!(page.contains("<section id=\"wiring\"><h2>Wiring</h2>"));
-}
-
 /// A ground on a seat bolt is a danger: the step that makes it says so.
 #[test]
 fn a_step_says_what_stands_against_it() {
@@ -498,48 +483,4 @@ fn nothing_is_foretold_that_nobody_knows() {
     assert!(measured.contains("nothing that testlamp knows of draws through it"), "{measured}");
     assert!(!measured.contains("at most 0 V"), "{measured}");
     assert!(measured.contains("a hand meter does not see milliohms"), "{measured}");
-}
-
-/// The colours of a block of the style, by name.
-fn colours(block: &str) -> BTreeMap<&str, [f64; 3]> {
-    let channel = |hex: &str| f64::from(u8::from_str_radix(hex, 16).expect("two digits")) / 255.0;
-    block
-        .lines()
-        .filter_map(|line| line.trim().strip_prefix("--")?.strip_suffix(';')?.split_once(": #"))
-        .map(|(name, hex)| (name, [channel(&hex[..2]), channel(&hex[2..4]), channel(&hex[4..])]))
-        .collect()
-}
-
-/// Relative luminance and contrast ratio by WCAG 2.2.
-fn contrast(one: [f64; 3], other: [f64; 3]) -> f64 {
-    let linear = |part: f64| if part <= 0.04045 { part / 12.92 } else { ((part + 0.055) / 1.055).powf(2.4) };
-    let luminance =
-        |[red, green, blue]: [f64; 3]| 0.2126 * linear(red) + 0.7152 * linear(green) + 0.0722 * linear(blue);
-    let (one, other) = (luminance(one), luminance(other));
-    (one.max(other) + 0.05) / (one.min(other) + 0.05)
-}
-
-#[test]
-fn text_is_readable_by_day_by_night_and_on_paper() {
-    assert!((contrast([0.0; 3], [1.0; 3]) - 21.0).abs() < 1e-9);
-    // WCAG's own example of a pair that just passes: #767676 on white is 4.54 : 1.
-    assert!((contrast([118.0 / 255.0; 3], [1.0; 3]) - 4.54).abs() < 0.01);
-    let blocks: Vec<&str> = STYLE.split(":root {").skip(1).filter_map(|rest| rest.split('}').next()).collect();
-    assert_eq!(blocks.len(), 3, "day, night, paper");
-    let day = colours(blocks[0]);
-    for block in blocks {
-        let colours = colours(block);
-        assert!(colours.keys().eq(day.keys()), "every colour has its like: {colours:?}");
-        let grounds = ["ground", "panel"].map(|name| colours[name]);
-        let texts = colours.iter().filter(|(name, _)| !["ground", "panel", "rule"].contains(name));
-        for (name, colour) in texts {
-            for ground in grounds {
-                let ratio = contrast(*colour, ground);
-                assert!(ratio >= 4.5, "{name}: {ratio:.2}");
-            }
-        }
-    }
-    // No colour stands anywhere else.
-    let outside = STYLE.lines().filter(|line| !line.trim().starts_with("--")).filter(|line| line.contains(": #"));
-    assert_eq!(outside.count(), 0);
 }

@@ -1,17 +1,19 @@
 //! Sizes that are chosen: they hold, none could be smaller, nothing else is touched, and where there is none it is told.
 
+#[path = "sizes/blocks.rs"]
+mod blocks;
 #[path = "common/cases.rs"]
 mod cases;
-
 mod common;
-
 #[path = "published/table.rs"]
 mod table;
+#[path = "sizes/worked.rs"]
+mod worked;
 
 use std::fs;
 use std::path::Path;
 
-use proptest::prelude::*;
+use blocks::block;
 use testlamp::house::{House, Stock};
 use testlamp::judge::{Check, Judgement, Outcome, Rule, Severity, Sizes, Sizing, Subjects, judge_briefly, sizes};
 use testlamp::plan::{self, FuseForm, Reading};
@@ -337,154 +339,6 @@ fn nothing_is_chosen_for_a_short() {
     let chosen = choose(&plan::read(text.clone()), &House::default());
     assert_eq!(chosen.reading.text, text);
     assert!(chosen.obstacles[0].contains("WIRE-14"), "{:?}", chosen.obstacles);
-}
-
-const COPPER: &str = include_str!("published/awg_copper.tsv");
-
-/// A run worked by hand: 480 W at 80 % behind 14.4 V that hold take 480 / 0.8 / 14.4 = 41.7 A; 6 m of feed and return may
-/// lose 0.5 V, the return alone 0.2 V. The table gives ohm per 1000 ft of cold solid copper. The amplifier gets up to 0.5 V less and takes 3.6 %
-/// more, heat and lay add up to 45 %, joints and fuse are stated as nearly nothing: the size is the first of which the
-/// cold wire loses less than 0.5 V, unless heat forbids it; and the one before loses more even when cold.
-#[test]
-fn a_simple_run_is_sized_as_by_hand_with_a_published_wire_table() {
-    const FEET: f64 = 1.0 / 304.8;
-    for (metres, hottest) in [(3.0, "cabin-floor"), (6.0, "cabin-floor"), (9.0, "cabin-floor"), (4.0, "cargo")] {
-        let text = format!(
-            "plan: 1\nvehicle: {{voltage: 12 V, body: composite, alternator: {{rated: 300 A, at_idle: 300 A, voltage: 14.4 V, control: fixed, \
-             cable_resistance: 0.05 mohm}}, factory_load: {{running: 20 A}}, battery: {{internal_resistance: 3 mohm, rest_voltage: 12.7 V}}}}\n\
-             amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 0.05 A, onboard_fuses: [60 A], \
-             operating_voltage: 9 V .. 16 V, rated: [{{load: 2 ohm, power: 480 W}}], terminals: {{power: 4/0 AWG}}}}}}\n\
-             drivers: {{sub: {{kind: subwoofer, coils: [2 ohm]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1], coils: sub.1}}}}\n\
-             wires:\n  main: {{from: battery.positive, to: amp.power, conductor: copper, stranding: solid, insulation: 105 C, length: {metres} m, \
-             path: [{hottest}], joint_resistance: 0.001 mohm, fuse: {{form: bolt-down, distance: 20 cm, resistance: 0.01 mohm, \
-             breaking_capacity: 10 kA}}}}\n  return: {{from: amp.ground, to: battery.negative, conductor: copper, stranding: solid, \
-             insulation: 105 C, length: {metres} m, path: [{hottest}], joint_resistance: 0.001 mohm}}\n"
-        );
-        let chosen = choose(&plan::read(text), &House::default());
-        assert_eq!(chosen.obstacles, Vec::<String>::new());
-        let lost = |size: &str, heat: f64| {
-            let rows = table::rows(COPPER);
-            let name = size.trim_end_matches(" AWG");
-            let row = rows.iter().find(|row| row.text("awg") == name).expect("in the table");
-            480.0 / 0.8 / 14.4 * row.number("r20_ohm_per_kft") * FEET * metres * heat
-        };
-        let size = |wire: &str| chosen.reading.plan.wires[wire].size.expect("a size").to_string();
-        let thinner = |size: &str| SIZES[SIZES.iter().position(|other| *other == size).expect("in the list") - 1];
-        let (feed, back) = (size("main"), size("return"));
-        assert!(lost(&feed, 1.0) + lost(&back, 1.0) <= 0.5, "{metres} m: {feed} and {back}");
-        // Warm, the wire has 1 + 0.00393 (50 - 20) = 1.12 of its resistance, and the amplifier takes 3.6 % more.
-        let warm = 1.12 * 1.036 * 1.04;
-        let (there, back_again) = (lost(thinner(&feed), warm), lost(thinner(&back), warm));
-        let is_too_thin = there + back_again > 0.5 || back_again > 0.2;
-        assert!(is_too_thin, "{metres} m: {feed} and {back}, but a size less loses {there} V and {back_again} V");
-    }
-}
-
-/// An amplifier takes no more than the fuses on its case let through, so its own fuse need not carry more (FUSE-04).
-#[test]
-fn a_fuse_is_no_larger_than_those_on_the_case_ask() {
-    let rating = |own: &str| {
-        let text =
-            block(4.0, &[(600.0, 0.8, 0.5)], false).replace("onboard_fuses: [40 A]", &format!("onboard_fuses: {own}"));
-        let chosen = choose(&plan::read(text), &House::default());
-        assert_eq!(chosen.obstacles, Vec::<String>::new());
-        assert_eq!(unheld_in(&chosen.reading, &House::default()), Vec::<String>::new());
-        let fuse = chosen.reading.plan.blocks["block"].outputs["o0"].fuse.clone();
-        fuse.and_then(|fuse| fuse.rating).expect("a rating").to_string()
-    };
-    assert_eq!((rating("[60 A]"), rating("[40 A]")), ("60 A".to_owned(), "40 A".to_owned()));
-}
-
-/// An amplifier's power in W, the lengths of its feed and its return in m.
-type Branch = (f64, f64, f64);
-
-/// Amplifiers on one block, behind a cable of this length in m.
-fn block(main: f64, branches: &[Branch], capped: bool) -> String {
-    let each = |line: &dyn Fn(usize, &Branch) -> String| -> String {
-        branches.iter().enumerate().map(|(at, branch)| line(at, branch)).collect()
-    };
-    let takes = if capped { "4 AWG" } else { "1/0 AWG" };
-    let amplifiers = each(&|at, (power, ..)| {
-        format!(
-            "  a{at}: {{class: D, channels: 1, efficiency: 82 %, idle_current: 1 A, onboard_fuses: [40 A], operating_voltage: 9 V .. 16 V, \
-             rated: [{{load: 2 ohm, power: {power:.0} W}}], terminals: {{power: {takes}}}}}\n"
-        )
-    });
-    let drivers = each(&|at, _| format!("  d{at}: {{kind: subwoofer, coils: [2 ohm]}}\n"));
-    let loads = each(&|at, _| format!("  l{at}: {{amplifier: a{at}, outputs: [1], coils: d{at}.1}}\n"));
-    let outputs = each(&|at, _| format!("      o{at}: {{takes: 1/0 AWG, fuse: {{form: bolt-down, voltage: 32 V}}}}\n"));
-    let copper = "conductor: copper, insulation: 105 C, joint_resistance: 0.05 mohm";
-    let wires = each(&|at, (_, feed, back)| {
-        format!(
-            "  feed{at}: {{from: block.o{at}, to: a{at}.power, {copper}, length: {feed:.2} m, path: [cargo]}}\n  \
-             back{at}: {{from: a{at}.ground, to: grounds.rail, {copper}, length: {back:.2} m, path: [cargo]}} # own return\n"
-        )
-    });
-    format!(
-        "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 0.2 mohm, alternator: {{rated: 300 A, at_idle: 200 A, \
-         voltage: 14.4 V, control: fixed, cable_resistance: 0.2 mohm}}, factory_load: {{running: 40 A}}, \
-         battery: {{internal_resistance: 3 mohm, rest_voltage: 12.7 V}}}}\namplifiers:\n{amplifiers}drivers:\n{drivers}loads:\n{loads}\
-         blocks:\n  block:\n    location: cargo\n    takes: 4/0 AWG\n    outputs:\n{outputs}\
-         grounds: {{rail: {{on: body-structure, surface: bare-metal, joint_resistance: 0.05 mohm}}}}\nwires:\n  \
-         main: {{from: battery.positive, to: block.in, {copper}, length: {main:.2} m, path: [engine-bay, cargo]}} # the long one\n{wires}"
-    )
-}
-
-proptest! {
-    #![proptest_config(cases::cases(24))]
-
-    /// Whatever is asked: every rule holds, and holds no more with any wire one size smaller; or why not is told and nothing changes.
-    #[test]
-    fn sizes_hold_or_it_is_told(
-        main in 1.0_f64..7.0,
-        branches in proptest::collection::vec((100.0_f64..900.0, 0.2_f64..2.0, 0.2_f64..1.0), 1..4),
-        capped in any::<bool>(),
-    ) {
-        let house = House::default();
-        let draft = plan::read(block(main, &branches, capped));
-        prop_assert!(draft.misreads.is_empty(), "{:?}", draft.misreads);
-        let chosen = choose(&draft, &house);
-        if chosen.obstacles.is_empty() {
-            let left: Vec<String> = unheld_in(&chosen.reading, &house);
-            let is_told = |check: &String| {
-                let mut words = check.split(' ');
-                let start = format!("{} on {}", words.next().unwrap_or_default(), words.next().unwrap_or_default());
-                chosen.left.iter().any(|told| told.starts_with(&start))
-            };
-            prop_assert!(left.iter().all(is_told), "{left:?} {:?}", chosen.left);
-            prop_assert!(chosen.reading.text.contains("# the long one") && chosen.reading.text.contains("# own return"));
-            prop_assert_eq!(&choose(&chosen.reading, &house).reading.text, &chosen.reading.text);
-            for wire in chosen.reading.plan.wires.keys().filter(|_| left.is_empty()) {
-                let thinner = thinner(&chosen.reading, wire).expect("no wire here is as thin as it gets");
-                prop_assert!(!unheld_in(&thinner, &house).is_empty(), "{wire} may be thinner in\n{}", chosen.reading.text);
-            }
-        } else {
-            prop_assert_eq!(chosen.reading.text, draft.text);
-        }
-    }
-}
-
-#[test]
-fn the_least_copper_of_one_amplifier_behind_a_block_is_that_of_trying_every_choice() {
-    let house = House::default();
-    let draft = plan::read(block(4.5, &[(400.0, 0.8, 0.5)], false));
-    let chosen = choose(&draft, &house);
-    let copper = |reading: &Reading| -> f64 {
-        let wires = reading.plan.wires.values();
-        wires.map(|wire| wire.size.expect("a size").square_millimetres() * wire.length.expect("a length").base()).sum()
-    };
-    let least = copper(&chosen.reading);
-    for main in &SIZES[6..13] {
-        for both in &SIZES[4..12] {
-            let mut other = chosen.reading.clone();
-            for (wire, size) in [("main", main), ("feed0", both), ("back0", both)] {
-                other.plan.wires.get_mut(wire).expect("the wire").size = Gauge::read(size).ok();
-            }
-            if copper(&other) < least * (1.0 - 1e-9) {
-                assert_ne!(unheld_in(&other, &house), Vec::<String>::new(), "{main}, {both} is less copper and holds");
-            }
-        }
-    }
 }
 
 fn run(folder: &Path, arguments: &[&str], input: &str) -> (i32, String, String) {

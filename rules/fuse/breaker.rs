@@ -49,6 +49,7 @@ impl Heat {
 
 #[cfg(test)]
 mod tests {
+    use crate::house::Setting;
     use crate::judge::Outcome;
     use crate::rules::trial::{after, check, check_by, finding, outcome};
 

@@ -137,7 +137,6 @@ fn by_programme(fuse: usize, rating: Quantity<Current>, why: &'static str, job: 
 
 #[cfg(test)]
 mod tests {
-    use crate::house::Setting;
     use crate::judge::Outcome;
     use crate::rules::trial::{check, outcome, outcome_by};
 

@@ -3,8 +3,9 @@
 use super::impossible_path::to_itself;
 use super::{ends, silent_outputs};
 use crate::judge::{Finding, Judged, Outcome, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
+use crate::plan::{Amplifier, Converter, FeedKind, Stage, Terminal, TurnOn};
 use crate::rules::route::ways;
+use crate::rules::turn::powered;
 use crate::solve::graph::LinkKind;
 use crate::solve::polarity::Short;
 use crate::solve::{Job, Place, Thing, Undecided};
@@ -100,31 +101,10 @@ fn of_amplifier(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
 }
 
 fn of_converter(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Judged {
-    let why = why_powered(converter, job)
+    let why = powered::why(converter, job)
         .ok_or(Undecided::NotApplicable("nothing in the plan says that it draws current: it may be passive"))?;
     let because = "a converter that is not passive works only with feed, return and turn-on";
     of_small(converter.name, &converter.place(), because, Some(why), job)
-}
-
-/// What in the plan says that a converter is no passive one, with the place that says so.
-pub fn why_powered(converter: &Thing<'_, Converter>, job: &Job<'_>) -> Option<(Place, &'static str)> {
-    let draws = |current: Option<crate::quantity::Quantity<_>>| current.is_some_and(|current| current.base() > 0.0);
-    if converter.turn_on_output == Some(TurnOnOutput::Switched) {
-        return Some((converter.at("turn_on_output"), "it switches 12 V, which it has to get from somewhere"));
-    }
-    let currents = [
-        ("current", converter.current),
-        ("off_current", converter.off_current),
-        ("remote_current", converter.remote_current),
-    ];
-    if converter.operating_voltage.is_some() {
-        return Some((converter.at("operating_voltage"), "it works within this, so it is not passive"));
-    }
-    let stated = currents.into_iter().find(|(_, current)| draws(*current));
-    stated.map(|(key, _)| (converter.at(key), "it draws this much, so it is not passive")).or_else(|| {
-        let (place, _) = ends::stated(job).into_iter().find(|(_, end)| end.thing == converter.name)?;
-        Some((place, "connected here, so it is not passive"))
-    })
 }
 
 /// A processor, or a converter that draws current: a circuit may feed it as well as a battery, and what is fed by a

@@ -1,19 +1,6 @@
-//! Where wires and leads end: what the plan states of it, and what it does not.
+//! Ends of wires and leads that a plan does not state.
 
-use crate::plan::Terminal;
 use crate::solve::{Job, Place};
-
-/// Every end of a wire or a turn-on lead, with its place.
-pub fn stated<'j>(job: &'j Job<'_>) -> Vec<(Place, &'j Terminal)> {
-    let wires = job.wires.iter().flat_map(|wire| {
-        let ends = [("from", wire.plan().from.as_ref()), ("to", wire.plan().to.as_ref())];
-        ends.into_iter().filter_map(|(key, end)| Some((wire.at(key), end?)))
-    });
-    let leads = job.turn_on.iter().flat_map(|lead| {
-        lead.plan().to.iter().enumerate().map(|(at, terminal)| (lead.at(format!("to.{at}")), terminal))
-    });
-    wires.chain(leads).collect()
-}
 
 /// The ends that a section does not state: each may be the connection that is missing.
 pub fn unstated(section: &str, job: &Job<'_>) -> Vec<Place> {

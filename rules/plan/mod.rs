@@ -1,6 +1,6 @@
 //! The plan itself: names, connections, slips.
 
-pub mod connections;
+mod connections;
 mod ends;
 mod facts;
 mod impossible_path;

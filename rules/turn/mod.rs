@@ -6,6 +6,7 @@ mod ignition;
 mod improvised_tap;
 mod nothing;
 mod overload;
+pub mod powered;
 mod safety_circuit;
 mod sense_with_engine_off;
 mod suppression;

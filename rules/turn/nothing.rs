@@ -2,7 +2,6 @@
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, Stage, Terminal, TurnOn, TurnOnOutput};
-use crate::rules::plan::connections::why_powered;
 use crate::solve::{Decided, Gear, GearKind, Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -66,7 +65,7 @@ fn judge(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
 
 fn is_passive(gear: &Gear<'_>, job: &Job<'_>) -> bool {
     let converter = job.plan.converters.get(gear.name).filter(|_| gear.kind == GearKind::Converter);
-    converter.is_some_and(|is| why_powered(&Thing::new("converters", gear.name, is), job).is_none())
+    converter.is_some_and(|is| super::powered::why(&Thing::new("converters", gear.name, is), job).is_none())
 }
 
 /// Whether gear comes on with what a lead brings here: an amplifier's turn-on terminal; of other gear its supply terminal

@@ -6,7 +6,6 @@
 mod assumptions;
 mod file;
 mod gate;
-mod lenient;
 mod limits;
 mod own;
 mod reading;

@@ -24,6 +24,7 @@ pub mod fuse;
 mod fuse_asked;
 mod fuse_reach;
 pub mod gear;
+mod gear_supply;
 pub mod graph;
 pub mod holding;
 mod job;
@@ -38,6 +39,7 @@ pub mod resistance;
 mod short_circuit;
 mod side_by_side;
 pub mod step_down;
+mod step_down_asked;
 pub mod supply;
 pub mod way;
 

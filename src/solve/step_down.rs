@@ -5,10 +5,8 @@
 //! is solved as if the output gave whatever is asked: beyond its rating a converter folds back or shuts down (common
 //! practice, no published source), and what is asked of it is compared with the rating.
 
-use super::case::Case;
 use super::facts::Facts;
 use super::graph::{Graph, LinkKind};
-use super::job::Job;
 use super::known::{self, Decided, Known, Place, Undecided};
 use super::network::{self, Battery, Load, Network, Operating};
 use crate::plan::Isolator;
@@ -141,32 +139,6 @@ impl<'a> Facts<'a> {
         let posts = graph.positives(self);
         let is_apart = graph.nearest(node, &posts, laid).is_none();
         step_downs.into_iter().find(|is| is_apart && is.output == output)
-    }
-}
-
-impl<'a> Job<'a> {
-    /// The converters of the plan of which every terminal is connected.
-    pub fn step_downs(&self) -> Vec<StepDown<'a>> {
-        of(self, self.graph())
-    }
-
-    /// The converter that feeds gear.
-    pub fn step_down_of(&self, gear: &str) -> Option<StepDown<'a>> {
-        self.step_down_before(self.graph(), self.graph().node(gear, "power")?)
-    }
-
-    /// What is asked of a converter's output in a case.
-    ///
-    /// # Errors
-    /// The facts that are missing.
-    pub fn step_down_asked(&self, name: &str, case: Case) -> Decided<Known<Current>> {
-        let at = self.step_downs().iter().position(|is| is.name == name);
-        let at = at.ok_or(Undecided::NotApplicable("it is not connected throughout (PLAN-03 reports that)"))?;
-        let supply = self.supply()?;
-        // They stand behind all batteries.
-        let first = supply.network(case).batteries.len() - self.step_downs().len();
-        let current = supply.solution(case)?.battery_current(first + at).max(Range::point(0.0));
-        Ok(Known::computed(current, case.words()))
     }
 }
 

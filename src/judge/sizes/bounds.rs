@@ -6,7 +6,7 @@ use super::super::check::Check;
 use super::super::verdict::Outcome;
 use super::draft::State;
 use super::obstacle::Stopped;
-use super::search::{STEPS, Search};
+use super::task::{STEPS, Search};
 use super::trial::{Part, name};
 use crate::plan::FuseForm;
 use crate::quantity::{Current, Quantity};

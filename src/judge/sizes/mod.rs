@@ -10,6 +10,7 @@ mod draft;
 mod least;
 mod obstacle;
 mod search;
+mod task;
 mod trial;
 
 use super::check::Check;
@@ -23,7 +24,7 @@ use crate::solve::{Case, Job, Place};
 use crate::text::{self, Edit, Limits};
 use draft::{Draft, Freed, State};
 use obstacle::Stopped;
-use search::Search;
+use task::Search;
 pub use trial::Sizing;
 use trial::{judged, name};
 

@@ -2,7 +2,7 @@
 
 use super::super::check::Check;
 use super::draft::State;
-use super::search::Search;
+use super::task::Search;
 use super::trial::Part;
 
 /// Why there is no choice.

@@ -4,34 +4,17 @@ use std::collections::BTreeMap;
 
 use super::super::check::Check;
 use super::bounds::Bounds;
-use super::draft::{Draft, FreeWire, State};
+use super::draft::{FreeWire, State};
 use super::least::{Item, Problem, Shared};
 use super::obstacle::Stopped;
-use super::trial::{Name, Part, Sizing, Trial, name};
-use crate::house::House;
+use super::task::{STEPS, Search};
+use super::trial::{Name, Part, name};
 use crate::plan::{Terminal, Wire};
 
 /// How often what the choices take is measured anew.
 const MEASURES: usize = 8;
-/// More steps than any vehicle needs, from the thinnest wires to the thickest.
-pub const STEPS: usize = 400;
 
-/// The search on one draft.
-pub struct Search<'a> {
-    /// What is free.
-    pub draft: &'a Draft<'a>,
-    /// Limits, assumptions and stock.
-    pub house: &'a House,
-    /// Tries choices.
-    pub trial: Trial<'a>,
-}
-
-impl<'a> Search<'a> {
-    /// Nothing is tried yet.
-    pub fn new(draft: &'a Draft<'a>, house: &'a House, sizing: Sizing<'a>) -> Self {
-        Self { draft, house, trial: Trial::new(draft, house, sizing) }
-    }
-
+impl Search<'_> {
     /// The choice, with what was left.
     ///
     /// # Errors

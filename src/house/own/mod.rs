@@ -3,96 +3,25 @@
 //! An expression is tried when the house file is read, on a thing with every key stated: a name that does not exist and
 //! words compared with numbers are found there, and not on the first plan that has such a thing.
 
+mod lenient;
+mod plain;
+mod seen;
+mod walk;
+
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use cel::common::ast::{Expr, IdedExpr, operators};
 use cel::{Context, ExecutionError, Program, Value};
-use serde_json::{Map, json};
 
 use super::Severity;
-use super::lenient::{lenient, way};
-use crate::plan::{Stage, specimen, word};
+use crate::plan::specimen;
 use crate::words;
-
-/// What a rule of the house's own judges, one at a time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Deserialize, serde::Serialize, schemars::JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Each {
-    /// The job as a whole.
-    Job,
-    /// A supply wire.
-    Wire,
-    /// A ground.
-    Ground,
-    /// An amplifier.
-    Amplifier,
-    /// A load.
-    Load,
-    /// A turn-on lead.
-    TurnOn,
-    /// A signal.
-    Signal,
-    /// An enclosure.
-    Enclosure,
-    /// A mount.
-    Mount,
-}
-
-impl Each {
-    /// Its name in expressions.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Job => "job",
-            Self::Wire => "wire",
-            Self::Ground => "ground",
-            Self::Amplifier => "amplifier",
-            Self::Load => "load",
-            Self::TurnOn => "turn_on",
-            Self::Signal => "signal",
-            Self::Enclosure => "enclosure",
-            Self::Mount => "mount",
-        }
-    }
-
-    /// The section of a plan that holds such things; the job is one.
-    pub const fn section(self) -> Option<&'static str> {
-        match self {
-            Self::Job => None,
-            Self::Wire => Some("wires"),
-            Self::Ground => Some("grounds"),
-            Self::Amplifier => Some("amplifiers"),
-            Self::Load => Some("loads"),
-            Self::TurnOn => Some("turn_on"),
-            Self::Signal => Some("signals"),
-            Self::Enclosure => Some("enclosures"),
-            Self::Mount => Some("mounts"),
-        }
-    }
-
-    /// The figures that are solved of such a thing, each with its unit.
-    pub const fn figures(self) -> &'static [(&'static str, &'static str)] {
-        match self {
-            Self::Wire => &[
-                ("current_full", "A"),
-                ("current_programme", "A"),
-                ("drop_full", "V"),
-                ("ampacity", "A"),
-                ("temperature", "C"),
-            ],
-            Self::Amplifier => &[
-                ("audio_power", "W"),
-                ("supply_power", "W"),
-                ("voltage_idle_full", "V"),
-                ("voltage_off_full", "V"),
-                ("run_drop", "V"),
-                ("return_drop", "V"),
-            ],
-            Self::Load => &[("impedance", "ohm"), ("rated_power", "W"), ("gain_target", "V")],
-            _ => &[],
-        }
-    }
-}
+use lenient::lenient;
+use plain::{kind, plain};
+pub use seen::{Each, Seen};
+use seen::{context, trial};
+use walk::{loops, names_sections, selects};
 
 /// A rule of the house's own: what it asks of each thing, and what it says where that does not hold.
 #[derive(Debug, Clone)]
@@ -238,32 +167,6 @@ pub enum Unworked {
     Broken(String),
 }
 
-/// What expressions see.
-#[derive(Debug, Clone, Default)]
-pub struct Seen {
-    /// The thing that is judged, with its `name`.
-    pub is: serde_json::Value,
-    /// What is solved of it: each with `low` and `high`.
-    pub figures: serde_json::Value,
-    /// The plan, as far as the expression looks at it.
-    pub plan: Arc<serde_json::Value>,
-    /// How far the job has come.
-    pub stage: String,
-}
-
-fn context<'c>(each: Each, thing: &Seen) -> Context<'c, 'c> {
-    let mut context = Context::default();
-    let mut add = |name: &'static str, value: &serde_json::Value| {
-        // Plain data always becomes a value.
-        let _ = context.add_variable(name, value);
-    };
-    add(each.name(), &thing.is);
-    add("figures", &thing.figures);
-    add("plan", &thing.plan);
-    add("stage", &json!(thing.stage));
-    context
-}
-
 /// Making data of a whole plan costs several times what judging it does, and most rules look at a section.
 fn part_of_plan<'e>(
     all: impl IntoIterator<Item = &'e IdedExpr>,
@@ -275,49 +178,6 @@ fn part_of_plan<'e>(
     }
     let stated = sections.into_iter().map(|section| (section.to_owned(), at(section)));
     serde_json::Value::Object(stated.filter(|(_, is)| !is.is_null()).collect())
-}
-
-/// Whether an expression looks at the plan by its sections only, like `plan.steps`; which they are.
-fn names_sections<'e>(expression: &'e IdedExpr, sections: &mut BTreeSet<&'e str>) -> bool {
-    match &expression.expr {
-        Expr::Select(select) if matches!(&select.operand.expr, Expr::Ident(name) if name == "plan") => {
-            sections.insert(&select.field);
-            true
-        }
-        Expr::Ident(name) => name != "plan",
-        Expr::Map(_) | Expr::Struct(_) => false,
-        _ => parts(expression).into_iter().all(|part| names_sections(part, sections)),
-    }
-}
-
-/// The expressions that one is made of.
-fn parts(expression: &IdedExpr) -> Vec<&IdedExpr> {
-    match &expression.expr {
-        Expr::Select(select) => vec![&select.operand],
-        Expr::Call(call) => call.target.as_deref().into_iter().chain(&call.args).collect(),
-        Expr::List(list) => list.elements.iter().collect(),
-        Expr::Comprehension(over) => {
-            vec![&over.iter_range, &over.accu_init, &over.loop_cond, &over.loop_step, &over.result]
-        }
-        _ => Vec::new(),
-    }
-}
-
-/// A thing with every key stated and every figure solved, beside no plan.
-fn trial(each: Each) -> Seen {
-    let is = match each.section() {
-        Some(section) => {
-            let mut is = specimen(&format!("{section}.any"));
-            if let Some(map) = is.as_object_mut() {
-                map.insert("name".into(), json!("any"));
-            }
-            is
-        }
-        None => specimen("job"),
-    };
-    let figures: Map<String, serde_json::Value> =
-        each.figures().iter().map(|(name, _)| ((*name).to_owned(), json!({ "low": 1.0, "high": 2.0 }))).collect();
-    Seen { is, figures: figures.into(), plan: Arc::default(), stage: word(&Stage::Draft) }
 }
 
 /// Tries the parts that a true or false beside them would hide.
@@ -334,127 +194,11 @@ fn tried(expression: &IdedExpr, context: &Context<'_, '_>, each: Each) -> Result
     Ok(())
 }
 
-/// Tells of every way from a name down to a key: `wire.ends.to.kind`, and nothing of what is computed.
-fn selects(expression: &IdedExpr, tell: &mut dyn FnMut(&str)) {
-    match way(expression).filter(|_| matches!(expression.expr, Expr::Select(_))) {
-        Some(way) => tell(&way),
-        None => parts(expression).into_iter().for_each(|part| selects(part, tell)),
-    }
-}
-
-/// How deep loops stand within one another.
-fn loops(expression: &IdedExpr) -> usize {
-    let deepest = |parts: &[&IdedExpr]| parts.iter().map(|part| loops(part)).max().unwrap_or(0);
-    match &expression.expr {
-        Expr::Comprehension(each) => {
-            let own = 1 + deepest(&[&each.loop_cond, &each.loop_step, &each.result, &each.accu_init]);
-            own.max(loops(&each.iter_range))
-        }
-        _ => deepest(&parts(expression)),
-    }
-}
-
-/// Functions that expressions may call.
-const FUNCTIONS: [&str; 13] = [
-    "all",
-    "contains",
-    "double",
-    "endsWith",
-    "exists",
-    "exists_one",
-    "filter",
-    "has",
-    "int",
-    "map",
-    "size",
-    "startsWith",
-    "string",
-];
-
-/// Whether a name is called somewhere as a function.
-fn is_called(expression: &IdedExpr, name: &str) -> bool {
-    matches!(&expression.expr, Expr::Call(call) if call.func_name == name)
-        || parts(expression).into_iter().any(|part| is_called(part, name))
-}
-
-/// What went wrong, in plain words.
-fn plain(error: &ExecutionError, each: Each, expression: &IdedExpr) -> String {
-    match error {
-        ExecutionError::NoSuchKey(key) => {
-            let (known, plan) = (trial(each), specimen(""));
-            let keys = [&known.is, &known.figures, &plan];
-            let keys = keys.into_iter().filter_map(serde_json::Value::as_object).flat_map(Map::keys);
-            let near = words::nearest(key, keys.map(String::as_str)).map(str::to_owned);
-            let mut below = Vec::new();
-            keys_below(&known.is, &mut below);
-            keys_below(&plan, &mut below);
-            let near = near.or_else(|| words::nearest(key, below.iter().map(String::as_str)).map(str::to_owned));
-            let near = near.map(|near| format!("; did you mean `{near}`?")).unwrap_or_default();
-            format!("`{}` is not a key that is known here{near}", words::excerpt(key, 40))
-        }
-        ExecutionError::UndeclaredReference(name) if is_called(expression, name) => {
-            let near = words::nearest(name, FUNCTIONS).map(|near| format!("did you mean `{near}`? "));
-            format!(
-                "there is no function `{}` here; {}known: {}",
-                words::excerpt(name, 40),
-                near.unwrap_or_default(),
-                words::all(&FUNCTIONS)
-            )
-        }
-        ExecutionError::UndeclaredReference(name) => {
-            let known = [each.name(), "figures", "plan", "stage"];
-            let near = words::nearest(name, known).map(|near| format!("; did you mean `{near}`?"));
-            let near = near.unwrap_or_else(|| format!("; known: {}", words::all(&known)));
-            format!("`{}` is not known here{near}", words::excerpt(name, 40))
-        }
-        ExecutionError::ValuesNotComparable(one, other) => {
-            format!("{} cannot be compared with {}", kind(one), kind(other))
-        }
-        ExecutionError::UnsupportedBinaryOperator(sign, one, other) => {
-            format!("{} and {} cannot be put together by {sign}", kind(one), kind(other))
-        }
-        ExecutionError::NoSuchOverload(overload) => {
-            let kinds: Vec<&str> = overload.argument_types().iter().map(|name| kind_called(name)).collect();
-            format!("{} cannot be put together so", words::all(&kinds))
-        }
-        other => words::excerpt(&other.to_string(), 120),
-    }
-}
-
-/// Every key that stands somewhere in a value.
-fn keys_below(value: &serde_json::Value, found: &mut Vec<String>) {
-    for (key, below) in value.as_object().into_iter().flatten() {
-        found.push(key.clone());
-        keys_below(below, found);
-    }
-    value.as_array().into_iter().flatten().for_each(|item| keys_below(item, found));
-}
-
-/// A kind of value by the name that CEL has for it.
-fn kind_called(name: &str) -> &'static str {
-    match name {
-        "bool" => "true or false",
-        "int" | "uint" | "double" => "a number",
-        "string" => "a word",
-        "list" => "a list",
-        "map" => "a group of keys",
-        _ => "something else",
-    }
-}
-
-fn kind(value: &Value) -> &'static str {
-    match value {
-        Value::Bool(_) => "true or false",
-        Value::Int(_) | Value::UInt(_) | Value::Float(_) => "a number",
-        Value::String(_) => "a word",
-        Value::List(_) => "a list",
-        Value::Map(_) => "a group of keys",
-        _ => "something else",
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use serde_json::json;
+
+    use super::plain::FUNCTIONS;
     use super::*;
 
     fn refused(text: &str) -> String {

@@ -26,7 +26,7 @@ const QUESTIONS: [&str; 10] = [
 
 /// An expression in which a question about an item of a list is answered with no where the item does not state what it is
 /// about: of steps one looks for those that test something, and most test nothing.
-pub(super) fn lenient(expression: &IdedExpr, items: &mut Vec<String>) -> IdedExpr {
+pub fn lenient(expression: &IdedExpr, items: &mut Vec<String>) -> IdedExpr {
     let id = expression.id;
     let with = |expr| IdedExpr { id, expr };
     match &expression.expr {
@@ -103,7 +103,7 @@ fn of_items(expression: &IdedExpr, items: &[String], found: &mut Vec<IdedExpr>) 
 }
 
 /// A way from a name down to a key, or to an item of a list by its number.
-pub(super) fn way(expression: &IdedExpr) -> Option<String> {
+pub fn way(expression: &IdedExpr) -> Option<String> {
     match &expression.expr {
         Expr::Ident(name) => Some(name.clone()),
         Expr::Select(select) => Some(format!("{}.{}", way(&select.operand)?, select.field)),

@@ -1,0 +1,25 @@
+//! What is searched: a draft, with what tries its choices.
+
+use super::draft::Draft;
+use super::trial::{Sizing, Trial};
+use crate::house::House;
+
+/// More steps than any vehicle needs, from the thinnest wires to the thickest.
+pub const STEPS: usize = 400;
+
+/// The search on one draft.
+pub struct Search<'a> {
+    /// What is free.
+    pub draft: &'a Draft<'a>,
+    /// Limits, assumptions and stock.
+    pub house: &'a House,
+    /// Tries choices.
+    pub trial: Trial<'a>,
+}
+
+impl<'a> Search<'a> {
+    /// Nothing is tried yet.
+    pub fn new(draft: &'a Draft<'a>, house: &'a House, sizing: Sizing<'a>) -> Self {
+        Self { draft, house, trial: Trial::new(draft, house, sizing) }
+    }
+}
