@@ -25,6 +25,7 @@ mod fuse_asked;
 mod fuse_reach;
 pub mod gear;
 pub mod graph;
+mod grounded;
 pub mod holding;
 mod job;
 mod known;
@@ -50,6 +51,7 @@ pub use facts::{Assumed, Facts, Pins};
 pub use fuse::Opening;
 pub use fuse_asked::FuseAsked;
 pub use gear::{Gear, GearKind};
+pub use grounded::Grounded;
 pub use job::Job;
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all, from_the_end};
 
