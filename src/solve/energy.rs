@@ -173,9 +173,14 @@ impl Job<'_> {
         let stated = stated.and_then(|load| load.key_off);
         let vehicle = self.assume(Place::of("vehicle.factory_load.key_off"), stated, &assumptions.key_off);
         let (on, off): (Vec<_>, Vec<_>) = self.gear.iter().partition(|gear| self.is_kept_on(gear));
+        // Behind a converter that is switched off nothing is fed.
+        let is_dead = |gear: &Gear<'_>| {
+            self.step_down_of(gear.name).is_some_and(|step_down| self.is_switched_off(step_down.name))
+        };
         // What hangs on a circuit that goes off, or on what it listens to, draws nothing asleep unless it is said to.
         let draws = |gear: &&&Gear<'_>| {
-            gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear)
+            let may = gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear);
+            may && !is_dead(gear)
         };
         let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).chain(self.capacitors_asleep());
         let step_downs = self.step_downs().into_iter().map(|is| step_down::drawn_off(self, is.name));
