@@ -152,6 +152,7 @@ fn every_combination_checks_clean_but_for_what_is_to_be_found_out() {
                     side: sides[turn / 2 % 3],
                     alternator,
                     vehicle: Some("estate car".into()),
+                    capacitor: turn.is_multiple_of(2),
                     ..system.clone()
                 });
             }
@@ -205,7 +206,7 @@ fn run(folder: &Path, arguments: &[&str], answers: &str) -> (i32, String, String
     common::ended(common::program(folder, &["new"]).args(arguments).write_stdin(answers))
 }
 
-const FLAGS: [&str; 24] = [
+const FLAGS: [&str; 25] = [
     "--number",
     "J-2101",
     "--summary",
@@ -228,6 +229,7 @@ const FLAGS: [&str; 24] = [
     "left",
     "--amplifier",
     "bass-amp: 1 x 500 W at 2 ohm, in cargo",
+    "--capacitor",
     "--driver",
     "sub: subwoofer, 4 ohm, 250 W, 2 pieces",
 ];
@@ -244,7 +246,7 @@ fn questions_and_flags_come_to_the_same_draft() {
         "{out}"
     );
     let answers = "J-2101\nBass for a van: two boxes\npanel van\n24 V\naluminium\nnone\nfront\nengine-bay\n110 A\nleft\n\
-                   bass-amp\n1 x 500 W at 2 ohm\ncargo\n\nsub\nsubwoofer\n4 ohm\n250 W\n2\n\n";
+                   bass-amp\n1 x 500 W at 2 ohm\ncargo\n\nperhaps\ny\nsub\nsubwoofer\n4 ohm\n250 W\n2\n\n";
     let (status, _, questions) = run(place.path(), &["asked.yaml", "--ask"], answers);
     assert_eq!(status, 0, "{questions}");
     assert!(
@@ -253,6 +255,7 @@ fn questions_and_flags_come_to_the_same_draft() {
     );
     let read = |name: &str| fs::read_to_string(place.path().join(name)).expect("a draft");
     assert_eq!(read("said.yaml"), read("asked.yaml"));
+    assert!(questions.contains("`perhaps` is neither; write yes or no"), "{questions}");
     assert!(read("said.yaml").contains("  - airbags: wait\n"));
     assert_eq!(run(place.path(), &[&["-"], &FLAGS[..]].concat(), "").1, read("said.yaml"));
 }
@@ -278,11 +281,65 @@ fn a_wrong_answer_is_asked_again_and_an_end_leaves_the_rest_open() {
     assert!(!fs::read_to_string(place.path().join("b.yaml")).expect("a draft").contains("J-1"));
 }
 
+/// The supply leads over the capacitor, and so does a return of cable; it is charged before the feed is closed.
+#[test]
+fn a_capacitor_stands_between_the_feed_and_the_first_amplifier() {
+    let of = |body: Body, amplifiers: &[&str]| {
+        let facts = Facts {
+            body: Some(body),
+            battery: Some(Zone::EngineBay),
+            amplifiers: amplifiers.iter().map(|said| start::amplifier(said).expect("an amplifier")).collect(),
+            capacitor: true,
+            ..Facts::default()
+        };
+        let text = draft(&facts, &shelves()).expect("a draft");
+        let plan = read_with(text.clone(), &shelves()).plan;
+        let joined = |name: &str| {
+            let wire = &plan.wires[name];
+            let end =
+                |end: &Option<testlamp::plan::Terminal>| end.as_ref().map(ToString::to_string).unwrap_or_default();
+            format!("{} {}", end(&wire.from), end(&wire.to))
+        };
+        assert!(text.find("charge: buffer") < text.find("battery: reconnect"), "{text}");
+        plan.wires.keys().map(|name| joined(name)).collect::<Vec<_>>()
+    };
+    let one = &["amp: 1 channel, in cargo"][..];
+    assert_eq!(
+        of(Body::Steel, one),
+        [
+            "buffer.power amp.power",
+            "buffer.ground grounds.chassis",
+            "battery.positive buffer.power",
+            "amp.ground grounds.chassis"
+        ]
+    );
+    assert_eq!(
+        of(Body::Composite, one),
+        [
+            "buffer.power amp.power",
+            "amp.ground buffer.ground",
+            "battery.positive buffer.power",
+            "buffer.ground battery.negative"
+        ]
+    );
+    let two = of(Body::Composite, &["amp: 1 channel, in cargo", "front: 4 channels, in cargo"]);
+    assert!(two.contains(&"split.amp buffer.power".to_owned()) && two.contains(&"split.front front.power".to_owned()));
+    assert!(
+        two.contains(&"buffer.ground returns.amp".to_owned()) && two.contains(&"front.ground returns.front".to_owned())
+    );
+    let named = Facts {
+        amplifiers: vec![start::amplifier("buffer: 1 channel").expect("an amplifier")],
+        capacitor: true,
+        ..Facts::default()
+    };
+    assert!(draft(&named, &shelves()).is_err_and(|why| why.contains("`buffer` would stand for two things")));
+}
+
 /// As in a flag, on one line of the questions; what it leaves out is asked where a draft cannot do without.
 #[test]
 fn gear_is_said_on_one_line_too() {
     let place = tempfile::tempdir().expect("a folder");
-    let answers = "\n\n\n\n\n\n\n\n\n\nbass: 1 x 500 W at 2 ohm, in under seat\nquad: 4 channels\n\nsub: subwoofer, 4 ohm + \
+    let answers = "\n\n\n\n\n\n\n\n\n\nbass: 1 x 500 W at 2 ohm, in under seat\nquad: 4 channels\n\n\nsub: subwoofer, 4 ohm + \
                    4 ohm\nbass\n";
     let (status, told, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
     assert_eq!(status, 0, "{questions}");
@@ -325,7 +382,7 @@ fn the_shelf_of_the_house_is_offered_and_taken_from() {
     for file in ["house.yaml", "shelf/gear.yaml"] {
         fs::copy(examples.join(file), place.path().join(file)).expect("a copy");
     }
-    let answers = "\n\nvan-grey\n\n\n\n\n\n\n\n\nbass\nmono-5\nmono-500\ncargo\n\nsub\nsub-12-dual\n\n\n";
+    let answers = "\n\nvan-grey\n\n\n\n\n\n\n\n\nbass\nmono-5\nmono-500\ncargo\n\nno\nsub\nsub-12-dual\n\n\n";
     let (status, _, questions) = run(place.path(), &["a.yaml", "--ask"], answers);
     assert_eq!(status, 0, "{questions}");
     assert!(questions.contains("from the shelf (there: mono-500 and mono-500-lab)"), "{questions}");

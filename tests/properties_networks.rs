@@ -109,7 +109,9 @@ fn measures(network: &Network) -> Vec<Measure<'static>> {
     measures.extend((0..network.edges.len()).map(Measure::EdgeCurrent));
     measures.extend((0..network.batteries.len()).map(Measure::BatteryCurrent));
     measures.extend((0..network.alternators.len()).map(Measure::AlternatorCurrent));
-    measures.extend((0..network.loads.len()).map(Measure::LoadCurrent));
+    let loads: &[usize] = &[0, 1, 2];
+    measures.extend((0..network.loads.len()).map(|load| Measure::LoadCurrents(&loads[load..=load])));
+    measures.push(Measure::LoadCurrents(&loads[..network.loads.len()]));
     measures
 }
 
@@ -169,7 +171,7 @@ impl Tally {
             return;
         }
         self.outside += 1;
-        let at_load = matches!(measure, Measure::LoadCurrent(_) | Measure::Voltages([(4, 8) | (5, 9)]));
+        let at_load = matches!(measure, Measure::LoadCurrents(_) | Measure::Voltages([(4, 8) | (5, 9)]));
         assert!(changes && !at_load, "{measure:?}: {inner:?} outside {outer:?} in {network:#?}");
     }
 

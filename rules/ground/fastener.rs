@@ -1,7 +1,7 @@
 //! A ground stays tight by a bolt that is its own.
 
-use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Ground, GroundFastener, GroundFastenerKind, Thread, word};
+use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::plan::{Ground, GroundFastener, GroundFastenerKind, GroundOn, Thread, word};
 use crate::quantity::Gauge;
 use crate::solve::{Decided, Job, Thing, Undecided};
 
@@ -48,6 +48,7 @@ fn thin_bolt(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Option<Findin
     let thread = ground.need("fastener.thread", &thread)?;
     let least = HOLDS.iter().find(|(_, most)| area(size) <= *most).map_or(Thread::M8, |(thread, _)| *thread);
     Ok((thread < least).then(|| {
+        let larger = larger_bolt(ground, least, job);
         let (thread, least) = (word(&thread), word(&least));
         Finding::new(
             ground.at("fastener.thread"),
@@ -57,7 +58,29 @@ fn thin_bolt(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Option<Findin
         .also(wire.at("size"), format!("{size}"))
         .because("a thin bolt cannot press a heavy ring hard enough: the joint gets hot, and works loose with it")
         .mend(format!("use {least} or larger, with a ring for it"))
+        .offers(larger)
     }))
+}
+
+/// A bolt of this thread, with rings for it on the wires that say for which stud theirs are. The factory's studs are as they are.
+fn larger_bolt(ground: &Thing<'_, Ground>, thread: Thread, job: &Job<'_>) -> Option<Offer> {
+    if ground.on == Some(GroundOn::FactoryStud) {
+        return None;
+    }
+    let bolt = Offer::new(format!("bolt it with {}", word(&thread))).set(ground.at("fastener.thread"), word(&thread));
+    let rings = job.wires.iter().flat_map(|wire| {
+        let ends = wire.ends.as_ref();
+        let ends = [
+            ("from", &wire.from, ends.and_then(|ends| ends.from.as_ref())),
+            ("to", &wire.to, ends.and_then(|ends| ends.to.as_ref())),
+        ];
+        let here = ends.into_iter().filter(|(_, end, is)| {
+            let has_ring = is.is_some_and(|is| is.stud.is_some());
+            has_ring && end.as_ref().is_some_and(|end| end.is("grounds", ground.name))
+        });
+        here.map(|(key, ..)| wire.at(format!("ends.{key}.stud"))).collect::<Vec<_>>()
+    });
+    Some(rings.fold(bolt, |offer, ring| offer.set(ring, format!("{} mm", thread.millimetres()))))
 }
 
 fn judge(ground: &Thing<'_, Ground>) -> Judged {
@@ -106,7 +129,7 @@ fn faults(fastener: Option<&GroundFastener>) -> [Fault; 3] {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+    use crate::rules::trial::{after, check, outcome};
 
     fn plan(fastener: &str) -> String {
         format!("plan: 1\ngrounds: {{floor: {{fastener: {{{fastener}}}}}}}\n")
@@ -166,5 +189,20 @@ mod tests {
             + "wires: {return: {to: grounds.floor, size: 4 AWG}}\n";
         let title = check(&text, "GROUND-08", "grounds.floor").finding.expect("it fails").title;
         assert!(title.contains("screw"), "{title}");
+    }
+
+    /// The ring goes with the bolt, or it would not go on (WIRE-09); a stud of the factory's is not made larger.
+    #[test]
+    fn the_next_thread_that_is_enough_is_offered_with_a_ring_for_it() {
+        let text = |on: &str| {
+            format!(
+                "plan: 1\ngrounds: {{floor: {{on: {on}, fastener: {{kind: bolt, locking: true, shared: false, thread: M5}}}}}}\n\
+                 wires:\n  return: {{to: grounds.floor, size: 4 AWG, ends: {{to: {{kind: ring, stud: 5 mm, made: crimped}}}}}}\n  \
+                 thin: {{to: grounds.floor, size: 1 mm2}}\n"
+            )
+        };
+        let mended = &after(&text("body-sheet"), "GROUND-08", "grounds.floor")[0];
+        assert!(mended.contains("thread: M6") && mended.contains("stud: 6 mm"), "{mended}");
+        assert!(after(&text("factory-stud"), "GROUND-08", "grounds.floor").is_empty());
     }
 }

@@ -23,9 +23,8 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    if !super::is_return_to(wire, job, crate::plan::Terminal::is_battery_negative) {
-        return Err(Undecided::NotApplicable("not a cable back to the battery"));
-    }
+    let of = super::returned_to(wire, job, crate::plan::Terminal::is_battery_negative);
+    let of = of.ok_or(Undecided::NotApplicable("not a cable back to the battery"))?;
     let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
     if body.is_some_and(|body| body != Body::Steel) {
         return Err(Undecided::NotApplicable("this body carries no return, so the cable is needed"));
@@ -44,8 +43,12 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
         Finding::new(wire.at("length"), format!("return of {} to the battery in a steel body", is.result()))
             .label(format!("more than {}", is.limit()))
             .also(Place::of("vehicle.body"), "steel carries a return")
-            .because("a welded body is a wider return than any cable, and a second path beside the body invites noise")
-            .mend(format!("ground the amplifier to bare body within {near} of it, and save the cable"))
+            .because(if of.is_heard {
+                "a welded body is a wider return than any cable, and a second path beside the body invites noise"
+            } else {
+                "a welded body is a wider return than any cable"
+            })
+            .mend(format!("ground the {} to bare body within {near} of it, and save the cable", of.noun))
     }))
 }
 
@@ -76,5 +79,17 @@ mod tests {
         assert_eq!(of("", "battery.negative", "5 m"), Outcome::Open);
         assert_eq!(of("", "battery.negative", "1 m"), Outcome::Pass);
         assert_eq!(of("body: steel", "grounds.floor", "5 m"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn other_gear_needs_no_cable_to_the_battery_either() {
+        for (thing, noun) in [("dsp", "processor"), ("cap", "capacitor"), ("dcdc", "charger")] {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: steel}}\nsources: {{dsp: {{kind: processor}}}}\ncapacitors: {{cap: {{}}}}\n\
+                 isolators: {{dcdc: {{kind: charger}}}}\nwires: {{return: {{from: {thing}.ground, to: battery.negative, length: 4 m}}}}\n"
+            );
+            let finding = crate::rules::trial::finding(&text, "GROUND-05", "wires.return");
+            assert!(finding.mend.starts_with(&format!("ground the {noun} to bare body")), "{}", finding.mend);
+        }
     }
 }

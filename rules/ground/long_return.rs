@@ -16,9 +16,8 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    if !super::is_return_to(wire, job, |end| end.thing == "grounds") {
-        return Err(Undecided::NotApplicable("not a return to the body"));
-    }
+    let of = super::returned_to(wire, job, |end| end.thing == "grounds");
+    let of = of.ok_or(Undecided::NotApplicable("not a return to the body"))?;
     let length = wire.need("length", &wire.length)?;
     let limit = job.house.limits.return_length;
     Ok(at_most(length, limit.value)
@@ -29,10 +28,12 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
             let most = length.with_base(limit.value.base());
             Finding::new(wire.at("length"), format!("return of {} to the body, at most {}", is.result(), is.limit()))
                 .label(format!("at most {most}"))
-                .because(
-                    "every added length of return adds drop and picks up noise that the amplifier takes for signal",
-                )
-                .mend(format!("find sound bare structure within {most} of the amplifier, or move the amplifier"))
+                .because(if of.is_heard {
+                    "every added length of return adds drop and picks up noise that the amplifier takes for signal"
+                } else {
+                    "every added length of return adds drop and lifts the minus of what hangs on it above the body"
+                })
+                .mend(format!("find sound bare structure within {most} of the {}, or move it", of.noun))
         }))
 }
 
@@ -88,5 +89,27 @@ mod tests {
         assert_eq!(of("other.ground", "grounds.floor", "length: 2 m"), Outcome::NotApplicable);
         assert_eq!(of("battery.positive", "block.in", "length: 5 m"), Outcome::NotApplicable);
         assert_eq!(of("grounds.floor", "battery.negative", "length: 5 m"), Outcome::NotApplicable);
+    }
+
+    /// What has a ground terminal has a return; a charger brings no noise into the music.
+    #[test]
+    fn other_gear_comes_back_as_near() {
+        let of = |kind: &str, length: &str| {
+            let text = format!(
+                "plan: 1\nsources: {{dsp: {{kind: processor}}}}\nconverters: {{loc: {{}}}}\ngrounds: {{floor: {{}}}}\n\
+                 isolators: {{a: {{kind: charger}}, b: {{kind: step-down}}, c: {{kind: relay}}}}\n\
+                 wires: {{return: {{from: {kind}.ground, to: grounds.floor, length: {length}}}}}\n"
+            );
+            crate::rules::trial::check(&text, "GROUND-02", "wires.return")
+        };
+        for (thing, noun) in
+            [("dsp", "processor"), ("loc", "converter"), ("a", "charger"), ("b", "step-down converter")]
+        {
+            assert_eq!(of(thing, "45 cm").outcome, Outcome::Pass, "{thing}");
+            let finding = of(thing, "60 cm").finding.expect("it fails");
+            assert!(finding.mend.contains(&format!("of the {noun}, or move it")), "{}", finding.mend);
+            assert_eq!(finding.why.contains("noise"), ["dsp", "loc"].contains(&thing), "{}", finding.why);
+        }
+        assert_eq!(of("c", "2 m").outcome, Outcome::NotApplicable);
     }
 }

@@ -67,18 +67,28 @@ fn elsewhere(ground: &Thing<'_, Ground>) -> Offer {
     Offer { deeds: offer.deeds.into_iter().chain(bolt.deeds).collect(), title: offer.title }
 }
 
-/// Whether a return starts at this terminal: the ground of an amplifier or a capacitor, or a block that gathers several.
-fn is_return_start(terminal: &Terminal, job: &Job<'_>) -> bool {
-    let has_ground = job.amplifier(&terminal.thing).is_some() || job.plan.capacitors.contains_key(&terminal.thing);
-    (terminal.terminal == "ground" && has_ground) || job.plan.blocks.contains_key(&terminal.thing)
+/// What a return comes from.
+struct ReturnStart {
+    /// What it is called: an amplifier or something else with a ground terminal, or a block that gathers several returns.
+    noun: &'static str,
+    /// Whether what lifts its ground is heard.
+    is_heard: bool,
 }
 
-/// Whether a wire is a return to a terminal of this sort, laid in either direction.
-fn is_return_to(wire: &Wire, job: &Job<'_>, goal: impl Fn(&Terminal) -> bool) -> bool {
-    match (&wire.from, &wire.to) {
-        (Some(from), Some(to)) => (goal(to) && is_return_start(from, job)) || (goal(from) && is_return_start(to, job)),
-        _ => false,
+/// What a return comes from that starts at this terminal.
+fn return_start(terminal: &Terminal, job: &Job<'_>) -> Option<ReturnStart> {
+    if job.plan.blocks.contains_key(&terminal.thing) {
+        return Some(ReturnStart { noun: "block", is_heard: true });
     }
+    let grounded = job.grounded().into_iter().find(|is| terminal.is(is.name, "ground"))?;
+    Some(ReturnStart { noun: grounded.noun, is_heard: grounded.plays })
+}
+
+/// What a wire brings back that is a return to a terminal of this sort, laid in either direction.
+fn returned_to(wire: &Wire, job: &Job<'_>, goal: impl Fn(&Terminal) -> bool) -> Option<ReturnStart> {
+    let (from, to) = (wire.from.as_ref()?, wire.to.as_ref()?);
+    let forth = if goal(to) { return_start(from, job) } else { None };
+    forth.or_else(|| if goal(from) { return_start(to, job) } else { None })
 }
 
 /// Where the return of gear leaves its own runs.

@@ -1,9 +1,10 @@
 //! A body of plastic or glued aluminium carries no return.
 
+use super::ReturnEnd;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Body, GroundOn, Stage};
+use crate::plan::{self, Amplifier, Body, GroundOn, Stage};
 use crate::solve::graph::LinkKind;
-use crate::solve::{Charged, Decided, Job, Place, Undecided};
+use crate::solve::{Charged, Decided, Grounded, Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -17,11 +18,15 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    let amplifiers = job.amplifiers.iter().map(|amplifier| (amplifier.place(), amplified(amplifier.name, job)));
+    // Whether an amplifier has a return is asked of each; other gear may be passive, or its plan leave the minus out.
+    let wired = |is: &Grounded<'_>| job.amplifier(is.name).is_some() || job.graph().node(is.name, "ground").is_some();
+    let grounded = job.grounded().into_iter().filter(wired);
+    let grounded = grounded.map(|is| {
+        let judged = returned(&is, job);
+        (is.place, judged)
+    });
     let batteries = job.plan.batteries.keys().map(|name| (Place::of(format!("batteries.{name}")), charged(name, job)));
-    let step_downs = job.step_downs();
-    let step_downs = step_downs.iter().map(|is| (Place::of(format!("isolators.{}", is.name)), amplified(is.name, job)));
-    amplifiers.chain(batteries).chain(step_downs).collect()
+    grounded.chain(batteries).collect()
 }
 
 /// An added battery that the alternator charges: its charge comes back to the starting battery.
@@ -58,8 +63,9 @@ fn body(job: &Job<'_>) -> Decided<Body> {
     body.ok_or_else(|| Undecided::need(Place::of("vehicle.body")))
 }
 
-/// An amplifier, or a converter that draws for one.
-fn amplified(name: &str, job: &Job<'_>) -> Judged {
+/// Something with a ground terminal.
+fn returned(is: &Grounded<'_>, job: &Job<'_>) -> Judged {
+    let name = is.name;
     let end = super::return_end(job, name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     if end.reaches_battery {
@@ -74,15 +80,29 @@ fn amplified(name: &str, job: &Job<'_>) -> Judged {
         None => body == Body::Steel,
     };
     Ok(Verdict::pass_if(serves, || {
-        Finding::new(end.place, format!("`{}` returns through the body, which is {}", name, plan::word(&body)))
+        let first = shared_with(is, &end, job);
+        let finding = Finding::new(
+            end.place,
+            format!("`{}` returns through the body, which is {}", name, plan::word(&body)),
+        )
             .label("this ground leads nowhere dependable")
             .also(place, "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")
             .mend(
                 "run a return cable of the feed's size to the battery's negative (the body side of a sensor that sits on it), \
                  or to the maker's ground bus",
-            )
+            );
+        first.into_iter().fold(finding, |finding, first| finding.follows(RULE.code, first))
     }))
+}
+
+/// The amplifier that comes to the same ground as other gear: one cable from there to the battery serves both.
+fn shared_with(is: &Grounded<'_>, end: &ReturnEnd, job: &Job<'_>) -> Option<Place> {
+    let mut amplifiers = job.amplifiers.iter();
+    let shares = |amplifier: &&Thing<'_, Amplifier>| {
+        super::return_end(job, amplifier.name).is_some_and(|other| other.node == end.node)
+    };
+    if job.amplifier(is.name).is_some() { None } else { amplifiers.find(shares).map(Thing::place) }
 }
 
 #[cfg(test)]
@@ -169,5 +189,43 @@ mod tests {
         assert_eq!(of("steel", "grounds.floor"), Outcome::Pass);
         assert_eq!(of("aluminium", "grounds.floor"), Outcome::Fail);
         assert_eq!(of("aluminium", "battery.negative"), Outcome::Pass);
+    }
+
+    /// What is passive, or has no minus in the plan, is not asked for one.
+    #[test]
+    fn all_that_has_a_ground_terminal_needs_a_way_back() {
+        let of = |body: &str, thing: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: {body}}}\nsources: {{dsp: {{kind: processor}}}}\nconverters: {{loc: {{}}, passive: {{}}}}\n\
+                 capacitors: {{cap: {{}}}}\nisolators: {{dcdc: {{kind: charger}}, other: {{kind: charger}}}}\ngrounds: {{floor: {{}}}}\n\
+                 wires: {{a: {{from: dsp.ground, to: grounds.floor}}, b: {{from: loc.ground, to: grounds.floor}}, c: {{from: cap.ground, \
+                 to: grounds.floor}}, d: {{from: dcdc.ground, to: grounds.floor}}}}\n"
+            );
+            let judged = crate::rules::trial::judged(&text);
+            let mut checks = judged.checks.into_iter();
+            checks
+                .find(|check| check.rule.code == "GROUND-09" && check.subject.path() == thing)
+                .map(|check| check.outcome)
+        };
+        for thing in ["sources.dsp", "converters.loc", "capacitors.cap", "isolators.dcdc"] {
+            assert_eq!(of("steel", thing), Some(Outcome::Pass), "{thing}");
+            assert_eq!(of("composite", thing), Some(Outcome::Fail), "{thing}");
+        }
+        assert_eq!((of("composite", "converters.passive"), of("composite", "isolators.other")), (None, None));
+    }
+
+    /// One cable from the ground that they share serves both.
+    #[test]
+    fn gear_that_comes_to_an_amplifiers_ground_is_told_below_it() {
+        let of = |ground: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: composite}}\namplifiers: {{amp: {{}}}}\nsources: {{dsp: {{kind: processor}}}}\ngrounds: {{floor: \
+                 {{}}, rail: {{}}}}\nwires: {{{GROUND}, own: {{from: dsp.ground, to: grounds.{ground}}}}}\n"
+            );
+            let follows = check(&text, "GROUND-09", "sources.dsp").follows;
+            follows.map(|(code, place)| format!("{code} {}", place.path()))
+        };
+        assert_eq!(of("floor").as_deref(), Some("GROUND-09 amplifiers.amp"));
+        assert_eq!(of("rail"), None);
     }
 }

@@ -1,60 +1,90 @@
-//! An amplifier that nothing holds.
+//! An amplifier or a capacitor that nothing holds.
 
 use super::hold::hold;
 use super::{bolts, mount_of};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
-use crate::plan::{Amplifier, FastenerKind, Mount, MountOn};
+use crate::plan::{FastenerKind, Mount, MountOn};
+use crate::quantity::{Mass, Quantity};
 use crate::solve::{Job, Known, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
     code: "MOUNT-01",
-    name: "unfastened-amplifier",
+    name: "unfastened-gear",
     severity: Severity::Danger,
     since: "0.1",
     page: include_str!("unfastened.md"),
-    check: Subjects::Amplifier(check),
+    check: Subjects::Each(check),
     slips: &[
         super::Slip::Say("mounts.*.fasteners", &["{kind: none}"]),
         super::Slip::Say("mounts.*.fasteners.kind", &["none", "hook-and-loop", "adhesive"]),
     ],
 };
 
-fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let mount = mount_of(job, amplifier.name)?;
+/// What has to be held.
+struct Held<'j> {
+    name: &'j str,
+    place: Place,
+    noun: &'static str,
+    mass: Option<Quantity<Mass>>,
+}
+
+fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let amplifiers = job.amplifiers.iter().map(|amplifier| Held {
+        name: amplifier.name,
+        place: amplifier.place(),
+        noun: "amplifier",
+        mass: amplifier.mass,
+    });
+    let capacitors = job.plan.capacitors.iter().map(|(name, is)| Held {
+        name,
+        place: Place::of(format!("capacitors.{name}")),
+        noun: "capacitor",
+        mass: is.mass,
+    });
+    amplifiers.chain(capacitors).map(|gear| (gear.place.clone(), judge(&gear, job))).collect()
+}
+
+fn judge(gear: &Held<'_>, job: &Job<'_>) -> Judged {
+    let mount = mount_of(job, gear.name)?;
+    let noun = gear.noun;
+    let finding = |place: Place, title: &str| finding(gear, place, title);
     if mount.on == Some(MountOn::Loose) {
-        return Ok(Verdict::fail(finding(mount.at("on"), "the amplifier lies loose").offers(bolts(&mount))));
+        let title = format!("the {noun} lies loose");
+        return Ok(Verdict::fail(finding(mount.at("on"), &title).offers(bolts(&mount))));
     }
     if let Some(place) = count_of_none(&mount) {
-        return Ok(Verdict::fail(finding(place, "the amplifier is held by 0 fasteners").offers(bolts(&mount))));
+        let title = format!("the {noun} is held by 0 fasteners");
+        return Ok(Verdict::fail(finding(place, &title).offers(bolts(&mount))));
     }
     let kind = mount.fasteners.as_ref().and_then(|fasteners| fasteners.kind);
     let (place, kind) = (mount.at("fasteners.kind"), kind.ok_or_else(|| Undecided::need(mount.at("fasteners.kind")))?);
     let tape = match kind {
         FastenerKind::None => {
-            return Ok(Verdict::fail(finding(place, "nothing holds the amplifier").offers(bolts(&mount))));
+            return Ok(Verdict::fail(finding(place, &format!("nothing holds the {noun}")).offers(bolts(&mount))));
         }
         FastenerKind::HookAndLoop => "hook-and-loop tape",
         FastenerKind::Adhesive => "glue",
-        _ => return Ok(strong(amplifier, &mount, job)),
+        _ => return Ok(strong(gear, &mount, job)),
     };
-    let mass = amplifier.need("mass", &amplifier.mass)?;
+    let at = gear.place.sub("mass");
+    let mass = gear.mass.ok_or_else(|| Undecided::need(at.clone()))?;
     let limit = job.house.limits.taped_mass;
     Ok(at_most(mass, limit.value)
-        .formula("mass of an amplifier that tape or glue holds")
-        .given(Input::stated("mass", mass, amplifier.at("mass")))
+        .formula("mass of gear that tape or glue holds")
+        .given(Input::stated("mass", mass, at))
         .limit_from(limit.source)
         .verdict(|is| finding(place, &format!("{mass} held by {tape}, {} allowed", is.limit())).offers(bolts(&mount))))
 }
 
 /// Whether screws, bolts or straps are enough of them, as far as that can be told; those that are not counted pass.
-fn strong(amplifier: &Thing<'_, Amplifier>, mount: &Thing<'_, Mount>, job: &Job<'_>) -> Verdict {
-    let (Some(mass), Ok(hold)) = (amplifier.mass, hold(job, mount)) else { return Verdict::pass() };
-    let mass = Known { range: mass.into(), origin: Origin::Stated(amplifier.at("mass")) };
+fn strong(gear: &Held<'_>, mount: &Thing<'_, Mount>, job: &Job<'_>) -> Verdict {
+    let (Some(mass), Ok(hold)) = (gear.mass, hold(job, mount)) else { return Verdict::pass() };
+    let mass = Known { range: mass.into(), origin: Origin::Stated(gear.place.sub("mass")) };
     hold.against(job, &mass).verdict(|is| {
         let pull = job.house.limits.holding.value;
         let title = format!("{} is held by fasteners that hold {} at {pull}", is.limit(), is.result());
-        finding(hold.place.clone(), &title).mend(format!("use {}", hold.enough(job, &mass))).offers(bolts(mount))
+        finding(gear, hold.place.clone(), &title).mend(format!("use {}", hold.enough(job, &mass))).offers(bolts(mount))
     })
 }
 
@@ -63,9 +93,14 @@ fn count_of_none(mount: &Thing<'_, Mount>) -> Option<Place> {
     (fasteners.count == Some(0)).then(|| mount.at("fasteners.count"))
 }
 
-fn finding(place: Place, title: &str) -> Finding {
-    Finding::new(place, title)
-        .label("this does not hold it in a crash")
+fn finding(gear: &Held<'_>, place: Place, title: &str) -> Finding {
+    let finding = Finding::new(place, title).label("this does not hold it in a crash");
+    if gear.noun == "capacitor" {
+        return finding
+            .because("in a crash a loose capacitor is a missile, and before that its live terminals meet the body")
+            .mend("screw its bracket to a board, with a clamp round the can where it has one");
+    }
+    finding
         .because("in a crash a loose amplifier is a missile, and before that it tears at its own live cable")
         .mend("screw it to a board or a bracket, with a fastener in each corner")
 }
@@ -120,5 +155,22 @@ mod tests {
         let glued = "fasteners: {kind: adhesive}";
         assert_eq!(amplifier("mass: 1 kg", glued), Outcome::Pass);
         assert_eq!(amplifier("mass: 1.01 kg", glued), Outcome::Fail);
+    }
+
+    /// A can of half a kilogram behind tape is no heavier than the smallest amplifier; one of 1.5 kg is.
+    #[test]
+    fn a_capacitor_is_held_as_well() {
+        let of = |facts: &str, mount: &str| {
+            let text = format!("plan: 1\ncapacitors: {{cap: {{{facts}}}}}\nmounts: {{cap: {{{mount}}}}}\n");
+            crate::rules::trial::check(&text, "MOUNT-01", "capacitors.cap")
+        };
+        assert_eq!(of("", "fasteners: {count: 2, kind: machine-screw}").outcome, Outcome::Pass);
+        assert_eq!(of("mass: 0.5 kg", "fasteners: {kind: adhesive}").outcome, Outcome::Pass);
+        assert_eq!(of("mass: 1.5 kg", "fasteners: {kind: adhesive}").outcome, Outcome::Fail);
+        assert_eq!(of("", "fasteners: {kind: adhesive}").needs[0].path(), "capacitors.cap.mass");
+        let loose = of("", "on: loose").finding.expect("it fails");
+        assert!(loose.title == "the capacitor lies loose" && loose.why.contains("live terminals"), "{loose:?}");
+        let unsaid = "plan: 1\ncapacitors: {cap: {}}\n";
+        assert_eq!(outcome(unsaid, "MOUNT-01", "capacitors.cap"), Outcome::Open);
     }
 }

@@ -20,20 +20,26 @@ pub const RULE: Rule = Rule {
 
 /// Why an amplifier has to stay dry.
 const CASE: &str = "water and road salt in a case without a seal corrode it in months and can bridge the supply";
+/// Why a capacitor has to stay dry.
+const CAN: &str = "water and road salt on its open terminals corrode them in months and can bridge the supply";
 /// Why a box has to stay dry.
 const BOX: &str = "water makes the box swell and rusts the driver in it within months";
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
+    let doors = [Zone::LeftDoor, Zone::RightDoor];
     let amplifiers = job.amplifiers.iter().map(|amplifier| {
-        let doors = [Zone::LeftDoor, Zone::RightDoor];
         let at = amplifier.at("location");
         (amplifier.place(), dry(job, amplifier.name, at, amplifier.location, (&doors, CASE)))
+    });
+    let capacitors = job.plan.capacitors.iter().map(|(name, is)| {
+        let place = Place::of(format!("capacitors.{name}"));
+        (place.clone(), dry(job, name, place.sub("location"), is.location, (&doors, CAN)))
     });
     let boxes = job.plan.enclosures.iter().map(|(name, enclosure)| {
         let place = Place::of(format!("enclosures.{name}"));
         (place, dry(job, name, Place::of(format!("enclosures.{name}.location")), enclosure.location, (&[], BOX)))
     });
-    amplifiers.chain(boxes).collect()
+    amplifiers.chain(capacitors).chain(boxes).collect()
 }
 
 fn dry(
@@ -95,5 +101,14 @@ mod tests {
         assert_eq!(after(located, "MOUNT-07", "amplifiers.amp"), [located.replace("left-door", "cargo")]);
         let sits = "plan: 1\namplifiers: {amp: {}}\nmounts: {amp: {on: engine-bay}}\n";
         assert_eq!(after(sits, "MOUNT-07", "amplifiers.amp"), [sits.replace("engine-bay", "board-under-load-floor")]);
+    }
+
+    #[test]
+    fn a_capacitor_stays_as_dry_as_an_amplifier() {
+        let of = |facts: &str| {
+            outcome(&format!("plan: 1\ncapacitors: {{cap: {{{facts}}}}}\n"), "MOUNT-07", "capacitors.cap")
+        };
+        assert_eq!((of("location: cargo"), of("location: engine-bay")), (Outcome::Pass, Outcome::Fail));
+        assert_eq!((of("location: left-door"), of("")), (Outcome::Fail, Outcome::Open));
     }
 }

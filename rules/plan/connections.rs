@@ -47,7 +47,17 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     });
     let step_downs = job.plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
     let step_downs = step_downs.map(|(name, _)| (Place::of(format!("isolators.{name}")), of_step_down(name, job)));
-    amplifiers.chain(processors).chain(converters).chain(capacitors).chain(step_downs).collect()
+    // A plan may leave the minus of a charger out; where it is there, it leads somewhere.
+    let chargers = job.plan.isolators.iter().filter(|(name, isolator)| {
+        isolator.has_ground() && !isolator.is_step_down() && job.graph().node(name, "ground").is_some()
+    });
+    let chargers = chargers.map(|(name, _)| {
+        let place = Place::of(format!("isolators.{name}"));
+        let connections = [("a return to ground", "wires", has_return(name, job))];
+        let because = "what a charger takes comes back through its minus, or through whatever else it finds";
+        (place.clone(), judge(name, &place, &connections, job, because, None))
+    });
+    amplifiers.chain(processors).chain(converters).chain(capacitors).chain(step_downs).chain(chargers).collect()
 }
 
 fn of_capacitor(name: &str, place: &Place, job: &Job<'_>) -> Judged {
@@ -479,5 +489,22 @@ mod tests {
         let exchanged =
             [before.replace("down.in", "down.out"), behind.replace("down.out", "down.in"), minus.to_owned()];
         assert_eq!(of(&exchanged.join(", ")).as_deref(), Some("`down` lacks a feed from a battery"));
+    }
+
+    /// Where the plan has the minus of a charger it leads somewhere; a plan may leave it out.
+    #[test]
+    fn the_minus_of_a_charger_leads_to_a_ground() {
+        let of = |wires: &str| {
+            let text = format!(
+                "plan: 1\njob: {{stage: planned}}\nisolators: {{dcdc: {{kind: charger}}}}\ngrounds: {{floor: {{}}}}\nblocks: {{neg: {{outputs: \
+                 {{a: {{}}}}}}}}\nwires:\n  feed: {{from: battery.positive, to: dcdc.in}}\n{wires}"
+            );
+            let checks = crate::rules::trial::judged(&text).checks;
+            let mut checks = checks.into_iter().filter(|check| check.rule.code == "PLAN-03");
+            checks.find(|check| check.subject.path() == "isolators.dcdc").map(|check| check.outcome)
+        };
+        assert_eq!(of(""), None);
+        assert_eq!(of("  back: {from: dcdc.ground, to: grounds.floor}\n"), Some(Outcome::Pass));
+        assert_eq!(of("  back: {from: dcdc.ground, to: neg.a}\n"), Some(Outcome::Fail));
     }
 }

@@ -198,7 +198,7 @@ fn terminals(job: &Job<'_>) -> Uses {
                 let takes = amplifier.and_then(|amplifier| amplifier.terminals.as_ref()?.power_count);
                 amplifier.map_or(Kind::Terminal, |_| Kind::Supply(usize::from(takes.unwrap_or(1))))
             }
-            "sense" if job.plan.isolators.contains_key(&terminal.thing) => Kind::Remote,
+            "sense" | "remote" if job.plan.isolators.contains_key(&terminal.thing) => Kind::Remote,
             _ if is_stud(terminal, job) => Kind::Stud,
             _ => continue,
         };

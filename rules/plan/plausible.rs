@@ -101,6 +101,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("capacitors.*.off_current", 0.0, 0.5),
     ("capacitors.*.takes", 0.3, 240.0),
     ("capacitors.*.strip", 0.002, 0.04),
+    ("capacitors.*.mass", 0.05, 20.0),
     ("wires.*.size", 0.3, 240.0),
     ("wires.*.insulation", 50.0, 260.0),
     ("wires.*.length", 0.02, 20.0),

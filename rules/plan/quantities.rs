@@ -403,6 +403,7 @@ impl Seen {
             self.one(&at, "off_current", capacitor.off_current);
             self.gauge(&at, "takes", capacitor.takes);
             self.one(&at, "strip", capacitor.strip);
+            self.one(&at, "mass", capacitor.mass);
         }
         for (name, wire) in &plan.wires {
             let at = path(format!("wires.{name}"));

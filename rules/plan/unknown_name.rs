@@ -105,7 +105,12 @@ pub fn terminals<'a>(plan: &'a Plan, thing: &str) -> Vec<&'a str> {
         return vec!["power", "ground"];
     }
     if let Some(isolator) = plan.isolators.get(thing) {
-        return if isolator.is_step_down() { vec!["in", "out", "ground"] } else { vec!["in", "out", "sense"] };
+        let mut terminals = vec!["in", "out"];
+        if isolator.has_ground() {
+            terminals.push("ground");
+        }
+        terminals.push(if isolator.is_step_down() { "remote" } else { "sense" });
+        return terminals;
     }
     if let Some(source) = plan.sources.get(thing) {
         let is_processor = source.is_processor();
@@ -480,5 +485,19 @@ mod tests {
         };
         assert_eq!(of("powr"), 0);
         assert!(of("plus") > 1);
+    }
+
+    /// A charger has a minus, a relay has none that current comes back through.
+    #[test]
+    fn only_what_holds_a_voltage_of_its_own_has_a_minus() {
+        let known = |kind: &str, terminal: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{part: {{kind: {kind}}}}}\ngrounds: {{floor: {{}}}}\nwires: {{a: {{from: part.{terminal}, to: grounds.floor}}}}\n"
+            );
+            outcome(&text, "PLAN-01", "wires.a.from") == Outcome::Pass
+        };
+        assert!(known("charger", "ground") && known("charger", "sense") && known("step-down", "ground"));
+        assert!(!known("relay", "ground") && known("relay", "sense") && !known("step-down", "sense"));
+        assert!(known("step-down", "remote") && !known("charger", "remote"));
     }
 }

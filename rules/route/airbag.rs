@@ -34,8 +34,12 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 /// Curtain airbags hang along the roof edge and come down the pillars: where they are fitted, a lead there needs its way
-/// past them.
+/// past them. Where none are fitted nothing unfolds; the harness of a belt tensioner may be there all the same.
 fn past(way: &Way<'_>, fitted: Option<Airbags>, verdict: Verdict) -> Judged {
+    let has_none = fitted == Some(Airbags::None) && !way.path.contains(&Zone::AirbagHarness);
+    if has_none && verdict.outcome == Outcome::Fail {
+        return Err(Undecided::NotApplicable("the vehicle has no airbags"));
+    }
     let above = way.path.iter().any(|zone| matches!(zone, Zone::LeftPillar | Zone::RightPillar | Zone::Roof));
     if verdict.outcome != Outcome::Pass || !above || way.airbags.is_some() {
         return Ok(verdict);
@@ -96,5 +100,18 @@ mod tests {
         assert_eq!(check(text, "ROUTE-07", "turn_on.remote").needs[0].path(), "turn_on.remote.airbags");
         assert_eq!(check(text, "ROUTE-07", "signals.left").needs[0].path(), "signals.left.lead.airbags");
         assert_eq!(check(text, "ROUTE-07", "loads.tops").needs[0].path(), "loads.tops.lead.airbags");
+    }
+
+    /// A vehicle without airbags may have belt tensioners.
+    #[test]
+    fn where_no_airbag_is_fitted_nothing_unfolds() {
+        let of = |fitted: &str, zone: &str| {
+            let text =
+                format!("plan: 1\nvehicle: {{airbags: {fitted}}}\nwires: {{main: {{path: [dash, {zone}, cargo]}}}}\n");
+            outcome(&text, "ROUTE-07", "wires.main")
+        };
+        assert_eq!((of("none", "airbag-path"), of("front", "airbag-path")), (Outcome::NotApplicable, Outcome::Fail));
+        assert_eq!((of("none", "airbag-harness"), of("none", "right-sill")), (Outcome::Fail, Outcome::Pass));
+        assert_eq!(of("none", "airbag-path, airbag-harness"), Outcome::Fail);
     }
 }

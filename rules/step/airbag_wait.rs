@@ -34,6 +34,9 @@ struct Charge {
 const SEAT: Charge = Charge { from: Airbags::Front, what: "the plugs of the seat's belt tensioner and airbag" };
 /// Along a door sill.
 const SILL: Charge = Charge { from: Airbags::FrontAndSide, what: "the harness and the sensors of the side airbags" };
+/// In a door.
+const DOOR: Charge =
+    Charge { from: Airbags::FrontAndSide, what: "a door that may hold the crash sensor of the side airbags" };
 /// In a pillar, over the roof, behind the trim of the load side.
 const EDGE: Charge = Charge { from: Airbags::FrontSideAndCurtain, what: "a curtain airbag" };
 
@@ -117,6 +120,7 @@ fn at(zone: Zone) -> Option<&'static Charge> {
     match zone {
         Zone::UnderSeat => Some(&SEAT),
         Zone::LeftSill | Zone::RightSill => Some(&SILL),
+        Zone::LeftDoor | Zone::RightDoor => Some(&DOOR),
         Zone::LeftPillar | Zone::RightPillar | Zone::Roof => Some(&EDGE),
         _ => None,
     }
@@ -195,12 +199,13 @@ mod tests {
         assert_eq!(outcome(text, "STEP-04", "steps"), Outcome::NotApplicable);
     }
 
-    const WORK: &str = "amplifiers: {amp: {location: under-seat}, rear: {location: cargo}}\n\
+    const WORK: &str = "amplifiers: {amp: {location: under-seat}, rear: {location: cargo}, doors: {location: cargo}}\n\
                         grounds: {beam: {location: under-seat}, wall: {location: cargo}}\n\
                         wires: {main: {path: [engine-bay, firewall, right-sill, under-seat]}}\n\
                         turn_on: {remote: {path: [dash, left-sill, cargo]}}\n\
                         signals: {left: {lead: {path: [dash, left-pillar, roof, cargo]}}}\n\
-                        loads: {tops: {amplifier: rear, lead: {path: [cargo, right-pillar]}}, bass: {amplifier: amp}}\n\
+                        loads: {tops: {amplifier: rear, lead: {path: [cargo, right-pillar]}}, bass: {amplifier: amp}, front: {amplifier: doors, lead: \
+                        {path: [cargo, door-jamb, left-door]}}}\n\
                         mounts: {rear: {on: board-behind-side-trim}, amp: {on: under-seat}}\n";
 
     fn near(airbags: &str, steps: &str) -> crate::judge::Check {
@@ -220,6 +225,7 @@ mod tests {
             ("run: left", Outcome::NotApplicable, Outcome::NotApplicable, Outcome::Fail),
             ("mount: rear", Outcome::NotApplicable, Outcome::NotApplicable, Outcome::Fail),
             ("connect: rear", Outcome::NotApplicable, Outcome::NotApplicable, Outcome::Fail),
+            ("connect: doors", Outcome::NotApplicable, Outcome::Fail, Outcome::Fail),
             ("ground: wall", Outcome::NotApplicable, Outcome::NotApplicable, Outcome::NotApplicable),
         ] {
             let at_once = format!("{{battery: disconnect}}, {{{work}}}");

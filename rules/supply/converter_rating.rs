@@ -1,8 +1,8 @@
 //! A step-down converter gives what it is made for and no more.
 
-use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
+use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::Isolator;
-use crate::quantity::Range;
+use crate::quantity::{Range, Voltage};
 use crate::solve::{Case, Decided, Job, Known, Place, Undecided, all};
 
 /// The rule.
@@ -21,7 +21,16 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     step_downs.map(|(name, isolator)| (Place::of(format!("isolators.{name}")), judge(name, isolator, job))).collect()
 }
 
+/// The voltage of a twelve-volt battery, in V: a converter holds its output below that of the battery before it.
+const TWELVE: f64 = 12.0;
+
 fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
+    if let Some(multiple) = job.multiple_before(name)?
+        && isolator.output_voltage.is_none_or(|held| held.base() >= multiple * TWELVE)
+        && multiple < 2.0
+    {
+        return Ok(Verdict::fail(too_low(name, isolator, multiple)));
+    }
     let asked: Vec<Decided<Known<_>>> =
         [Case::IdleFull, Case::OffFull].into_iter().map(|case| job.step_down_asked(name, case)).collect();
     // A case without an operating point is SUPPLY-04's; the other one is still judged.
@@ -50,6 +59,18 @@ fn judge(name: &str, isolator: &Isolator, job: &Job<'_>) -> Judged {
                 most.at_high()
             ))
         }))
+}
+
+/// A converter with no more before it than it is to give.
+fn too_low(name: &str, isolator: &Isolator, multiple: f64) -> Finding {
+    let place = Place::of(format!("isolators.{name}"));
+    let comes = Range::<Voltage>::point(multiple * TWELVE);
+    let gives = isolator.output_voltage.map_or_else(|| "12 V".to_owned(), |held| held.to_string());
+    Finding::new(place.sub("kind"), format!("converter `{name}` is to make {gives} of the {comes} that come to it"))
+        .label("steps down, and there is nothing to step down from")
+        .also(Place::of("vehicle.voltage"), "the battery before it")
+        .because("below its lowest input it stays off or passes on less than it gets, and what hangs on it is dead or starved")
+        .mend("feed the gear from the battery; for a battery of its own behind the alternator fit a charger (isolator `kind: charger`)")
 }
 
 #[cfg(test)]
@@ -114,5 +135,33 @@ mod tests {
         let (before, behind) = (of("main"), of("feed"));
         assert!(behind.low() > 14.9 && behind.high() < 15.4, "{behind}");
         assert!(before.low() > 8.5 && before.high() < 10.2, "{before}");
+    }
+
+    /// A charger makes 24 V in a vehicle of 12 V, and a battery of 24 V of its own may stand before it.
+    #[test]
+    fn where_twelve_volts_come_to_it_there_is_nothing_to_step_down() {
+        let of = |vehicle: &str, output: &str| {
+            let text =
+                plan(&format!("{output}, rated: 16 A")).replace("voltage: 24 V, body", &format!("{vehicle}body"));
+            check(&text, "SUPPLY-20", SUBJECT)
+        };
+        let found = of("voltage: 12 V, ", ", output_voltage: 13.8 V");
+        let finding = found.finding.expect("it fails");
+        assert_eq!(finding.title, "converter `down` is to make 13.8 V of the 12 V that come to it");
+        assert_eq!(finding.at.place.path(), "isolators.down.kind");
+        assert_eq!(
+            of("voltage: 12 V, ", "").finding.expect("it fails").title,
+            "converter `down` is to make 12 V of the 12 V that come to it"
+        );
+        assert_eq!(of("", ", output_voltage: 13.8 V").needs[0].path(), "vehicle.voltage");
+        let small = of("voltage: 12 V, ", ", output_voltage: 5 V");
+        assert!(small.finding.is_none_or(|finding| !finding.title.contains("is to make")));
+        let added = plan(", output_voltage: 13.8 V, rated: 16 A")
+            .replace("voltage: 24 V, body", "voltage: 12 V, body")
+            .replace("from: battery.positive", "from: rear.positive")
+            + "batteries: {rear: {rest_voltage: 25.4 V}}\n";
+        assert!(
+            check(&added, "SUPPLY-20", SUBJECT).finding.is_none_or(|finding| !finding.title.contains("is to make"))
+        );
     }
 }

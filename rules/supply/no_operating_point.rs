@@ -37,7 +37,15 @@ fn check(job: &Job<'_>) -> Judged {
     let supply = job.supply()?;
     let (case, reach) = weakest(supply);
     if reach.0 >= 1.0 {
-        return Ok(Verdict::pass());
+        // What has no way back at all is no part of the network.
+        let negatives = graph.negatives(job);
+        let is_stranded = |amplifier: &&&Thing<'_, Amplifier>| {
+            let ground = graph.node(amplifier.name, "ground");
+            ground.is_some_and(|ground| graph.nearest(ground, &negatives, |_| true).is_none())
+        };
+        let mut stranded = amplifiers.iter().filter(is_stranded);
+        let finding = stranded.find_map(|amplifier| cut_off(amplifier, case, job));
+        return Ok(finding.map_or_else(Verdict::pass, Verdict::fail));
     }
     // What is searched for comes within a hair of nothing.
     if reach.1 < 0.005
@@ -203,13 +211,15 @@ mod tests {
     fn a_factory_stud_of_an_aluminium_body_carries_the_return() {
         let of = |watts: u32, ground: &str| {
             let text = plan(watts, LENGTH).replace("body: steel", "body: aluminium");
-            check(&text.replace("floor: {}", &format!("floor: {{{ground}}}")), "SUPPLY-04", "job").outcome
+            let check = check(&text.replace("floor: {}", &format!("floor: {{{ground}}}")), "SUPPLY-04", "job");
+            (check.outcome, check.follows.map(|(code, place)| format!("{code} {}", place.path())))
         };
         let named = "on: factory-stud, for_added_loads: true";
-        assert_eq!((of(1000, named), of(1700, named)), (Outcome::Pass, Outcome::Fail), "as in steel");
-        // Elsewhere nothing comes back and nothing flows: GROUND-09 tells that.
-        assert_ne!(of(1700, "on: factory-stud, for_added_loads: false"), Outcome::Fail);
-        assert_ne!(of(1700, "on: body-sheet"), Outcome::Fail);
+        assert_eq!((of(1000, named), of(1700, named)), ((Outcome::Pass, None), (Outcome::Fail, None)), "as in steel");
+        // Elsewhere nothing comes back, however little is asked: GROUND-09 tells that first.
+        let told = (Outcome::Fail, Some("GROUND-09 amplifiers.amp".to_owned()));
+        assert_eq!(of(100, "on: factory-stud, for_added_loads: false"), told);
+        assert_eq!(of(100, "on: body-sheet"), told);
     }
 
     #[test]

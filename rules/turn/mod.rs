@@ -91,7 +91,12 @@ pub fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<(&'static str, Know
         return vec![("relay coil", job.assume(lead.at("relay.coil_current"), relay.coil_current, usual))];
     }
     let of = |to: &Terminal| {
-        let gear = job.gear(&to.thing)?;
+        let Some(gear) = job.gear(&to.thing) else {
+            let is_step_down = job.plan.isolators.get(&to.thing).is_some_and(crate::plan::Isolator::is_step_down);
+            let usual = &job.house.assumptions.remote_current;
+            let draws = || ("turn-on terminal", Known::table(usual.range, usual.source));
+            return (is_step_down && to.terminal == "remote").then(draws);
+        };
         Some(match (to.terminal.as_str(), gear.kind) {
             ("power", GearKind::Processor) => ("processor", gear.drawn_on(job)),
             ("power", GearKind::Converter) => ("converter", gear.drawn_on(job)),
@@ -103,7 +108,8 @@ pub fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<(&'static str, Know
 
 /// Whether a lead is the sense wire of an isolator and switches nothing else.
 fn is_sense_wire(lead: &TurnOn, job: &Job<'_>) -> bool {
-    !lead.to.is_empty() && lead.to.iter().all(|to| job.plan.isolators.contains_key(&to.thing))
+    let is_sense = |to: &Terminal| to.terminal == "sense" && job.plan.isolators.contains_key(&to.thing);
+    !lead.to.is_empty() && lead.to.iter().all(is_sense)
 }
 
 /// A fact about a lead's feed.

@@ -12,6 +12,7 @@ mod long;
 mod return_smaller;
 pub mod reversed;
 mod ring_and_crimp;
+mod side_by_side;
 pub mod site;
 mod solid;
 mod speaker_lead;
@@ -41,5 +42,6 @@ pub const FAMILY: Family = Family {
         dead_short::RULE,
         reversed::RULE,
         charger_drop::RULE,
+        side_by_side::RULE,
     ],
 };

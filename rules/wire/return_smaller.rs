@@ -6,8 +6,7 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_least};
 use crate::plan::{Material, Terminal, Wire, word};
 use crate::quantity::{Area, Range};
-use crate::solve::gear::{Gear, GearKind};
-use crate::solve::{Decided, Job, Place, Thing, Undecided, all, conductor};
+use crate::solve::{Decided, Grounded, Job, Place, Thing, Undecided, all, conductor};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -24,16 +23,13 @@ pub const RULE: Rule = Rule {
 const GATHERED: &str = "the returns that it gathers, or their common feed";
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    let gear = job.gear.iter().map(|gear| {
-        let (feeds, returns) = (at_terminal(gear.name, "power", job), at_terminal(gear.name, "ground", job));
+    // A plan may leave the minus of a charger out.
+    let wired = |is: &Grounded<'_>| is.noun != "charger" || job.graph().node(is.name, "ground").is_some();
+    let grounded = job.grounded().into_iter().filter(wired).map(|is| {
+        let (feeds, returns) = (to(is.name, is.fed, job), from_ground(is.name, job));
         let metal = one_metal(&[&feeds, &returns]);
         let needed = worth(&feeds, metal, job);
-        let limit = match gear.kind {
-            GearKind::Amplifier => "the feed of the same amplifier",
-            GearKind::Processor => "the feed of the same processor",
-            GearKind::Converter => "the feed of the same converter",
-        };
-        (gear.place.clone(), judge(&feeds, &returns, (needed, metal), limit, job))
+        (is.place, judge(&feeds, &returns, (needed, metal), same_feed(is.noun), job))
     });
     let batteries = job.plan.batteries.keys().map(|name| {
         let (feeds, returns) = (at_post(name, job), from_post(name, job));
@@ -44,24 +40,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
             judge(&feeds[..feeds.len().min(1)], &returns, (needed, metal), "the thickest wire at its post", job),
         )
     });
-    let capacitors = job.plan.capacitors.keys().map(|name| {
-        let (feeds, returns) = (at_terminal(name, "power", job), at_terminal(name, "ground", job));
-        let metal = one_metal(&[&feeds, &returns]);
-        let needed = worth(&feeds, metal, job);
-        (
-            Place::of(format!("capacitors.{name}")),
-            judge(&feeds, &returns, (needed, metal), "the feed of the same capacitor", job),
-        )
-    });
-    gear.chain(batteries).chain(capacitors).chain(gathered(job)).collect()
+    grounded.chain(batteries).chain(gathered(job)).collect()
 }
 
 /// Blocks that gather returns: what leads on to the body must be worth the returns together, or the feed of all of their
 /// gear where that is thinner.
 fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
-    let is_ground = |end: &Option<Terminal>| {
-        end.as_ref().is_some_and(|end| end.terminal == "ground" && job.gear(&end.thing).is_some())
-    };
+    let grounded = job.grounded();
+    let is_ground =
+        |end: &Option<Terminal>| end.as_ref().is_some_and(|end| grounded.iter().any(|is| end.is(is.name, "ground")));
     let blocks = job.blocks.iter().filter_map(|block| {
         let on = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.thing == block.name);
         let touches = |wire: &&Thing<'_, Wire>| on(&wire.from) || on(&wire.to);
@@ -70,7 +57,7 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
         if returns.is_empty() || onward.is_empty() {
             return None;
         }
-        let main = common_feed(&returns, job);
+        let main = common_feed(&returns, &grounded, job);
         let metal = one_metal(&[&returns, &onward, &main]);
         let needed = worth(&returns, metal, job).map(|together| match worth(&main, metal, job) {
             Ok(main) if main.high() > 0.0 => together.min(main),
@@ -82,15 +69,21 @@ fn gathered(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 /// The wires that feed the block from which all gear of some returns is fed; none where there is no such block.
-fn common_feed<'j, 'a>(returns: &[&Thing<'a, Wire>], job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let gear =
-        |wire: &&Thing<'_, Wire>| [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.gear(&end.thing));
-    let source = |gear: &Gear<'_>| {
-        let feeds = at_terminal(gear.name, "power", job);
+fn common_feed<'j, 'a>(
+    returns: &[&Thing<'a, Wire>],
+    grounded: &[Grounded<'_>],
+    job: &'j Job<'a>,
+) -> Vec<&'j Thing<'a, Wire>> {
+    let of = |wire: &&Thing<'_, Wire>| {
+        let mut ends = [&wire.from, &wire.to].into_iter().flatten();
+        ends.find_map(|end| grounded.iter().find(|is| end.is(is.name, "ground")))
+    };
+    let source = |is: &Grounded<'_>| {
+        let feeds = to(is.name, is.fed, job);
         let from = feeds.first()?.from.as_ref()?;
         job.plan.blocks.contains_key(&from.thing).then(|| from.thing.clone())
     };
-    let mut blocks = returns.iter().filter_map(gear).map(source);
+    let mut blocks = returns.iter().filter_map(of).map(source);
     let Some(Some(block)) = blocks.next() else { return Vec::new() };
     if blocks.any(|other| other.as_ref() != Some(&block)) {
         return Vec::new();
@@ -152,10 +145,26 @@ fn judge(
         }))
 }
 
-/// The wires that bring current to gear's supply terminal, or take it away; not those that pass it on.
-fn at_terminal<'j, 'a>(gear: &str, terminal: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let is = |end: &Option<Terminal>| end.as_ref().is_some_and(|end| end.is(gear, terminal));
-    let own = |wire: &&Thing<'a, Wire>| if terminal == "power" { is(&wire.to) } else { is(&wire.from) };
+/// Whose feed a return is compared with.
+fn same_feed(noun: &str) -> &'static str {
+    match noun {
+        "amplifier" => "the feed of the same amplifier",
+        "processor" => "the feed of the same processor",
+        "capacitor" => "the feed of the same capacitor",
+        "charger" => "the feed of the same charger",
+        _ => "the feed of the same converter",
+    }
+}
+
+/// The wires that bring current to a supply terminal; not those that pass it on.
+fn to<'j, 'a>(thing: &str, terminal: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let own = |wire: &&Thing<'a, Wire>| wire.to.as_ref().is_some_and(|end| end.is(thing, terminal));
+    job.wires.iter().filter(own).collect()
+}
+
+/// The wires that take a current away from a ground terminal; not those that bring one there.
+fn from_ground<'j, 'a>(thing: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
+    let own = |wire: &&Thing<'a, Wire>| wire.from.as_ref().is_some_and(|end| end.is(thing, "ground"));
     job.wires.iter().filter(own).collect()
 }
 
@@ -526,5 +535,41 @@ mod tests {
             outcome(&text, "WIRE-06", "batteries.rear")
         };
         assert_eq!((of("4 AWG"), of("1/0 AWG")), (Outcome::Fail, Outcome::Pass));
+    }
+
+    /// A short inside a charger comes back through its minus, behind a fuse that was chosen for the feed.
+    #[test]
+    fn the_minus_of_a_charger_or_a_converter_is_as_thick_as_its_feed() {
+        for kind in ["charger", "step-down"] {
+            let of = |back: &str| {
+                let text = format!(
+                    "plan: 1\nisolators: {{part: {{kind: {kind}}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  main: {{from: battery.positive, \
+                     to: part.in, size: 6 AWG, conductor: copper}}\n  back: {{from: part.ground, to: grounds.floor, size: {back}, \
+                     conductor: copper}}\n"
+                );
+                outcome(&text, "WIRE-06", "isolators.part")
+            };
+            assert_eq!((of("6 AWG"), of("8 AWG")), (Outcome::Pass, Outcome::Fail), "{kind}");
+        }
+        let text = "plan: 1\nisolators: {part: {kind: charger}}\nwires: {main: {from: battery.positive, to: part.in, size: 6 AWG}}\n";
+        let judged = crate::rules::trial::judged(text);
+        let is_asked =
+            |check: &crate::judge::Check| check.rule.code == "WIRE-06" && check.subject.path() == "isolators.part";
+        assert!(!judged.checks.iter().any(is_asked), "a plan may leave it out");
+    }
+
+    /// The returns of amplifier and charger on one block: the wire from there on is worth both, and is none of them.
+    #[test]
+    fn a_block_gathers_the_minus_of_a_charger_with_other_returns() {
+        let of = |onward: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nisolators: {{part: {{kind: charger}}}}\nblocks: {{neg: {{outputs: {{a: {{}}, b: {{}}}}}}}}\n\
+                 grounds: {{floor: {{}}}}\nwires:\n  one: {{from: amp.ground, to: neg.a, size: 4 AWG, conductor: copper}}\n  \
+                 two: {{from: part.ground, to: neg.b, size: 4 AWG, conductor: copper}}\n  \
+                 on: {{from: neg.in, to: grounds.floor, size: {onward}, conductor: copper}}\n"
+            );
+            outcome(&text, "WIRE-06", "blocks.neg")
+        };
+        assert_eq!((of("4 AWG"), of("1 AWG")), (Outcome::Fail, Outcome::Pass));
     }
 }

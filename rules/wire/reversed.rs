@@ -36,12 +36,14 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let capacitors = plan.capacitors.keys().map(|name| ("capacitors", name));
     let gear = amplifiers.chain(sources).chain(converters).chain(capacitors);
     let gear = gear.filter(|(_, name)| connected(name, ["power", "ground"]));
-    let step_downs = plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
-    let step_downs =
-        step_downs.map(|(name, _)| ("isolators", name)).filter(|(_, name)| connected(name, ["in", "ground"]));
+    let grounded = plan.isolators.iter().filter(|(name, isolator)| {
+        // A plan may leave the minus of a charger out.
+        isolator.has_ground() && (isolator.is_step_down() || graph.node(name, "ground").is_some())
+    });
+    let grounded = grounded.map(|(name, _)| ("isolators", name)).filter(|(_, name)| connected(name, ["in", "ground"]));
     let batteries = plan.batteries.keys().map(|name| ("batteries", name));
     let batteries = batteries.filter(|(_, name)| connected(name, ["positive", "negative"]));
-    let all = gear.chain(step_downs).chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
+    let all = gear.chain(grounded).chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
     all.map(|place| (place.clone(), judge(&place, job))).collect()
 }
 
@@ -196,5 +198,18 @@ mod tests {
         let text =
             plan("power", "ground").replace("to: grounds.floor", "to: battery.positive").replace("back:", "return:");
         assert_eq!(finding(&text, "WIRE-15", AMP).at.place.path(), "wires.return.to");
+    }
+
+    #[test]
+    fn a_charger_has_a_minus_that_can_be_on_the_wrong_side() {
+        let of = |input: &str, ground: &str| {
+            format!(
+                "plan: 1\nisolators: {{dcdc: {{kind: charger}}}}\ngrounds: {{floor: {{}}}}\nwires:\n  feed: {{from: battery.positive, to: \
+                 dcdc.{input}}}\n  back: {{from: dcdc.{ground}, to: grounds.floor}}\n"
+            )
+        };
+        assert_eq!(outcome(&of("in", "ground"), "WIRE-15", "isolators.dcdc"), Outcome::Pass);
+        let turned = finding(&of("ground", "in"), "WIRE-15", "isolators.dcdc");
+        assert_eq!(turned.title, "plus and minus are exchanged at `dcdc`");
     }
 }

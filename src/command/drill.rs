@@ -241,7 +241,7 @@ impl Desk {
 
     /// Where a check finds something: path and line.
     fn place(&self, check: &Check) -> (String, usize) {
-        let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place).path();
+        let place = check.told_at().path();
         let line = self.lines.position(&self.reading.text, self.reading.tree.locate(&place).span.start).0;
         (place, line)
     }

@@ -86,6 +86,9 @@ struct Said {
     /// An amplifier: a name, a colon, and what is known of it; as often as there are any
     #[arg(long, value_name = "AMPLIFIER", value_parser = start::amplifier)]
     amplifier: Vec<Amplifier>,
+    /// A capacitor sits beside the first amplifier
+    #[arg(long)]
+    capacitor: bool,
     /// A driver, or several alike: a name, a colon, and what is known of it; as often as there are any
     #[arg(long, value_name = "DRIVER", value_parser = start::driver)]
     driver: Vec<Driver>,
@@ -106,6 +109,7 @@ impl Said {
             alternator: self.alternator,
             side: self.side,
             amplifiers: self.amplifier.clone(),
+            capacitor: self.capacitor,
             drivers: self.driver.clone(),
         }
     }
@@ -121,6 +125,12 @@ fn closed<T: DeserializeOwned>(key: &'static str) -> impl Fn(&str) -> Result<T, 
             format!("`{}` is no {what} that a plan knows; write {}", excerpt(written.trim(), 40), either(&known))
         })
     }
+}
+
+fn yes_or_no(written: &str) -> Result<bool, String> {
+    let meant = start::meant(written, ["yes", "no"].into_iter());
+    let refused = || format!("`{}` is neither; write yes or no", excerpt(written.trim(), 40));
+    meant.map(|word| word == "yes").ok_or_else(refused)
 }
 
 /// Starts a plan.
@@ -213,6 +223,10 @@ impl Interview<'_> {
         while let Some(said) = self.ask("amplifier", &format!("a name like bass-amp; {next}"), start::amplifier)? {
             let is_whole = said.shelf.is_some() || !said.outputs.is_empty() || said.location.is_some();
             facts.amplifiers.push(if is_whole { said } else { self.amplifier(said.name)? });
+        }
+        if !facts.amplifiers.is_empty() {
+            let is_there = self.ask("capacitor beside the amplifier", "yes or no", yes_or_no)?;
+            facts.capacitor = is_there.unwrap_or(false);
         }
         while let Some(said) = self.ask("driver", &format!("a name like sub; {next}"), start::driver)? {
             let driver = self.driver(said, &facts.amplifiers)?;

@@ -71,7 +71,7 @@ impl<'a> Desk<'a> {
         let causes = standing.filter(|(_, check)| check.stands() && check.follows.is_none());
         causes
             .filter(|(_, check)| {
-                let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
+                let place = check.told_at();
                 self.touches(&self.judged.range(place))
             })
             .take(MOST)

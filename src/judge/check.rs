@@ -70,6 +70,11 @@ impl Check {
         self.outcome == Outcome::Fail && self.waived.is_none()
     }
 
+    /// The place that it tells of: where it finds something, or else its subject.
+    pub fn told_at(&self) -> &Place {
+        self.finding.as_ref().map_or(&self.subject, |finding| &finding.at.place)
+    }
+
     /// The places that it names: where it finds something, and every fact of the plan that went into its numbers.
     pub fn named(&self) -> Vec<Place> {
         let finding = self.finding.iter();

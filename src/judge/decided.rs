@@ -68,6 +68,7 @@ const DECIDED_WHOLE: &[&str] = &[
     "wires.*.length",
     "grounds.*",
     "grounds.*.fastener.shared",
+    "grounds.*.fastener.thread",
     "turn_on.*.from",
     "turn_on.*.from.kind",
     "turn_on.*.from.circuit",

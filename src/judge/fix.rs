@@ -111,7 +111,7 @@ pub fn left(workshop: &Workshop<'_>, is_asked: &dyn Fn(&Check) -> bool) -> Vec<L
     let Workshop { reading, judgement, .. } = workshop;
     let causes = judgement.failed().filter(|check| check.follows.is_none() && is_asked(check));
     let told = causes.map(|check| {
-        let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
+        let place = check.told_at();
         let fix = workshop.sought(check, true).into_iter().next();
         Left {
             code: check.rule.code,

@@ -1,5 +1,6 @@
 //! Runs rules over a job.
 
+use std::collections::HashMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use super::apply::{apply, apply_all, apply_to_checks};
@@ -8,7 +9,7 @@ use super::times::{Part, Times};
 use super::{Rule, fold, own, struck, turning, waive};
 use crate::house::House;
 use crate::plan::Reading;
-use crate::solve::Job;
+use crate::solve::{Job, Place};
 
 /// Judges a plan by rules, but for those that the house has off.
 pub fn judge(reading: &Reading, house: &House, rules: &[&'static Rule]) -> Judgement {
@@ -67,12 +68,8 @@ fn judged(
 /// Puts checks in order, by the place in the text that they tell of, then by code and subject. Numbers are sorted in their
 /// stead: a check is large, and should move little. A second list of them would be large as well, and is not made.
 fn put_in_order(checks: &mut [Check], reading: &Reading) {
-    let place = |check: &Check| {
-        let place = check.finding.as_ref().map_or(&check.subject, |finding| &finding.at.place);
-        reading.tree.locate_parts(place.segments()).span.start
-    };
     let also = |at: usize| (checks[at].rule.code, &checks[at].subject, at);
-    let mut order: Vec<(usize, usize)> = checks.iter().map(place).zip(0..).collect();
+    let mut order: Vec<(usize, usize)> = starts(checks, reading).into_iter().zip(0..).collect();
     order.sort_unstable_by(|one, other| one.0.cmp(&other.0).then_with(|| also(one.1).cmp(&also(other.1))));
     for to in 0..order.len() {
         let mut from = order[to].1;
@@ -82,6 +79,17 @@ fn put_in_order(checks: &mut [Check], reading: &Reading) {
         }
         checks.swap(to, from);
     }
+}
+
+/// Where in the text each check tells of something. Every thing is the subject of many rules, and is looked up once.
+fn starts(checks: &[Check], reading: &Reading) -> Vec<usize> {
+    let mut known: HashMap<&Place, usize> = HashMap::new();
+    let start = |place: &Place| reading.tree.locate_parts(place.segments()).span.start;
+    checks
+        .iter()
+        .map(Check::told_at)
+        .map(|place| *known.entry(place).or_insert_with_key(|place| start(place)))
+        .collect()
 }
 
 /// Takes the time of every rule on a job of its own that is solved already: no rule pays for what all of them use, and

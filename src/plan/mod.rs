@@ -95,7 +95,8 @@ pub struct Plan {
     pub converters: BTreeMap<String, Converter>,
     /// Added batteries, by name. Their terminals are `NAME.positive` and `NAME.negative`.
     pub batteries: BTreeMap<String, Battery>,
-    /// Devices that part two batteries, by name. Their terminals are `NAME.in` and `NAME.out`.
+    /// Devices that part two batteries, by name. Their terminals are `NAME.in` and `NAME.out`, and `NAME.ground` of those that have
+    /// a minus.
     pub isolators: BTreeMap<String, Isolator>,
     /// Distribution blocks, by name. Their terminals are `NAME.in` and `NAME.OUTPUT`.
     pub blocks: BTreeMap<String, Block>,

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::wire::Fuse;
 use super::zone::Zone;
-use crate::quantity::{Capacitance, Current, Gauge, Length, Quantity, Resistance, Share, Voltage};
+use crate::quantity::{Capacitance, Current, Gauge, Length, Mass, Quantity, Resistance, Share, Voltage};
 
 /// A distribution block: one conductor in, several out. Its terminals are `NAME.in` and `NAME.OUTPUT`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
@@ -40,8 +40,8 @@ pub struct BlockOutput {
 }
 
 /// A device that parts two batteries when the engine stands, or one that makes 12 V of 24 V. Its terminals are `NAME.in` and
-/// `NAME.out`, `NAME.sense` for a turn-on lead that tells it that the engine runs, and of a step-down converter `NAME.ground`
-/// for the minus that its two sides share.
+/// `NAME.out`, `NAME.sense` for a turn-on lead that tells it that the engine runs, and of a charger or a step-down converter
+/// `NAME.ground` for the minus that its two sides share. A step-down converter that is switched has `NAME.remote`.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize, JsonSchema)]
 #[serde(default)]
 #[schemars(deny_unknown_fields)]
@@ -99,6 +99,11 @@ impl Isolator {
         })
     }
 
+    /// Whether it has a minus, `NAME.ground`, that its two sides share. A plan may leave that of a charger out.
+    pub fn has_ground(&self) -> bool {
+        self.limits_current()
+    }
+
     /// Whether it makes 12 V of 24 V.
     pub fn is_step_down(&self) -> bool {
         self.kind == Some(IsolatorKind::StepDown)
@@ -134,6 +139,8 @@ pub struct Capacitor {
     pub takes: Option<Gauge>,
     /// How far to strip for its terminals, like `12 mm`.
     pub strip: Option<Quantity<Length>>,
+    /// Its mass, like `0.8 kg`.
+    pub mass: Option<Quantity<Mass>>,
     /// Free text.
     pub note: Option<String>,
 }

@@ -139,6 +139,14 @@ impl<D: Dimension> Range<D> {
         Self::new(self.low.max(other.low), self.high.max(other.high)).shown_in(self.unit, other.unit)
     }
 
+    /// How large it is, whatever its sign.
+    #[must_use]
+    pub fn magnitude(self) -> Self {
+        let (low, high) = (self.low.abs(), self.high.abs());
+        let least = if self.low <= 0.0 && self.high >= 0.0 { 0.0 } else { low.min(high) };
+        Self { low: least, high: low.max(high), ..self }
+    }
+
     /// A product with a number known by range that has no unit.
     #[must_use]
     pub fn scaled(self, low: f64, high: f64) -> Self {
@@ -288,6 +296,15 @@ mod tests {
 
     fn written(text: &str) -> Range<Length> {
         Quantity::<Length>::read(text).expect("a length").into()
+    }
+
+    #[test]
+    fn a_size_without_a_sign_is_at_least_how_near_it_comes_to_nothing() {
+        let of = |low, high| Range::<Current>::new(low, high).magnitude();
+        assert_eq!(of(-3.0, 5.0), Range::new(0.0, 5.0));
+        assert_eq!(of(-5.0, -3.0), Range::new(3.0, 5.0));
+        assert_eq!(of(2.0, 7.0), Range::new(2.0, 7.0));
+        assert_eq!(of(-7.0, 0.0), Range::new(0.0, 7.0));
     }
 
     #[test]

@@ -176,7 +176,7 @@ impl Job<'_> {
         let supply = self.supply()?;
         let edge = supply.edge(link).ok_or(Undecided::NotApplicable(JOINS_NOTHING))?;
         let Edge { a, b, .. } = supply.network(case).edges[edge];
-        Ok(Self::computed(magnitude(supply.solution(case)?.voltage(a, b)), case))
+        Ok(Self::computed(supply.solution(case)?.voltage(a, b).magnitude(), case))
     }
 
     /// How hot a wire gets with programme.
@@ -234,29 +234,13 @@ impl Job<'_> {
 
 /// The size of a current; what is only leakage of the solution is nothing.
 fn flowing(range: Range<Current>) -> Range<Current> {
-    magnitude(range).map(|amperes| if amperes < NO_CURRENT { 0.0 } else { amperes })
-}
-
-/// The size of a quantity that may flow either way.
-fn magnitude<D: crate::quantity::Dimension>(range: Range<D>) -> Range<D> {
-    let most = range.low().abs().max(range.high().abs());
-    let least = if range.low() <= 0.0 && range.high() >= 0.0 { 0.0 } else { range.low().abs().min(range.high().abs()) };
-    Range::new(least, most)
+    range.magnitude().map(|amperes| if amperes < NO_CURRENT { 0.0 } else { amperes })
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::of_job;
     use super::*;
-
-    #[test]
-    fn a_size_without_a_sign_is_at_least_how_near_it_comes_to_nothing() {
-        let of = |low, high| magnitude(Range::<Current>::new(low, high));
-        assert_eq!(of(-3.0, 5.0), Range::new(0.0, 5.0));
-        assert_eq!(of(-5.0, -3.0), Range::new(3.0, 5.0));
-        assert_eq!(of(2.0, 7.0), Range::new(2.0, 7.0));
-        assert_eq!(of(-7.0, 0.0), Range::new(0.0, 7.0));
-    }
 
     #[test]
     fn leakage_is_no_current_and_a_small_current_stays() {

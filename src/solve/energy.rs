@@ -173,9 +173,14 @@ impl Job<'_> {
         let stated = stated.and_then(|load| load.key_off);
         let vehicle = self.assume(Place::of("vehicle.factory_load.key_off"), stated, &assumptions.key_off);
         let (on, off): (Vec<_>, Vec<_>) = self.gear.iter().partition(|gear| self.is_kept_on(gear));
+        // Behind a converter that is switched off nothing is fed.
+        let is_dead = |gear: &Gear<'_>| {
+            self.step_down_of(gear.name).is_some_and(|step_down| self.is_switched_off(step_down.name))
+        };
         // What hangs on a circuit that goes off, or on what it listens to, draws nothing asleep unless it is said to.
         let draws = |gear: &&&Gear<'_>| {
-            gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear)
+            let may = gear.kind == GearKind::Amplifier || gear.off_current.is_some() || self.is_always_fed(gear);
+            may && !is_dead(gear)
         };
         let added = off.iter().filter(draws).map(|gear| gear.drawn_off(self)).chain(self.capacitors_asleep());
         let step_downs = self.step_downs().into_iter().map(|is| step_down::drawn_off(self, is.name));
@@ -256,12 +261,16 @@ fn sum_of_loads(
     case: Case,
     times: &dyn Fn(&Load) -> Option<Range<Ratio>>,
 ) -> Range<Current> {
-    let loads = supply.network(case).loads.iter().enumerate();
-    let counted = loads.filter_map(|(load, is)| {
-        let times = times(is)?;
-        Some(solution.load_current(load).scaled(times.low(), times.high()))
-    });
-    counted.sum()
+    let (mut once, mut scaled) = (Vec::new(), Range::point(0.0));
+    for (load, is) in supply.network(case).loads.iter().enumerate() {
+        match times(is) {
+            Some(times) if times == Range::point(1.0) => once.push(load),
+            Some(times) => scaled = scaled + solution.load_currents(&[load]).scaled(times.low(), times.high()),
+            None => {}
+        }
+    }
+    // What is counted once draws together, which is no more, and often less, than each at its own end.
+    scaled + solution.load_currents(&once)
 }
 
 /// A battery with where it stands in the plan and the node of its positive post.

@@ -42,6 +42,13 @@ impl<'a> Facts<'a> {
         senses || self.wire_ends().chain(self.lead_ends()).any(|end| end.is(name, "remote"))
     }
 
+    /// Whether a lead turns a step-down converter on and off.
+    pub(super) fn is_switched_off(&self, step_down: &str) -> bool {
+        let at_remote = |end: &Terminal| end.is(step_down, "remote");
+        let is_kept_on = self.wire_ends().any(at_remote) || self.constant_ends().any(at_remote);
+        self.lead_ends().any(at_remote) && !is_kept_on
+    }
+
     /// Whether a feed that is live at all times keeps gear on where it ends: at its turn-on terminal, or at the supply
     /// terminal of what nothing switches.
     pub fn is_kept_on_at(&self, end: &Terminal) -> bool {

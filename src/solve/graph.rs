@@ -178,13 +178,14 @@ impl Graph {
         others: &[usize],
         allowed: impl Fn(&LinkKind) -> bool,
     ) -> Option<(usize, Vec<usize>)> {
-        let mut came: BTreeMap<usize, Option<(usize, usize)>> = BTreeMap::from([(from, None)]);
+        // The node before each that was come to, with the link from there; the first has none.
+        let mut came: Vec<Option<(usize, usize)>> = vec![None; self.terminals.len()];
         let mut queue = VecDeque::from([from]);
         while let Some(node) = queue.pop_front() {
             if goals.contains(&node) {
                 let mut way = Vec::new();
                 let mut at = node;
-                while let Some(Some((before, link))) = came.get(&at).copied() {
+                while let Some((before, link)) = came[at] {
                     way.push(link);
                     at = before;
                 }
@@ -192,8 +193,9 @@ impl Graph {
                 return Some((node, way));
             }
             for (link, next) in self.around(node) {
-                if allowed(&self.links[link].kind) && !others.contains(&next) && !came.contains_key(&next) {
-                    came.insert(next, Some((node, link)));
+                let is_new = next != from && came[next].is_none();
+                if is_new && allowed(&self.links[link].kind) && !others.contains(&next) {
+                    came[next] = Some((node, link));
                     queue.push_back(next);
                 }
             }

@@ -26,6 +26,7 @@ mod fuse_reach;
 pub mod gear;
 mod gear_supply;
 pub mod graph;
+mod grounded;
 pub mod holding;
 mod job;
 mod known;
@@ -51,6 +52,7 @@ pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse_asked::FuseAsked;
 pub use gear::{Gear, GearKind};
+pub use grounded::Grounded;
 pub use job::Job;
 pub use known::{Decided, Known, Origin, Place, Thing, Undecided, all, from_the_end};
 

@@ -137,9 +137,9 @@ fn gear(facts: &Facts<'_>, graph: &Graph, batteries: &[&Posts], common: &[usize]
     let sources = plan.sources.keys().map(|name| ("sources", name, false));
     let converters = plan.converters.keys().map(|name| ("converters", name, false));
     let capacitors = plan.capacitors.keys().map(|name| ("capacitors", name, false));
-    let step_downs = plan.isolators.iter().filter(|(_, isolator)| isolator.is_step_down());
-    let step_downs = step_downs.map(|(name, _)| ("isolators", name, true));
-    let gear = amplifiers.chain(sources).chain(converters).chain(capacitors).chain(step_downs);
+    let grounded = plan.isolators.iter().filter(|(_, isolator)| isolator.has_ground());
+    let grounded = grounded.map(|(name, _)| ("isolators", name, true));
+    let gear = amplifiers.chain(sources).chain(converters).chain(capacitors).chain(grounded);
     let turned = gear.filter_map(|(section, name, loads_supply)| {
         let negative = graph.node(name, "ground").filter(|node| plus.contains(node))?;
         let fed = if section == "isolators" { "in" } else { "power" };

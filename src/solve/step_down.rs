@@ -225,4 +225,18 @@ mod tests {
         assert_eq!((of("").low(), of("").high()), (0.005, 0.03));
         assert!((of(", off_current: 12 mA").high() - 0.012).abs() < 1e-12);
     }
+
+    /// Where a lead switches it, what is behind it draws nothing asleep; it draws its own, and all of it where the lead is live
+    /// at all times.
+    #[test]
+    fn behind_a_converter_that_is_switched_off_nothing_is_drawn() {
+        let of = |lead: &str| {
+            let text = WORKED.replace("idle_current: 0 A", "idle_current: 0 A, off_current: 3 mA") + lead;
+            of_job(&text, |job| job.asleep().added.iter().map(|known| known.range.high()).collect::<Vec<_>>())
+        };
+        let lead = |kind: &str| format!("turn_on: {{remote: {{from: {{kind: {kind}}}, to: [down.remote]}}}}\n");
+        assert_eq!(of(""), [0.003, 0.03]);
+        assert_eq!(of(&lead("accessory")), [0.03]);
+        assert_eq!(of(&lead("constant")), [0.003, 0.03]);
+    }
 }

@@ -45,6 +45,8 @@ pub struct Facts {
     pub side: Option<Side>,
     /// The amplifiers, in the order in which they are fed.
     pub amplifiers: Vec<Amplifier>,
+    /// Whether a capacitor sits beside the first of them.
+    pub capacitor: bool,
     /// The drivers.
     pub drivers: Vec<Driver>,
 }

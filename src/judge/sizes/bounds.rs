@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use super::super::check::Check;
 use super::super::verdict::Outcome;
-use super::draft::State;
+use super::draft::{FreeWire, State};
 use super::obstacle::Stopped;
 use super::task::{STEPS, Search};
 use super::trial::{Part, name};
-use crate::plan::FuseForm;
+use crate::plan::{FuseForm, Wire};
 use crate::quantity::{Current, Quantity};
 use crate::solve::{Case, Decided, Job, Undecided, all};
 
@@ -60,7 +60,8 @@ impl Search<'_> {
         let asked = Asked { wires: of(all(wires))?, fuses: of(all(fuses))? };
         let carries =
             |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
-        let idle = self.draft.wires.iter().filter(|free| free.before.is_some() && !carries(&free.name));
+        let decides = |free: &FreeWire| carries(&free.name) || self.follows_its_feed(&free.name);
+        let idle = self.draft.wires.iter().filter(|free| free.before.is_some() && !decides(free));
         let idle = idle.map(|free| format!("wires.{}.size", free.name));
         let fuses = self.draft.fuses.iter().zip(&asked.fuses).filter(|(free, amperes)| {
             **amperes <= NOTHING && free.before.as_ref().is_some_and(|before| before.rating.is_some())
@@ -69,11 +70,22 @@ impl Search<'_> {
         if !idle.is_empty() {
             return Err(Stopped::Idle(idle));
         }
-        if let Some(free) = self.draft.wires.iter().find(|free| !carries(&free.name)) {
+        if let Some(free) = self.draft.wires.iter().find(|free| !decides(free)) {
             let what = format!("nothing that testlamp knows of draws through wires.{}: state its size", free.name);
             return Err(Stopped::Needs(what));
         }
         Ok(asked)
+    }
+
+    /// Whether a wire is the return of a capacitor, which is as thick as what leads to it (WIRE-06): all that flows there are
+    /// pulses, and no case has them.
+    fn follows_its_feed(&self, wire: &str) -> bool {
+        let plan = self.draft.plan;
+        let from = plan.wires.get(wire).and_then(|wire| wire.from.as_ref());
+        from.is_some_and(|from| {
+            let is_feed = |wire: &Wire| wire.to.as_ref().is_some_and(|to| to.is(&from.thing, "power"));
+            from.terminal == "ground" && plan.capacitors.contains_key(&from.thing) && plan.wires.values().any(is_feed)
+        })
     }
 
     /// The smallest rating of each free fuse that what it feeds does not open.

@@ -166,18 +166,26 @@ fn free_wire(name: &str, wire: &Wire, plan: &Plan, house: &House) -> FreeWire {
     FreeWire { name: name.to_owned(), before: wire.size, sizes, length: wire.length.map_or(1.0, Quantity::base) }
 }
 
-/// What the house keeps; otherwise what is made, in the system that the plan is written in.
+/// What the house keeps; otherwise what is made, in the system that most of the plan's wires are written in; where they do
+/// not tell, most of its terminals, and at last the wire itself.
 fn sizes(size: Option<Gauge>, plan: &Plan, house: &House) -> Vec<Gauge> {
     if !house.stock.wires.is_empty() {
         return house.stock.wires.clone();
     }
     let wires = plan.wires.values().filter_map(|wire| wire.size);
     let terminals = plan.amplifiers.values().filter_map(|amplifier| amplifier.terminals.as_ref()?.power);
-    let blocks = plan.blocks.values().filter_map(|block| block.takes);
-    match size.into_iter().chain(wires).chain(terminals).chain(blocks).next() {
-        Some(Gauge::Metric(_)) => METRIC.into_iter().map(Gauge::Metric).collect(),
+    let terminals = terminals.chain(plan.blocks.values().filter_map(|block| block.takes));
+    let told = most_metric(wires).or_else(|| most_metric(terminals)).or_else(|| most_metric(size.into_iter()));
+    match told {
+        Some(true) => METRIC.into_iter().map(Gauge::Metric).collect(),
         _ => AWG.into_iter().map(Gauge::Awg).collect(),
     }
+}
+
+/// Whether more of some sizes are metric than are not; nothing where they are as many.
+fn most_metric(sizes: impl Iterator<Item = Gauge>) -> Option<bool> {
+    let (metric, other): (Vec<Gauge>, Vec<Gauge>) = sizes.partition(|size| matches!(size, Gauge::Metric(_)));
+    (metric.len() != other.len()).then_some(metric.len() > other.len())
 }
 
 /// Forms by how much they break; a strip breaks more than a blade.
@@ -375,5 +383,26 @@ mod tests {
         };
         assert_eq!(least("relay"), 100.0);
         assert!(least("charger") < 50.0);
+    }
+
+    /// A single wire in AWG makes no American plan, and the terminals are asked only where the wires do not tell.
+    #[test]
+    fn sizes_are_chosen_in_the_system_of_most_of_the_plan() {
+        let is_metric = |terminal: &str, sizes: &[&str]| {
+            let stated: Vec<String> =
+                sizes.iter().enumerate().map(|(at, size)| format!("w{at}: {{from: a.power, size: {size}}}")).collect();
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{terminals: {{power: {terminal}}}}}}}\nwires: {{main: {{{AHEAD}, length: 4 m}}, {}}}\n",
+                stated.join(", ")
+            );
+            drafted(&text, &House::default(), &[], |draft| {
+                let main = draft.wires.iter().find(|free| free.name == "main").expect("it is free");
+                main.sizes.iter().all(|size| matches!(size, Gauge::Metric(_)))
+            })
+        };
+        assert!(is_metric("4 AWG", &["4 AWG", "25 mm2", "16 mm2"]));
+        assert!(!is_metric("25 mm2", &["4 AWG", "25 mm2", "8 AWG"]));
+        assert!(is_metric("25 mm2", &["4 AWG", "25 mm2"]) && !is_metric("4 AWG", &["4 AWG", "25 mm2"]));
+        assert!(is_metric("25 mm2", &[]));
     }
 }

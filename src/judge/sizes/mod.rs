@@ -346,4 +346,22 @@ mod tests {
             found.obstacles
         );
     }
+
+    /// Through the return of a capacitor no case has a current: it becomes as thick as what leads to the capacitor, and one that
+    /// is stated too thin is exchanged.
+    #[test]
+    fn a_capacitors_ground_wire_goes_with_what_leads_to_it() {
+        let buffered = DRAWN.replace("    to: amp.power\n", "    to: cap.power\n")
+            + "  on:\n    from: cap.power\n    to: amp.power\n    conductor: copper\n    insulation: 105 C\n    length: 30 cm\n    \
+               path: [cargo]\n    joint_resistance: 0.1 mohm\n  down:\n    from: cap.ground\n    to: grounds.floor\n    conductor: copper\n    \
+               insulation: 105 C\n    length: 30 cm\n    path: [cargo]\n    joint_resistance: 0.1 mohm\ncapacitors: {cap: {}}\n";
+        let size = |found: &Sizes, wire: &str| found.reading.plan.wires[wire].size.map(Gauge::square_millimetres);
+        let found = chosen_for(&buffered);
+        assert!(found.obstacles.is_empty(), "{:?}", found.obstacles);
+        assert!(size(&found, "down").is_some() && size(&found, "down") == size(&found, "main"));
+        let thin = buffered.replace("    from: cap.ground\n", "    from: cap.ground\n    size: 14 AWG\n");
+        let found = chosen_for(&thin);
+        assert!(found.obstacles.is_empty(), "{:?}", found.obstacles);
+        assert!(size(&found, "down") >= size(&found, "main"), "{:?}", found.chosen);
+    }
 }

@@ -71,19 +71,19 @@ impl Search<'_> {
         self.thinned(found, bounds, &[])
     }
 
-    /// The feed and the return of each amplifier that has one of each, where the plan states neither size and one size can
-    /// do for both.
+    /// The feed and the return of each amplifier and each capacitor that has one of each, where the plan states neither size
+    /// and one size can do for both.
     fn mates(&self, bounds: &Bounds) -> Vec<(usize, usize)> {
-        let only = |end: fn(&Wire) -> Option<&Terminal>, amplifier: &str, terminal: &str| {
-            let is_there = |free: &FreeWire| {
-                self.draft.plan.wires.get(&free.name).and_then(end).is_some_and(|end| end.is(amplifier, terminal))
-            };
+        let plan = self.draft.plan;
+        let only = |end: fn(&Wire) -> Option<&Terminal>, thing: &str, terminal: &str| {
+            let is_there =
+                |free: &FreeWire| plan.wires.get(&free.name).and_then(end).is_some_and(|end| end.is(thing, terminal));
             let mut found = self.draft.wires.iter().enumerate().filter(|(_, free)| is_there(free));
             found.next().filter(|_| found.next().is_none()).map(|(at, _)| at)
         };
-        let pairs = self.draft.plan.amplifiers.keys().filter_map(|amplifier| {
-            let feed = only(|wire| wire.to.as_ref(), amplifier, "power")?;
-            Some((feed, only(|wire| wire.from.as_ref(), amplifier, "ground")?))
+        let pairs = plan.amplifiers.keys().chain(plan.capacitors.keys()).filter_map(|thing| {
+            let feed = only(|wire| wire.to.as_ref(), thing, "power")?;
+            Some((feed, only(|wire| wire.from.as_ref(), thing, "ground")?))
         });
         let can = |(feed, back): &(usize, usize)| {
             let (one, other) = (&self.draft.wires[*feed], &self.draft.wires[*back]);

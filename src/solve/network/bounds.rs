@@ -80,9 +80,9 @@ impl Solution {
         self.current_range(Measure::AlternatorCurrent(alternator))
     }
 
-    /// The current that a load draws; nought where it is not fed.
-    pub fn load_current(&self, load: usize) -> Range<Current> {
-        self.current_range(Measure::LoadCurrent(load))
+    /// The current that some loads draw together, bounded jointly; one that is not fed draws nought.
+    pub fn load_currents(&self, loads: &[usize]) -> Range<Current> {
+        self.current_range(Measure::LoadCurrents(loads))
     }
 
     /// Whether a node is connected to any source.

@@ -15,8 +15,8 @@ pub enum Measure<'a> {
     BatteryCurrent(usize),
     /// The current that an alternator gives, in ampere.
     AlternatorCurrent(usize),
-    /// The current that a load draws, in ampere; nought where it is not fed.
-    LoadCurrent(usize),
+    /// The current that some loads draw together, in ampere, bounded jointly; one that is not fed draws nought.
+    LoadCurrents(&'a [usize]),
 }
 
 impl Measure<'_> {
@@ -27,8 +27,7 @@ impl Measure<'_> {
             Self::EdgeCurrent(edge) => circuit.edges[edge].across(&point.voltages) / point.values[edge],
             Self::BatteryCurrent(battery) => source(circuit, point, battery).current(),
             Self::AlternatorCurrent(alternator) => source(circuit, point, circuit.batteries + alternator).current(),
-            Self::LoadCurrent(load) if circuit.fed[load] => load_current(circuit, point, load),
-            Self::LoadCurrent(_) => 0.0,
+            Self::LoadCurrents(loads) => fed(circuit, loads).map(|load| load_current(circuit, point, load)).sum(),
         }
     }
 
@@ -115,14 +114,15 @@ impl Measure<'_> {
             Self::AlternatorCurrent(alternator) => {
                 direct_source(circuit, point, circuit.batteries + alternator, gradient, adjoint);
             }
-            Self::LoadCurrent(load) if circuit.fed[load] => {
-                let (link, place) = (circuit.loads[load], circuit.load_place(load));
-                let across = link.across(&point.voltages);
-                gradient[place] += 1.0 / across;
-                gradient[place + 1] += 1.0;
-                link.inject(adjoint, -point.values[place] / (across * across));
+            Self::LoadCurrents(loads) => {
+                for load in fed(circuit, loads) {
+                    let (link, place) = (circuit.loads[load], circuit.load_place(load));
+                    let across = link.across(&point.voltages);
+                    gradient[place] += 1.0 / across;
+                    gradient[place + 1] += 1.0;
+                    link.inject(adjoint, -point.values[place] / (across * across));
+                }
             }
-            Self::LoadCurrent(_) => {}
         }
     }
 }
@@ -130,6 +130,10 @@ impl Measure<'_> {
 /// What a source does at a point.
 pub(super) fn source(circuit: &Circuit, point: &Point, source: usize) -> SourceAt {
     SourceAt::new(circuit, &point.values, source, circuit.sources[source].across(&point.voltages))
+}
+
+fn fed<'a>(circuit: &'a Circuit, loads: &'a [usize]) -> impl Iterator<Item = usize> + 'a {
+    loads.iter().copied().filter(|load| circuit.fed[*load])
 }
 
 fn load_current(circuit: &Circuit, point: &Point, load: usize) -> f64 {

@@ -24,6 +24,9 @@ const GROUND: &str = "chassis";
 const MAIN: &str = "main";
 const RETURN: &str = "return";
 const REMOTE: &str = "remote";
+const BUFFER: &str = "buffer";
+const BUFFER_FEED: &str = "buffer-feed";
+const BUFFER_RETURN: &str = "buffer-return";
 
 /// Writes a draft.
 ///
@@ -91,6 +94,9 @@ impl<'f> Draft<'f> {
 
     fn names_are_apart(&self) -> Result<(), String> {
         let mut names: BTreeSet<String> = [SOURCE, BLOCK, RETURNS, MAIN, RETURN, REMOTE].map(str::to_owned).into();
+        if self.has_capacitor() {
+            names.extend([BUFFER, BUFFER_FEED, BUFFER_RETURN].map(str::to_owned));
+        }
         let gear = self.facts.amplifiers.iter().map(|amplifier| amplifier.name.clone());
         let drivers = self.drivers.iter().map(|(name, _)| name.clone());
         for name in gear.chain(drivers).chain(self.boxes().into_iter().map(|(name, _)| name)) {
@@ -152,7 +158,11 @@ impl<'f> Draft<'f> {
         self.facts.amplifiers.len() > 1
     }
 
-    /// Where the first amplifier sits: block and ground are beside it.
+    fn has_capacitor(&self) -> bool {
+        self.facts.capacitor && !self.facts.amplifiers.is_empty()
+    }
+
+    /// Where the first amplifier sits: block, ground and capacitor are beside it.
     fn centre(&self) -> Option<Zone> {
         self.facts.amplifiers.first().and_then(|amplifier| self.location(amplifier))
     }
@@ -172,6 +182,7 @@ impl<'f> Draft<'f> {
         if !self.facts.amplifiers.is_empty() {
             Self::source(&mut paper);
             self.blocks(&mut paper);
+            self.capacitor(&mut paper);
             self.wires(&mut paper);
             self.ground(&mut paper);
             self.turn_on(&mut paper);
@@ -242,7 +253,9 @@ impl<'f> Draft<'f> {
 
     fn mounts(&self, paper: &mut Paper) {
         let amplifiers = self.facts.amplifiers.iter().map(|amplifier| amplifier.name.clone());
-        let gear: Vec<String> = amplifiers.chain(self.boxes().into_iter().map(|(name, _)| name)).collect();
+        let capacitor = self.has_capacitor().then(|| BUFFER.to_owned());
+        let boxes = self.boxes().into_iter().map(|(name, _)| name);
+        let gear: Vec<String> = amplifiers.chain(capacitor).chain(boxes).collect();
         if !gear.is_empty() {
             paper.section("mounts");
         }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{BLOCK, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS, SOURCE};
+use super::{BLOCK, BUFFER, BUFFER_FEED, BUFFER_RETURN, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS, SOURCE};
 use crate::plan::{Room, Zone, ZoneKind};
 use crate::start::Amplifier;
 use crate::start::paper::{Paper, maybe};
@@ -29,19 +29,58 @@ impl Draft<'_> {
         }
     }
 
+    pub(super) fn capacitor(&self, paper: &mut Paper) {
+        if !self.has_capacitor() {
+            return;
+        }
+        paper.section("capacitors");
+        paper.key(1, BUFFER, "", "");
+        paper.key(2, "location", maybe(self.centre().map(Zone::word)), "beside the amplifier");
+        paper.open(
+            2,
+            &[
+                ("capacitance", "like 1 F"),
+                ("voltage", "that it works at for good, not the surge on its label"),
+                ("resistance", "its ESR, if its maker gives one"),
+                ("takes", "the largest conductor its terminals take"),
+                ("strip", ""),
+            ],
+        );
+    }
+
+    /// The terminal that the feed of an amplifier leads to: over the capacitor beside it, where there is one.
+    fn fed_at(&self, amplifier: &Amplifier) -> String {
+        let is_first = self.facts.amplifiers.first() == Some(amplifier);
+        let thing = if is_first && self.has_capacitor() { BUFFER } else { &amplifier.name };
+        format!("{thing}.power")
+    }
+
     pub(super) fn wires(&self, paper: &mut Paper) {
         paper.section("wires");
-        let first = &self.facts.amplifiers[0].name;
-        let to = if self.is_shared() { format!("{BLOCK}.in") } else { format!("{first}.power") };
+        let first = &self.facts.amplifiers[0];
+        let to = if self.is_shared() { format!("{BLOCK}.in") } else { self.fed_at(first) };
         let run = self.run(self.battery, self.centre());
         self.wire(paper, MAIN, ["battery.positive", &to], &run);
         for amplifier in self.facts.amplifiers.iter().filter(|_| self.is_shared()) {
             let (name, run) = (&amplifier.name, self.run(self.centre(), self.location(amplifier)));
-            let (from, to) = (format!("{BLOCK}.{name}"), format!("{name}.power"));
+            let (from, to) = (format!("{BLOCK}.{name}"), self.fed_at(amplifier));
             self.wire(paper, &format!("{name}-feed"), [&from, &to], &run);
         }
+        if self.has_capacitor() {
+            let run = self.run(self.centre(), self.location(first));
+            self.wire(paper, BUFFER_FEED, [&format!("{BUFFER}.power"), &format!("{}.power", first.name)], &run);
+            // A return of cable leads over its terminal as the feed does.
+            let over = format!("{BUFFER}.ground");
+            let ends = if self.returns_by_cable() {
+                [format!("{}.ground", first.name), over]
+            } else {
+                [over, format!("grounds.{GROUND}")]
+            };
+            self.wire(paper, BUFFER_RETURN, [&ends[0], &ends[1]], &run);
+        }
         for amplifier in &self.facts.amplifiers {
-            let from = format!("{}.ground", amplifier.name);
+            let is_buffered = self.has_capacitor() && self.returns_by_cable() && amplifier == first;
+            let from = format!("{}.ground", if is_buffered { BUFFER } else { &amplifier.name });
             let (to, run) = match (self.returns_by_cable(), self.is_shared()) {
                 (false, _) => (format!("grounds.{GROUND}"), self.run(self.location(amplifier), self.centre())),
                 (true, true) => {

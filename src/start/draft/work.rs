@@ -1,6 +1,6 @@
 //! What is set and what is done, in its order.
 
-use super::{BLOCK, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS};
+use super::{BLOCK, BUFFER, BUFFER_FEED, BUFFER_RETURN, Draft, GROUND, MAIN, REMOTE, RETURN, RETURNS};
 use crate::plan::{Airbags, DriverKind, HighVoltage};
 use crate::quantity::{Quantity, Voltage};
 use crate::start::Amplifier;
@@ -93,6 +93,7 @@ impl Draft<'_> {
             Some(name) if signals.iter().any(|(signal, _)| signal == name) => {
                 "joined where it is taken; a converter gets a step of its own: connect"
             }
+            _ if words == format!("charge: {BUFFER}") => "through a lamp between the battery's post and its clamp",
             _ if words == format!("fuse: {MAIN}") => {
                 "a strip, bolted in; a blade or a breaker may go behind `battery: reconnect`"
             }
@@ -111,8 +112,14 @@ impl Draft<'_> {
         for amplifier in self.facts.amplifiers.iter().filter(|_| self.is_shared()) {
             step(format!("run: {}-feed", amplifier.name));
         }
+        if self.has_capacitor() {
+            step(format!("run: {BUFFER_FEED}"));
+        }
         if !self.returns_by_cable() {
             step(format!("ground: {GROUND}"));
+        }
+        if self.has_capacitor() {
+            step(format!("run: {BUFFER_RETURN}"));
         }
         for amplifier in &self.facts.amplifiers {
             step(format!("run: {}", self.return_of(amplifier)));
@@ -128,11 +135,17 @@ impl Draft<'_> {
         for name in names.iter().copied().chain(self.boxes().iter().map(|(name, _)| name)) {
             step(format!("mount: {name}"));
         }
+        if self.has_capacitor() {
+            step(format!("mount: {BUFFER}"));
+        }
         if self.is_shared() {
             step(format!("connect: {BLOCK}"));
             if self.returns_by_cable() {
                 step(format!("connect: {RETURNS}"));
             }
+        }
+        if self.has_capacitor() {
+            step(format!("connect: {BUFFER}"));
         }
         for name in &names {
             step(format!("connect: {name}"));
@@ -144,6 +157,9 @@ impl Draft<'_> {
         }
         // A strip is bolted in on a dead stud (STEP-02).
         step(format!("fuse: {MAIN}"));
+        if self.has_capacitor() {
+            step(format!("charge: {BUFFER}"));
+        }
         step("battery: reconnect".into());
         if is_high {
             step("high_voltage: restored-by-qualified-person".into());

@@ -189,7 +189,7 @@ fn constant_power() {
     };
     let found = works(&network(600.0));
     near(found.voltage(2, 0).middle(), 12.077_369_643_704_65, 1e-12);
-    near(found.load_current(0).middle(), 49.679_691_66, 5e-9);
+    near(found.load_currents(&[0]).middle(), 49.679_691_66, 5e-9);
     let Operating::Never { reach } = solve(&network(4000.0)) else { panic!("over the limit") };
     near(reach.0 * 4000.0, 3772.8, 0.05);
 }

@@ -78,9 +78,9 @@ fn dead_parts() {
     });
     assert_eq!(found.unfed(), [1, 2, 3, 4]);
     assert_eq!((found.is_live(2), found.is_live(4), found.is_live(9), found.is_live(99)), (true, false, false, false));
-    assert_eq!(found.load_current(1), Range::point(0.0));
+    assert_eq!(found.load_currents(&[1]), Range::point(0.0));
     assert_eq!(found.voltage(4, 0), Range::point(0.0));
-    near(found.load_current(0).middle(), 100.0 / found.voltage(2, 0).middle(), 1e-9);
+    near(found.load_currents(&[0]).middle(), 100.0 / found.voltage(2, 0).middle(), 1e-9);
     let nothing = works(&Network { loads: vec![load(1, 0, 5.0)], ..Network::default() });
     assert_eq!(nothing.unfed(), [0]);
 }

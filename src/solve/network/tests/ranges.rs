@@ -15,7 +15,7 @@ fn joint_bounds() {
     });
     let body = found.current(1);
     // By hand: the body's part of the current is R2 / (R1 + R2); the whole current differs little.
-    assert!(body.low() < body.middle() && body.low() > 0.55 * found.load_current(0).low());
+    assert!(body.low() < body.middle() && body.low() > 0.55 * found.load_currents(&[0]).low());
     let (joint, apart) = (found.voltage_sum(&[(1, 2), (3, 0)]), found.voltage(1, 2) + found.voltage(3, 0));
     assert!(joint.high() <= apart.high() + 1e-12 && joint.low() >= apart.low() - 1e-12);
 }
@@ -36,7 +36,7 @@ fn gradients_are_slopes() {
         Measure::BatteryCurrent(1),
         Measure::AlternatorCurrent(0),
         Measure::AlternatorCurrent(1),
-        Measure::LoadCurrent(1),
+        Measure::LoadCurrents(&[1]),
     ];
     let count = Circuit::new(&base).low.len();
     for place in 0..count {
@@ -135,7 +135,7 @@ fn ranges_of_a_return_by_two_ways() {
     };
     let drop = Measure::Voltages(&[(1, 2), (3, 0)]);
     let currents = [0, 1, 2].map(Measure::EdgeCurrent);
-    let others = [drop, Measure::Voltages(&[(2, 3)]), Measure::LoadCurrent(0)];
+    let others = [drop, Measure::Voltages(&[(2, 3)]), Measure::LoadCurrents(&[0])];
     ranges_are_those_of_a_grid(&network, 4, &[&currents[..], &others].concat());
 }
 
@@ -154,7 +154,7 @@ fn ranges_of_a_link_whose_current_turns_round() {
     };
     let found = works(&network).current(2);
     assert!(found.low() < -15.0 && found.high() > 15.0, "{found}");
-    let measures = [Measure::EdgeCurrent(2), Measure::Voltages(&[(2, 3)]), Measure::LoadCurrent(0)];
+    let measures = [Measure::EdgeCurrent(2), Measure::Voltages(&[(2, 3)]), Measure::LoadCurrents(&[0])];
     ranges_are_those_of_a_grid(&network, 10, &measures);
 }
 
@@ -244,7 +244,7 @@ fn changed_over_is_one_conductance_more_or_less() {
         }
         assert!(other.factor(&circuit.pattern));
         let other = Point { slopes: other, ..point.clone() };
-        for measure in [Measure::Voltages(&[(4, 3)]), Measure::EdgeCurrent(2), Measure::LoadCurrent(0)] {
+        for measure in [Measure::Voltages(&[(4, 3)]), Measure::EdgeCurrent(2), Measure::LoadCurrents(&[0])] {
             let found = measure.gradient_changed_over(&circuit, &point, turned).expect("the others hold the network");
             for (found, expected) in found.iter().zip(measure.gradient(&circuit, &other)) {
                 near(*found, expected, 1e-5 * expected.abs().max(1.0));
@@ -264,7 +264,7 @@ fn the_only_source_cannot_change_over() {
     };
     let circuit = Circuit::new(&network);
     let point = operate(&circuit, &circuit.low).expect("works");
-    assert_eq!(Measure::LoadCurrent(0).gradient_changed_over(&circuit, &point, 0), None);
+    assert_eq!(Measure::LoadCurrents(&[0]).gradient_changed_over(&circuit, &point, 0), None);
 }
 
 /// The current of a source that is idle or at its limit leans as it does when it just gives within its range.

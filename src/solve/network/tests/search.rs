@@ -73,7 +73,7 @@ fn measures(network: &Network) -> Vec<Measure<'static>> {
         Measure::Voltages(&[(1, 2), (2, 3)]),
         Measure::Voltages(&[(6, 5), (5, 0)]),
         Measure::Voltages(&[(1, 3), (6, 0)]),
-        Measure::LoadCurrent(1),
+        Measure::LoadCurrents(&[1]),
     ];
     measures.extend((0..network.edges.len()).map(Measure::EdgeCurrent));
     measures.extend((0..network.batteries.len()).map(Measure::BatteryCurrent));
@@ -195,7 +195,7 @@ fn a_drop_that_is_largest_inside() {
     };
     all_are_found(
         &network,
-        &[Measure::Voltages(&[(1, 2), (2, 3)]), Measure::LoadCurrent(0), Measure::BatteryCurrent(1)],
+        &[Measure::Voltages(&[(1, 2), (2, 3)]), Measure::LoadCurrents(&[0]), Measure::BatteryCurrent(1)],
     );
 }
 
@@ -211,7 +211,7 @@ fn a_ground_beside_a_second_battery() {
         alternators: vec![Alternator { negative: 8, ..alternator(1, 15.0, 0.005, 116.0) }],
         loads: vec![Load { power: Range::new(500.0, 700.0), ..load(3, 6, 0.0) }, load(4, 7, 820.0)],
     };
-    all_are_found(&network, &[Measure::EdgeCurrent(4), Measure::LoadCurrent(0), Measure::BatteryCurrent(1)]);
+    all_are_found(&network, &[Measure::EdgeCurrent(4), Measure::LoadCurrents(&[0]), Measure::BatteryCurrent(1)]);
 }
 
 /// A second battery with its own return to the front, and straps from the engine both to the front and to the body in the
@@ -229,7 +229,7 @@ fn a_strap_that_carries_least_where_a_battery_is_just_idle() {
         }],
         loads: vec![load(4, 7, 670.0)],
     };
-    all_are_found(&network, &[Measure::EdgeCurrent(5), Measure::LoadCurrent(0), Measure::AlternatorCurrent(0)]);
+    all_are_found(&network, &[Measure::EdgeCurrent(5), Measure::LoadCurrents(&[0]), Measure::AlternatorCurrent(0)]);
 }
 
 /// Two amplifiers with a link between their feeds, the second battery at one of them, an alternator just before its limit.
