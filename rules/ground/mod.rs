@@ -109,15 +109,14 @@ struct ReturnEnd {
 fn return_end(job: &Job<'_>, gear: &str) -> Option<ReturnEnd> {
     let graph = job.graph();
     let from = graph.node(gear, "ground")?;
-    let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
     let posts = graph.negatives(job);
     let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));
     let ends: Vec<usize> = grounds.chain(posts.iter().copied()).collect();
-    let (node, way) = graph.nearest(from, &ends, is_run)?;
+    let (node, way) = graph.nearest(from, &ends, LinkKind::is_laid)?;
     let last = &graph.links[*way.last()?];
     let LinkKind::Wire(wire) = last.kind else { return None };
     let place = job.wires[wire].at(if last.b == node { "to" } else { "from" });
-    let reaches_battery = graph.nearest(from, &posts, is_run).is_some();
+    let reaches_battery = graph.nearest(from, &posts, LinkKind::is_laid).is_some();
     let wire = job.wires[wire].place();
     Some(ReturnEnd { node, place, wire, name: graph.terminals[node].clone(), reaches_battery })
 }

@@ -32,16 +32,15 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 /// An added battery that the alternator charges: its charge comes back to the starting battery.
 fn charged(name: &str, job: &Job<'_>) -> Judged {
     let graph = job.graph();
-    let is_run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
     if job.charged(name, "positive") == Charged::Not {
         return Err(Undecided::NotApplicable("nothing charges it from the starting battery"));
     }
     let ends = (graph.node(name, "negative"), graph.node("battery", "negative"));
-    if matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], is_run).is_some()) {
+    if matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], LinkKind::is_laid).is_some()) {
         return Ok(Verdict::pass());
     }
     let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
-    let grounded = graph.node(name, "negative").and_then(|from| graph.nearest(from, &grounds, is_run));
+    let grounded = graph.node(name, "negative").and_then(|from| graph.nearest(from, &grounds, LinkKind::is_laid));
     if grounded.is_some() && body(job)? == Body::Steel {
         return Ok(Verdict::pass());
     }

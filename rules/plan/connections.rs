@@ -87,7 +87,7 @@ fn of_step_down(name: &str, job: &Job<'_>) -> Judged {
 /// Whether a battery feeds its input, and not by way of its output.
 fn is_fed_before(name: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
-    let passes = |kind: &LinkKind| is_conductor(kind) && !matches!(kind, LinkKind::Isolator(other) if other == name);
+    let passes = |kind: &LinkKind| kind.conducts() && !matches!(kind, LinkKind::Isolator(other) if other == name);
     graph.node(name, "in").is_some_and(|input| graph.nearest(input, &graph.positives(job), passes).is_some())
 }
 
@@ -208,15 +208,11 @@ fn ends_at(terminal: Option<&Terminal>, thing: &str) -> bool {
     terminal.is_some_and(|terminal| terminal.thing == thing)
 }
 
-/// Conductors only: a way through the body is a return, never a feed.
-fn is_conductor(kind: &LinkKind) -> bool {
-    !matches!(kind, LinkKind::Ground(_) | LinkKind::Body)
-}
-
+/// A way through the body is a return, never a feed.
 fn has_feed(name: &str, job: &Job<'_>) -> bool {
     let graph = job.graph();
     let power = graph.node(name, "power");
-    power.is_some_and(|power| graph.nearest(power, &graph.positives(job), is_conductor).is_some())
+    power.is_some_and(|power| graph.nearest(power, &graph.positives(job), LinkKind::conducts).is_some())
 }
 
 fn has_return(name: &str, job: &Job<'_>) -> bool {
@@ -224,7 +220,7 @@ fn has_return(name: &str, job: &Job<'_>) -> bool {
     let mut goals = graph.negatives(job);
     goals.extend(job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)));
     let ground = graph.node(name, "ground");
-    ground.is_some_and(|ground| graph.nearest(ground, &goals, is_conductor).is_some())
+    ground.is_some_and(|ground| graph.nearest(ground, &goals, LinkKind::conducts).is_some())
 }
 
 #[cfg(test)]

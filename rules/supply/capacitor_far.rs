@@ -49,9 +49,9 @@ fn nearest<'j, 'a>(name: &str, job: &'j Job<'a>) -> Option<(&'j str, Vec<&'j Thi
     let amplifiers: Vec<(&str, usize)> =
         job.amplifiers.iter().filter_map(|is| Some((is.name, graph.node(is.name, "power")?))).collect();
     let goals: Vec<usize> = amplifiers.iter().map(|(_, node)| *node).collect();
-    let is_laid = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
     // Past a post of a battery it is the battery that gives.
-    let (found, way) = graph.nearest_past(graph.node(name, "power")?, &goals, &graph.positives(job), is_laid)?;
+    let (found, way) =
+        graph.nearest_past(graph.node(name, "power")?, &goals, &graph.positives(job), LinkKind::is_laid)?;
     let amplifier = amplifiers.into_iter().find(|(_, node)| *node == found)?.0;
     let wires = way.into_iter().filter_map(|link| match graph.links[link].kind {
         LinkKind::Wire(wire) => Some(&job.wires[wire]),

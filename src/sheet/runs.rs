@@ -7,7 +7,7 @@ use super::drawing::{Ink, Stroke};
 use crate::plan::{self, Crossing, Fuse, Terminal, TurnOnFeed, Zone, ZoneKind};
 use crate::quantity::{Gauge, Length, Quantity};
 use crate::solve::Job;
-use crate::solve::graph::{BODY, LinkKind, NEGATIVE};
+use crate::solve::graph::{BODY, NEGATIVE};
 
 /// What a run carries.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -172,8 +172,7 @@ fn return_nodes(job: &Job<'_>) -> BTreeSet<usize> {
     let mut found: BTreeSet<usize> = queue.iter().copied().collect();
     while let Some(node) = queue.pop_front() {
         for (link, next) in graph.around(node) {
-            let runs_on = matches!(graph.links[link].kind, LinkKind::Wire(_) | LinkKind::Output(..));
-            if runs_on && found.insert(next) {
+            if graph.links[link].kind.is_laid() && found.insert(next) {
                 queue.push_back(next);
             }
         }

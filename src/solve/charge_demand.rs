@@ -1,10 +1,10 @@
 //! What the alternator or converter is asked for while chargers fill empty batteries.
 
 use super::case::Case;
-use super::charge_link::Charged;
-use super::charging;
+use super::charged::Charged;
 use super::job::Job;
 use super::known::{Decided, Known, Origin, Place, Undecided};
+use super::{chargers, charging};
 use crate::plan::{Isolator, IsolatorKind};
 use crate::quantity::{Current, Quantity, Range, Ratio};
 
@@ -83,7 +83,8 @@ impl Job<'_> {
     }
 
     fn charger_demand(&self, name: &str, isolator: &Isolator) -> Decided<Option<ChargerDemand>> {
-        let Some((before, behind)) = self.posts_beside(name) else { return Ok(None) };
+        let graph = self.graph();
+        let Some((before, behind)) = chargers::posts_beside(self, graph, name) else { return Ok(None) };
         if self.charged(name, "in") != Charged::Directly {
             return Ok(None);
         }
@@ -93,7 +94,7 @@ impl Job<'_> {
             return Ok(None);
         }
         let rated = isolator.rated.ok_or_else(|| Undecided::need(place.sub("rated")))?;
-        Ok(Some(ChargerDemand { place, rated, for_each: self.taken_by(name, before, behind) }))
+        Ok(Some(ChargerDemand { place, rated, for_each: chargers::taken_by(self, graph, name, before, behind) }))
     }
 }
 

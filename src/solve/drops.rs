@@ -2,7 +2,7 @@
 //! and how hot they make wires.
 
 use super::case::Case;
-use super::charge_link::Charging;
+use super::chargers::Charging;
 use super::graph::{Graph, Link, LinkKind};
 use super::job::Job;
 use super::known::{Decided, Known, Thing, Undecided};

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::case::Case;
-use super::charge_link::Charged;
+use super::charged::Charged;
 use super::charging;
 use super::gear::{Gear, GearKind};
 use super::graph::{LinkKind, POSITIVE, isolator_passes};

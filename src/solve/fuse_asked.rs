@@ -1,7 +1,7 @@
 //! What their load asks of fuses.
 
 use super::case::Case;
-use super::charge_link::Charging;
+use super::chargers::Charging;
 use super::gear::GearKind;
 use super::job::Job;
 use super::known::{Decided, Known};

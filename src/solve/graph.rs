@@ -54,6 +54,18 @@ pub enum LinkKind {
     ChargeCable,
 }
 
+impl LinkKind {
+    /// Whether it is laid: a wire, or an output of a block.
+    pub fn is_laid(&self) -> bool {
+        matches!(self, Self::Wire(_) | Self::Output(..))
+    }
+
+    /// Whether it is a conductor, and not the body or a joint to it.
+    pub fn conducts(&self) -> bool {
+        !matches!(self, Self::Ground(_) | Self::Body)
+    }
+}
+
 impl Graph {
     /// Reads the graph out of a plan. Wires with an end missing are left out; rules ask for it elsewhere.
     pub fn of(facts: &Facts<'_>) -> Self {

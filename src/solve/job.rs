@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 use std::ops::Deref;
 
-use super::charge_link::Charging;
+use super::chargers::{self, Charging};
 use super::demand::{self, Demand};
 use super::facts::{Facts, Pins};
 use super::graph::Graph;
@@ -97,7 +97,7 @@ impl<'a> Job<'a> {
 
     /// What chargers do in a link of the graph while the engine runs.
     pub fn charger_current(&self, link: usize) -> Charging {
-        self.chargers.get_or_init(|| self.chargers()).get(link).copied().unwrap_or(Charging::NONE)
+        self.chargers.get_or_init(|| chargers::of(self, self.graph())).get(link).copied().unwrap_or(Charging::NONE)
     }
 
     /// Computes now what is otherwise computed on first demand.

@@ -243,7 +243,7 @@ impl Walker<'_, '_> {
         let mut leads_on = false;
         for (link, next) in self.graph.around(node) {
             let kind = &self.graph.links[link].kind;
-            if self.visited.contains(&next) || matches!(kind, LinkKind::Ground(_) | LinkKind::Body) {
+            if self.visited.contains(&next) || !kind.conducts() {
                 continue;
             }
             // A charger or a converter lets nothing back from what is behind it.

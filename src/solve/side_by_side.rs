@@ -207,9 +207,8 @@ mod tests {
         of_job(text, |job| {
             let graph = job.graph();
             let goal = graph.node("part", "in").expect("a node");
-            let laid = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
-            let (_, nearest) = graph.nearest(goal, &[super::super::graph::POSITIVE], laid).expect("a way");
-            let between = Between::of(graph, (goal, super::super::graph::POSITIVE), nearest, &[], laid);
+            let (_, nearest) = graph.nearest(goal, &[super::super::graph::POSITIVE], LinkKind::is_laid).expect("a way");
+            let between = Between::of(graph, (goal, super::super::graph::POSITIVE), nearest, &[], LinkKind::is_laid);
             let wire = |name: &str| {
                 let at = job.wires.iter().position(|wire| wire.name == name).expect("a wire");
                 graph.wire(at).expect("a link")

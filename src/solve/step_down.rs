@@ -134,10 +134,9 @@ impl<'a> Facts<'a> {
             return None;
         }
         let outputs: Vec<usize> = step_downs.iter().map(|is| is.output).collect();
-        let laid = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
-        let (output, _) = graph.nearest(node, &outputs, laid)?;
+        let (output, _) = graph.nearest(node, &outputs, LinkKind::is_laid)?;
         let posts = graph.positives(self);
-        let is_apart = graph.nearest(node, &posts, laid).is_none();
+        let is_apart = graph.nearest(node, &posts, LinkKind::is_laid).is_none();
         step_downs.into_iter().find(|is| is_apart && is.output == output)
     }
 }
