@@ -1,10 +1,8 @@
 //! The link between two batteries: what lies in line with a relay or switch, and what an empty battery takes through it.
 
-use std::collections::BTreeSet;
-
 use super::charging::charging_voltage;
 use super::facts::Facts;
-use super::graph::{LinkKind, NEGATIVE, POSITIVE};
+use super::graph::{LinkKind, POSITIVE};
 use super::job::Job;
 use super::known::{Decided, Place, Undecided, all};
 use super::protection::{FuseSite, Host};
@@ -251,63 +249,8 @@ impl Job<'_> {
         Ok(most)
     }
 
-    /// What chargers do in every link of the graph while the engine runs: the current that each is made for behind it and on
-    /// the way back from the battery there, as much of that before it as the voltages of its two batteries ask and what it
-    /// loses. Nothing where a rating or a battery is missing.
-    pub(super) fn chargers(&self) -> Vec<Charging> {
-        let mut through = vec![Charging::NONE; self.graph().links.len()];
-        let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
-        for (name, charger) in chargers {
-            let (Some(rated), [Some(before), Some(behind)]) = (charger.rated, self.sides(name, is_laid)) else {
-                continue;
-            };
-            let given = Range::from(rated);
-            let taken = self.taken_by(name, before.0, behind.0);
-            let drawn = given.scaled(taken.low(), taken.high());
-            let back = self.minus_of(name, before.0, behind.0);
-            let [to_before, from_behind] = back.unwrap_or_else(|| {
-                [self.way_back(before.0), self.way_back(behind.0)].map(|way| way.into_iter().collect())
-            });
-            // What goes out through the minus that both sides share, and what comes in there, flow against each other.
-            let rest = (taken - Range::point(1.0)).magnitude();
-            for link in before.1.into_iter().chain(to_before.difference(&from_behind).copied()) {
-                through[link].drawn = through[link].drawn + drawn;
-            }
-            for link in to_before.intersection(&from_behind) {
-                through[*link].drawn = through[*link].drawn + given.scaled(rest.low(), rest.high());
-            }
-            for link in behind.1.into_iter().chain(from_behind.difference(&to_before).copied()) {
-                through[link].given = through[link].given + given;
-            }
-        }
-        through
-    }
-
-    /// Where the plan has the minus of a charger: the ways from there to the negative post of the battery before it, and from
-    /// that of the battery behind it to there.
-    fn minus_of(&self, name: &str, before: usize, behind: usize) -> Option<[BTreeSet<usize>; 2]> {
-        let graph = self.graph();
-        let minus = graph.node(name, "ground")?;
-        let returns = |kind: &LinkKind| is_laid(kind) || matches!(kind, LinkKind::Ground(_) | LinkKind::Body);
-        let way = |post: usize| {
-            let way = graph.nearest(minus, &[self.negative_of(post)?], returns);
-            way.map(|(_, way)| way.into_iter().collect::<BTreeSet<usize>>())
-        };
-        Some([way(before)?, way(behind)?])
-    }
-
-    /// The negative post of the battery that has a positive post.
-    fn negative_of(&self, post: usize) -> Option<usize> {
-        let graph = self.graph();
-        if post == POSITIVE {
-            return Some(NEGATIVE);
-        }
-        let name = self.plan.batteries.keys().find(|name| graph.node(name, "positive") == Some(post))?;
-        graph.node(name, "negative")
-    }
-
     /// The nearest battery post on either side of an isolator, each with the way to it.
-    fn sides(&self, name: &str, run: impl Fn(&LinkKind) -> bool) -> [Option<(usize, Vec<usize>)>; 2] {
+    pub(super) fn sides(&self, name: &str, run: impl Fn(&LinkKind) -> bool) -> [Option<(usize, Vec<usize>)>; 2] {
         let graph = self.graph();
         let posts = graph.positives(self);
         ["in", "out"].map(|side| graph.nearest(graph.node(name, side)?, &posts, &run))
@@ -319,29 +262,6 @@ impl Job<'_> {
             [Some(before), Some(behind)] => Some((before.0, behind.0)),
             _ => None,
         }
-    }
-
-    /// The wires from the nearest battery to a charger, and those from its minus on that carry as much, by their place in the
-    /// job's list; nothing where no battery is reached on one side.
-    pub fn feed_of_charger(&self, name: &str) -> Option<Vec<usize>> {
-        let [Some((before, way)), Some((behind, _))] = self.sides(name, is_laid) else { return None };
-        let wire =
-            |link: usize| if let LinkKind::Wire(wire) = self.graph().links[link].kind { Some(wire) } else { None };
-        // What lies in its minus counts where all that it takes flows there.
-        let minus = self.minus_of(name, before, behind).map(|[out, back]| out.difference(&back).copied().collect());
-        let minus: Vec<usize> = minus.unwrap_or_default();
-        Some(way.into_iter().chain(minus).filter_map(wire).collect())
-    }
-
-    /// The way from the negative post of an added battery to the body or the starting battery: what it is charged with
-    /// comes back through it.
-    fn way_back(&self, post: usize) -> Vec<usize> {
-        let graph = self.graph();
-        let mut added = self.plan.batteries.keys();
-        let name = added.find(|name| graph.node(name, "positive") == Some(post));
-        let goals: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
-        let way = name.and_then(|name| graph.nearest(graph.node(name, "negative")?, &goals, is_laid));
-        way.map(|(_, way)| way).unwrap_or_default()
     }
 
     /// How many twelve-volt batteries in series stand before an isolator; nothing where no battery feeds it.
@@ -420,7 +340,7 @@ impl Job<'_> {
 }
 
 /// Wires and outputs of blocks.
-fn is_laid(kind: &LinkKind) -> bool {
+pub(super) fn is_laid(kind: &LinkKind) -> bool {
     matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..))
 }
 
@@ -551,57 +471,5 @@ mod tests {
         let (car, truck) = (of("12 V", "14.4 V"), of("24 V", "28.8 V"));
         assert!(car.1 && truck.1 && (truck.0 / car.0 - 2.0).abs() < 1e-6, "{car:?} {truck:?}");
         assert_eq!(of("12 V", "11.5 V"), (280.0, false));
-    }
-
-    /// 30 A at 90 % are taken as 33.3 A. Where the battery behind comes back over the body, the minus carries the 3.3 A between
-    /// them; where it comes back to the minus itself, all that is taken, and its own wire what is given. At 24 V before it the
-    /// charger takes 16.7 A, and 13.3 A come in by the minus that are given and not taken.
-    #[test]
-    fn the_minus_of_a_charger_carries_what_the_two_sides_do_not_share() {
-        let of = |voltage: &str, end: &str| {
-            let text = format!(
-                "plan: 1\nvehicle: {{voltage: {voltage}, body: steel}}\nbatteries: {{rear: {{rest_voltage: 12.7 V}}}}\nisolators: {{dcdc: \
-                 {{kind: charger, rated: 30 A, efficiency: 90 %}}}}\ngrounds: {{floor: {{}}, rail: {{}}}}\nwires:\n  \
-                 a: {{from: battery.positive, to: dcdc.in}}\n  b: {{from: dcdc.out, to: rear.positive}}\n  \
-                 c: {{from: rear.negative, to: {end}}}\n  d: {{from: dcdc.ground, to: grounds.floor}}\n"
-            );
-            of_job(&text, |job| {
-                let most = |name: &str| {
-                    let at = job.wires.iter().position(|wire| wire.name == name).expect("a wire");
-                    let flows = job.charger_current(job.graph().wire(at).expect("a link"));
-                    (flows.drawn.high(), flows.given.high())
-                };
-                (most("c"), most("d"), job.feed_of_charger("dcdc").expect("fed").len())
-            })
-        };
-        let near = |found: (f64, f64), drawn: f64, given: f64| {
-            assert!((found.0 - drawn).abs() < 1e-9 && (found.1 - given).abs() < 1e-9, "{found:?} {drawn} {given}");
-        };
-        let (back, minus, fed) = of("12 V", "grounds.rail");
-        near(back, 0.0, 30.0);
-        near(minus, 30.0 / 0.9 - 30.0, 0.0);
-        assert_eq!(fed, 1, "what is lost in its feed alone");
-        let (back, minus, fed) = of("12 V", "dcdc.ground");
-        near(back, 0.0, 30.0);
-        near(minus, 30.0 / 0.9, 0.0);
-        assert_eq!(fed, 2, "and in the minus, where all of it flows");
-        let (_, minus, _) = of("24 V", "grounds.rail");
-        near(minus, 30.0 - 15.0 / 0.9, 0.0);
-    }
-
-    /// Charged from one added battery to another, each with its negative on the minus: what is taken leaves by the one, what is
-    /// given comes by the other.
-    #[test]
-    fn between_two_added_batteries_the_minus_joins_their_negative_posts() {
-        let text = "plan: 1\nvehicle: {voltage: 12 V, body: composite}\nbatteries: {one: {}, two: {}}\nisolators: {dcdc: {kind: charger, \
-                    rated: 30 A, efficiency: 100 %}}\nwires:\n  a: {from: one.positive, to: dcdc.in}\n  \
-                    b: {from: dcdc.out, to: two.positive}\n  c: {from: dcdc.ground, to: one.negative}\n  \
-                    d: {from: two.negative, to: dcdc.ground}\n";
-        of_job(text, |job| {
-            let of = |wire| job.charger_current(job.graph().wire(wire).expect("a link"));
-            let (out, back) = (of(2), of(3));
-            assert_eq!((out.drawn.high(), out.given.high()), (30.0, 0.0));
-            assert_eq!((back.drawn.high(), back.given.high()), (0.0, 30.0));
-        });
     }
 }

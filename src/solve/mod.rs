@@ -11,6 +11,7 @@ mod case;
 pub mod channels;
 mod charge_demand;
 mod charge_link;
+mod charger_flow;
 pub mod charging;
 pub mod coils;
 pub mod conductor;
