@@ -128,6 +128,34 @@ fn a_line_that_is_typed_anew_leaves_the_rest_judged() {
     assert_eq!(client.leave(), 0);
 }
 
+/// A ground on paint stays told while the steps are typed behind it, and nothing is told of what may still come.
+#[test]
+fn a_danger_elsewhere_stays_told_while_a_bracket_is_open() {
+    let text = job("j-2048-painted-ground.yaml");
+    let before = &text[..text.find("steps:").expect("steps")];
+    let mut client = Client::ready(&json!({}));
+    let whole = Plan::open(&mut client, &text).told(&mut client);
+    let dangers = whole.iter().filter(|told| told["severity"] == 1).filter_map(|told| told["code"].as_str());
+    let grounds: Vec<&str> = dangers.filter(|code| code.starts_with("GROUND")).collect();
+    assert!(!grounds.is_empty(), "{whole:?}");
+    let mut plan = Plan::open_at(&mut client, "file:///typed.yaml", before);
+    plan.told(&mut client);
+    plan.add(&mut client, "steps: [");
+    for letter in "{battery: disconnect}, {run: ma".chars() {
+        plan.add(&mut client, &letter.to_string());
+        let told = plan.told(&mut client);
+        assert!(codes(&told).contains(&"unreadable"), "{:?}", plan.text.lines().last());
+        for ground in &grounds {
+            assert!(codes(&told).contains(ground), "{ground} behind {:?}: {told:?}", plan.text.lines().last());
+        }
+        let more = told.iter().filter(|told| told["severity"] != 4 && told["code"] != "unreadable");
+        let more: Vec<&Value> =
+            more.filter(|told| !codes(&whole).contains(&told["code"].as_str().unwrap_or_default())).collect();
+        assert!(more.is_empty(), "{more:?}");
+    }
+    assert_eq!(client.leave(), 0);
+}
+
 const EMOJI: &str =
     "plan: 1\namplifiers: {amp: {}}\ngrounds:\n  floor: {note: '🚗🔧 ö', surface: painted, on: body-sheet}\n";
 
