@@ -37,13 +37,7 @@ fn check(job: &Job<'_>) -> Judged {
     let supply = job.supply()?;
     let (case, reach) = weakest(supply);
     if reach.0 >= 1.0 {
-        // What has no way back at all is no part of the network.
-        let negatives = graph.negatives(job);
-        let is_stranded = |amplifier: &&&Thing<'_, Amplifier>| {
-            let ground = graph.node(amplifier.name, "ground");
-            ground.is_some_and(|ground| graph.nearest(ground, &negatives, |_| true).is_none())
-        };
-        let mut stranded = amplifiers.iter().filter(is_stranded);
+        let mut stranded = amplifiers.iter().filter(|amplifier| is_stranded(amplifier.name, job));
         let finding = stranded.find_map(|amplifier| cut_off(amplifier, None, job));
         return Ok(finding.map_or_else(Verdict::pass, Verdict::fail));
     }
@@ -69,6 +63,17 @@ fn check(job: &Job<'_>) -> Judged {
                 .because("beyond that point more current only brings less power, and the supply collapses")
                 .mend("bring the resistance down: a thicker or shorter feed, a sound battery; or less power")
         }))
+}
+
+/// Whether a return ends at a ground from which nothing leads on: what hangs on it is no part of the network.
+fn is_stranded(amplifier: &str, job: &Job<'_>) -> bool {
+    let graph = job.graph();
+    let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
+    let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
+    graph.node(amplifier, "ground").is_some_and(|start| {
+        let is_grounded = graph.nearest(start, &grounds, run).is_some();
+        is_grounded && graph.nearest(start, &graph.negatives(job), |_| true).is_none()
+    })
 }
 
 /// Why nothing at all reaches an amplifier in a case, or in any: no battery feeds it with the engine off, or what does gets
