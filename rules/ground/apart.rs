@@ -34,7 +34,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 }
                 let together = Offer::new(format!("bring it to {}", theirs.name)).set(own.place.clone(), &theirs.name);
                 // A ground that nothing else uses goes with the wire.
-                let ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
+                let ends = job.wires.iter().flat_map(|wire| wire.plan().terminals());
                 let is_last =
                     own.name.starts_with("grounds.") && ends.filter(|end| end.to_string() == own.name).count() == 1;
                 let together =

@@ -38,9 +38,7 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
 
 /// A bolt too thin for the thickest return that it holds.
 fn thin_bolt(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Option<Finding>> {
-    let ends_here = |wire: &&Thing<'_, crate::plan::Wire>| {
-        [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is("grounds", ground.name))
-    };
+    let ends_here = |wire: &&Thing<'_, crate::plan::Wire>| wire.terminals().any(|end| end.is("grounds", ground.name));
     let sized = job.wires.iter().filter(ends_here).filter_map(|wire| Some((wire, wire.size?)));
     let area = |size: Gauge| size.square_millimetres();
     let Some((wire, size)) = sized.max_by(|one, other| area(one.1).total_cmp(&area(other.1))) else { return Ok(None) };
