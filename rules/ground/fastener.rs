@@ -33,7 +33,7 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
         Some(thin) if verdict.finding.is_none() => Ok(Verdict::fail(thin)),
         _ => Ok(verdict),
     });
-    super::where_it_stays(ground, judged)
+    super::stays::where_it_stays(ground, judged)
 }
 
 /// A bolt too thin for the thickest return that it holds.
@@ -89,7 +89,7 @@ fn judge(ground: &Thing<'_, Ground>) -> Judged {
             .label("wanted: a locked bolt of its own")
             .because("a ground that works loose gets hot, makes noise and takes the amplifier down")
             .mend(*mend)
-            .offer(super::own_bolt(ground));
+            .offer(super::site::own_bolt(ground));
         return Ok(Verdict::fail(
             wrong.fold(finding, |finding, (key, _, title, _)| finding.also(ground.at(*key), *title)),
         ));
