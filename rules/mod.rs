@@ -1,5 +1,5 @@
-//! All rules, one folder a family, one module and one page a rule. What several rules of a family ask stands in a file
-//! without a page.
+//! All rules, one folder a family, one module and one page a rule. What several rules of a family ask stands in its
+//! `site`, or in another file without a page.
 
 pub mod enclosure;
 pub mod fuse;

@@ -97,7 +97,7 @@ fn rating(ways: &[&Way], maximum: Quantity<Current>, amplifier: &Thing<'_, Ampli
 
 /// The block's output without a fuse that feeds an amplifier through a wire that has none either.
 fn bare_output<'j, 'a>(amplifier: &Thing<'_, Amplifier>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
-    let feeds = |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is(amplifier.name, "power"));
+    let feeds = |wire: &Wire| wire.terminals().any(|end| end.is(amplifier.name, "power"));
     let mut wires = job.wires.iter().filter(|wire| feeds(wire));
     wires.find_map(|wire| super::outputs::bare_output(wire, job))
 }

@@ -58,7 +58,7 @@ fn wire_of<'j, 'a>(site: &FuseSite, job: &'j Job<'a>) -> Option<&'j Thing<'a, Wi
 
 /// A wire at a block.
 fn at_block<'j, 'a>(block: &str, job: &'j Job<'a>) -> Option<&'j Thing<'a, Wire>> {
-    let on = |wire: &&Thing<'a, Wire>| [&wire.from, &wire.to].into_iter().flatten().any(|end| end.thing == block);
+    let on = |wire: &&Thing<'a, Wire>| wire.terminals().any(|end| end.thing == block);
     job.wires.iter().find(on)
 }
 

@@ -86,7 +86,7 @@ fn misled(run: &Exposure, job: &Job<'_>) -> Option<(&'static str, Place)> {
     let short = job.polarity().shorts.iter().find(|short| short.wires == run.wires && run.wires.len() == 1);
     short.map(|short| ("WIRE-14", short.battery.clone())).or_else(|| {
         let last = &job.wires[*run.wires.last()?];
-        let mut ends = [&last.from, &last.to].into_iter().flatten().filter_map(|end| job.graph().terminal(end));
+        let mut ends = last.terminals().filter_map(|end| job.graph().terminal(end));
         ends.find_map(|node| reversed::returns_to_positive(node, job)).map(|turned| ("WIRE-15", turned))
     })
 }
@@ -133,7 +133,7 @@ fn fitted(wire: &Thing<'_, Wire>, keys: &[&'static str], run: &Exposure, job: &J
 
 /// The largest fuse that the maker of an amplifier at the wire's end allows, in ampere.
 fn maker_allows(wire: &Thing<'_, Wire>, job: &Job<'_>) -> f64 {
-    let ends = [&wire.plan().from, &wire.plan().to].into_iter().flatten();
+    let ends = wire.plan().terminals();
     let allowed = ends.filter_map(|end| job.amplifier(&end.thing)?.maximum_fuse);
     allowed.map(Quantity::base).fold(f64::INFINITY, f64::min)
 }

@@ -65,7 +65,7 @@ pub fn tail<'j, 'a>(wire: usize, carries: f64, job: &'j Job<'a>) -> Option<Tail<
 
 /// The block's output without a fuse at one end of a wire that has none either.
 pub fn bare_output<'j, 'a>(wire: &Thing<'a, Wire>, job: &'j Job<'a>) -> Option<(&'j Thing<'a, Block>, &'a str)> {
-    let ends = [&wire.plan().from, &wire.plan().to].into_iter().flatten();
+    let ends = wire.plan().terminals();
     ends.filter(|_| wire.fuse.is_none() && wire.far_fuse.is_none()).find_map(|end| {
         let block = job.blocks.iter().find(|block| block.name == end.thing)?;
         let (output, stated) = block.plan().outputs.get_key_value(&end.terminal)?;
@@ -94,7 +94,7 @@ pub fn in_each_output(tails: &[Tail<'_, '_>], before: &Fuse, job: &Job<'_>) -> V
 /// The kind of fuse for a tail and its rating, in A.
 fn for_tail(tail: &Tail<'_, '_>, before: &Fuse, with_blades: bool, job: &Job<'_>) -> Option<(Fuse, f64)> {
     let wire = job.wires[tail.wire].plan();
-    let fed = [&wire.from, &wire.to].into_iter().flatten().find_map(|end| job.amplifier(&end.thing));
+    let fed = wire.terminals().find_map(|end| job.amplifier(&end.thing));
     let maximum = fed.and_then(|amplifier| amplifier.maximum_fuse).map_or(f64::INFINITY, Quantity::base);
     let most = maximum.min(tail.carries);
     let least = job.fuse_asked_in(tail.wire).map_or(0.0, Range::high) * (1.0 - 1e-9);

@@ -1,6 +1,6 @@
 //! Gear that shares a signal shares its ground.
 
-use super::ReturnEnd;
+use super::site::ReturnEnd;
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, Monitor, Signal};
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
@@ -18,12 +18,12 @@ pub const RULE: Rule = Rule {
 
 /// Each amplifier is compared with those before it in the plan, so that a pair is reported once.
 fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
-    let own = super::return_end(job, amplifier.name)
+    let own = super::site::return_end(job, amplifier.name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     let before = job.amplifiers.iter().take_while(|other| other.address != amplifier.address);
     let (mut linked, mut needs) = (false, Vec::new());
     for other in before {
-        let Some(theirs) = super::return_end(job, other.name) else { continue };
+        let Some(theirs) = super::site::return_end(job, other.name) else { continue };
         match share_a_signal(amplifier, other, job) {
             Ok(false) => {}
             Ok(true) if theirs.node != own.node => {
@@ -34,7 +34,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
                 }
                 let together = Offer::new(format!("bring it to {}", theirs.name)).set(own.place.clone(), &theirs.name);
                 // A ground that nothing else uses goes with the wire.
-                let ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
+                let ends = job.wires.iter().flat_map(|wire| wire.plan().terminals());
                 let is_last =
                     own.name.starts_with("grounds.") && ends.filter(|end| end.to_string() == own.name).count() == 1;
                 let together =

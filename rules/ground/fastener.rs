@@ -33,14 +33,12 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
         Some(thin) if verdict.finding.is_none() => Ok(Verdict::fail(thin)),
         _ => Ok(verdict),
     });
-    super::where_it_stays(ground, judged)
+    super::stays::where_it_stays(ground, judged)
 }
 
 /// A bolt too thin for the thickest return that it holds.
 fn thin_bolt(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<Option<Finding>> {
-    let ends_here = |wire: &&Thing<'_, crate::plan::Wire>| {
-        [&wire.from, &wire.to].into_iter().flatten().any(|end| end.is("grounds", ground.name))
-    };
+    let ends_here = |wire: &&Thing<'_, crate::plan::Wire>| wire.terminals().any(|end| end.is("grounds", ground.name));
     let sized = job.wires.iter().filter(ends_here).filter_map(|wire| Some((wire, wire.size?)));
     let area = |size: Gauge| size.square_millimetres();
     let Some((wire, size)) = sized.max_by(|one, other| area(one.1).total_cmp(&area(other.1))) else { return Ok(None) };
@@ -91,7 +89,7 @@ fn judge(ground: &Thing<'_, Ground>) -> Judged {
             .label("wanted: a locked bolt of its own")
             .because("a ground that works loose gets hot, makes noise and takes the amplifier down")
             .mend(*mend)
-            .offer(super::own_bolt(ground));
+            .offer(super::site::own_bolt(ground));
         return Ok(Verdict::fail(
             wrong.fold(finding, |finding, (key, _, title, _)| finding.also(ground.at(*key), *title)),
         ));

@@ -23,7 +23,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    let of = super::returned_to(wire, job, crate::plan::Terminal::is_battery_negative);
+    let of = super::site::returned_to(wire, job, crate::plan::Terminal::is_battery_negative);
     let of = of.ok_or(Undecided::NotApplicable("not a cable back to the battery"))?;
     let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
     if body.is_some_and(|body| body != Body::Steel) {

@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
-    let of = super::returned_to(wire, job, |end| end.thing == "grounds");
+    let of = super::site::returned_to(wire, job, |end| end.thing == "grounds");
     let of = of.ok_or(Undecided::NotApplicable("not a return to the body"))?;
     let length = wire.need("length", &wire.length)?;
     let limit = job.house.limits.return_length;

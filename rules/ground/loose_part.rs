@@ -29,7 +29,7 @@ fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
             "between such a part and the body there are paint, rails or clips that were never made to carry current",
         )
         .mend("bolt it to bare body sheet, to a rail or cross member, or to a factory ground stud")
-        .offer(super::elsewhere(ground))
+        .offer(super::site::elsewhere(ground))
     }))
 }
 

@@ -1,6 +1,6 @@
 //! A body of plastic or glued aluminium carries no return.
 
-use super::ReturnEnd;
+use super::site::ReturnEnd;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Amplifier, Body, GroundOn, Stage};
 use crate::solve::graph::LinkKind;
@@ -65,7 +65,7 @@ fn body(job: &Job<'_>) -> Decided<Body> {
 /// Something with a ground terminal.
 fn returned(is: &Grounded<'_>, job: &Job<'_>) -> Judged {
     let name = is.name;
-    let end = super::return_end(job, name)
+    let end = super::site::return_end(job, name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     if end.reaches_battery {
         return Ok(Verdict::pass());
@@ -99,7 +99,7 @@ fn returned(is: &Grounded<'_>, job: &Job<'_>) -> Judged {
 fn shared_with(is: &Grounded<'_>, end: &ReturnEnd, job: &Job<'_>) -> Option<Place> {
     let mut amplifiers = job.amplifiers.iter();
     let shares = |amplifier: &&Thing<'_, Amplifier>| {
-        super::return_end(job, amplifier.name).is_some_and(|other| other.node == end.node)
+        super::site::return_end(job, amplifier.name).is_some_and(|other| other.node == end.node)
     };
     if job.amplifier(is.name).is_some() { None } else { amplifiers.find(shares).map(Thing::place) }
 }

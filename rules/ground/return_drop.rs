@@ -1,6 +1,6 @@
 //! The whole way back counts, the body with it.
 
-use super::ReturnEnd;
+use super::site::ReturnEnd;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::Amplifier;
 use crate::solve::gear::{Gear, GearKind};
@@ -22,7 +22,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
-    let end = super::return_end(job, gear.name)
+    let end = super::site::return_end(job, gear.name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
     let drop = job.return_drop(gear.name, Case::IdleFull)?;
     let limit = job.house.limits.return_drop;
@@ -82,7 +82,7 @@ fn shared_with(gear: &Gear<'_>, end: &ReturnEnd, job: &Job<'_>) -> Option<Place>
     }
     let post = job.graph().node("battery", "negative");
     let shares = |amplifier: &&Thing<'_, Amplifier>| {
-        let other = super::return_end(job, amplifier.name);
+        let other = super::site::return_end(job, amplifier.name);
         other.is_some_and(|other| {
             (other.node == end.node && Some(end.node) != post) || !(other.reaches_battery || end.reaches_battery)
         })

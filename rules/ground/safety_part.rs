@@ -26,7 +26,7 @@ fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
             .label("leave this as the factory made it")
             .because("a ring under such a bolt changes its clamping and its torque, and current through it can heat or fire what it holds")
             .mend("put the bolt back as it was with its torque, and ground on bare body sheet or structure elsewhere")
-            .offer(super::elsewhere(ground)),
+            .offer(super::site::elsewhere(ground)),
     ))
 }
 

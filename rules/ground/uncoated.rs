@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(ground: &Thing<'_, Ground>, _: &Job<'_>) -> Judged {
-    super::where_it_stays(ground, judge(ground))
+    super::stays::where_it_stays(ground, judge(ground))
 }
 
 fn judge(ground: &Thing<'_, Ground>) -> Judged {

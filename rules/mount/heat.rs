@@ -1,6 +1,6 @@
 //! An amplifier that cannot get rid of its heat shuts down in the middle of a song.
 
-use super::mount_of;
+use super::site::mount_of;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
 use crate::plan::{Amplifier, Mount};
 use crate::quantity::{Current, Length, Power, Quantity, Range, Voltage};

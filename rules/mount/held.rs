@@ -1,7 +1,7 @@
 //! Boxes and batteries are the heaviest things that are added, and they stand behind people.
 
 use super::hold::hold;
-use super::{bolts, mount_of};
+use super::site::{bolts, mount_of};
 use crate::house::Assumption;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Battery, BatteryKind, EnclosureKind, FastenerKind, MountOn, SystemVoltage};

@@ -1,6 +1,6 @@
 //! An amplifier on a box that shakes.
 
-use super::mount_of;
+use super::site::mount_of;
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Amplifier, MountOn};
 use crate::solve::{Job, Thing};

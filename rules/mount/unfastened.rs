@@ -1,7 +1,7 @@
 //! An amplifier or a capacitor that nothing holds.
 
 use super::hold::hold;
-use super::{bolts, mount_of};
+use super::site::{bolts, mount_of};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
 use crate::plan::{FastenerKind, Mount, MountOn};
 use crate::quantity::{Mass, Quantity};

@@ -171,7 +171,7 @@ fn judge(
             .label("not connected throughout")
             .because(because)
             .mend(format!("plan {}", words::all(&lacks)))
-            .offers(is_dead.then(|| crate::rules::turn::new_lead(&remote, job)));
+            .offers(is_dead.then(|| crate::rules::turn::site::new_lead(&remote, job)));
         let finding = match misled(name, place, &lacks, job) {
             Some((code, cause)) => finding.follows(code, cause),
             None => finding,

@@ -96,7 +96,7 @@ fn feeds<'a>(job: &Job<'a>) -> Vec<&'a str> {
 
 /// Whether a wire is fastened to a ground.
 fn is_wired(job: &Job<'_>, ground: &str) -> bool {
-    let ends = job.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten();
+    let ends = job.wires.iter().flat_map(|wire| wire.plan().terminals());
     ends.into_iter().any(|end| end.thing == "grounds" && end.terminal == ground)
 }
 

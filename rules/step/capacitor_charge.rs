@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::order::{added, place, puts_on, steps, takes_off};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Plan, Step};
+use crate::plan::{Plan, Step, Wire};
 use crate::solve::protection::Host;
 use crate::solve::{Job, Place, Undecided};
 
@@ -102,7 +102,7 @@ fn connects(name: &str, step: &Step) -> bool {
 /// Whether somebody has hands on the capacitor's terminals: it is fastened or connected, or a wire to it is laid.
 fn is_work(name: &str, plan: &Plan, step: &Step) -> bool {
     let wire = step.run.as_ref().and_then(|wire| plan.wires.get(wire));
-    let ends = wire.into_iter().flat_map(|wire| [&wire.from, &wire.to]).flatten();
+    let ends = wire.into_iter().flat_map(Wire::terminals);
     connects(name, step) || step.mount.as_deref() == Some(name) || ends.into_iter().any(|end| end.thing == name)
 }
 

@@ -37,8 +37,7 @@ pub fn is_main_fuse(plan: &Plan, step: &Step) -> bool {
     if fuses(plan, name).is_empty() {
         return false;
     }
-    let ends =
-        |wire: &Wire, is: &dyn Fn(&str) -> bool| [&wire.from, &wire.to].into_iter().flatten().any(|end| is(&end.thing));
+    let ends = |wire: &Wire, is: &dyn Fn(&str) -> bool| wire.terminals().any(|end| is(&end.thing));
     let at_source = |wire: &Wire| {
         ends(wire, &|thing| thing == "battery" || thing == "alternator" || plan.batteries.contains_key(thing))
     };

@@ -178,7 +178,7 @@ fn parts<'a>(job: &Job<'a>) -> Vec<Part<'a>> {
 /// The steps that lay the wires and turn-on leads of a thing; a wire to a ground is laid with that ground.
 fn laid(plan: &Plan, steps: &[Step], name: &str) -> Vec<usize> {
     let wires = plan.wires.iter().filter_map(|(wire, stated)| {
-        let ends = [&stated.from, &stated.to].into_iter().flatten();
+        let ends = stated.terminals();
         let ground = ends.clone().find(|end| end.thing == "grounds").map(|end| end.terminal.as_str());
         ends.into_iter().any(|end| end.thing == name).then_some((wire, ground))
     });

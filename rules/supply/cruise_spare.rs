@@ -1,6 +1,6 @@
 //! What the alternator cannot give on the road never comes back.
 
-use super::enough;
+use super::site::enough;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::solve::{Case, Job, Place};
 

@@ -1,6 +1,6 @@
 //! What the alternator cannot give at idle comes out of the battery.
 
-use super::{enough, short_of};
+use super::site::{enough, short_of};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::solve::{Case, Job, Place};
 

@@ -2,7 +2,7 @@
 //! hold.
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{ChargeControl, Isolator, IsolatorKind, Stage};
+use crate::plan::{ChargeControl, Isolator, IsolatorKind, Stage, Wire};
 use crate::solve::graph::{LinkKind, POSITIVE};
 use crate::solve::{Job, Place, Undecided};
 
@@ -81,7 +81,7 @@ fn untold_charger(name: &str, isolator: &Isolator, by: Place, job: &Job<'_>) -> 
 /// Whether something ends at the terminal that is to tell an isolator that the engine runs.
 fn has_sense_wire(name: &str, job: &Job<'_>) -> bool {
     let leads = job.plan.turn_on.values().flat_map(|lead| &lead.to);
-    let wires = job.plan.wires.values().flat_map(|wire| [&wire.from, &wire.to]).flatten();
+    let wires = job.plan.wires.values().flat_map(Wire::terminals);
     leads.chain(wires).any(|end| end.is(name, "sense"))
 }
 

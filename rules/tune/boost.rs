@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("boost.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[
         super::Slip::Past("settings.*.gain_target"),
         super::Slip::Past("settings.*.boost"),

@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("crossover.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[super::Slip::Past("settings.*.high_pass"), super::Slip::Past("settings.*.low_pass")],
 };
 

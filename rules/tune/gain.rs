@@ -12,7 +12,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("gain.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[super::Slip::Past("settings.*.gain_target"), super::Slip::Past("drivers.*.rms")],
 };
 

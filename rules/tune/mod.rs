@@ -11,11 +11,10 @@ mod no_low_pass;
 mod nothing_passes;
 mod null;
 pub mod plays;
+mod site;
 mod tone;
 
-use crate::judge::{Family, Judged, Slip};
-use crate::solve::channels::{self, Channels};
-use crate::solve::{Job, Place};
+use crate::judge::{Family, Slip};
 
 /// The family.
 pub const FAMILY: Family = Family {
@@ -33,8 +32,3 @@ pub const FAMILY: Family = Family {
         null::RULE,
     ],
 };
-
-/// Judges every group of outputs that share a setting.
-fn each<'a>(job: &Job<'a>, check: fn(&Channels<'a>, &Job<'a>) -> Judged) -> Vec<(Place, Judged)> {
-    channels::each(job).iter().map(|channels| (channels.place(), check(channels, job))).collect()
-}

@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("no_high_pass.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[super::Slip::Past("settings.*.high_pass"), super::Slip::Drop("settings.*.high_pass")],
 };
 

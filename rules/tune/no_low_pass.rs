@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("no_low_pass.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[super::Slip::Past("settings.*.low_pass"), super::Slip::Drop("settings.*.low_pass")],
 };
 

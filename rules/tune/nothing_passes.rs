@@ -11,7 +11,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Fault,
     since: "0.1",
     page: include_str!("nothing_passes.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[
         super::Slip::Say("settings.*.high_pass", &["80 Hz", "100 Hz", "125 Hz"]),
         super::Slip::Say("settings.*.low_pass", &["60 Hz", "80 Hz"]),

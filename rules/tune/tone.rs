@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     severity: Severity::Advice,
     since: "0.1",
     page: include_str!("tone.md"),
-    check: Subjects::Each(|job| super::each(job, check)),
+    check: Subjects::Each(|job| super::site::each(job, check)),
     slips: &[super::Slip::Past("settings.*.tone"), super::Slip::Say("settings.*.tone", &["1 kHz", "50 Hz", "100 Hz"])],
 };
 

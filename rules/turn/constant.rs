@@ -47,7 +47,7 @@ fn jumpers(job: &Job<'_>) -> Vec<(Place, Judged)> {
                     .label(format!("supply wire `{}` feeds {end}", wire.name))
                     .because(WHY)
                     .mend("take the wire out, and plan a turn-on lead from the radio or an accessory circuit (terminal 75)")
-                    .offer(super::new_lead(end, job).remove(wire.place()));
+                    .offer(super::site::new_lead(end, job).remove(wire.place()));
                 judged.push((wire.at(key), Ok(Verdict::fail(finding))));
             }
         }
@@ -60,13 +60,13 @@ fn words(time: Option<Range<Duration>>, job: &Job<'_>) -> String {
 }
 
 fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
-    let kind = super::kind(lead)?;
+    let kind = super::site::kind(lead)?;
     let only_feeds = !lead.to.is_empty() && !lead.to.iter().any(|to| job.is_kept_on_at(to));
     Ok(Verdict::pass_if(kind != FeedKind::Constant || only_feeds, || {
         let flat = words(time_to_half(&lead.to, job), job);
         let finding = Finding::new(lead.at("from.kind"), format!("always on{flat}"))
             .label("live at all times (DIN 72552 terminal 30)");
-        if super::is_sense_wire(lead, job) {
+        if super::site::is_sense_wire(lead, job) {
             return finding
                 .because(WHY_ISOLATOR)
                 .mend("feed it from a circuit that is live with the ignition (terminal 15)");
@@ -80,12 +80,12 @@ fn judge(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             return finding
                 .because(WHY)
                 .mend(format!("lay a turn-on lead to `{remote}`, or feed it from an accessory circuit (terminal 75)"))
-                .offer(super::new_lead(&remote, job));
+                .offer(super::site::new_lead(&remote, job));
         }
         finding
             .because(WHY)
             .mend("feed it from the radio's remote output or from an accessory circuit (terminal 75)")
-            .offers(super::better_feeds(lead, job))
+            .offers(super::site::better_feeds(lead, job))
     }))
 }
 

@@ -65,12 +65,12 @@ fn fuse(lead: &Thing<'_, TurnOn>) -> Result<(Place, Quantity<Current>), Undecide
     if let Some(relay) = &lead.relay {
         return relay.contact_fuse.map(|rating| (lead.at("relay.contact_fuse"), rating)).ok_or(NONE);
     }
-    if !super::is_tapped(super::kind(lead)?) {
+    if !super::site::is_tapped(super::site::kind(lead)?) {
         return Err(Undecided::NotApplicable("an output limits itself; no circuit is tapped"));
     }
-    let spare = super::feed(lead, |from| from.circuit) == Some(Circuit::Spare);
+    let spare = super::site::feed(lead, |from| from.circuit) == Some(Circuit::Spare);
     let of_position =
-        super::feed(lead, |from| from.fuse).filter(|_| spare).map(|rating| (lead.at("from.fuse"), rating));
+        super::site::feed(lead, |from| from.fuse).filter(|_| spare).map(|rating| (lead.at("from.fuse"), rating));
     lead.fuse.map(|rating| (lead.at("fuse"), rating)).or(of_position).ok_or(NONE)
 }
 

@@ -16,11 +16,11 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
-    let kind = super::kind(lead)?;
+    let kind = super::site::kind(lead)?;
     if kind == FeedKind::Constant {
         return Err(Undecided::NotApplicable("a constant feed: TURN-01 reports that"));
     }
-    if super::is_sense_wire(lead, job) {
+    if super::site::is_sense_wire(lead, job) {
         return Err(Undecided::NotApplicable("an isolator is to know that the engine runs"));
     }
     let live = if kind == FeedKind::AlternatorSignal {
@@ -36,7 +36,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             .label(live.1)
             .because("it keeps the amplifier on while nobody listens, and off while the radio plays in the accessory position")
             .mend("use the radio's remote output, or an accessory circuit (terminal 75)")
-            .offers(super::better_feeds(lead, job))
+            .offers(super::site::better_feeds(lead, job))
     }))
 }
 

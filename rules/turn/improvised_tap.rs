@@ -16,7 +16,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
-    if lead.tap.is_none() && !super::is_tapped(super::kind(lead)?) {
+    if lead.tap.is_none() && !super::site::is_tapped(super::site::kind(lead)?) {
         return Err(Undecided::NotApplicable("an output that brings its own connector"));
     }
     let tap = lead.need("tap", &lead.tap)?;

@@ -57,7 +57,10 @@ fn judge(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
                 .label("no turn-on lead reaches it")
                 .because(WHY)
                 .follows("PLAN-03", gear.place.clone())
-                .offer(super::new_lead(&Terminal { thing: gear.name.to_owned(), terminal: "remote".to_owned() }, job))
+                .offer(super::site::new_lead(
+                    &Terminal { thing: gear.name.to_owned(), terminal: "remote".to_owned() },
+                    job,
+                ))
                 .mend(format!("add a lead to `{}.remote`, or state `senses_signal: true` if it has that", gear.name)),
         )),
     }
@@ -76,7 +79,7 @@ fn turns_on(to: &Terminal, gear: &Gear<'_>) -> bool {
 
 /// What is wrong with a lead whose feed never comes on; nothing where it does come on.
 fn dead_feed(lead: &Thing<'_, TurnOn>, gear: &Gear<'_>, job: &Job<'_>) -> Decided<Option<Finding>> {
-    match super::kind(lead)? {
+    match super::site::kind(lead)? {
         FeedKind::SignalSensing => {
             let place = gear.senses_at();
             let senses = gear.senses_signal.ok_or_else(|| Undecided::need(place.clone()))?;
@@ -88,7 +91,7 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, gear: &Gear<'_>, job: &Job<'_>) -> Decide
             Ok((!senses).then(finding).map(|finding| with_cure(finding, lead, job)))
         }
         FeedKind::ConverterOutput => {
-            let name = lead.need("from.of", &super::feed(lead, |from| from.of.clone()))?;
+            let name = lead.need("from.of", &super::site::feed(lead, |from| from.of.clone()))?;
             let Some(converter) = job.plan.converters.get(&name) else {
                 return Err(Undecided::NotApplicable("no such converter (PLAN-01 reports that)"));
             };
@@ -107,7 +110,7 @@ fn dead_feed(lead: &Thing<'_, TurnOn>, gear: &Gear<'_>, job: &Job<'_>) -> Decide
 
 fn with_cure(finding: Finding, lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Finding {
     let mend = "feed it from the radio's remote output or from an accessory circuit (terminal 75)";
-    finding.because(WHY).mend(mend).offers(super::better_feeds(lead, job))
+    finding.because(WHY).mend(mend).offers(super::site::better_feeds(lead, job))
 }
 
 #[cfg(test)]

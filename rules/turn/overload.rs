@@ -26,7 +26,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if same.first().is_some_and(|first| first.address != lead.address) {
         return Err(Undecided::NotApplicable("counted with another lead on the same output"));
     }
-    let asked: Vec<_> = same.iter().flat_map(|lead| super::drawn(lead, job)).collect();
+    let asked: Vec<_> = same.iter().flat_map(|lead| super::site::drawn(lead, job)).collect();
     let sum: Range<Current> = asked.iter().map(|(_, one)| one.range).sum();
     let source = match &gives.origin {
         Origin::Assumed(_, source) => source,
@@ -42,20 +42,20 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
             } else {
                 "switch them through a relay whose coil this output can hold, the contact fused and fed from elsewhere"
             };
-            let stated = super::feed(lead, |from| from.spare).is_some();
+            let stated = super::site::feed(lead, |from| from.spare).is_some();
             let output = lead.at(if stated { "from.spare" } else { "from.kind" });
             Finding::new(output, format!("{} asked of an output that gives {}", is.result(), is.limit()))
                 .label(format!("gives {}", is.limit()))
                 .also(lead.at(if lead.relay.is_some() { "relay" } else { "to" }), format!("asks {}", is.result()))
                 .because("an overloaded remote output sags or burns out, and the radio goes with it")
                 .mend(mend)
-                .offers(super::through_relay(lead, gives.range.low()))
+                .offers(super::site::through_relay(lead, gives.range.low()))
         }))
 }
 
 /// Which output a lead hangs on; a radio output that does not say whose is that of the only source.
 fn output<'a>(lead: &'a TurnOn, job: &Job<'a>) -> (Option<FeedKind>, Option<&'a str>) {
-    let kind = super::feed(lead, |from| from.kind);
+    let kind = super::site::feed(lead, |from| from.kind);
     let of = lead.from.as_ref().and_then(|from| from.of.as_deref());
     let only = || match (kind, job.plan.sources.len()) {
         (Some(FeedKind::RadioOutput), 1) => job.plan.sources.keys().next().map(String::as_str),
@@ -67,12 +67,12 @@ fn output<'a>(lead: &'a TurnOn, job: &Job<'a>) -> (Option<FeedKind>, Option<&'a 
 /// What the output gives.
 fn gives(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Known<Current>> {
     let place = lead.at("from.spare");
-    let stated = super::feed(lead, |from| from.spare);
-    match (super::kind(lead)?, stated) {
+    let stated = super::site::feed(lead, |from| from.spare);
+    match (super::site::kind(lead)?, stated) {
         (FeedKind::RadioOutput, stated) => Ok(job.assume(place, stated, &job.house.assumptions.radio_output)),
         (FeedKind::ConverterOutput, Some(stated)) => Ok(Known { range: stated.into(), origin: Origin::Stated(place) }),
         (FeedKind::ConverterOutput, None) => {
-            let name = lead.need("from.of", &super::feed(lead, |from| from.of.clone()))?;
+            let name = lead.need("from.of", &super::site::feed(lead, |from| from.of.clone()))?;
             let place = Place::of(format!("converters.{name}.turn_on_current"));
             let converter = job.plan.converters.get(&name);
             if converter.is_some_and(|converter| converter.turn_on_output == Some(TurnOnOutput::None)) {

@@ -24,8 +24,8 @@ pub const RULE: Rule = Rule {
 };
 
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
-    let stated = super::feed(lead, |from| from.circuit);
-    if stated.is_none() && !super::is_tapped(super::kind(lead)?) {
+    let stated = super::site::feed(lead, |from| from.circuit);
+    if stated.is_none() && !super::site::is_tapped(super::site::kind(lead)?) {
         return Err(Undecided::NotApplicable("no circuit of the vehicle is tapped"));
     }
     let circuit = lead.need("from.circuit", &stated)?;
@@ -42,7 +42,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 Offer::new("take it from the radio's own feed")
                     .set(lead.at("from"), "{kind: accessory, circuit: radio}"),
             )
-            .offers(super::better_feeds(lead, job))
+            .offers(super::site::better_feeds(lead, job))
     }))
 }
 

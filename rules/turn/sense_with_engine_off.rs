@@ -18,7 +18,7 @@ pub const RULE: Rule = Rule {
 fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let sense = lead.plan().to.iter().find(|to| to.terminal == "sense" && job.plan.isolators.contains_key(&to.thing));
     let sense = sense.ok_or(Undecided::NotApplicable("it tells no isolator that the engine runs"))?;
-    let live = match super::kind(lead)? {
+    let live = match super::site::kind(lead)? {
         FeedKind::Ignition | FeedKind::AlternatorSignal => return Ok(Verdict::pass()),
         FeedKind::Constant => return Err(Undecided::NotApplicable("a constant feed: TURN-01 reports that")),
         FeedKind::Accessory => "live with the key at accessory (DIN 72552 terminal 75)",
@@ -32,7 +32,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 "whoever listens in a parked vehicle lets the isolator empty the starting battery into the other one",
             )
             .mend("feed it from the alternator's lamp terminal (61, D+) where it has one, or from a circuit that is live with the ignition (15)");
-    let alone = super::is_sense_wire(lead, job);
+    let alone = super::site::is_sense_wire(lead, job);
     let other = Offer::new("feed it from a comfort circuit that is live with the ignition")
         .set(lead.at("from"), "{kind: ignition, circuit: comfort}");
     Ok(Verdict::fail(if alone { finding.offer(other) } else { finding }))

@@ -25,7 +25,7 @@ fn check(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Judged {
         .ok_or(Undecided::NotApplicable("no source says how long after turn-on it plays"))?;
     let lead = job.turn_on.iter().find(|lead| lead.to.iter().any(|to| to.is(amplifier.name, "remote")));
     let lead = lead.ok_or(Undecided::NotApplicable("no turn-on lead reaches it (TURN-02 reports that)"))?;
-    if matches!(super::kind(lead)?, FeedKind::SignalSensing | FeedKind::ConverterOutput) {
+    if matches!(super::site::kind(lead)?, FeedKind::SignalSensing | FeedKind::ConverterOutput) {
         return Err(Undecided::NotApplicable("it comes on with the music"));
     }
     if lead_delay(lead).is_none() && is_switched_by(name, lead, job) {
@@ -64,13 +64,13 @@ fn thump(
 
 /// Whether a lead hangs on the turn-on output of this very source; a lead that does not say whose hangs on the only one.
 fn is_switched_by(source: &str, lead: &TurnOn, job: &Job<'_>) -> bool {
-    let of = super::feed(lead, |from| from.of.clone());
+    let of = super::site::feed(lead, |from| from.of.clone());
     let is = of.map_or(job.plan.sources.len() == 1, |of| of == source);
-    is && super::feed(lead, |from| from.kind) == Some(FeedKind::RadioOutput)
+    is && super::site::feed(lead, |from| from.kind) == Some(FeedKind::RadioOutput)
 }
 
 fn lead_delay(lead: &TurnOn) -> Option<Range<Duration>> {
-    super::feed(lead, |from| from.delay).map(Range::from)
+    super::site::feed(lead, |from| from.delay).map(Range::from)
 }
 
 /// The source that takes longest to play, of those whose signals reach the amplifier.

@@ -56,12 +56,12 @@ fn contact(lead: &Thing<'_, TurnOn>) -> Judged {
 
 /// The lead's own tap.
 fn tap(lead: &Thing<'_, TurnOn>) -> Judged {
-    if !super::is_tapped(super::kind(lead)?) {
+    if !super::site::is_tapped(super::site::kind(lead)?) {
         return Err(Undecided::NotApplicable("an output limits itself; no circuit is tapped"));
     }
     // In a spare position of the fuse box, the fuse that is put there is the lead's own.
-    let spare = super::feed(lead, |from| from.circuit) == Some(Circuit::Spare);
-    let own = lead.fuse.or_else(|| super::feed(lead, |from| from.fuse).filter(|_| spare));
+    let spare = super::site::feed(lead, |from| from.circuit) == Some(Circuit::Spare);
+    let own = lead.fuse.or_else(|| super::site::feed(lead, |from| from.fuse).filter(|_| spare));
     if own.is_some() {
         return Ok(Verdict::pass());
     }

@@ -75,7 +75,7 @@ fn common_feed<'j, 'a>(
     job: &'j Job<'a>,
 ) -> Vec<&'j Thing<'a, Wire>> {
     let of = |wire: &&Thing<'_, Wire>| {
-        let mut ends = [&wire.from, &wire.to].into_iter().flatten();
+        let mut ends = wire.terminals();
         ends.find_map(|end| grounded.iter().find(|is| end.is(is.name, "ground")))
     };
     let source = |is: &Grounded<'_>| {

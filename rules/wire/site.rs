@@ -76,7 +76,7 @@ pub fn side(job: &Job<'_>, wire: &Thing<'_, Wire>) -> Option<Side> {
     let run = |kind: &LinkKind| {
         matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..) | LinkKind::Isolator(_) | LinkKind::ChargeCable)
     };
-    let mut ends = [&wire.from, &wire.to].into_iter().flatten().filter_map(|end| graph.terminal(end));
+    let mut ends = wire.terminals().filter_map(|end| graph.terminal(end));
     let start = ends.next()?;
     let terminals = |name: &'static str| job.amplifiers.iter().filter_map(move |thing| graph.node(thing.name, name));
     let grounds = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name));

@@ -56,6 +56,13 @@ pub struct Wire {
     pub note: Option<String>,
 }
 
+impl Wire {
+    /// The terminals that it joins, as far as the plan states them.
+    pub fn terminals(&self) -> impl Iterator<Item = &Terminal> + Clone {
+        [&self.from, &self.to].into_iter().flatten()
+    }
+}
+
 /// How a lead in a pillar or the roof gets past the airbags there, by the vehicle maker's repair manual.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]

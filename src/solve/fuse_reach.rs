@@ -96,8 +96,7 @@ impl Job<'_> {
 
     /// The ways from every battery to the supply terminal of gear.
     pub fn ways_to_gear(&self, gear: &str) -> Vec<&Way> {
-        let leads =
-            |wire: &Wire| [&wire.from, &wire.to].into_iter().flatten().any(|terminal| terminal.is(gear, "power"));
+        let leads = |wire: &Wire| wire.terminals().any(|terminal| terminal.is(gear, "power"));
         let wires = self.wires.iter().enumerate().filter(|(_, wire)| leads(wire));
         wires.flat_map(|(index, _)| self.ways_to(index)).collect()
     }

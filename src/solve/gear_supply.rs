@@ -75,7 +75,7 @@ impl<'a> Facts<'a> {
     }
 
     fn wire_ends(&self) -> impl Iterator<Item = &Terminal> {
-        self.wires.iter().flat_map(|wire| [&wire.plan().from, &wire.plan().to]).flatten()
+        self.wires.iter().flat_map(|wire| wire.plan().terminals())
     }
 
     fn lead_ends(&self) -> impl Iterator<Item = &Terminal> {

@@ -65,7 +65,7 @@ fn turn(is_battery: bool, terminal: &str) -> u8 {
 fn ends<'p>(plan: &'p Plan, name: &str) -> Vec<(&'p str, &'p str)> {
     let mut ends: Vec<(&str, &str)> = Vec::new();
     for (wire, stated) in &plan.wires {
-        let here = [&stated.from, &stated.to].into_iter().flatten().filter(|end| end.thing == name);
+        let here = stated.terminals().filter(|end| end.thing == name);
         ends.extend(here.map(|end| (end.terminal.as_str(), wire.as_str())));
     }
     for (lead, stated) in &plan.turn_on {
