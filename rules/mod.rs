@@ -49,8 +49,19 @@ pub fn all() -> Vec<&'static Rule> {
 }
 
 /// Rules that sizes of wires and ratings of fuses decide, looked at one by one.
-const BY_SIZE: [&str; 10] =
-    ["FUSE-01", "FUSE-05", "FUSE-08", "FUSE-09", "FUSE-10", "FUSE-11", "WIRE-05", "WIRE-06", "WIRE-09", "WIRE-17"];
+const BY_SIZE: [&str; 11] = [
+    "SUPPLY-13",
+    "FUSE-01",
+    "FUSE-05",
+    "FUSE-08",
+    "FUSE-09",
+    "FUSE-10",
+    "FUSE-11",
+    "WIRE-05",
+    "WIRE-06",
+    "WIRE-09",
+    "WIRE-17",
+];
 /// Rules that they decide through what flows in the whole supply.
 const BY_CURRENT: [&str; 6] = ["SUPPLY-03", "SUPPLY-04", "FUSE-04", "WIRE-01", "WIRE-02", "GROUND-10"];
 

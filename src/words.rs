@@ -73,17 +73,88 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("hood", "engine-bay"),
     ("efb", "enhanced-flooded"),
     ("lifepo4", "lithium-iron-phosphate"),
+    ("lifepo", "lithium-iron-phosphate"),
+    ("lfp", "lithium-iron-phosphate"),
+    ("fibreglass", "composite"),
+    ("fiberglass", "composite"),
+    ("grp", "composite"),
     ("cca", "copper-clad-aluminium"),
     ("ofc", "copper"),
     // What every maker's strip fuse is sold as (from memory). Names of blade fuses and of other strips are trade marks.
     ("anl", "bolt-down"),
 ];
 
-/// The word of a closed list that was meant: by another word of the trade, or the nearest.
-pub fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str> + Clone) -> Option<&'a str> {
+/// Keys under which a plan holds what people call otherwise (common practice, no source).
+const KEYS: &[(&str, &[&str])] = &[
+    ("ah", &["capacity"]),
+    ("awg", &["size"]),
+    ("brand", &["note"]),
+    ("cca", &["cold_cranking"]),
+    ("cross_section", &["size"]),
+    ("fuse", &["onboard_fuses", "maximum_fuse"]),
+    ("fuses", &["onboard_fuses", "maximum_fuse"]),
+    ("gauge", &["size"]),
+    ("impedance", &["minimum_load", "coils", "speaker_load"]),
+    ("make", &["note"]),
+    ("maker", &["note"]),
+    ("material", &["conductor"]),
+    ("metal", &["conductor"]),
+    ("model", &["note"]),
+    ("ohm", &["minimum_load", "coils", "speaker_load"]),
+    ("ohms", &["minimum_load", "coils", "speaker_load"]),
+    ("place", &["location"]),
+    ("position", &["location"]),
+    ("power", &["rated", "rms"]),
+    ("remark", &["note"]),
+    ("route", &["path"]),
+    ("type", &["kind", "form"]),
+    ("volume", &["net_volume", "gross_volume"]),
+    ("watts", &["rated", "rms"]),
+    ("weight", &["mass"]),
+];
+
+/// The keys, of those that are known at a place, under which stands what people call so.
+pub fn called<'a>(key: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
+    let key = key.to_lowercase().replace([' ', '-'], "_");
+    let names = KEYS.iter().find(|(other, _)| *other == key).map_or(&[][..], |(_, names)| *names);
+    known.into_iter().filter(|known| names.contains(known)).collect()
+}
+
+/// What may have been meant by a word that is none of a closed list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Meant<'a> {
+    /// Another word of the trade for this one, or a slip in writing it.
+    One(&'a str),
+    /// Less than any of these says: a kind of which they are some, or as near to one as to another.
+    Some(Vec<&'a str>),
+    /// Nothing that is known.
+    Nothing,
+}
+
+impl<'a> Meant<'a> {
+    /// The only one that can have been meant.
+    pub fn one(self) -> Option<&'a str> {
+        if let Self::One(word) = self { Some(word) } else { None }
+    }
+}
+
+/// The word of a closed list that was meant: by another word of the trade, or the nearest. A word that is a part of one
+/// (`lithium`, `blade`) stands for others of its kind too, be they listed or not.
+pub fn meant<'a>(name: &str, known: impl IntoIterator<Item = &'a str> + Clone) -> Meant<'a> {
     let other = SYNONYMS.iter().find(|(other, _)| other.eq_ignore_ascii_case(name.trim())).map(|(_, word)| *word);
-    let listed = other.and_then(|other| known.clone().into_iter().find(|known| *known == other));
-    listed.or_else(|| nearest(name, known))
+    if let Some(listed) = other.and_then(|other| known.clone().into_iter().find(|known| *known == other)) {
+        return Meant::One(listed);
+    }
+    let near = all_nearest(name, known);
+    let is_part = |word: &&str| {
+        let rest = word.get(name.len()..).filter(|_| word[..name.len()].eq_ignore_ascii_case(name));
+        rest.is_some_and(|rest| rest.starts_with(['-', '_']))
+    };
+    match near.as_slice() {
+        [] => Meant::Nothing,
+        [only] if !is_part(only) => Meant::One(only),
+        _ => Meant::Some(near),
+    }
 }
 
 /// A text without what only looks like plain signs, and what that was: hard spaces, the quotation marks of text programs.
@@ -98,24 +169,31 @@ pub fn plainly(text: &str) -> Option<(String, &'static str)> {
     }
 }
 
-/// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too, unless
-/// several begin so: then nobody knows which was meant.
+/// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    all_nearest(name, known).into_iter().next()
+}
+
+/// The known name nearest to a mistyped one, where no other is as near.
+pub fn only_near<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let mut near = all_nearest(name, known).into_iter();
+    near.next().filter(|_| near.next().is_none())
+}
+
+/// All known names that are as near as the nearest.
+fn all_nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<&'a str> {
     const BEGINNING: usize = 4;
     let name = name.to_lowercase();
     let allowed = (name.chars().count() / 3).max(1);
-    let mut begun = 0;
-    let mut steps = |candidate: &str| match candidate.to_lowercase() {
+    let steps = |candidate: &str| match candidate.to_lowercase() {
         candidate if candidate == name => 0,
-        candidate if name.len() >= BEGINNING && candidate.starts_with(&name) => {
-            begun += 1;
-            1
-        }
+        candidate if name.len() >= BEGINNING && candidate.starts_with(&name) => 1,
         candidate => distance(&name, &candidate),
     };
-    let near = known.into_iter().map(|candidate| (steps(candidate), candidate));
-    let near = near.filter(|(steps, _)| *steps <= allowed).min_by_key(|(steps, _)| *steps);
-    near.filter(|(steps, _)| *steps == 0 || begun < 2).map(|(_, candidate)| candidate)
+    let near = known.into_iter().map(|candidate| (steps(candidate), candidate)).filter(|(steps, _)| *steps <= allowed);
+    let near: Vec<(usize, &str)> = near.collect();
+    let least = near.iter().map(|(steps, _)| *steps).min();
+    near.into_iter().filter(|(steps, _)| Some(*steps) == least).map(|(_, candidate)| candidate).collect()
 }
 
 /// Edit distance with neighbouring letters exchanged counted once.
@@ -160,17 +238,47 @@ mod tests {
         assert_eq!(nearest("ermote", known), Some("remote"));
         assert_eq!(nearest("front", known), Some("front-amp"));
         let blades = ["blade-miniature", "blade-regular", "bolt-down"];
-        assert_eq!(nearest("blade", blades), None, "two begin so");
-        assert_eq!(nearest("blade-r", blades), Some("blade-regular"));
+        assert_eq!((nearest("blade", blades), only_near("blade", blades)), (Some("blade-miniature"), None));
+        assert_eq!(only_near("blade-r", blades), Some("blade-regular"));
         assert_eq!(nearest("Copper", ["copper-clad-aluminium", "copper"]), Some("copper"));
         assert_eq!(nearest("cargo", known), None);
+        assert_eq!(only_near("front", known), Some("front-amp"));
+        assert_eq!(
+            (nearest("front", ["front-l", "front-r"]), only_near("front", ["front-l", "front-r"])),
+            (Some("front-l"), None)
+        );
     }
 
     /// A word of the trade counts only where the list holds what it stands for.
     #[test]
     fn words_of_the_trade_are_understood() {
-        assert_eq!(meant("ANL", ["blade-regular", "bolt-down"]), Some("bolt-down"));
-        assert_eq!(meant("ANL", ["sealed", "vented"]), None);
+        assert_eq!(meant("ANL", ["blade-regular", "bolt-down"]), Meant::One("bolt-down"));
+        assert_eq!(meant("ANL", ["sealed", "vented"]), Meant::Nothing);
+        let chemistries = ["flooded", "agm", "lithium-iron-phosphate"];
+        assert_eq!(["LFP", "LiFePO4"].map(|word| meant(word, chemistries).one()), [Some("lithium-iron-phosphate"); 2]);
+        assert_eq!(meant("GRP", ["steel", "composite"]), Meant::One("composite"));
+    }
+
+    /// Lithium iron phosphate is one lithium chemistry of several, and blades are made in more than one size.
+    #[test]
+    fn a_word_for_a_whole_kind_is_none_of_its_kind() {
+        let some = |word: &str, known: &[&'static str]| meant(word, known.iter().copied());
+        assert_eq!(some("lithium", &["agm", "lithium-iron-phosphate"]), Meant::Some(vec!["lithium-iron-phosphate"]));
+        let blades = ["blade-miniature", "blade-regular"];
+        assert_eq!(some("Blade", &["blade-miniature", "blade-regular", "bolt-down"]), Meant::Some(blades.to_vec()));
+        assert_eq!(some("blade-regulr", &blades), Meant::One("blade-regular"));
+        assert_eq!(some("alumin", &["copper", "aluminium"]), Meant::One("aluminium"));
+        // One letter away from two.
+        assert_eq!(some("lame", &["lane", "lamp"]), Meant::Some(vec!["lane", "lamp"]));
+    }
+
+    /// A key counts only where it is known: a driver has no rating, an amplifier no coils.
+    #[test]
+    fn what_people_call_otherwise_is_found_under_its_key() {
+        assert_eq!(called("Power", ["class", "rated", "minimum_load"]), ["rated"]);
+        assert_eq!(called("impedance", ["coils", "rms"]), ["coils"]);
+        assert_eq!(called("fuse", ["onboard_fuses", "maximum_fuse", "mass"]), ["onboard_fuses", "maximum_fuse"]);
+        assert!(called("power", ["size", "length"]).is_empty() && called("colour", ["size"]).is_empty());
     }
 
     #[test]

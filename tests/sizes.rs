@@ -272,7 +272,10 @@ fn what_only_a_fuse_decides_is_told_of_no_wire() {
     let chosen = choose(&plan::read(text.clone()), &House::default());
     let told: Vec<&String> = chosen.obstacles.iter().filter(|told| told.contains("FUSE-10")).collect();
     assert_eq!(told.len(), 1, "{:?}", chosen.obstacles);
-    assert!(told[0].starts_with("no rating of a fuse holds FUSE-10 for amplifiers.bass-amp: "), "{told:?}");
+    assert!(
+        told[0].starts_with("no fuse that carries its load (FUSE-04) holds FUSE-10 for amplifiers.bass-amp: "),
+        "{told:?}"
+    );
     assert_eq!(chosen.reading.text, text);
 }
 

@@ -52,7 +52,7 @@ impl<'a> Reference<'a> {
 
     /// The name it refers to; where that does not exist, the one that was meant.
     pub fn means(&self, plan: &'a Plan) -> Option<&'a str> {
-        if self.is_known(plan) { Some(self.name) } else { words::nearest(self.bare(), self.known(plan)) }
+        if self.is_known(plan) { Some(self.name) } else { words::only_near(self.bare(), self.known(plan)) }
     }
 }
 

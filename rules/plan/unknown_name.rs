@@ -132,7 +132,7 @@ fn unknown(
     whole: impl Fn(&str) -> String,
 ) -> Finding {
     let written = words::excerpt(written, 40);
-    let near = words::nearest(meant, known.iter().copied()).map(&whole);
+    let near = words::only_near(meant, known.iter().copied()).map(&whole);
     let could = known.iter().map(|name| whole(name)).filter(|_| near.is_none() && known.len() <= MOST_TRIED);
     let mend = match (&near, known) {
         (Some(near), _) => format!("write `{near}`"),

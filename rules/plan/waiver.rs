@@ -87,7 +87,7 @@ fn idle(waiver: &Waiver, rule: &Rule, checks: &[Check], finding: &dyn Fn(&str, S
     }
     let judged = checks.iter().filter(|check| check.rule.code == code).map(|check| check.subject.path());
     let known: Vec<String> = judged.collect();
-    let near = words::nearest(&element, known.iter().map(String::as_str)).filter(|_| about.is_empty());
+    let near = words::only_near(&element, known.iter().map(String::as_str)).filter(|_| about.is_empty());
     let mend = match near {
         Some(near) => format!("write `at: {near}`, or take the waiver out"),
         None => "take it out".into(),

@@ -5,9 +5,7 @@ use std::path::Path;
 
 use super::suppose::Supposing;
 use super::{Status, complain, houses, load};
-use crate::house::House;
-use crate::judge::{Check, Outcome, Rule, judge};
-use crate::plan::Reading;
+use crate::judge::{Check, Outcome, Rule, Workshop, judge, judge_briefly};
 use crate::report::{Paper, clean, turned, verdict, worked};
 use crate::rules;
 use crate::text::Lines;
@@ -65,7 +63,11 @@ pub fn run(asked: &Asked<'_>, paper: &Paper, out: &mut dyn Write) -> io::Result<
         writeln!(out, "  {}", clean(&format!("as if {} were {}", said.path, said.value)))?;
     }
     writeln!(out, "  {}", paper.wrap(asked.rule.summary(), 2))?;
-    let desk = Desk { paper, reading: &reading, house: &house, lines: Lines::new(&reading.text) };
+    // What would turn a verdict must not break another rule.
+    let every = rules::all();
+    let whole = judge_briefly(&reading, &house, &every);
+    let workshop = Workshop::new(&reading, &whole, &house, &every);
+    let desk = Desk { paper, workshop, lines: Lines::new(&reading.text) };
     let (apply, not): (Vec<&Check>, Vec<&Check>) =
         chosen.into_iter().partition(|check| check.outcome != Outcome::NotApplicable);
     for check in apply {
@@ -100,18 +102,18 @@ fn nothing(asked: &Asked<'_>, own: &[&Check], path: &str) -> Status {
 
 struct Desk<'a> {
     paper: &'a Paper,
-    reading: &'a Reading,
-    house: &'a House,
+    workshop: Workshop<'a>,
     lines: Lines,
 }
 
 impl Desk<'_> {
     fn check(&self, check: &Check, out: &mut dyn Write) -> io::Result<()> {
-        let start = self.reading.tree.locate(&check.subject.path()).span.start;
-        let line = self.lines.position(&self.reading.text, start).0;
+        let reading = self.workshop.reading;
+        let start = reading.tree.locate(&check.subject.path()).span.start;
+        let line = self.lines.position(&reading.text, start).0;
         let headline = format!("{}, line {line}: {}", check.subject, verdict(check));
         writeln!(out, "\n{}", self.paper.strong(&clean(&headline)))?;
-        for (heading, words) in worked(self.reading, check).into_iter().chain(turned(self.reading, self.house, check)) {
+        for (heading, words) in worked(reading, check).into_iter().chain(turned(&self.workshop, check)) {
             let heading = self.paper.strong(&format!("{heading:<8}"));
             writeln!(out, "  {heading} {}", self.paper.wrap(&clean(&words), 11))?;
         }

@@ -69,11 +69,10 @@ impl Page<'_> {
 
     fn in_full(&self, check: &Check) -> String {
         let Rule { code, name, .. } = check.rule;
-        let Judged { reading, house, .. } = self.judged;
-        let mut lines = worked(reading, check);
+        let mut lines = worked(&self.judged.reading, check);
         let fails = check.outcome == Outcome::Fail;
         if fails {
-            lines.extend(turned(reading, house, check));
+            lines.extend(self.judged.with_workshop(|workshop| turned(workshop, check)));
         }
         let teaches = if fails || check.outcome == Outcome::Open { first_section(check.rule) } else { "" };
         let summary = check.rule.summary();

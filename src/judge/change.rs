@@ -50,7 +50,8 @@ const SIZES_FARTHER: usize = 2;
 /// For each fact that the plan states and the check rests on: the nearest value with which the verdict is another, the
 /// smallest change first. A finding or an open check turns when it passes, a pass when it no longer does.
 ///
-/// Each change is tried on its own and for this rule alone; other rules may object to it.
+/// Each change is tried on its own and for this rule alone; other rules may object to it
+/// ([`Workshop::may_tell`](super::Workshop::may_tell)).
 pub fn changes(reading: &Reading, house: &House, check: &Check) -> Vec<Change> {
     let is_makers = |place: &Place| MAKERS.iter().any(|pattern| fits(pattern, &place.path()));
     changes_of(reading, house, check, facts(check, reading).into_iter().filter(|place| !is_makers(place)).collect())

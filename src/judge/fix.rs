@@ -11,7 +11,7 @@ use super::change::{Change, changes_of, facts};
 use super::check::{Check, FindOut, Judgement};
 use super::decided::{is_decision, may_be_offered};
 use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_worse, outgrows_wire, spoils};
-use super::verdict::Offer;
+use super::verdict::{Offer, Outcome};
 use super::{Rule, skeleton};
 use crate::house::House;
 use crate::plan::{Reading, Stage, in_words, read_with};
@@ -252,18 +252,8 @@ impl<'a> Workshop<'a> {
         if !self.clears(check, &after) || !keeps_comments(self.reading, &after) || !self.may_judge(1) {
             return None;
         }
-        let rates = |place: &Place| place.path().ends_with("fuse.rating");
-        if offer.places().into_iter().any(rates) && outgrows_wire(&self.reading.plan, &after.plan, self.house) {
-            return None;
-        }
-        let judged = super::judge_briefly(&after, self.house, self.rules);
+        let judged = self.holding(check, &after, &offer.places())?;
         let now = judged.checks.iter().find(|other| is(other, check));
-        if !is_cleared(check, self.judgement, &judged) || !no_worse(self.judgement, &judged, check.severity) {
-            return None;
-        }
-        if spoils(self.judgement, &judged, &offer.places()) {
-            return None;
-        }
         let margins = margin(check).zip(now.and_then(margin));
         let path = deeds.into_iter().next().map(|(path, _)| path).unwrap_or_default();
         let edit = difference(&self.reading.text, &after.text);
@@ -273,6 +263,29 @@ impl<'a> Workshop<'a> {
             return Some(Fix { tier: Tier::Shown, title, path, margins, edit });
         }
         Some(Fix { tier, title: offer.title.clone(), path, margins, edit })
+    }
+
+    /// What is found in a changed plan, where the check holds there and nothing as bad has come.
+    fn holding(&self, check: &Check, after: &Reading, changed: &[&Place]) -> Option<Judgement> {
+        let rates = |place: &&Place| place.path().ends_with("fuse.rating");
+        if changed.iter().any(rates) && outgrows_wire(&self.reading.plan, &after.plan, self.house) {
+            return None;
+        }
+        let judged = super::judge_briefly(after, self.house, self.rules);
+        let holds = is_cleared(check, self.judgement, &judged)
+            && no_worse(self.judgement, &judged, check.severity)
+            && !spoils(self.judgement, &judged, changed);
+        holds.then_some(judged)
+    }
+
+    /// Whether a change that turns a verdict may be told. With one that makes a check pass nothing as bad comes; one that
+    /// breaks it only shows where the limit lies.
+    pub fn may_tell(&self, check: &Check, change: &Change) -> bool {
+        if check.outcome == Outcome::Pass {
+            return true;
+        }
+        let after = self.reading.with(&change.place.path(), &change.to);
+        after.is_ok_and(|after| self.may_judge(1) && self.holding(check, &after, &[&change.place]).is_some())
     }
 
     /// Whether a check's own rule finds less in a changed plan: most that fails fails here, before all is judged.

@@ -61,7 +61,7 @@ pub(super) fn is_window(kind: &str) -> bool {
 /// A text as it can stand where one of a shape belongs.
 fn part_of(shape: &Shape, text: &str) -> Option<String> {
     match shape {
-        Shape::Words { words, .. } => words::meant(text, words.iter().copied()).map(str::to_owned),
+        Shape::Words { words, .. } => words::meant(text, words.iter().copied()).one().map(str::to_owned),
         Shape::Quantity(kind) => fitting(kind, text),
         Shape::Either(ways) => ways.iter().find_map(|way| part_of(way, text)),
         Shape::Group { keys, needs, .. } => of_words(keys, needs, text),
@@ -102,9 +102,24 @@ fn counted(each: &Shape, text: &str) -> Option<String> {
     Some(format!("[{}]", vec![fitting(kind, value.trim())?; count].join(", ")))
 }
 
-/// How a value of another type is written, where nothing says what was meant; `key` is the one it stands behind.
-pub(super) fn how(shape: &Shape, tree: &Tree, node: NodeId, key: &str) -> String {
+/// More keys that a value would fit are not listed.
+const MOST_FITTING: usize = 4;
+
+/// How a value of another type is written, where nothing says what was meant; `key` is the one it stands behind, and a list
+/// may stand between brackets.
+pub(super) fn how(shape: &Shape, tree: &Tree, node: NodeId, (key, is_flow): (&str, bool)) -> String {
     match (tree.kind(node), shape) {
+        (text::Kind::Seq(items), Shape::Group { keys, .. }) if is_flow => {
+            let each = items.iter().map(|item| tree.text(*item)).chain(std::iter::repeat(None));
+            let keys = keys.iter().filter(|(key, _)| *key != "shelf").take(items.len().clamp(1, 2)).zip(each);
+            let keys = keys.map(|((key, _), text)| {
+                format!("{key}: {}", text.map_or("\u{2026}".to_owned(), |text| words::excerpt(text, 40)))
+            });
+            format!("write what each is, between braces, like `{{{}}}`", keys.collect::<Vec<_>>().join(", "))
+        }
+        (text::Kind::Seq(_), Shape::Named { .. }) if is_flow => {
+            "write each by its name, with a colon, between braces".to_owned()
+        }
         (text::Kind::Seq(_), Shape::Group { .. } | Shape::Named { .. }) => {
             "write each as a key with a colon, without a dash".to_owned()
         }
@@ -115,7 +130,15 @@ pub(super) fn how(shape: &Shape, tree: &Tree, node: NodeId, key: &str) -> String
             if each.is_empty() { String::new() } else { format!("write each for itself: {}", words::all(&each)) }
         }
         (text::Kind::Scalar { .. }, Shape::Group { keys, .. }) => {
-            let keys: Vec<String> = keys.iter().take(2).map(|(key, _)| format!("{key}: \u{2026}")).collect();
+            let said = tree.text(node).unwrap_or_default().trim();
+            let fits = |shape: &Shape| matches!(shape, Shape::Quantity(kind) if (Kind::of(kind).read)(said).is_ok());
+            let fitting: Vec<String> =
+                keys.iter().filter(|(_, shape)| fits(shape)).map(|(key, _)| format!("`{{{key}: {said}}}`")).collect();
+            if (1..=MOST_FITTING).contains(&fitting.len()) {
+                return format!("write which of it that is: {}", words::either(&fitting));
+            }
+            let keys = keys.iter().filter(|(key, _)| *key != "shelf").take(2);
+            let keys: Vec<String> = keys.map(|(key, _)| format!("{key}: \u{2026}")).collect();
             format!("write what is known of it by keys, like `{{{}}}`", keys.join(", "))
         }
         (text::Kind::Scalar { .. }, Shape::Named { .. }) => "write each by its name, with a colon".to_owned(),

@@ -11,7 +11,7 @@ use super::shape::{Count, Names, Shape, Type};
 use crate::quantity::dimension::Ratio;
 use crate::quantity::{Dimension as _, Unread};
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
-use crate::words;
+use crate::words::{self, Meant};
 
 /// So many places that cannot be read are told one by one.
 pub(super) const MOST_TOLD: usize = 200;
@@ -80,9 +80,9 @@ impl Check<'_> {
                 // What could be meant is looked at only where the slip is told.
                 let could = if self.found.len() < MOST_TOLD { *words } else { &[] };
                 let near = near_word(self.tree, node, could);
-                let misread = Misread::new(place, unknown_word(&shown(self.tree, node), words, near), "");
+                let misread = Misread::new(place, unknown_word(&shown(self.tree, node), words, &near), "");
                 let misread = misread.could(could.iter().map(|word| (*word).to_owned()));
-                self.found.push((node, misread.meant(near.map(str::to_owned))));
+                self.found.push((node, misread.meant(near.one().map(str::to_owned))));
             }
             (Shape::Quantity(kind), _) => self.quantity(kind, node, place),
             _ if !takes(shape, self.tree, node) => {
@@ -91,7 +91,8 @@ impl Check<'_> {
                     self.meant_instead(node, Misread::new(place, what, ""), instead)
                 } else {
                     let key = self.text.get(place.clone()).unwrap_or_default();
-                    let how = how(shape, self.tree, node, key);
+                    let is_flow = self.text.get(self.tree.span(node)).is_some_and(|text| text.starts_with('['));
+                    let how = how(shape, self.tree, node, (key, is_flow));
                     let is_yes_no = matches!(shape, Shape::Value { types, .. } if types.contains(&Type::YesNo));
                     let either = ["true", "false"].into_iter().filter(|_| is_yes_no).map(str::to_owned);
                     Misread::new(place, what, how).could(either)
@@ -271,9 +272,24 @@ impl Check<'_> {
         let misread = Misread::new(
             place,
             unread.to_string(),
-            if states_nothing { "leave it empty while it is not known" } else { "" },
+            if states_nothing && kind != "terminal" { "leave it empty while it is not known" } else { "" },
         );
         let text = text_at(self.tree, node);
+        if kind == "terminal" {
+            match text.map(|text| of_sign(text, self.tree)) {
+                Some(Sign::Terminal(meant)) => {
+                    let misread = Misread { mend: format!("write `{meant}`"), ..misread };
+                    self.found.push((node, misread.meant(Some(meant))));
+                    return;
+                }
+                Some(Sign::Body) => {
+                    let mend = "name the spot under `grounds`, and write it like `grounds.load-floor`".to_owned();
+                    self.found.push((node, Misread { mend, ..misread }));
+                    return;
+                }
+                _ => {}
+            }
+        }
         if let Some(ground) =
             text.filter(|text| kind == "terminal" && self.tree.node(&format!("grounds.{text}")).is_some())
         {
@@ -297,6 +313,36 @@ impl Check<'_> {
             self.tell(node, place, "nothing stands here".into(), "");
         }
     }
+}
+
+/// What a word says that is no terminal.
+enum Sign {
+    /// A pole by its sign, of a thing that the plan or the vehicle has.
+    Terminal(String),
+    /// The body of the vehicle, wherever on it.
+    Body,
+    /// Nothing that is known.
+    Nothing,
+}
+
+/// `battery+`, `amp-`, `chassis`.
+fn of_sign(text: &str, tree: &Tree) -> Sign {
+    const BODY: [&str; 7] = ["body", "chassis", "earth", "frame", "ground", "gnd", "mass"];
+    if BODY.iter().any(|word| word.eq_ignore_ascii_case(text.trim())) {
+        return Sign::Body;
+    }
+    let pole = |sign: char| text.trim().strip_suffix(sign).map(|thing| thing.trim_end_matches([' ', '.']));
+    let Some((thing, is_positive)) = pole('+').map(|it| (it, true)).or_else(|| pole('-').map(|it| (it, false))) else {
+        return Sign::Nothing;
+    };
+    let is_in = |section: &str| tree.node(&format!("{section}.{thing}")).is_some();
+    if thing == "battery" || is_in("batteries") {
+        return Sign::Terminal(format!("{thing}.{}", if is_positive { "positive" } else { "negative" }));
+    }
+    if is_name(thing) && (is_in("amplifiers") || is_in("capacitors")) {
+        return Sign::Terminal(format!("{thing}.{}", if is_positive { "power" } else { "ground" }));
+    }
+    Sign::Nothing
 }
 
 /// Lines two spaces further in, from the first key on.
@@ -407,33 +453,41 @@ fn ticked(keys: &[(&str, &Shape)]) -> Vec<String> {
 
 fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) -> Misread {
     let what = format!("`{}` is not a key that is known here", words::excerpt(&entry.key, 40));
-    let near = words::nearest(&entry.key, known.clone());
+    let near = words::only_near(&entry.key, known.clone());
+    let called: Vec<String> = words::called(&entry.key, known.clone()).iter().map(|key| format!("`{key}`")).collect();
     let mend = match near {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.clone().next().is_none() => String::new(),
+        None if !called.is_empty() => format!("such a thing stands under {}", words::either(&called)),
         None => format!("known here: {}", words::all(&known.collect::<Vec<_>>())),
     };
     Misread::new(entry.key_span.clone(), what, mend).meant(near.map(str::to_owned))
 }
 
 /// The known word nearest to a mistyped one.
-fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Option<&'w str> {
-    let text = text_at(tree, node)?;
+fn near_word<'w>(tree: &Tree, node: NodeId, known: &[&'w str]) -> Meant<'w> {
+    let Some(text) = text_at(tree, node) else { return Meant::Nothing };
     let plain = words::plainly(text).map(|(plain, _)| plain);
     let text = plain.as_deref().unwrap_or(text);
     // A metric thread is called by its diameter (ISO 261).
     let thread = text.strip_suffix("mm").map(|size| format!("M{}", size.trim()));
     let thread = thread.and_then(|thread| known.iter().copied().find(|known| *known == thread));
-    thread.or_else(|| words::meant(text, known.iter().copied()))
+    thread.map_or_else(|| words::meant(text, known.iter().copied()), Meant::One)
 }
 
-fn unknown_word(found: &str, known: &[&str], near: Option<&str>) -> String {
+fn unknown_word(found: &str, known: &[&str], near: &Meant<'_>) -> String {
     let choices = words::either(known);
     match near {
         // A long list hides the one word that was meant.
-        Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
-        Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
-        None => format!("{found} is not known here; write {choices}"),
+        Meant::One(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
+        Meant::One(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
+        Meant::Some(near) if near.len() > 1 => {
+            format!("{found} says too little here; write which: {}. Taken: {choices}", words::either(near))
+        }
+        Meant::Some(near) => {
+            format!("{found} says too little here; write {} only if it is that. Taken: {choices}", words::either(near))
+        }
+        Meant::Nothing => format!("{found} is not known here; write {choices}"),
     }
 }
 

@@ -2,8 +2,7 @@
 
 use super::build::numbers;
 use super::model::{Given, Must, Numbers};
-use crate::house::House;
-use crate::judge::{Change, Check, Outcome, changes};
+use crate::judge::{Change, Check, Outcome, Workshop, changes};
 use crate::plan::{Reading, in_words};
 use crate::solve::Place;
 
@@ -50,9 +49,10 @@ fn sum(numbers: &Numbers) -> Vec<Line> {
     lines
 }
 
-/// The smallest changes of single facts that would turn the verdict.
-pub fn turned(reading: &Reading, house: &House, check: &Check) -> Vec<Line> {
-    let changes = changes(reading, house, check).into_iter().take(MOST_CHANGES).enumerate();
+/// The smallest changes of single facts that would turn the verdict, and break nothing else that is as bad.
+pub fn turned(workshop: &Workshop<'_>, check: &Check) -> Vec<Line> {
+    let changes = changes(workshop.reading, workshop.house, check).into_iter();
+    let changes = changes.filter(|change| workshop.may_tell(check, change)).take(MOST_CHANGES).enumerate();
     let told = changes.map(|(at, Change { place, from, to, outcome, .. })| {
         let comes_to = match outcome {
             Outcome::Pass => "passes",

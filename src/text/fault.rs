@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::outlier::{Outlier, dashed, is_named, outlier};
 use super::{Lines, Misread};
 
 /// A text that cannot be read on: what to tell, and the line without which the rest may be read.
@@ -62,7 +63,13 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
     }
     let is_indent = ["did not find expected", "block"].iter().any(|piece| info.contains(piece));
     let indented = || indented_further(text, at).or_else(|| lost_indent(text, at)).filter(|_| is_indent);
-    if let Some(fault) = no_space_behind_dash(text, at).or_else(indented) {
+    let out_of_line = || {
+        let is_value = info.contains("mapping values are not allowed");
+        let dashed = dashed(text, at).filter(|_| is_indent);
+        let found = dashed.or_else(|| outlier(text, at).filter(|_| is_value));
+        found.map(|Outlier { misread, mended }| Fault { misread, mended: Some(mended), blank: at, breaks_off: false })
+    };
+    if let Some(fault) = no_space_behind_dash(text, at).or_else(out_of_line).or_else(indented) {
         return fault;
     }
     let colon =
@@ -206,12 +213,6 @@ fn lost_indent(text: &str, at: usize) -> Option<Fault> {
         mended.replace_range(range.clone(), &" ".repeat(range.len()));
     }
     Some(Fault { misread, mended: Some(mended), blank: start, breaks_off: false })
-}
-
-/// Whether things may be called so.
-fn is_named(key: &str) -> bool {
-    key.starts_with(|first: char| first.is_ascii_alphanumeric())
-        && key.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_'))
 }
 
 /// An item of a list whose dash has no space behind it, on this line or the one before.

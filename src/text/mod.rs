@@ -14,6 +14,7 @@ mod find;
 mod graft;
 mod lines;
 mod list;
+mod outlier;
 mod parse;
 mod path;
 mod pattern;

@@ -31,11 +31,17 @@ pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
     let mut misreads = Vec::new();
     let mut readable = None;
     let mut breaks = false;
+    let mut gone: Vec<usize> = Vec::new();
     for _ in 0..=limits.repairs {
         let attempt = Builder::new(text, readable.as_deref().unwrap_or(text), limits).build();
         match attempt {
             Ok((tree, also)) => {
-                misreads.extend(also);
+                // Where a line is gone the keys of what it began stand with those of what was before it.
+                let follows = |second: &Misread| {
+                    let first = second.also.as_ref().map_or(second.span.start, |also| also.0.start);
+                    gone.iter().any(|line| (first..second.span.start).contains(line))
+                };
+                misreads.extend(also.into_iter().filter(|misread| !follows(misread)));
                 return (Tree { breaks_off: breaks, ..tree }, misreads);
             }
             Err(Stop::Final(misread)) => {
@@ -44,6 +50,7 @@ pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
             }
             Err(Stop::Syntax { misread, blank, mended, breaks_off }) => {
                 breaks |= breaks_off;
+                gone.extend(mended.is_none().then_some(blank));
                 let blanked = mended.or_else(|| blank_line(readable.as_deref().unwrap_or(text), blank));
                 misreads.push(*misread);
                 match blanked {

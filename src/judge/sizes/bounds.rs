@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::super::Severity;
 use super::super::check::Check;
 use super::super::verdict::Outcome;
 use super::draft::{FreeWire, State};
@@ -9,8 +10,8 @@ use super::obstacle::Stopped;
 use super::task::{STEPS, Search};
 use super::trial::{Part, name};
 use crate::plan::{FuseForm, Wire};
-use crate::quantity::{Current, Quantity};
-use crate::solve::{Case, Decided, Job, Undecided, all};
+use crate::quantity::{Current, Quantity, Range};
+use crate::solve::{Case, Decided, Job, Place, Undecided, all};
 
 /// Less than this is no current, in A.
 const NOTHING: f64 = 0.001;
@@ -27,6 +28,8 @@ pub struct Bounds {
 pub struct Asked {
     wires: Vec<f64>,
     fuses: Vec<f64>,
+    /// What each fuse is asked even at the low end of what is known.
+    fuses_for_sure: Vec<f64>,
 }
 
 impl Search<'_> {
@@ -47,17 +50,20 @@ impl Search<'_> {
         let fuses = self.draft.fuses.iter().map(|free| {
             let site = job.protection().fuses.iter().position(|site| site.place.path() == free.path);
             let site = site.ok_or(Undecided::NotApplicable("the fuse joins nothing"))?;
-            Ok(job.fuse_asked(site)?.asked.high())
+            Ok(job.fuse_asked(site)?.asked)
         });
-        let of = |found: Decided<Vec<f64>>| match found {
-            Ok(currents) => Ok(currents),
-            Err(Undecided::Open(places)) if !places.is_empty() => Err(Stopped::Needs(super::needs(&places))),
-            Err(Undecided::NotApplicable(why)) if self.trial.unheld(top).is_empty() => {
-                Err(Stopped::Needs(why.to_owned()))
-            }
-            Err(_) => Err(self.stopped(self.trial.unheld(top), top)),
+        let stopped = |why: Undecided| match why {
+            Undecided::Open(places) if !places.is_empty() => Stopped::Needs(super::needs(&places)),
+            Undecided::NotApplicable(why) if self.trial.unheld(top).is_empty() => Stopped::Needs(why.to_owned()),
+            _ => self.stopped(self.trial.unheld(top), top),
         };
-        let asked = Asked { wires: of(all(wires))?, fuses: of(all(fuses))? };
+        let wires = all(wires).map_err(stopped)?;
+        let fuses: Vec<Range<Current>> = all(fuses).map_err(stopped)?;
+        let asked = Asked {
+            wires,
+            fuses: fuses.iter().map(|range| range.high()).collect(),
+            fuses_for_sure: fuses.iter().map(|range| range.low()).collect(),
+        };
         let carries =
             |wire: &str| Case::ALL.iter().any(|case| current(&job, wire, *case).is_ok_and(|amperes| amperes > NOTHING));
         let decides = |free: &FreeWire| carries(&free.name) || self.follows_its_feed(&free.name);
@@ -118,6 +124,32 @@ impl Search<'_> {
             }
         }
         fuses
+    }
+
+    /// Smaller fuses where larger ones break a rule for sure, as far down as what their load asks for sure: whether they carry
+    /// it is open then, and left so.
+    pub fn lowered(&self, top: &State, fuses: Vec<usize>, asked: &Asked) -> Vec<usize> {
+        let mut state = State { wires: top.wires.clone(), fuses };
+        let carries = |fuse: usize, at: usize| {
+            self.draft.fuses[fuse].ratings[at].1.base() >= asked.fuses_for_sure[fuse] * (1.0 - 1e-9)
+        };
+        let mut changed: Vec<Place> = Vec::new();
+        for _ in 0..STEPS {
+            let broken = self.trial.unheld_locally(&state);
+            let broken =
+                broken.iter().filter(|check| check.outcome == Outcome::Fail && check.severity >= Severity::Fault);
+            let smaller = broken.flat_map(|check| self.trial.helper(check, &state, false, &|_| 0));
+            let fuse = smaller.into_iter().find_map(|part| match part {
+                Part::Fuse(fuse) if carries(fuse, state.fuses[fuse] - 1) => Some(fuse),
+                _ => None,
+            });
+            let Some(fuse) = fuse else { break };
+            state.fuses[fuse] -= 1;
+            changed.push(Place::of(self.draft.fuses[fuse].path.clone()));
+        }
+        let open = |check: &Check| check.outcome == Outcome::Open && changed.contains(&check.subject);
+        self.trial.leave(self.trial.unheld(&state).into_iter().filter(open).collect());
+        state.fuses
     }
 
     /// The thickest and the thinnest that can be, with these fuses at least. Where nothing holds between them because wires

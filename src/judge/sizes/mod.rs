@@ -82,6 +82,31 @@ pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'st
     if let Some(why) = Job::new(&reading.plan, house).polarity().no_currents() {
         return unchanged(vec![why.to_owned()]);
     }
+    match sought(reading, house, sizing, false) {
+        Sought::Found(draft, found) => done(reading, house, rules, &draft, &found).unwrap_or_else(unchanged),
+        Sought::Nothing(why) => unchanged(why),
+        // Rather a fuse of which it is open whether it carries its load than none.
+        Sought::Barred(told) => match sought(reading, house, sizing, true) {
+            Sought::Found(draft, found) => {
+                done(reading, house, rules, &draft, &found).unwrap_or_else(|_| unchanged(told))
+            }
+            Sought::Nothing(_) | Sought::Barred(_) => unchanged(told),
+        },
+    }
+}
+
+/// What a search comes to.
+enum Sought<'a> {
+    /// A choice, with what was left.
+    Found(Draft<'a>, (State, Vec<Check>)),
+    /// There is nothing to choose, or nothing can be before facts are stated; why, in sentences.
+    Nothing(Vec<String>),
+    /// Rules bar every choice; which, in sentences.
+    Barred(Vec<String>),
+}
+
+/// First with what is missing free, then with more. Whether fuses may yield: [`Search::yields`].
+fn sought<'a>(reading: &'a Reading, house: &'a House, sizing: Sizing<'a>, yields: bool) -> Sought<'a> {
     let mut freed = Freed::new();
     let mut held = Freed::new();
     loop {
@@ -89,22 +114,22 @@ pub fn sizes(reading: &Reading, house: &House, sizing: Sizing<'_>, rules: &[&'st
         let found = if draft.is_empty() {
             let failing = failing(&reading.plan, house, sizing);
             if failing.is_empty() {
-                return unchanged(Vec::new());
+                return Sought::Nothing(Vec::new());
             }
             Err(Stopped::by(failing))
         } else {
-            Search::new(&draft, house, sizing).run()
+            Search::new(&draft, house, sizing, yields).run()
         };
         match found {
-            Ok(found) => return done(reading, house, rules, &draft, &found).unwrap_or_else(unchanged),
-            Err(Stopped::Needs(needs)) => return unchanged(vec![needs]),
+            Ok(found) => return Sought::Found(draft, found),
+            Err(Stopped::Needs(needs)) => return Sought::Nothing(vec![needs]),
             Err(Stopped::Idle(idle)) => {
                 held.extend(idle);
                 freed = freed.difference(&held).cloned().collect();
             }
             Err(Stopped::Checks { checks, told }) => match grown(&freed, &held, &checks, &reading.plan) {
                 Some(more) => freed = more,
-                None => return unchanged(told),
+                None => return Sought::Barred(told),
             },
         }
     }

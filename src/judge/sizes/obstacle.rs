@@ -45,7 +45,7 @@ impl Search<'_> {
         let code = check.rule.code;
         // What flows in the whole supply, any wire may decide; what is looked at one by one, only those that it names.
         if wires.is_empty() && self.trial.sizing.local.iter().any(|rule| rule.code == code) {
-            return format!("no rating of a fuse holds {code} for {}: {title}", check.subject);
+            return format!("no fuse that carries its load (FUSE-04) holds {code} for {}: {title}", check.subject);
         }
         if wires.is_empty() {
             wires = (0..self.draft.wires.len()).collect();

@@ -27,6 +27,9 @@ impl Search<'_> {
         };
         let asked = self.asked(&top)?;
         let mut least_fuses = self.sturdy(&top, self.smallest(&asked)?);
+        if self.yields {
+            least_fuses = self.lowered(&top, least_fuses, &asked);
+        }
         // A thinner wire takes a little more current, which may ask for the next fuse; a fuse is only ever made larger.
         for _ in 0..STEPS {
             let bounds = self.bounds(&top, &least_fuses, &asked)?;

@@ -15,11 +15,14 @@ pub struct Search<'a> {
     pub house: &'a House,
     /// Tries choices.
     pub trial: Trial<'a>,
+    /// Whether a fuse may be too small for what its load asks at most, where a larger one breaks another rule: then it is open
+    /// whether it carries the load.
+    pub yields: bool,
 }
 
 impl<'a> Search<'a> {
     /// Nothing is tried yet.
-    pub fn new(draft: &'a Draft<'a>, house: &'a House, sizing: Sizing<'a>) -> Self {
-        Self { draft, house, trial: Trial::new(draft, house, sizing) }
+    pub fn new(draft: &'a Draft<'a>, house: &'a House, sizing: Sizing<'a>, yields: bool) -> Self {
+        Self { draft, house, trial: Trial::new(draft, house, sizing), yields }
     }
 }
