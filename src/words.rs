@@ -98,21 +98,24 @@ pub fn plainly(text: &str) -> Option<(String, &'static str)> {
     }
 }
 
-/// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too.
+/// The known name nearest to a mistyped one, if any is near enough to be meant. The beginning of a name is near too, unless
+/// several begin so: then nobody knows which was meant.
 pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     const BEGINNING: usize = 4;
     let name = name.to_lowercase();
     let allowed = (name.chars().count() / 3).max(1);
-    let steps = |candidate: &str| match candidate.to_lowercase() {
-        candidate if name.len() >= BEGINNING && candidate.starts_with(&name) => 1,
+    let mut begun = 0;
+    let mut steps = |candidate: &str| match candidate.to_lowercase() {
+        candidate if candidate == name => 0,
+        candidate if name.len() >= BEGINNING && candidate.starts_with(&name) => {
+            begun += 1;
+            1
+        }
         candidate => distance(&name, &candidate),
     };
-    known
-        .into_iter()
-        .map(|candidate| (steps(candidate), candidate))
-        .filter(|(steps, _)| *steps <= allowed)
-        .min_by_key(|(steps, _)| *steps)
-        .map(|(_, candidate)| candidate)
+    let near = known.into_iter().map(|candidate| (steps(candidate), candidate));
+    let near = near.filter(|(steps, _)| *steps <= allowed).min_by_key(|(steps, _)| *steps);
+    near.filter(|(steps, _)| *steps == 0 || begun < 2).map(|(_, candidate)| candidate)
 }
 
 /// Edit distance with neighbouring letters exchanged counted once.
@@ -156,6 +159,10 @@ mod tests {
         assert_eq!(nearest("bas-amp", known), Some("bass-amp"));
         assert_eq!(nearest("ermote", known), Some("remote"));
         assert_eq!(nearest("front", known), Some("front-amp"));
+        let blades = ["blade-miniature", "blade-regular", "bolt-down"];
+        assert_eq!(nearest("blade", blades), None, "two begin so");
+        assert_eq!(nearest("blade-r", blades), Some("blade-regular"));
+        assert_eq!(nearest("Copper", ["copper-clad-aluminium", "copper"]), Some("copper"));
         assert_eq!(nearest("cargo", known), None);
     }
 

@@ -128,6 +128,34 @@ fn a_line_that_is_typed_anew_leaves_the_rest_judged() {
     assert_eq!(client.leave(), 0);
 }
 
+/// A ground on paint stays told while the steps are typed behind it, and nothing is told of what may still come.
+#[test]
+fn a_danger_elsewhere_stays_told_while_a_bracket_is_open() {
+    let text = job("j-2048-painted-ground.yaml");
+    let before = &text[..text.find("steps:").expect("steps")];
+    let mut client = Client::ready(&json!({}));
+    let whole = Plan::open(&mut client, &text).told(&mut client);
+    let dangers = whole.iter().filter(|told| told["severity"] == 1).filter_map(|told| told["code"].as_str());
+    let grounds: Vec<&str> = dangers.filter(|code| code.starts_with("GROUND")).collect();
+    assert!(!grounds.is_empty(), "{whole:?}");
+    let mut plan = Plan::open_at(&mut client, "file:///typed.yaml", before);
+    plan.told(&mut client);
+    plan.add(&mut client, "steps: [");
+    for letter in "{battery: disconnect}, {run: ma".chars() {
+        plan.add(&mut client, &letter.to_string());
+        let told = plan.told(&mut client);
+        assert!(codes(&told).contains(&"unreadable"), "{:?}", plan.text.lines().last());
+        for ground in &grounds {
+            assert!(codes(&told).contains(ground), "{ground} behind {:?}: {told:?}", plan.text.lines().last());
+        }
+        let more = told.iter().filter(|told| told["severity"] != 4 && told["code"] != "unreadable");
+        let more: Vec<&Value> =
+            more.filter(|told| !codes(&whole).contains(&told["code"].as_str().unwrap_or_default())).collect();
+        assert!(more.is_empty(), "{more:?}");
+    }
+    assert_eq!(client.leave(), 0);
+}
+
 const EMOJI: &str =
     "plan: 1\namplifiers: {amp: {}}\ngrounds:\n  floor: {note: '🚗🔧 ö', surface: painted, on: body-sheet}\n";
 
@@ -311,9 +339,16 @@ fn slips_are_respelt_and_facts_are_asked_for() {
     let at = draft.text.find("bass-amp:").expect("the amplifier");
     let actions = client.ask("textDocument/codeAction", &draft.actions(at, &told));
     let titles = labels(&actions, "title");
-    let state = titles.iter().position(|title| title.matches('.').count() == 2);
+    // A fact is told in words, with the place where it is written.
+    let fact = |path: &str| path.starts_with("amplifiers.bass-amp.") && path.matches('.').count() == 2;
+    let open = told.iter().find(|told| told["data"]["open"].as_str().is_some_and(fact)).expect("a fact");
+    let path = open["data"]["open"].as_str().expect("a path").to_owned();
+    let lines: Vec<&str> = open["message"].as_str().expect("words").lines().collect();
+    let words = lines[0].strip_prefix("find out bass-amp: ").expect("the amplifier, and what is asked of it");
+    assert!(words.contains(' ') && lines[1] == path && lines[2].starts_with("settles "), "{lines:?}");
+    let state = titles.iter().position(|title| *title == format!("state bass-amp: {words}"));
     let state = state.unwrap_or_else(|| panic!("{titles:?}"));
-    let key = titles[state].rsplit('.').next().expect("a key").to_owned();
+    let key = path.rsplit('.').next().expect("a key").to_owned();
     draft.make(&mut client, &actions[state]["edit"]);
     assert!(draft.text.contains(&format!("\n    {key}: # ")), "{}", draft.text);
     let told = draft.told(&mut client);

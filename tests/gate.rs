@@ -140,6 +140,34 @@ fn plans_are_listed_without_being_judged() {
     assert!(err.contains("missing.yaml could not be read"), "{err}");
 }
 
+/// Its first name is what it goes by.
+#[test]
+fn a_plan_is_judged_once_by_whatever_names_it_is_come_by() {
+    let folder = folder(&[("jobs/a.yaml", FAULTS), ("jobs/b.yaml", CLEAN)]);
+    let listed = |paths: &[&str]| run(folder.path(), &[&["check", "--list-plans"], paths].concat());
+    for paths in [["jobs", "jobs/a.yaml"], ["jobs", "./jobs/../jobs/a.yaml"], ["jobs/*.yaml", "jobs"]] {
+        assert_eq!(listed(&paths), (0, "jobs/a.yaml\njobs/b.yaml\n".into(), String::new()), "{paths:?}");
+    }
+    let whole = folder.path().join("jobs/a.yaml");
+    assert_eq!(listed(&["jobs/a.yaml", whole.to_str().expect("a path")]).1, "jobs/a.yaml\n");
+    assert_eq!(listed(&["jobs/b.yaml", "jobs"]).1, "jobs/b.yaml\njobs/a.yaml\n");
+    #[cfg(unix)]
+    {
+        let link = |to: &str, name: &str| {
+            std::os::unix::fs::symlink(to, folder.path().join(name)).expect("a link");
+        };
+        link("a.yaml", "jobs/link.yaml");
+        link("jobs", "same");
+        assert_eq!(listed(&["jobs"]).1, "jobs/a.yaml\njobs/b.yaml\n");
+        assert_eq!(listed(&["jobs/link.yaml", "jobs"]).1, "jobs/link.yaml\njobs/b.yaml\n");
+        assert_eq!(listed(&["same/b.yaml", "jobs"]).1, "same/b.yaml\njobs/a.yaml\n");
+        // An argument that only names again what is judged already is not told to hold no plan.
+        let (status, out, err) = check(&folder, &["jobs", "jobs/link.yaml"]);
+        assert_eq!((status, err.as_str()), (1, ""), "{out}");
+        assert!(out.contains("2 plans judged") && !out.contains("are job"), "{out}");
+    }
+}
+
 #[test]
 fn timings_stand_beside_the_report_and_leave_it_alone() {
     let folder = folder(&[("a.yaml", OPEN), ("b.yaml", DANGER)]);

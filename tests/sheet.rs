@@ -39,6 +39,17 @@ steps: [{run: "<svg onload=alert(1)>"}, {note: "javascript:alert(1) </li>"}]
 waivers: [{rule: FUSE-01, at: "wires.<script>", reason: "</table><script>", by: "<a href='javascript:x'>", until: 2027-06-30}]
 "#;
 
+/// A circuit that has room below the cautions on the first page of paper stands there; one that has none comes behind the
+/// vehicle.
+#[test]
+fn the_circuit_comes_first_where_the_first_page_has_room_for_it() {
+    for (job, first) in [("j-2041", "circuit"), ("j-2046", "circuit"), ("j-2057", "vehicle")] {
+        let page = sheet(job);
+        let at = |drawing: &str| page.find(&format!("id=\"{drawing}-title\"")).expect("a drawing");
+        assert_eq!(if at("circuit") < at("vehicle") { "circuit" } else { "vehicle" }, first, "{job}");
+    }
+}
+
 struct Ran {
     status: i32,
     out: String,

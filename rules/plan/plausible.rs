@@ -95,6 +95,7 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("blocks.*.takes", 0.3, 240.0),
     ("blocks.*.outputs.*.takes", 0.3, 240.0),
     ("blocks.*.strip", 0.002, 0.04),
+    ("isolators.*.takes", 0.3, 240.0),
     ("capacitors.*.capacitance", 0.01, 500.0),
     ("capacitors.*.voltage", 10.0, 100.0),
     ("capacitors.*.resistance", 0.000_1, 0.1),

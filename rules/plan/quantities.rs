@@ -385,6 +385,7 @@ impl Seen {
             self.one(&at, "output_voltage", isolator.output_voltage);
             self.one(&at, "off_current", isolator.off_current);
             self.one(&at, "resistance", isolator.resistance);
+            self.gauge(&at, "takes", isolator.takes);
         }
         for (name, block) in &plan.blocks {
             let at = path(format!("blocks.{name}"));

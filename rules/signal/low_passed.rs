@@ -3,7 +3,7 @@
 use super::site;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{DriverKind, Plays, Signal, TakenAt};
-use crate::solve::{Job, Thing, Undecided};
+use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -34,6 +34,9 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
     if others.into_iter().any(|other| mixed || other.to.as_ref() == Some(to)) {
         return Err(Undecided::NotApplicable("another signal brings it the rest of the music"));
     }
+    if let Some(half) = half_said(job) {
+        return Err(Undecided::need(half));
+    }
     let key = if tap.plays.is_some() { "taken_at.plays" } else { "taken_at.output" };
     let taken = tap.speaker.as_deref().or(tap.output.as_deref()).unwrap_or(signal.name);
     Ok(Verdict::fail(
@@ -42,6 +45,15 @@ fn check(signal: &Thing<'_, Signal>, job: &Job<'_>) -> Judged {
             .because("a filter in front of the tap has taken voices and treble away, and no setting brings them back")
             .mend("take it at an output that plays all of the music, and leave the bass output to the subwoofer"),
     ))
+}
+
+/// Where a signal does not say where it ends, or a load what plays it: that signal may bring the rest of the music, and that
+/// load be the subwoofer for which the bass is.
+fn half_said(job: &Job<'_>) -> Option<Place> {
+    let mut signals = job.plan.signals.iter().filter(|(_, signal)| signal.to.is_none());
+    let mut loads = job.plan.loads.iter().filter(|(_, load)| load.amplifier.is_none());
+    let signal = signals.next().map(|(name, _)| Place::of(format!("signals.{name}.to")));
+    signal.or_else(|| loads.next().map(|(name, _)| Place::of(format!("loads.{name}.amplifier"))))
 }
 
 /// Whether a tap gives bass only: it says so, or it is an output made for bass that says nothing else.
@@ -95,6 +107,20 @@ mod tests {
         let both = ["kind: full-range", "kind: subwoofer"];
         assert_eq!(left(both, "output: subwoofer", "output: front-right"), Outcome::NotApplicable);
         assert_eq!(left(both, "output: subwoofer", "output: subwoofer"), Outcome::Fail);
+    }
+
+    /// The rest of the music may come by a signal that does not say where it ends, or be left to nobody but a subwoofer.
+    #[test]
+    fn a_signal_or_a_load_that_is_half_said_keeps_it_open() {
+        let text = plan(["kind: full-range", "kind: full-range"], "output: subwoofer", "");
+        let of = |half: &str, needs: &str| {
+            let open = check(&text.replace("signals:\n", half), "SIGNAL-13", "signals.left");
+            assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, needs));
+        };
+        of("signals:\n  more: {from: radio}\n", "signals.more.to");
+        let text = text.replace("}}\nsignals", "}, more: {coils: two}}\nsignals");
+        let open = check(&text, "SIGNAL-13", "signals.left");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "loads.more.amplifier"));
     }
 
     /// The number of an input says which speaker plays it, whatever else plays from the amplifier.

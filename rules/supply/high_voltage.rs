@@ -1,7 +1,7 @@
 //! A vehicle with a traction battery: who makes it safe, and what its converter can give.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{HighVoltage, HighVoltageStep, Stage, word};
+use crate::plan::{HighVoltage, HighVoltageStep, Stage, Step, word};
 use crate::rules::step::high_voltage::{isolated_first, words};
 use crate::rules::step::order::is_work;
 use crate::solve::{Decided, Job, Place, Undecided, all};
@@ -59,6 +59,10 @@ fn isolated(job: &Job<'_>) -> Decided<bool> {
     if isolates || steps.iter().any(is_work) {
         return Ok(true);
     }
+    // A step that says nothing yet may be any.
+    if let Some(half) = steps.iter().position(|step| *step == Step::default()) {
+        return Err(Undecided::need(Place::of(format!("steps.{half}"))));
+    }
     // A draft may still lack its steps.
     if steps.is_empty() && job.plan.stage() == Stage::Draft {
         Err(Undecided::need(Place::of("steps")))
@@ -97,6 +101,7 @@ mod tests {
             assert_eq!(of("planned", &vehicle, ISOLATE), Outcome::Pass, "{kind}");
             assert_eq!(of("draft", &vehicle, "{note: look}"), Outcome::Fail, "{kind}");
             assert_eq!(of("draft", &vehicle, ""), Outcome::Open, "{kind}");
+            assert_eq!(of("planned", &vehicle, "{}"), Outcome::Open, "{kind}: a step that says nothing yet may be it");
         }
     }
 

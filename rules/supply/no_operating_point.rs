@@ -37,19 +37,13 @@ fn check(job: &Job<'_>) -> Judged {
     let supply = job.supply()?;
     let (case, reach) = weakest(supply);
     if reach.0 >= 1.0 {
-        // What has no way back at all is no part of the network.
-        let negatives = graph.negatives(job);
-        let is_stranded = |amplifier: &&&Thing<'_, Amplifier>| {
-            let ground = graph.node(amplifier.name, "ground");
-            ground.is_some_and(|ground| graph.nearest(ground, &negatives, |_| true).is_none())
-        };
-        let mut stranded = amplifiers.iter().filter(is_stranded);
-        let finding = stranded.find_map(|amplifier| cut_off(amplifier, case, job));
+        let mut stranded = amplifiers.iter().filter(|amplifier| is_stranded(amplifier.name, job));
+        let finding = stranded.find_map(|amplifier| cut_off(amplifier, None, job));
         return Ok(finding.map_or_else(Verdict::pass, Verdict::fail));
     }
     // What is searched for comes within a hair of nothing.
     if reach.1 < 0.005
-        && let Some(finding) = amplifiers.iter().find_map(|amplifier| cut_off(amplifier, case, job))
+        && let Some(finding) = amplifiers.iter().find_map(|amplifier| cut_off(amplifier, Some(case), job))
     {
         return Ok(Verdict::fail(finding));
     }
@@ -71,8 +65,21 @@ fn check(job: &Job<'_>) -> Judged {
         }))
 }
 
-/// Why nothing at all reaches an amplifier: no battery feeds it with the engine off, or what does gets nothing back.
-fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Option<Finding> {
+/// Whether a return ends at a ground from which nothing leads on: what hangs on it is no part of the network.
+fn is_stranded(amplifier: &str, job: &Job<'_>) -> bool {
+    let graph = job.graph();
+    let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
+    let run = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
+    graph.node(amplifier, "ground").is_some_and(|start| {
+        let is_grounded = graph.nearest(start, &grounds, run).is_some();
+        is_grounded && graph.nearest(start, &graph.negatives(job), |_| true).is_none()
+    })
+}
+
+/// Why nothing at all reaches an amplifier in a case, or in any: no battery feeds it with the engine off, or what does gets
+/// nothing back.
+fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Option<Case>, job: &Job<'_>) -> Option<Finding> {
+    let when = case.map(|case| format!("{}: ", case.words())).unwrap_or_default();
     let graph = job.graph();
     let (power, ground) = (graph.node(amplifier.name, "power")?, graph.node(amplifier.name, "ground")?);
     let run = |kind: &LinkKind| !matches!(kind, LinkKind::Isolator(_) | LinkKind::ChargeCable);
@@ -85,7 +92,7 @@ fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Optio
     }
     let feeding: Vec<&str> =
         ["battery"].into_iter().chain(added).filter(|name| reaches(power, name, "positive")).collect();
-    let title = format!("{}: no battery feeds `{}`", case.words(), amplifier.name);
+    let title = format!("{when}no battery feeds `{}`", amplifier.name);
     let Some(battery) = feeding.first() else {
         return Some(
             Finding::new(feed(amplifier, job), title)
@@ -101,7 +108,7 @@ fn cut_off(amplifier: &Thing<'_, Amplifier>, case: Case, job: &Job<'_>) -> Optio
     Some(
         Finding::new(
             feed(amplifier, job),
-            format!("{}: `{}` has no way back to `{battery}`, which feeds it", case.words(), amplifier.name),
+            format!("{when}`{}` has no way back to `{battery}`, which feeds it", amplifier.name),
         )
         .label("fed through this")
         .because("without a way back no current flows, or it finds one through shields and hinges")

@@ -156,9 +156,12 @@ fn same_feed(noun: &str) -> &'static str {
     }
 }
 
-/// The wires that bring current to a supply terminal; not those that pass it on.
+/// The wires that bring current to a supply terminal; not those that pass it on, nor a return that ends there by a slip.
 fn to<'j, 'a>(thing: &str, terminal: &str, job: &'j Job<'a>) -> Vec<&'j Thing<'a, Wire>> {
-    let own = |wire: &&Thing<'a, Wire>| wire.to.as_ref().is_some_and(|end| end.is(thing, terminal));
+    let own = |wire: &&Thing<'a, Wire>| {
+        let is_return = wire.from.as_ref().is_some_and(|from| from.terminal == "ground");
+        !is_return && wire.to.as_ref().is_some_and(|end| end.is(thing, terminal))
+    };
     job.wires.iter().filter(own).collect()
 }
 

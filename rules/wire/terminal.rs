@@ -86,6 +86,12 @@ fn takes(end: &WireEnd<'_, '_>, job: &Job<'_>) -> Decided<(Place, Gauge)> {
         let place = Place::of(format!("capacitors.{}.takes", terminal.thing));
         return capacitor.takes.map(|takes| (place.clone(), takes)).ok_or_else(|| Undecided::need(place));
     }
+    // Most isolators have studs, on which the end piece is all there is to say.
+    let isolator = end.terminal.filter(|terminal| !matches!(terminal.terminal.as_str(), "sense" | "remote"));
+    let isolator = isolator.and_then(|terminal| Some((terminal, job.plan.isolators.get(&terminal.thing)?.takes?)));
+    if let Some((terminal, takes)) = isolator {
+        return Ok((Place::of(format!("isolators.{}.takes", terminal.thing)), takes));
+    }
     let block = end.terminal.and_then(|terminal| {
         let block = job.blocks.iter().find(|block| block.name == terminal.thing)?;
         Some((block, terminal.terminal.as_str()))
@@ -175,5 +181,22 @@ mod tests {
         assert!(finding(&text, "WIRE-05", "wires.one.ends.to").at.text.ends_with("at the end at `amp.power`"));
         let gone = text.replace("from: hub.two", "from: hub.nine");
         assert_eq!(outcome(&gone, "WIRE-05", "wires.two.ends.from"), Outcome::NotApplicable);
+    }
+
+    /// A charger with screw terminals says what goes in; one with studs says nothing.
+    #[test]
+    fn the_terminals_of_a_charger_take_what_it_says() {
+        let of = |takes: &str, terminal: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{dcdc: {{kind: charger{takes}}}}}\nwires: {{one: {{to: dcdc.{terminal}, size: 4 AWG}}}}\n"
+            );
+            check(&text, "WIRE-05", "wires.one.ends.to").outcome
+        };
+        for terminal in ["in", "out", "ground"] {
+            assert_eq!(of(", takes: 4 AWG", terminal), Outcome::Pass, "{terminal}");
+            assert_eq!(of(", takes: 6 AWG", terminal), Outcome::Fail, "{terminal}");
+            assert_eq!(of("", terminal), Outcome::NotApplicable, "{terminal}");
+        }
+        assert_eq!(of(", takes: 14 AWG", "sense"), Outcome::NotApplicable);
     }
 }

@@ -11,8 +11,9 @@ use std::path::{Component, Path, PathBuf};
 use clap::Args;
 use serde::{Deserialize, Serialize};
 
-use super::reason;
+use super::inputs::Input;
 use super::whole::Whole;
+use super::{moved, reason};
 use crate::judge::Severity;
 use crate::report::{Found, PlanReport, Stale, Waiting, text_digest};
 use crate::text::Tree;
@@ -46,6 +47,9 @@ pub struct Options {
 struct Entry {
     /// The plan, from the folder of the baseline, with forward slashes.
     file: String,
+    /// The number of its job, where it states one: by that the plan is found again when its file has another name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    job: Option<String>,
     rule: String,
     /// A rule that has become more severe since is no longer covered.
     severity: String,
@@ -80,6 +84,8 @@ pub struct Baseline {
     path: PathBuf,
     folder: PathBuf,
     known: BTreeMap<String, Vec<Known>>,
+    /// What plans that have moved are called in it, by what they are called now.
+    moved: BTreeMap<String, String>,
     /// Findings that are put in, below or at this severity.
     put_in: Option<Severity>,
     /// SHA-256 of the file as it was read.
@@ -138,6 +144,7 @@ impl Options {
             path: path.clone(),
             folder: folder_of(path),
             known: known.unwrap_or_default(),
+            moved: BTreeMap::new(),
             put_in: self.write_baseline.then_some(most),
             digest: text_digest(text.as_deref().unwrap_or_default()),
             next: next.map_err(|error| error.to_string())?,
@@ -171,6 +178,14 @@ fn plain(error: &serde_json::Error) -> String {
 }
 
 impl Entry {
+    /// Whether somebody who accepted this accepted that: the same of the same plan, and of no other job. Its file may have
+    /// another name by now.
+    fn covers(&self, other: &Self) -> bool {
+        let is_other_job = self.job.is_some() && other.job.is_some() && self.job != other.job;
+        let named = Self { file: other.file.clone(), job: other.job.clone(), ..self.clone() };
+        !is_other_job && named == *other
+    }
+
     /// Whether its values can be what testlamp wrote.
     fn sound(&self) -> Result<(), String> {
         let known = [Severity::Advice, Severity::Fault, Severity::Danger].map(Severity::word);
@@ -191,23 +206,52 @@ impl Baseline {
     /// Marks in a report what the baseline knows of a plan, and says what of it is stale.
     pub fn apply(&self, report: &mut PlanReport, tree: &Tree, path: &Path) -> Filed {
         let Some(file) = self.key(path) else { return Filed::default() };
-        let known = self.known.get(&file).map(Vec::as_slice).unwrap_or_default();
+        let called = self.moved.get(&file).unwrap_or(&file);
+        let known = self.known.get(called).map(Vec::as_slice).unwrap_or_default();
         if known.is_empty() && self.put_in.is_none() {
             return Filed::default();
         }
-        let mut desk =
-            Desk { baseline: self, file: &file, tree, known, used: vec![false; known.len()], new: Vec::new() };
+        let (used, new, job) = (vec![false; known.len()], Vec::new(), report.job.as_deref().and_then(moved::number));
+        let mut desk = Desk { baseline: self, file: &file, job, tree, known, used, new };
         desk.findings(report);
         desk.open(report);
-        let Desk { used, new, .. } = desk;
+        let Desk { used, new, job, .. } = desk;
         // What could not be read or judged this time may stand as it did.
         let trusted = report.counts.unreadable == 0 && report.counts.broken == 0;
         let (stays, stale): (Vec<_>, Vec<_>) = known.iter().zip(used).partition(|(_, used)| *used || !trusted);
         report.stale = stale.into_iter().map(|(known, _)| known.stale()).collect();
         report.counts.stale = report.stale.len();
-        let stays = stays.into_iter().map(|(known, _)| known.entry.clone());
+        let anew = |known: &Known| {
+            let entry = known.entry.clone();
+            Entry { file: file.clone(), job: entry.job.or_else(|| job.clone()), ..entry }
+        };
+        let stays = stays.into_iter().map(|(known, _)| anew(known));
         let entries = if self.next.is_some() { stays.chain(new).collect() } else { Vec::new() };
-        Filed { file: (!known.is_empty()).then_some(file), entries }
+        Filed { file: (!known.is_empty()).then(|| called.clone()), entries }
+    }
+
+    /// Looks where plans have gone that are known and no longer there: to where the one plan is that states the same number
+    /// of a job. What was found so is told.
+    pub fn follow(&mut self, inputs: &[Input]) -> Vec<String> {
+        let known = self.known.iter().filter_map(|(file, known)| Some((one_job(known)?, file)));
+        let (there, gone): (Vec<_>, Vec<_>) = known.partition(|(_, file)| self.is_there(file));
+        // A plan of that number that is where it was is the one that was known.
+        let is_there = |job: &String| there.iter().any(|(other, _)| other == job);
+        let gone = gone.into_iter().filter(|(job, _)| !is_there(job)).map(|(job, file)| (job, file.clone()));
+        let found = moved::find(gone, inputs);
+        let moved = found.into_iter().filter_map(|moved| {
+            let now = self.key(&moved.path).filter(|now| !self.known.contains_key(now))?;
+            Some((now, moved))
+        });
+        let moved: Vec<(String, moved::Moved)> = moved.collect();
+        let told = moved.iter().map(|(now, moved)| {
+            let (name, job) = (self.name(), excerpt(&moved.job, 40));
+            let hint = if self.is_written() { "" } else { "; --prune puts the new name in" };
+            format!("{now} is known in {name} as {}: both are job {job}{hint}", moved.file)
+        });
+        let told = told.collect();
+        self.moved = moved.into_iter().map(|(now, moved)| (now, moved.file)).collect();
+        told
     }
 
     /// What a plan is called in the baseline. `None` where its name cannot be written down.
@@ -287,6 +331,7 @@ impl Known {
 struct Desk<'a> {
     baseline: &'a Baseline,
     file: &'a str,
+    job: Option<String>,
     tree: &'a Tree,
     known: &'a [Known],
     used: Vec<bool>,
@@ -339,6 +384,7 @@ impl Desk<'_> {
         let Shape { outcome, rule, subject, at, points_at } = shape();
         let entry = Entry {
             file: self.file.to_owned(),
+            job: self.job.clone(),
             rule: rule.to_owned(),
             severity: severity.word().to_owned(),
             outcome,
@@ -347,7 +393,7 @@ impl Desk<'_> {
             at,
         };
         let mut found = false;
-        for (_, used) in self.known.iter().zip(&mut self.used).filter(|(known, _)| known.entry == entry) {
+        for (_, used) in self.known.iter().zip(&mut self.used).filter(|(known, _)| known.entry.covers(&entry)) {
             *used = true;
             found = true;
         }
@@ -357,6 +403,12 @@ impl Desk<'_> {
         }
         found || put_in
     }
+}
+
+/// The number of the job that all entries of a plan name.
+fn one_job(known: &[Known]) -> Option<String> {
+    let job = known.first()?.entry.job.clone()?;
+    known.iter().all(|known| known.entry.job.as_ref() == Some(&job)).then_some(job)
 }
 
 /// What an entry is made of.

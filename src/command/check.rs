@@ -139,13 +139,14 @@ pub fn judge(
     out: &mut dyn Write,
     seen: &mut dyn FnMut(&PlanReport),
 ) -> io::Result<Status> {
-    let baseline = match arguments.baseline.open() {
+    let mut baseline = match arguments.baseline.open() {
         Ok(baseline) => baseline,
         Err(why) => {
             complain(&why);
             return Ok(Status::Usage);
         }
     };
+    let moved = baseline.as_mut().map(|baseline| baseline.follow(&inputs.list)).unwrap_or_default();
     let bench = arguments.bench(houses, baseline);
     let paper = arguments.colour.paper(arguments.quiet);
     let mut kept = Kept::open(arguments.record.as_deref())?;
@@ -213,7 +214,7 @@ pub fn judge(
         complain(&format!("{path} could not be read: {why}"));
     }
     if !arguments.quiet {
-        tickets.told().for_each(|words| complain(&words));
+        tickets.told().chain(moved).for_each(|words| complain(&words));
     }
     for path in barren {
         complain(&format!("nothing to check: no plan in {}", path.display()));

@@ -1,6 +1,7 @@
 //! From the words on the command line to files.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
+use std::ffi::OsString;
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -51,8 +52,14 @@ pub struct Inputs {
     pub not_read: Vec<NotRead>,
     /// Arguments that only name again what an earlier one brought.
     pub repeated: HashSet<usize>,
-    seen: HashSet<Arc<Path>>,
+    seen: HashSet<Own>,
+    /// Folders without links in their paths, by the path they were come by, each with a number of its own.
+    folders: HashMap<PathBuf, usize>,
+    numbers: HashMap<PathBuf, usize>,
 }
+
+/// What a file is known by, whatever way led to it: the number of its folder and its name there.
+type Own = (usize, OsString);
 
 impl Inputs {
     /// Finds what the arguments stand for.
@@ -71,11 +78,15 @@ impl Inputs {
 
     fn argument(&mut self, at: usize, argument: &Path, stdin_name: &str) {
         if argument.as_os_str() == "-" {
-            return self.push(at, argument, Path::new(stdin_name), Kind::Stdin);
+            let own = (usize::MAX, argument.as_os_str().to_owned());
+            return self.push(at, own, Path::new(stdin_name), Kind::Stdin);
         }
         match argument.metadata() {
             Ok(found) if found.is_dir() => self.walk(at, argument, Kind::Found, &|path| is_yaml(path)),
-            Ok(found) if found.is_file() => self.push(at, argument, argument, Kind::Named),
+            Ok(found) if found.is_file() => {
+                let own = self.own(argument, argument.is_symlink());
+                self.push(at, own, argument, Kind::Named);
+            }
             Ok(_) => self.fail(argument, "it is neither a file nor a folder (use - to read from a pipe)"),
             Err(error) => match argument.to_str().filter(|text| is_pattern(text)) {
                 Some(pattern) => self.pattern(at, pattern),
@@ -118,24 +129,40 @@ impl Inputs {
     fn entry(&mut self, at: usize, entry: &DirEntry, how: Kind) {
         let kind = entry.file_type();
         if kind.is_some_and(|kind| kind.is_file()) {
-            return self.push(at, entry.path(), entry.path(), how);
+            let own = self.own(entry.path(), false);
+            return self.push(at, own, entry.path(), how);
         }
         if kind.is_some_and(|kind| kind.is_symlink()) {
             match entry.path().metadata() {
-                Ok(target) if target.is_file() => self.push(at, entry.path(), entry.path(), how),
+                Ok(target) if target.is_file() => {
+                    let own = self.own(entry.path(), true);
+                    self.push(at, own, entry.path(), how);
+                }
                 Ok(_) => {}
                 Err(_) => self.fail(entry.path(), "the link leads nowhere"),
             }
         }
     }
 
-    /// Adds an input unless what is written so has been added. A folder may hold a hundred thousand: each keeps its path once.
-    fn push(&mut self, argument: usize, written: &Path, path: &Path, kind: Kind) {
-        let path: Arc<Path> = path.into();
-        let same = written.strip_prefix("./").unwrap_or(written);
-        let same = if *same == *path { Arc::clone(&path) } else { same.into() };
-        if self.seen.insert(same) {
-            self.list.push(Input { path, kind, argument, house: 0 });
+    /// What a file is known by. Of a folder with a hundred thousand of them the links are followed once.
+    fn own(&mut self, path: &Path, is_link: bool) -> Own {
+        let target = is_link.then(|| path.canonicalize().ok()).flatten();
+        let path = target.as_deref().unwrap_or(path);
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let number = self.folders.get(folder).copied().unwrap_or_else(|| {
+            let without_links = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+            let next = self.numbers.len();
+            let number = *self.numbers.entry(without_links).or_insert(next);
+            self.folders.insert(folder.to_owned(), number);
+            number
+        });
+        (number, path.file_name().unwrap_or_default().to_owned())
+    }
+
+    /// Adds an input unless it is there already, by this name or another: a plan is judged once, by the first of its names.
+    fn push(&mut self, argument: usize, own: Own, path: &Path, kind: Kind) {
+        if self.seen.insert(own) {
+            self.list.push(Input { path: path.into(), kind, argument, house: 0 });
         } else {
             self.repeated.insert(argument);
         }

@@ -17,6 +17,7 @@ mod kept;
 mod list;
 mod load;
 mod manual;
+mod moved;
 mod new;
 mod output;
 mod progress;

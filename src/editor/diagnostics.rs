@@ -7,10 +7,9 @@ use super::client::Client;
 use super::document::{Document, Judged};
 use super::paper::Paper;
 use crate::judge::{Check, FindOut, Finding, Outcome, Severity};
-use crate::plan::about;
-use crate::report::clean;
+use crate::plan::in_words;
+use crate::report::{clean, settles};
 use crate::text::{Lines, Misread};
-use crate::words::all;
 
 /// How many findings may follow from each other in a row.
 const LONGEST: usize = 8;
@@ -174,10 +173,10 @@ impl Teller<'_> {
 
     fn fact(&self, fact: &FindOut) -> Diagnostic {
         let path = fact.place.path();
-        let means = about(&path).map(|means| format!(" ({means})")).unwrap_or_default();
-        let settles: Vec<String> = fact.settles.iter().map(|(code, subject)| format!("{code} on {subject}")).collect();
-        let mut words = vec![format!("find out {path}{means}"), format!("settles {}", all(&settles))];
-        words.extend(fact.turns.iter().cloned());
+        let heading = in_words(&path);
+        let mut words = vec![format!("find out {heading}")];
+        words.extend((heading != path).then(|| path.clone()));
+        words.extend(settles(fact.settles.iter().map(|(code, _)| *code), &fact.turns));
         let range = self.document.span(&self.judged.range(&fact.place));
         Diagnostic { range, ..told(DiagnosticSeverity::Hint, "open", lines(&words), json!({"open": path})) }
     }

@@ -14,7 +14,7 @@ use super::proof::{difference, is, is_cleared, keeps_comments, margin, name, no_
 use super::verdict::Offer;
 use super::{Rule, skeleton};
 use crate::house::House;
-use crate::plan::{Reading, Stage, read_with};
+use crate::plan::{Reading, Stage, in_words, read_with};
 use crate::solve::{Job, Place};
 use crate::text::Edit;
 
@@ -231,7 +231,7 @@ impl<'a> Workshop<'a> {
     /// What a person can finish about a fact that has to be found out: state it.
     pub fn fact(&self, fact: &FindOut) -> Option<Fix> {
         let (path, edit) = (fact.place.path(), skeleton::fact(self.reading, fact)?);
-        Some(Fix { tier: Tier::Shown, title: format!("state {path}"), path, margins: None, edit })
+        Some(Fix { tier: Tier::Shown, title: format!("state {}", in_words(&path)), path, margins: None, edit })
     }
 
     /// Does it, and looks what comes of it.

@@ -2,26 +2,25 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::Rule;
 use super::apply::apply_all;
 use super::check::{Check, is_within};
 use super::own;
 use super::proof::name;
 use super::verdict::Outcome;
+use super::{Rule, Severity};
 use crate::house::House;
-use crate::plan::Reading;
-use crate::solve::Job;
+use crate::plan::{Plan, Reading, Stage};
+use crate::solve::{Job, Origin};
 
 /// Why such a check is not judged.
 const WHY: &str = "it rests on words that cannot be read";
 
 /// Sets aside what fails or is open only as long as a slip is there: what is gone in one of the ways in which the plan may
 /// have been meant, what is gone when something of which no more is known stands there, and what waits for just that. The
-/// slip itself is told, and holds the gate; what stands in all of these ways is told as well.
+/// slip itself is told, and holds the gate; what stands in all of these ways is told as well. Where the text ends within a
+/// bracket, something of which no more is known stands there and in every section that may follow.
 pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, rules: &[&'static Rule]) {
-    if reading.tree.breaks_off {
-        checks.iter_mut().filter(|check| may_be_lost(check)).for_each(|check| check.put_by(WHY));
-    }
+    let breaks_off = reading.tree.breaks_off;
     let is_told = |check: &Check| matches!(check.outcome, Outcome::Fail | Outcome::Open);
     // Only what is told now can rest on a slip: the other rules need not be asked again.
     let told: HashSet<&str> = checks.iter().filter(|check| is_told(check)).map(|check| check.rule.code).collect();
@@ -40,21 +39,41 @@ pub(super) fn set_aside(checks: &mut [Check], reading: &Reading, house: &House, 
             }
         }
     }
-    let blank = reading.with_blanks();
-    if let Some(found) = blank.as_ref().and_then(|plan| found_in(&Job::new(plan, house), reading, &rules)) {
-        let failed: HashSet<_> = found.iter().filter(|check| check.outcome == Outcome::Fail).map(name).collect();
-        checks
-            .iter_mut()
-            .filter(|check| check.outcome == Outcome::Fail && !failed.contains(&name(check)))
-            .for_each(|check| check.put_by(WHY));
-    }
-    let unread: HashSet<String> = reading.unread().into_iter().collect();
-    // Of a section that is asked for, one thing more or less says nothing.
-    let parts: HashSet<&str> = unread.iter().flat_map(|path| above(path)).filter(|path| path.contains('.')).collect();
+    let longer = if breaks_off { reading.gone_on() } else { None };
+    let whole = longer.as_ref().unwrap_or(reading);
+    let blank = whole.with_blanks();
+    let failed_in = |plan: &Plan| -> Option<HashSet<_>> {
+        let found = found_in(&Job::new(plan, house), reading, &rules)?;
+        Some(found.iter().filter(|check| check.outcome == Outcome::Fail).map(name).collect())
+    };
+    let failed = blank.as_ref().and_then(failed_in);
+    // What is still to come may be anything, as in a draft.
+    let drafted = blank.filter(|_| breaks_off).map(as_draft).as_ref().and_then(failed_in);
+    let unread: HashSet<String> = whole.unread().into_iter().collect();
+    // Of a section that is asked for, one thing more or less says nothing, unless any number of them may follow.
+    let is_part = |path: &&str| breaks_off || path.contains('.');
+    let parts: HashSet<&str> = unread.iter().flat_map(|path| above(path)).filter(is_part).collect();
     let is_unread =
         |need: &str| parts.contains(need) || unread.contains(need) || above(need).any(|path| unread.contains(path));
-    let open = checks.iter_mut().filter(|check| check.outcome == Outcome::Open);
-    open.for_each(|check| check.no_longer_needs(&|need| is_unread(&need.path()), WHY));
+    for check in checks.iter_mut().filter(|check| check.outcome == Outcome::Fail) {
+        let is_in = |failed: &HashSet<_>| failed.contains(&name(check));
+        let stands = if !breaks_off || check.working.is_some() {
+            failed.as_ref().is_none_or(is_in)
+        } else {
+            // A house's own rule is worked on what is written and sees no blank; advice can wait until the bracket closes.
+            let can_wait = check.rule.is_of_the_house() || check.severity == Severity::Advice;
+            !can_wait && drafted.as_ref().is_some_and(is_in)
+        };
+        if !stands {
+            check.put_by(WHY);
+        }
+    }
+    for check in checks.iter_mut().filter(|check| check.outcome == Outcome::Open) {
+        if breaks_off && (longer.is_none() || check.needs.is_empty() && waits(check, &is_unread)) {
+            check.put_by(WHY);
+        }
+        check.no_longer_needs(&|need| is_unread(&need.path()), WHY);
+    }
     let gone: Vec<_> = checks
         .iter()
         .filter(|check| check.reason == Some(WHY))
@@ -84,6 +103,24 @@ fn may_be_lost(check: &Check) -> bool {
     check.outcome == Outcome::Open || check.outcome == Outcome::Fail && check.working.is_none()
 }
 
+/// A plan as it is judged before anybody says that it is whole.
+fn as_draft(mut plan: Plan) -> Plan {
+    plan.job.get_or_insert_default().stage = Some(Stage::Draft);
+    plan
+}
+
+/// Whether a check that no fact alone decides rests on one that may follow: on an assumption about it, or on a sum of which
+/// nobody can tell.
+fn waits(check: &Check, is_unread: &dyn Fn(&str) -> bool) -> bool {
+    check.working.as_ref().is_none_or(|working| {
+        working.inputs.iter().any(|input| match &input.origin {
+            Origin::Assumed(place, _) => is_unread(&place.path()),
+            Origin::Computed(_) => true,
+            Origin::Stated(_) | Origin::House(..) | Origin::Table(_) => false,
+        })
+    })
+}
+
 /// The paths of what holds a path, the longest first.
 fn above(path: &str) -> impl Iterator<Item = &str> {
     std::iter::successors(path.rsplit_once('.'), |(above, _)| above.rsplit_once('.')).map(|(above, _)| above)
@@ -99,8 +136,8 @@ fn found_in(job: &Job<'_>, reading: &Reading, rules: &[&'static Rule]) -> Option
 #[cfg(test)]
 mod tests {
     use crate::house::House;
-    use crate::judge::Outcome;
-    use crate::judge::judge;
+    use crate::judge::{Check, Outcome, judge};
+    use std::path::Path;
 
     const PLAN: &str = "plan: 1\nvehicle: {high_voltage: none}\namplifiers: {amp: {class: D}}\ngrounds: {floor: {}}\n\
         wires: {main: {from: battery.positive, to: amp.power, size: 4 AWG, conductor: copper, insulation: 105 C, length: 5 m, \
@@ -109,7 +146,11 @@ mod tests {
 
     fn found(text: &str) -> Vec<String> {
         let checks = judge(&crate::plan::read(text.to_owned()), &House::default(), &crate::rules::all()).checks;
-        let told = checks.iter().filter(|check| matches!(check.outcome, Outcome::Fail | Outcome::Open));
+        of(checks.iter())
+    }
+
+    fn of<'c>(checks: impl Iterator<Item = &'c Check>) -> Vec<String> {
+        let told = checks.filter(|check| matches!(check.outcome, Outcome::Fail | Outcome::Open));
         told.map(|check| format!("{} {} {:?}", check.rule.code, check.subject, check.outcome)).collect()
     }
 
@@ -136,16 +177,18 @@ mod tests {
 
     /// Wherever the text ends within a bracket, what stood behind it is not told as missing.
     #[test]
-    fn of_a_plan_that_breaks_off_only_the_break_is_told() {
+    fn of_a_plan_that_breaks_off_nothing_is_told_but_the_break_and_what_the_whole_plan_tells() {
         let text = "plan: 1\njob: {stage: planned}\namplifiers:\n  amp: {class: D, onboard_fuses: [30 A]}\nwires:\n  main:\n    \
                     from: battery.positive\n    to: amp.power\n    size: 4 AWG\n    path: [cargo]\n  back: {from: amp.ground, \
                     to: grounds.floor,\n    size: 4 AWG}\ngrounds: {floor: {}}\nsteps: [\n  {battery: disconnect},\n  {run: main}]\n";
+        let right = found(text);
         let mut broken = 0;
         for end in 1..text.len() {
             let reading = crate::plan::read(text[..end].to_owned());
             if reading.tree.breaks_off {
                 broken += 1;
-                assert_eq!(found(&text[..end]), Vec::<String>::new(), "{}", &text[..end]);
+                let more: Vec<String> = found(&text[..end]).into_iter().filter(|told| !right.contains(told)).collect();
+                assert!(more.is_empty(), "{more:?}: {}", &text[..end]);
                 assert!(reading.misreads.iter().any(|misread| misread.what.ends_with("the text ends in it")));
             }
         }
@@ -164,6 +207,49 @@ mod tests {
         assert!(told.iter().any(|told| told == "FUSE-01 wires.main.fuse Fail"), "{told:?}");
     }
 
+    /// The same of every job of the workshop, cut within brackets all over. What two numbers say that are there stays told.
+    #[test]
+    fn of_a_job_that_breaks_off_nothing_is_told_that_the_whole_job_does_not_tell() {
+        const CUTS: usize = 4;
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/jobs");
+        let mut cuts = 0;
+        for file in std::fs::read_dir(folder).expect("the jobs").flatten() {
+            let text = std::fs::read_to_string(file.path()).expect("a job");
+            let right = found(&text);
+            let broken = |at: usize| {
+                let ends = (at..text.len()).filter(|end| text.is_char_boundary(*end));
+                ends.map(|end| crate::plan::read(text[..end].to_owned())).find(|reading| reading.tree.breaks_off)
+            };
+            for reading in (1..=CUTS).filter_map(|part| broken(text.len() * part / (CUTS + 1))) {
+                cuts += 1;
+                let checks = judge(&reading, &House::default(), &crate::rules::all()).checks;
+                let told = checks.iter().filter(|check| check.working.is_none() || check.outcome == Outcome::Open);
+                let more: Vec<String> = of(told).into_iter().filter(|told| !right.contains(told)).collect();
+                assert!(more.is_empty(), "{more:?} in {:?} behind {}", file.file_name(), reading.text);
+            }
+        }
+        assert!(cuts > 100, "{cuts}");
+    }
+
+    /// Somebody types at the end of a plan; what was found before, and has nothing to do with that, is still found.
+    #[test]
+    fn what_has_nothing_to_do_with_an_open_bracket_stays_told() {
+        let plan = "plan: 1\nvehicle: {voltage: 12 V, body: steel, high_voltage: none}\namplifiers:\n  amp: {class: D}\nwires:\n  back:\n    \
+                    from: amp.ground\n    to: grounds.floor\n    size: 4 AWG\n    crossings: {firewall: {sealed: false}}\n    path: \
+                    [firewall, cargo]\ngrounds:\n  floor: {on: seat-bolt, surface: painted}\n";
+        let right = found(plan);
+        let stay = ["GROUND-01 grounds.floor Fail", "GROUND-04 grounds.floor Fail", "ROUTE-01 wires.back Fail"];
+        for typed in
+            ["loads:\n  l: {amplifier: amp, outputs: [1", "loads: {", "steps:\n  - {run: ba", "steps: [{run: back}, {"]
+        {
+            let told = found(&format!("{plan}{typed}"));
+            for finding in stay.into_iter().chain(["MOUNT-07 amplifiers.amp Open"]) {
+                assert!(right.contains(&finding.to_owned()), "{finding}: {right:?}");
+                assert!(told.contains(&finding.to_owned()), "{finding} behind {typed}: {told:?}");
+            }
+        }
+    }
+
     /// Lines that are passed over whole.
     #[test]
     fn a_line_that_cannot_be_read_brings_no_finding_of_its_own() {
@@ -178,6 +264,7 @@ mod tests {
             ("size: 4", "size:4"),
             ("- battery:", "-battery:"),
             ("- battery:", "battery:"),
+            ("- battery: disconnect", "- {battery: disconnect"),
         ] {
             let text = plan.replacen(line, slip, 1);
             assert!(!crate::plan::read(text.clone()).misreads.is_empty(), "{slip}");
@@ -205,6 +292,10 @@ mod tests {
             ("  left: {coils: [4 ohm]}", "  both of them"),
             ("to: amp.power", "to: amp"),
             ("to: amp.power", "to: *there"),
+            ("to: amp.power", "to: 'amp.power"),
+            ("to: amp.power", "to: \"amp.power"),
+            ("to: amp.power", "to: amp.power size: 4 AWG"),
+            ("- run: main", "- {run: main"),
             ("- run: main", "- lay the main feed"),
             ("- run: main", "- run: [main]"),
             ("- run: main", "- {run: main, ground: floor}"),

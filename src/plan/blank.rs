@@ -6,7 +6,7 @@ use serde::Deserialize as _;
 
 use super::format::PLAN;
 use super::reference::is_name;
-use super::shape::Shape;
+use super::shape::{Count, Names, Shape};
 use super::{Plan, Reading};
 use crate::text::{Blanks, Kind, NodeId, Reader, Tree};
 
@@ -36,6 +36,41 @@ impl Reading {
         None
     }
 
+    /// The plan as it may go on behind the bracket in which its text ends: whatever is not there yet where it breaks off, and
+    /// every section that is not there yet, may follow and cannot be read. What stands whole before that stands. Nothing where
+    /// not even a section does.
+    pub fn gone_on(&self) -> Option<Self> {
+        let root = self.tree.root().filter(|root| self.tree.map(*root).is_some())?;
+        let mut longer = self.clone();
+        let names = self.mentioned();
+        let (mut shape, mut node) = (PLAN.shape, root);
+        loop {
+            let last = self.tree.parts(node).last().copied();
+            let keys: Vec<&str> = match shape {
+                Shape::Group { keys, count: Count::Any, .. } => keys.iter().map(|(key, _)| *key).collect(),
+                Shape::Named { names: Names::Any | Names::Plain, .. } => names.iter().map(String::as_str).collect(),
+                Shape::List(_) => vec![""],
+                _ => Vec::new(),
+            };
+            let put = keys.into_iter().filter_map(|key| longer.tree.put(node, key));
+            longer.struck.extend(put.collect::<Vec<_>>());
+            let key = self.tree.map(node).and_then(|map| map.entries().last()).map(|entry| entry.key.as_str());
+            shape = match shape {
+                Shape::Group { keys, .. } => match keys.iter().find(|(own, _)| Some(*own) == key) {
+                    Some((_, shape)) => shape,
+                    None => return Some(longer),
+                },
+                Shape::Named { each, .. } | Shape::List(each) => each,
+                _ => return Some(longer),
+            };
+            let Some(last) = last else { return Some(longer) };
+            node = last;
+            if self.tree.is_null(node) {
+                longer.struck.insert(node);
+            }
+        }
+    }
+
     /// The paths of what could not be read.
     pub fn unread(&self) -> Vec<String> {
         let mut found = Vec::new();
@@ -63,7 +98,11 @@ impl Reading {
         while let Some(node) = open.pop().filter(|_| names.len() < MOST_MENTIONED) {
             open.extend(self.tree.parts(node));
             let text = self.tree.text(node).unwrap_or_default().trim_start_matches('-');
-            let name = text.split_once('.').map_or(text, |(name, _)| name);
+            let name = match text.split_once('.') {
+                Some(("grounds", name)) => name,
+                Some((name, _)) => name,
+                None => text,
+            };
             if is_name(name) && !names.iter().any(|known| known == name) {
                 names.push(name.to_owned());
             }

@@ -63,8 +63,16 @@ impl Check<'_> {
                 }
             }
             (Shape::List(each), text::Kind::Seq(items)) => {
+                // A thing may still be all open; a place in a list of words or numbers is not.
+                let may_be_open = matches!(each, Shape::Group { needs, .. } if needs.is_empty());
                 for item in items {
-                    self.fit(each, *item, self.tree.span(*item));
+                    let place = self.tree.span(*item);
+                    if self.tree.is_null(*item) && !may_be_open {
+                        let what = "nothing stands at this place of the list".to_owned();
+                        self.tell(*item, place, what, "write it, or take its place out of the list");
+                    } else {
+                        self.fit(each, *item, place);
+                    }
                 }
             }
             (Shape::Either(ways), _) => self.either(ways, node, &place),

@@ -182,16 +182,23 @@ pub(crate) fn take<T: DeserializeOwned + Default>(format: &Format, text: &str, s
     Taken { tree, value, misreads, struck }
 }
 
-/// The values that are missing because the parser could not read on behind their keys.
+/// The values and items that are missing because the parser could not read on behind their keys and dashes.
 fn unread_values(text: &str, tree: &Tree, misreads: &[Misread]) -> HashSet<NodeId> {
     let mut open: Vec<NodeId> = tree.root().into_iter().filter(|_| !misreads.is_empty()).collect();
     let mut found = HashSet::new();
     while let Some(node) = open.pop() {
         let entries = tree.map(node).into_iter().flat_map(Map::entries);
-        for entry in entries.filter(|entry| tree.is_null(entry.value)) {
-            let rest = entry.key_span.end..entry.key_span.end + text[entry.key_span.end..].find('\n').unwrap_or(0);
+        let values = entries.map(|entry| (entry.value, entry.key_span.end, entry.key_span.end));
+        // Nobody knows where an item stands that is not there: behind the one before it.
+        let items = tree.parts(node).into_iter().filter(|_| tree.map(node).is_none());
+        let items = items.scan(tree.span(node).start, |before, item| {
+            let begins = std::mem::replace(before, tree.span(item).end);
+            Some((item, begins, tree.span(item).start))
+        });
+        for (value, begins, stands) in values.chain(items).filter(|(value, ..)| tree.is_null(*value)) {
+            let rest = begins..stands + text[stands..].find('\n').unwrap_or(text.len() - stands);
             if misreads.iter().any(|misread| rest.contains(&misread.span.start)) {
-                found.insert(entry.value);
+                found.insert(value);
             }
         }
         open.extend(tree.parts(node));

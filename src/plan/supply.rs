@@ -65,6 +65,8 @@ pub struct Isolator {
     pub off_current: Option<Quantity<Current>>,
     /// Its resistance when closed, like `0.5 mohm`.
     pub resistance: Option<Quantity<Resistance>>,
+    /// The largest conductor its terminals take, where they are no studs, like `6 AWG`.
+    pub takes: Option<Gauge>,
     /// Free text.
     pub note: Option<String>,
 }

@@ -35,7 +35,7 @@ pub use model::*;
 pub use paper::{Paper, clean};
 pub use sarif::Sarif;
 pub use short::Short;
-pub use terminal::Terminal;
+pub use terminal::{Terminal, settles};
 pub use told::verdict as standing_words;
 pub(crate) use told::{Standing, Told, told};
 pub use worked::{Line, turned, verdict, worked};

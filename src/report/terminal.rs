@@ -384,15 +384,20 @@ impl Fact {
 
     /// What the fact settles and where verdicts turn, a sentence each.
     pub fn words(&self) -> Vec<String> {
-        let mut codes: Vec<&str> = self.settles.iter().map(|settled| settled.code).collect();
-        codes.sort_unstable();
-        codes.dedup();
-        let listed = if codes.len() > MOST_SETTLED { String::new() } else { format!(": {}", codes.join(", ")) };
-        let settles = format!("settles {}{listed}", count(self.settles.len(), "check"));
-        let mut words: Vec<String> = [settles, self.turns.join("; ")].into();
-        words.retain(|words| !words.is_empty());
-        words
+        settles(self.settles.iter().map(|settled| settled.code), &self.turns)
     }
+}
+
+/// Which checks a fact settles and where their verdicts turn, a sentence each.
+pub fn settles(codes: impl Iterator<Item = &'static str>, turns: &[String]) -> Vec<String> {
+    let mut codes: Vec<&str> = codes.collect();
+    let checks = count(codes.len(), "check");
+    codes.sort_unstable();
+    codes.dedup();
+    let listed = if codes.len() > MOST_SETTLED { String::new() } else { format!(": {}", codes.join(", ")) };
+    let mut words: Vec<String> = [format!("settles {checks}{listed}"), turns.join("; ")].into();
+    words.retain(|words| !words.is_empty());
+    words
 }
 
 /// What was judged and what came of it, in one line.

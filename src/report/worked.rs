@@ -4,7 +4,8 @@ use super::build::numbers;
 use super::model::{Given, Must, Numbers};
 use crate::house::House;
 use crate::judge::{Change, Check, Outcome, changes};
-use crate::plan::Reading;
+use crate::plan::{Reading, in_words};
+use crate::solve::Place;
 
 /// A heading and what stands beside it; the heading is empty where the line goes on with the one before.
 pub type Line = (&'static str, String);
@@ -22,13 +23,19 @@ pub fn worked(reading: &Reading, check: &Check) -> Vec<Line> {
     if let Some(working) = &check.working {
         lines.extend(sum(&numbers(reading, working)));
     }
-    lines.extend(check.needs.iter().map(|place| ("find out", place.path())));
-    lines.extend(check.turns.iter().map(|turn| ("find out", format!("{}: {}", turn.place, turn.words))));
+    lines.extend(check.needs.iter().map(|place| ("find out", named(place))));
+    lines.extend(check.turns.iter().map(|turn| ("find out", format!("{}: {}", named(&turn.place), turn.words))));
     if check.outcome == Outcome::Open && check.needs.is_empty() && check.turns.is_empty() {
         lines.push(("find out", "what is assumed above: no single fact settles it".into()));
     }
     lines.retain(|(_, words)| !words.is_empty());
     lines
+}
+
+/// A fact in words, with the place where the plan would state it.
+fn named(place: &Place) -> String {
+    let (path, words) = (place.path(), in_words(&place.path()));
+    if words == path { path } else { format!("{words} ({path})") }
 }
 
 fn sum(numbers: &Numbers) -> Vec<Line> {

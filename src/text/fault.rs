@@ -21,10 +21,13 @@ const MISSING_COMMA: &str = "flow";
 /// What the parser says where an alias refers to nothing.
 const UNKNOWN_ALIAS: &str = "anchor";
 
+/// What the parser says where a quotation mark is not closed.
+const UNCLOSED_QUOTE: &str = "unclosed quote";
+
 /// What the parser says in its own words (a piece of them, in small letters), what that is, and what to do.
 const KNOWN: &[(&str, &str, &str)] = &[
     ("tab", "a tab is used to indent; only spaces can", "indent with two spaces"),
-    ("unclosed quote", "this quotation mark is never closed", "close it where the text ends"),
+    (UNCLOSED_QUOTE, "this quotation mark is never closed", "close it where the text ends"),
     (
         "quoted",
         "text goes on behind a closing quotation mark",
@@ -43,6 +46,9 @@ const KNOWN: &[(&str, &str, &str)] = &[
     ("did not find expected", "the indent of this line does not fit the lines above it", LINE_UP),
     ("block", "the indent of this line does not fit the lines above it", LINE_UP),
 ];
+
+/// Where a value cannot be read and the key before it can.
+const VALUES: [&str; 2] = [UNKNOWN_ALIAS, UNCLOSED_QUOTE];
 
 const LINE_UP: &str = "line the keys of one thing up under each other";
 
@@ -82,7 +88,7 @@ pub(super) fn fault(text: &str, at: usize, info: &str, opened: Option<usize>) ->
             let misread = Misread::new(span, what, mend);
             if mend == LINE_UP { lined_up(text, at, misread) } else { misread }
         };
-        let mended = known.filter(|(piece, ..)| *piece == UNKNOWN_ALIAS).and_then(|_| without_value(text, at));
+        let mended = known.filter(|(piece, ..)| VALUES.contains(piece)).and_then(|_| without_value(text, at));
         Fault { misread, mended, blank: opened.unwrap_or(at), breaks_off: false }
     })
 }
@@ -256,12 +262,14 @@ fn blanked(text: &str, from: usize) -> String {
     text[..from].chars().chain(rest).collect()
 }
 
-/// The text without what stands behind the colon of a line, from where it begins: the key is there, its value is not.
+/// The text without what stands behind the colon of a line, or behind the dash of an item, from where it begins: the key or
+/// the item is there, its value is not.
 fn without_value(text: &str, at: usize) -> Option<String> {
     let start = text[..at].rfind(['\r', '\n']).map_or(0, |end| end + 1);
-    let key = text[start..at].trim().trim_start_matches("- ").strip_suffix(':')?;
+    let before = text[start..at].trim();
+    let is_key = || before.trim_start_matches("- ").strip_suffix(':').is_some_and(is_named);
     let end = line_end(text, at);
-    is_named(key).then(|| format!("{}{}{}", &text[..at], " ".repeat(end - at), &text[end..]))
+    (before == "-" || is_key()).then(|| format!("{}{}{}", &text[..at], " ".repeat(end - at), &text[end..]))
 }
 
 /// One kind of bracket closed by the other, where the parser does not say in which it is.
@@ -329,7 +337,8 @@ fn missing_colon(text: &str, at: usize) -> Option<Fault> {
             "a second colon on this line",
             "put a text with a colon in it in quotes; write each key on a line of its own",
         );
-        return Some(Fault { misread, mended: None, blank: at, breaks_off: false });
+        let value = range.start + text[range.clone()].find(": ")? + 2;
+        return Some(Fault { misread, mended: without_value(text, value), blank: at, breaks_off: false });
     }
     let has_key = |words: &str| words.contains(": ") || words.ends_with(':');
     let lacks = |line: &usize| {

@@ -185,6 +185,21 @@ impl Tree {
         self.nodes[node].kind = Kind::Scalar { text: words.to_owned(), plain: true };
     }
 
+    /// Adds something that is not written, and of which nothing is known: behind the last item of a list, or under a key that
+    /// a mapping does not have yet. Nothing where neither can be.
+    pub fn put(&mut self, node: NodeId, key: &str) -> Option<NodeId> {
+        let (value, end) = (self.nodes.len(), self.nodes[node].span.end..self.nodes[node].span.end);
+        match &mut self.nodes[node].kind {
+            Kind::Map(map) if map.get(key).is_none() => {
+                map.push(Entry { key: key.to_owned(), key_span: end.clone(), value, used_at: end.clone() });
+            }
+            Kind::Seq(items) => items.push(value),
+            Kind::Map(_) | Kind::Scalar { .. } => return None,
+        }
+        self.nodes.push(Node { span: end, kind: Kind::Scalar { text: String::new(), plain: true }, weight: 1 });
+        Some(value)
+    }
+
     /// A mapping's entries.
     pub fn map(&self, node: NodeId) -> Option<&Map> {
         match &self.nodes[node].kind {

@@ -128,6 +128,60 @@ fn a_plan_is_known_whatever_it_is_called() {
     assert!(read(&folder, "known.jsonl").contains(r#"{"file":"jobs/a.yaml","#));
 }
 
+fn rename(folder: &tempfile::TempDir, from: &str, to: &str) {
+    fs::rename(folder.path().join(from), folder.path().join(to)).expect("it is there");
+}
+
+/// The number of the job says which plan it is, whatever its file is called.
+#[test]
+fn a_plan_that_was_renamed_is_known_by_the_number_of_its_job() {
+    let folder = folder(&[("a.yaml", FAULTS), ("other.yaml", OPEN)]);
+    with_baseline(&folder, &["a.yaml", "--write-baseline"]);
+    let all = written(&folder);
+    rename(&folder, "a.yaml", "b.yaml");
+    let (status, out, err) = with_baseline(&folder, &["b.yaml"]);
+    assert_eq!(status, 0, "{out}");
+    assert_eq!(
+        err,
+        "testlamp: b.yaml is known in known.jsonl as a.yaml: both are job J-2052; --prune puts the new name in\n"
+    );
+    // What has changed since is known no longer.
+    write(&folder, "b.yaml", &FAULTS.replace("36 V", "35 V"));
+    let (status, out, _) = with_baseline(&folder, &["b.yaml"]);
+    assert!(status == 1 && out.contains(": fault PROOF-06 ") && out.contains("stale entry"), "{out}");
+    write(&folder, "b.yaml", FAULTS);
+    let (status, _, err) = with_baseline(&folder, &["b.yaml", "--prune"]);
+    assert!(status == 0 && err.contains("0 entries taken out"), "{err}");
+    let known = read(&folder, "known.jsonl");
+    assert_eq!((written(&folder), known.matches(r#""file":"b.yaml""#).count()), (all, all), "{known}");
+    let (status, _, err) = with_baseline(&folder, &["b.yaml"]);
+    assert_eq!((status, err.as_str()), (0, ""));
+}
+
+/// Whatever the files are called, what was accepted of one job is accepted of no other.
+#[test]
+fn what_is_accepted_of_one_job_covers_no_other() {
+    let other = FAULTS.replace("number: J-2052", "number: J-9999");
+    let unnumbered = FAULTS.replace("  number: J-2052\n", "");
+    assert!(other != FAULTS && unnumbered != FAULTS);
+    let after = |first: &str, files: &[(&str, &str)]| {
+        let folder = folder(&[("a.yaml", first)]);
+        with_baseline(&folder, &["--write-baseline"]);
+        fs::remove_file(folder.path().join("a.yaml")).expect("it is there");
+        files.iter().for_each(|(name, text)| write(&folder, name, text));
+        let (status, _, err) = with_baseline(&folder, &["."]);
+        assert!(!err.contains("is known in"), "{err}");
+        status
+    };
+    assert_eq!(after(FAULTS, &[("b.yaml", &other)]), 1, "another number under another name");
+    assert_eq!(after(FAULTS, &[("a.yaml", &other)]), 1, "another number under the same name");
+    assert_eq!(after(FAULTS, &[("b.yaml", FAULTS), ("c.yaml", FAULTS)]), 1, "a copy beside it");
+    assert_eq!(after(FAULTS, &[("a.yaml", FAULTS), ("b.yaml", FAULTS)]), 1, "a copy, and the plan is where it was");
+    assert_eq!(after(&unnumbered, &[("b.yaml", &unnumbered)]), 1, "no number");
+    assert_eq!(after(&unnumbered, &[("a.yaml", FAULTS)]), 0, "the same plan, numbered since");
+    assert_eq!(after(FAULTS, &[("a.yaml", &unnumbered)]), 0, "the same plan without its number");
+}
+
 #[test]
 fn a_baseline_is_the_same_whatever_the_threads() {
     let names: Vec<String> = (0..150).map(|at| format!("jobs/{at}.yaml")).collect();

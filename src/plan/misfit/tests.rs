@@ -43,7 +43,8 @@ static HOUSE: LazyLock<Format> = LazyLock::new(|| Format {
 /// empty is not stated.
 fn other(schema: &str) -> Validator {
     let mut schema = checked_in(schema);
-    or_nothing(&mut schema);
+    let types = schema["$defs"].clone();
+    or_nothing(&mut schema, &types);
     let options = jsonschema::options().with_keyword("x-quantity", |_, name: &Value, _| {
         let read = Kind::of(name.as_str().unwrap_or_default()).read;
         Ok(Box::new(Read(read)) as Box<dyn for<'i> Keyword<'i>>)
@@ -67,20 +68,30 @@ impl<'i> Keyword<'i> for Read {
 }
 
 /// Lets every value be left empty.
-fn or_nothing(schema: &mut Value) {
+fn or_nothing(schema: &mut Value, types: &Value) {
+    let inside = |is: &mut Value| or_nothing(is, types);
     let nullable = |is: &mut Value| {
-        or_nothing(is);
+        or_nothing(is, types);
         *is = json!({ "anyOf": [{ "type": "null" }, is.take()] });
     };
     for (key, value) in schema.as_object_mut().into_iter().flatten() {
         match (key.as_str(), value) {
             ("properties", Value::Object(keys)) => keys.values_mut().for_each(nullable),
-            ("$defs", Value::Object(types)) => types.values_mut().for_each(or_nothing),
-            ("items" | "additionalProperties", is @ Value::Object(_)) => nullable(is),
-            ("anyOf", Value::Array(ways)) => ways.iter_mut().for_each(or_nothing),
+            ("$defs", Value::Object(types)) => types.values_mut().for_each(inside),
+            ("additionalProperties", is @ Value::Object(_)) => nullable(is),
+            ("items", is @ Value::Object(_)) if may_be_open(is, types) => nullable(is),
+            ("items", is @ Value::Object(_)) => inside(is),
+            ("anyOf", Value::Array(ways)) => ways.iter_mut().for_each(inside),
             _ => {}
         }
     }
+}
+
+/// Whether an item of a list is a thing that has to state nothing.
+fn may_be_open(item: &Value, types: &Value) -> bool {
+    let name = item["$ref"].as_str().and_then(|path| path.rsplit('/').next());
+    let item = name.map_or(item, |name| &types[name]);
+    item["type"] == "object" && item.get("required").is_none()
 }
 
 /// The files that lie in a folder.
@@ -227,6 +238,22 @@ fn what_is_wrong_is_told_by_the_reader_and_not_read_from_its_words() {
     assert!(what.contains("has a comma"), "{what}");
     assert_eq!(mend, "write `2.5 m`");
     assert_eq!(told("M8").0, "`M8` is not how a plan writes it; write `8 mm`");
+}
+
+/// A list of words or numbers has no open places; a step of which nothing is known yet is one.
+#[test]
+fn an_empty_place_in_a_list_is_told() {
+    let told = |text: &str| {
+        let (tree, _) = parse(text, Limits::default());
+        let found = check(&shape::PLAN, text, &tree, tree.root().expect("a plan")).0;
+        found.into_iter().map(|(_, misread)| format!("{:?} {}", misread.span, misread.what)).collect::<Vec<_>>()
+    };
+    let at = |span: &str| vec![format!("{span} nothing stands at this place of the list")];
+    assert_eq!(told("loads: {bass: {coils: {parallel: [~, sub.2]}}}\n"), at("34..35"));
+    assert_eq!(told("loads: {bass: {outputs: [1, ]}}\n"), [""; 0]);
+    assert_eq!(told("amplifiers: {amp: {rated: [null]}}\n"), at("27..31"));
+    assert_eq!(told("wires:\n  main:\n    path:\n      - cargo\n      -\n"), at("49..49"));
+    assert_eq!(told("steps: [~, {battery: disconnect}]\n"), [""; 0]);
 }
 
 #[test]

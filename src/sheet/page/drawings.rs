@@ -6,9 +6,15 @@ use crate::sheet::coils;
 use crate::sheet::plots::{boxes, budget, drops, filters, fuses};
 use crate::sheet::{Drawing, View, circuit, vehicle};
 
-/// The way of every wire through the vehicle, and the circuit.
+/// A circuit that is no higher fits below the cautions on paper, where the vehicle never does.
+const BELOW_CAUTIONS: f64 = 430.0;
+
+/// The way of every wire through the vehicle, and the circuit: this first where the first page of paper has room for it.
 pub fn wiring(view: &View<'_>) -> Markup {
-    figures([vehicle(view), circuit(view)].into_iter().flatten())
+    let (vehicle, circuit) = (vehicle(view), circuit(view));
+    let fits = circuit.as_ref().is_some_and(|circuit| circuit.height <= BELOW_CAUTIONS);
+    let drawings = if fits { [circuit, vehicle] } else { [vehicle, circuit] };
+    figures(drawings.into_iter().flatten())
 }
 
 /// Fuses against their wires.
