@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{FeedKind, TurnOn};
 use crate::quantity::{Current, Range};
-use crate::rules::turn;
+use crate::rules::turn::site;
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -27,7 +27,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if !matches!(kind, FeedKind::Constant | FeedKind::Ignition | FeedKind::Accessory) {
         return Err(Undecided::NotApplicable("not a tap on a fused circuit of the vehicle"));
     }
-    let drawn = turn::drawn(lead, job);
+    let drawn = site::drawn(lead, job);
     if drawn.is_empty() {
         return Err(Undecided::NotApplicable("nothing on this lead draws a current to speak of"));
     }
@@ -48,7 +48,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
                 .label(format!("{sum} drawn from it"))
                 .because("the circuit's own fuse opens, and takes with it what the vehicle needs it for")
                 .mend(format!("tap a circuit that spares {}, or let a relay carry it", sum.at_high()))
-                .offers(turn::through_relay(lead, spare.base()))
+                .offers(site::through_relay(lead, spare.base()))
         }))
 }
 
