@@ -29,7 +29,7 @@ pub struct ReturnStart {
 }
 
 /// What a return comes from that starts at this terminal.
-pub fn return_start(terminal: &Terminal, job: &Job<'_>) -> Option<ReturnStart> {
+fn return_start(terminal: &Terminal, job: &Job<'_>) -> Option<ReturnStart> {
     if job.plan.blocks.contains_key(&terminal.thing) {
         return Some(ReturnStart { noun: "block", is_heard: true });
     }

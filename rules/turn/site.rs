@@ -32,7 +32,7 @@ pub fn better_feeds(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Offer> {
 
 /// A radio that surely has a remote output: one that is not the factory's (common practice, no published source), or one
 /// that switches something in this plan already.
-pub fn remote_output<'j>(job: &'j Job<'_>) -> Option<&'j str> {
+fn remote_output<'j>(job: &'j Job<'_>) -> Option<&'j str> {
     let in_use = |lead: &'j TurnOn| {
         let from = lead.from.as_ref().filter(|from| from.kind == Some(FeedKind::RadioOutput))?;
         from.of.as_deref().filter(|radio| job.plan.sources.contains_key(*radio))
