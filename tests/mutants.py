@@ -121,7 +121,7 @@ def write(mutants):
                 node = place(tree.root_node, starts[line - 1] + len(before.encode()), mutant["genre"])
                 if node is None or is_nameless(mutant):
                     mutant["fate"] = "not run"
-                elif mutant["genre"] == "MatchArm" and not has_rest(node.parent.parent):
+                elif node.type == "let_chain" or mutant["genre"] == "MatchArm" and not has_rest(node.parent.parent):
                     mutant["fate"] = "unviable"
                 else:
                     at[node.id].append(mutant)
@@ -137,7 +137,7 @@ def put(path, content):
 
 PLACES = {
     "FnValue": ["block"],
-    "BinaryOperator": ["binary_expression", "compound_assignment_expr"],
+    "BinaryOperator": ["binary_expression", "compound_assignment_expr", "let_chain"],
     "UnaryOperator": ["unary_expression"],
     "MatchArm": ["match_arm"],
     "MatchArmGuard": ["match_pattern"],

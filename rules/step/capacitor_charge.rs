@@ -219,4 +219,26 @@ mod tests {
         let none = text.split("steps:").next().expect("a head").to_owned();
         assert_eq!(outcome(&none, CODE, SUBJECT), Outcome::NotApplicable);
     }
+
+    /// Once its feed is closed it stays charged, by whatever it was; what is done twice is done.
+    #[test]
+    fn what_is_charged_stays_charged_and_what_is_connected_connected() {
+        let closed = "{battery: reconnect}, {charge: cap}, {fuse: main}, ";
+        assert_eq!(of(&format!("{closed}{{run: on}}")), Outcome::Fail);
+        assert_eq!(of(&format!("{closed}{{mount: cap}}")), Outcome::Fail);
+        assert_eq!(of("{battery: reconnect}, {charge: cap}, {charge: cap}, {fuse: main}"), Outcome::Pass);
+        assert_eq!(of("{connect: cap}, {battery: reconnect}, {fuse: main}"), Outcome::Fail);
+    }
+
+    /// The battery behind the driver's seat is not off when the one under the bonnet is.
+    #[test]
+    fn a_second_battery_closes_it_too() {
+        let text = |rest: &str| {
+            plan(&format!("{WORK}, {rest}"))
+                .replace("amplifiers:", "batteries: {rear: {internal_resistance: 5 mohm}}\namplifiers:")
+                .replace("from: battery.positive", "from: rear.positive")
+        };
+        let of = |rest: &str| outcome(&text(rest), CODE, SUBJECT);
+        assert_eq!((of("{fuse: main}"), of("{charge: cap}, {fuse: main}")), (Outcome::Fail, Outcome::Pass));
+    }
 }

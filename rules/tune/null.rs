@@ -185,4 +185,32 @@ mod tests {
         let near = "high_pass: 3.5 kHz, high_pass_slope: 12 dB/oct, filters: linkwitz-riley";
         assert_eq!(outcome(&plan(low, near, SAME), "TUNE-09", "settings.tw"), Outcome::Fail);
     }
+
+    /// 90 degrees lie between a second and a fourth order: 3 dB are missing either way, and turning one mends nothing.
+    #[test]
+    fn what_is_as_little_either_way_round_is_not_turned() {
+        let low = "low_pass: 3 kHz, low_pass_slope: 12 dB/oct, filters: linkwitz-riley";
+        let high = "high_pass: 3 kHz, high_pass_slope: 24 dB/oct, filters: linkwitz-riley";
+        let of = |loads| outcome(&plan(low, high, loads), "TUNE-09", "settings.tw");
+        assert_eq!((of(SAME), of(TURNED)), (Outcome::Pass, Outcome::Pass));
+    }
+
+    #[test]
+    fn one_tweeter_of_two_the_wrong_way_round_is_found() {
+        let low = "low_pass: 3 kHz, low_pass_slope: 24 dB/oct, filters: linkwitz-riley";
+        let high = "high_pass: 3 kHz, high_pass_slope: 24 dB/oct, filters: linkwitz-riley";
+        let of = |right: &str| {
+            let text = plan(low, high, SAME)
+                .replace("drivers: {", "drivers: {right: {kind: tweeter, coils: [4 ohm]}, ")
+                .replace(
+                    "loads:\n",
+                    &format!("loads:\n  right: {{amplifier: quad, outputs: [3], coils: right{right}}}\n"),
+                )
+                .replace("tw: {amplifier: quad, outputs: [2]", "tw: {amplifier: quad, outputs: [2, 3]");
+            check(&text, "TUNE-09", "settings.tw")
+        };
+        assert_eq!((of("").outcome, of(", reversed: true").outcome), (Outcome::Pass, Outcome::Fail));
+        let finding = of(", reversed: true").finding.expect("it fails");
+        assert!(finding.also.iter().any(|label| label.place.path() == "loads.right.reversed"), "{:?}", finding.also);
+    }
 }

@@ -431,4 +431,21 @@ mod tests {
         let of = |path: &str| turns_at(range, "BOX-01", "enclosures.box", path, Reach::Nearest).map(|(to, _)| to);
         assert_eq!((of("enclosures.box.net_volume").as_deref(), of("drivers.sub.box_volume")), (Some("25 L"), None));
     }
+
+    /// A tenth past 18 in are 50.3 cm. Towards a pass nothing has to be clear, and a size is turned by the next one.
+    #[test]
+    fn a_length_is_turned_clearly_past_its_limit() {
+        let of = |length: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\ngrounds: {{floor: {{}}}}\n\
+                 wires: {{return: {{from: amp.ground, to: grounds.floor, length: {length}}}}}\n"
+            );
+            turns_at(&text, "GROUND-02", "wires.return", "wires.return.length", Reach::Clear).expect("it turns").0
+        };
+        assert_eq!((of("40 cm").as_str(), of("60 cm").as_str()), ("51 cm", "45 cm"));
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    conductor: copper, insulation: 105 C, length: 4 m, path: [engine-bay], fuse: {rating: 50 A}}\n";
+        let turned = |path: &str| turns_at(text, "FUSE-01", "wires.main.fuse", path, Reach::Clear).expect("it turns").0;
+        assert_eq!((turned("wires.main.fuse.rating").as_str(), turned("wires.main.size").as_str()), ("60 A", "12 AWG"));
+    }
 }

@@ -150,4 +150,25 @@ mod tests {
         let check = idle.failed().find(|check| check.subject.path() == "waivers.0").expect("it is idle");
         assert!(!is_cleared(check, &idle, &idle) && is_cleared(check, &idle, &without));
     }
+
+    /// 10 AWG of class 105 C carries 51 A at 50 C (33 CFR 183.425 table 5); what a wire of no stated size carries nobody knows.
+    #[test]
+    fn a_fuse_that_is_made_larger_than_its_wire_carries_outgrows_it() {
+        let plan = |size: &str, fuse: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nwires:\n  main: {{from: battery.positive, to: amp.power, {size}conductor: copper, \
+                 insulation: 105 C, length: 4 m, path: [engine-bay]{fuse}}}\n"
+            );
+            crate::plan::read(text).plan
+        };
+        let grows = |size: &str, before: &str, after: &str| {
+            let fuse = |rating: &str| format!(", fuse: {{rating: {rating}}}");
+            outgrows_wire(&plan(size, &fuse(before)), &plan(size, &fuse(after)), &House::default())
+        };
+        let ten = "size: 10 AWG, ";
+        assert!(grows(ten, "40 A", "60 A") && !grows(ten, "40 A", "50 A"));
+        assert!(!grows(ten, "60 A", "60 A") && !grows(ten, "80 A", "60 A"), "it is made no larger");
+        assert!(grows("", "30 A", "35 A"));
+        assert!(!outgrows_wire(&plan(ten, ""), &plan(ten, ", fuse: {rating: 60 A}"), &House::default()), "it is new");
+    }
 }

@@ -347,4 +347,47 @@ mod tests {
         assert!(facts > 1);
         assert_eq!((untried(0), untried(100), untried(700)), (0, 0, facts - 1));
     }
+
+    #[test]
+    fn a_fact_is_stated_at_an_end_or_in_the_middle_of_what_it_may_be() {
+        let number = fact((10.0, 20.0), &[]);
+        assert_eq!([0.0, 0.5, 1.0].map(|share| value_at(&number, share)), [10.0, 15.0, 20.0]);
+        let steps = fact((0.0, 4.0), &[0.0, 1.0, 2.0, 3.0]);
+        assert_eq!([0.0, 0.5, 1.0].map(|share| value_at(&steps, share)), [0.0, 2.0, 3.0]);
+    }
+
+    /// Neither the metal nor the class of a wire decides alone whether its fuse is small enough, and what else is assumed has
+    /// nothing to do with it.
+    #[test]
+    fn what_decides_only_together_is_asked_for_together() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, size: 10 AWG, \
+                    length: 4 m, fuse: {form: bolt-down, rating: 40 A, distance: 20 cm}}\n  \
+                    other: {from: battery.positive, to: amp.remote, size: 18 AWG, length: 4 m, fuse: {rating: 5 A}}\n";
+        let reading = crate::plan::read(text.to_owned());
+        let house = House::default();
+        let job = Job::new(&reading.plan, &house);
+        let rule = crate::rules::find("FUSE-01").expect("a rule");
+        let checks = apply(rule, &job);
+        let check = checks.iter().find(|check| check.subject.path() == "wires.main.fuse").expect("judged");
+        assert_eq!(check.outcome, Outcome::Open);
+        let facts = job.assumed();
+        let mut tried = 0;
+        let asked: Vec<String> = together(check, &job, &facts, &mut tried).iter().map(Place::path).collect();
+        assert!(!asked.is_empty() && asked.iter().all(|path| path.starts_with("wires.main.")), "{asked:?}");
+        assert!(tried > 0 && asked.len() < facts.len());
+        // All of them decide it, and none of them can be left out.
+        let outcome = |left_out: Option<&String>| {
+            let stated =
+                facts.iter().filter(|fact| asked.contains(&fact.place.path()) && Some(&fact.place.path()) != left_out);
+            let pins = |share: f64| stated.clone().map(|fact| (fact.place.path(), value_at(fact, share))).collect();
+            [0.5, 0.0, 1.0].map(|share| {
+                let pinned = Job::pinned(&reading.plan, &house, pins(share));
+                apply_where(rule, &pinned, &|subject| *subject == check.subject)[0].outcome
+            })
+        };
+        assert!(outcome(None).iter().any(|outcome| *outcome != Outcome::Open));
+        for path in &asked {
+            assert!(outcome(Some(path)).contains(&Outcome::Open), "{path} is not needed");
+        }
+    }
 }

@@ -475,6 +475,20 @@ mod tests {
         assert_eq!(of(Figure::ratio(0.0, 1.0), Relation::AtMost, Figure::ratio(0.0, 0.0)), None);
     }
 
+    /// 0.5 V where 0.4 V are allowed at best are a quarter more; 30 A where 40 A are asked at least are a quarter less.
+    #[test]
+    fn past_the_limit_the_better_ends_count() {
+        let of = |result: Figure, relation, limit: Figure| {
+            let is = Working { inputs: Vec::new(), formula: "", result, relation, limit, source: "" };
+            is.past().map(|share| (share * 1000.0).round() / 1000.0)
+        };
+        assert_eq!(of(volts(0.5, 0.6), Relation::AtMost, volts(0.3, 0.4)), Some(0.25));
+        assert_eq!(of(Figure::ratio(20.0, 30.0), Relation::AtLeast, Figure::ratio(40.0, 50.0)), Some(0.25));
+        assert_eq!(of(Figure::ratio(1.0, 1.0), Relation::AtMost, Figure::ratio(0.0, 0.0)), None);
+        let signed = Figure { signed: true, ..Figure::ratio(0.4, 0.4) };
+        assert_eq!(of(volts(0.5, 0.6), Relation::AtMost, signed), None);
+    }
+
     #[test]
     fn a_figure_is_the_same_by_its_ends_and_its_unit() {
         assert_eq!(volts(0.5, 1.0), volts(0.5, 1.0));

@@ -132,4 +132,58 @@ mod tests {
         assert!((9.5..12.0).contains(&music) && (asked - music).abs() < 1e-9, "{music} {asked}");
         assert!(of("rear", "").is_err_and(|need| need.contains("isolators.part")));
     }
+
+    /// A plan with a charger on an alternator of so much, and gear on the starting battery.
+    fn demanded<T>(alternator: &str, charger: &str, gear: &str, look: impl FnOnce(&super::Job<'_>) -> T) -> T {
+        let wire = "size: 2 AWG, conductor: copper, length: 1 m";
+        of_job(
+            &format!(
+                "plan: 1\nvehicle:\n  voltage: 12 V\n  body: steel\n  factory_load: {{running: 40 A}}\n  \
+                 battery: {{kind: agm, rest_voltage: 12.6 V, internal_resistance: 5 mohm}}\n  \
+                 alternator: {{rated: {alternator}, voltage: 14 V}}\n\
+                 batteries: {{rear: {{kind: agm, rest_voltage: 12.6 V, internal_resistance: 5 mohm}}}}\n\
+                 isolators: {{part: {{{charger}}}}}\n\
+                 amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{{load: 4 ohm, power: 300 W}}]}}}}\n\
+                 grounds: {{g: {{}}}}\nwires:\n  a: {{from: battery.positive, to: part.in, {wire}}}\n  \
+                 b: {{from: part.out, to: rear.positive, {wire}}}\n  c: {{from: rear.negative, to: grounds.g, {wire}}}\n{gear}"
+            ),
+            look,
+        )
+    }
+
+    const PLAYS: &str = "  f: {from: battery.positive, to: amp.power, size: 2 AWG, conductor: copper, length: 1 m}\n  \
+                         h: {from: amp.ground, to: grounds.g, size: 2 AWG, conductor: copper, length: 1 m}\n";
+
+    /// What the music takes of the 50 A that are left is not there for the charger, and of those each that it gives costs 1 / 0.9 A.
+    #[test]
+    fn a_charger_may_give_what_the_music_leaves() {
+        let most = |gear: &str| {
+            demanded("90 A", "kind: charger, rated: 60 A, efficiency: 90 %", gear, |job| {
+                let demand = job.charge_demand(Case::CruiseProgramme).expect("stated");
+                (demand.music.range.high(), demand.most_given().expect("one charger").high())
+            })
+        };
+        assert_eq!(most(""), (0.0, 45.0));
+        let (music, given) = most(PLAYS);
+        assert!((9.0..11.0).contains(&music) && given == ((50.0 - music) * 0.9).floor(), "{music} {given}");
+    }
+
+    /// 41 A of which the vehicle takes 40 A leave one.
+    #[test]
+    fn less_than_an_ampere_is_no_charger() {
+        let most = |alternator: &str| {
+            demanded(alternator, "kind: charger, rated: 60 A, efficiency: 100 %", "", |job| {
+                job.charge_demand(Case::CruiseProgramme).expect("stated").most_given().map(|most| most.high())
+            })
+        };
+        assert_eq!((most("41 A"), most("40.9 A")), (Some(1.0), None));
+    }
+
+    /// Nothing plays and nothing charges: there is nothing to be asked.
+    #[test]
+    fn without_gear_and_without_a_charger_nothing_is_asked() {
+        let found =
+            demanded("90 A", "kind: relay, rated: 60 A", "", |job| job.charge_demand(Case::CruiseProgramme).err());
+        assert!(matches!(found, Some(super::Undecided::NotApplicable(_))), "{found:?}");
+    }
 }

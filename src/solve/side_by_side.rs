@@ -242,4 +242,106 @@ mod tests {
             assert!(between.held_back(graph, |link| (link == wire("a")).then_some(60.0)).is_none());
         });
     }
+
+    fn joined(runs: &[(&str, &str, &str)]) -> String {
+        let each = runs.iter().map(|(name, from, to)| format!("  {name}: {{from: {from}, to: {to}}}\n"));
+        format!("plan: 1\nwires:\n{}", each.collect::<String>())
+    }
+
+    /// What lies between the battery and `part.in`, past none of some terminals.
+    fn looked_at<T>(
+        text: &str,
+        past: &[(&str, &str)],
+        look: impl FnOnce(&Between, &Graph, &dyn Fn(&str) -> usize) -> T,
+    ) -> T {
+        of_job(text, |job| {
+            let graph = job.graph();
+            let laid = |kind: &LinkKind| matches!(kind, LinkKind::Wire(_) | LinkKind::Output(..));
+            let goal = graph.node("part", "in").expect("a node");
+            let others: Vec<usize> =
+                past.iter().map(|(thing, terminal)| graph.node(thing, terminal).expect("a node")).collect();
+            let start = super::super::graph::POSITIVE;
+            let (_, nearest) = graph.nearest(goal, &[start], laid).expect("a way");
+            let wire = |name: &str| {
+                let at = job.wires.iter().position(|wire| wire.name == name).expect("a wire");
+                graph.wire(at).expect("a link")
+            };
+            look(&Between::of(graph, (goal, start), nearest, &others, laid), graph, &wire)
+        })
+    }
+
+    /// The shortest way leads through the cross run and fills it. What comes the long way round turns it back: 60 A on each
+    /// of two ways.
+    #[test]
+    fn what_flows_through_a_cross_run_turns_back_where_more_comes_through() {
+        let text = joined(&[
+            ("a1", "battery.positive", "a.in"),
+            ("cross", "a.in", "b.in"),
+            ("b4", "b.in", "part.in"),
+            ("a2", "a.in", "x.in"),
+            ("a3", "x.in", "y.in"),
+            ("a4", "y.in", "part.in"),
+            ("b1", "battery.positive", "p.in"),
+            ("b2", "p.in", "q.in"),
+            ("b3", "q.in", "b.in"),
+        ]);
+        looked_at(&text, &[], |between, graph, wire| {
+            assert_eq!((between.links.len(), between.is_one_way()), (9, false));
+            let (total, mut cut) = between.held_back(graph, |_| Some(60.0)).expect("limited");
+            cut.sort_unstable();
+            let mut ends = vec![wire("a4"), wire("b4")];
+            ends.sort_unstable();
+            assert_eq!((total, cut), (120.0, ends));
+        });
+    }
+
+    /// Past the post of another battery it is that battery that gives.
+    #[test]
+    fn a_way_past_another_post_does_not_count() {
+        let text = joined(&[
+            ("own", "battery.positive", "part.in"),
+            ("link", "battery.positive", "rear.positive"),
+            ("second", "rear.positive", "part.in"),
+        ]);
+        looked_at(&text, &[("rear", "positive")], |between, _, wire| {
+            assert_eq!((between.links.as_slice(), between.is_one_way()), ([wire("own")].as_slice(), true));
+        });
+        looked_at(&text, &[], |between, _, _| assert_eq!((between.links.len(), between.is_one_way()), (3, false)));
+    }
+
+    /// Through each of so many terminals two wires lead on.
+    #[test]
+    fn of_a_mesh_of_more_terminals_than_lie_anywhere_the_nearest_way_is_looked_at() {
+        let mesh = |between: usize| {
+            let runs: Vec<[String; 3]> = (0..between)
+                .flat_map(|at| {
+                    let middle = format!("t{at}.in");
+                    let (one, other) = (format!("one-{at}"), format!("other-{at}"));
+                    [[one, "battery.positive".to_owned(), middle.clone()], [other, middle, "part.in".to_owned()]]
+                })
+                .collect();
+            let runs: Vec<(&str, &str, &str)> =
+                runs.iter().map(|[name, from, to]| (name.as_str(), from.as_str(), to.as_str())).collect();
+            looked_at(&joined(&runs), &[], |between, _, _| (between.links.len(), between.is_one_way()))
+        };
+        assert_eq!(mesh(MOST - 2), (2 * (MOST - 2), false));
+        assert_eq!(mesh(MOST - 1), (2, true));
+    }
+
+    /// Of a bridge in balance the cross run carries nothing, and lies beside the way.
+    #[test]
+    fn a_run_that_carries_nothing_is_none_of_those_that_share() {
+        let text = joined(&[
+            ("a1", "battery.positive", "a.in"),
+            ("a2", "a.in", "part.in"),
+            ("b1", "battery.positive", "b.in"),
+            ("b2", "b.in", "part.in"),
+            ("cross", "a.in", "b.in"),
+        ]);
+        looked_at(&text, &[], |between, graph, wire| {
+            let (shares, ohms) = between.divide(graph, |_| Ok::<_, ()>(1e-3)).expect("stated");
+            assert_eq!((between.links.len(), shares.len(), shares.contains_key(&wire("cross"))), (5, 4, false));
+            assert!((ohms - 1e-3).abs() < 1e-9, "{ohms}");
+        });
+    }
 }

@@ -238,4 +238,35 @@ mod tests {
         assert_eq!(of(&lead("accessory")), [0.03]);
         assert_eq!(of(&lead("constant")), [0.003, 0.03]);
     }
+
+    /// A second one beside it: 100 W from 12 V behind 20 mohm are 8.452 A at 11.831 V. Both take 257.36 W and 126.79 W of the
+    /// battery, which stands at (24 + sqrt(576 - 4 x 0.050 x 384.14)) / 2 = 23.171 V then.
+    #[test]
+    fn of_two_each_gives_what_hangs_on_it() {
+        let (head, wires) = WORKED.split_once("wires:\n").expect("its wires");
+        let other = ["a", "b", "c", "d"].into_iter().fold(wires.to_owned(), |text, name| {
+            text.replace(&format!("  {name}: {{"), &format!("  second-{name}: {{"))
+        });
+        let other = other.replace("down.", "other.").replace("amp.", "small.");
+        let head = head
+            .replace("{down: {", "{other: {kind: step-down, rated: 20 A, output_voltage: 12 V, efficiency: 80 %}, down: {")
+            .replace(
+                "{amp: {",
+                "{small: {class: AB, efficiency: 50 %, idle_current: 0 A, channels: 1, rated: [{load: 4 ohm, power: 50 W}]}, amp: {",
+            )
+            .replace("{l: {", "{m: {amplifier: small, outputs: [1], coils: tweeter.1}, l: {")
+            .replace("{sub: {", "{tweeter: {kind: woofer, coils: [4 ohm]}, sub: {");
+        of_job(&format!("{head}wires:\n{wires}{other}"), |job| {
+            let near = |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-3, "{found} {expected}");
+            let current = |name: &str| {
+                let wire = job.wires.iter().find(|wire| wire.name == name).expect("a wire");
+                job.wire_current(wire, Case::OffFull).expect("solved").range.high()
+            };
+            let asked = |name: &str| job.step_down_asked(name, Case::OffFull).expect("solved").range.high();
+            near(asked("down"), 17.157);
+            near(asked("other"), 8.4524);
+            near(current("a"), 257.36 / 23.1711);
+            near(current("second-a"), 126.786 / 23.1711);
+        });
+    }
 }

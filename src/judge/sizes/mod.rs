@@ -389,4 +389,22 @@ mod tests {
         assert!(found.obstacles.is_empty(), "{:?}", found.obstacles);
         assert!(size(&found, "down") >= size(&found, "main"), "{:?}", found.chosen);
     }
+
+    /// A feed of 14 AWG with a fuse of 20 A, for some 43 A: what was there is told beside what is chosen.
+    #[test]
+    fn what_does_not_hold_is_told_with_what_it_was() {
+        let stated = DRAWN
+            .replacen("    conductor", "    size: 14 AWG\n    conductor", 1)
+            .replace("{form: bolt-down, distance", "{form: bolt-down, rating: 20 A, distance");
+        let found = chosen_for(&stated);
+        assert!(found.obstacles.is_empty(), "{:?}", found.obstacles);
+        let main = found.chosen.iter().find(|chosen| chosen.path == "wires.main").expect("it is too thin");
+        let (before, now) = main.size.expect("another size");
+        assert_eq!((before, main.fuses[0].0.as_deref()), (Gauge::read("14 AWG").ok(), Some("20 A")));
+        assert!(before != Some(now) && main.fuses[0].1 != "20 A", "{main:?}");
+        let drop = main.drop.expect("told");
+        assert!(drop.low() > 0.1 && drop.high() < 0.5, "{drop}");
+        assert_eq!(found.kept, Vec::<String>::new());
+        assert!(found.edit.is_some() && found.placed.is_empty());
+    }
 }

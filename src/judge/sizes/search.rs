@@ -265,3 +265,153 @@ fn without_trifles(mut shared: Shared, items: &[Item]) -> Shared {
     }
     shared
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::house::House;
+    use crate::judge::sizes::draft::{Draft, Freed};
+    use crate::judge::sizes::trial::Sizing;
+
+    /// An amplifier of 400 W behind a block, and a long cable to it.
+    const PLAN: &str = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 0.2 mohm, alternator: {rated: 300 A, at_idle: 200 A, \
+                        voltage: 14.4 V, control: fixed, cable_resistance: 0.2 mohm}, factory_load: {running: 40 A}, \
+                        battery: {internal_resistance: 3 mohm, rest_voltage: 12.7 V}}\n\
+                        amplifiers: {amp: {class: D, channels: 1, efficiency: 82 %, idle_current: 1 A, onboard_fuses: [40 A], \
+                        operating_voltage: 9 V .. 16 V, rated: [{load: 2 ohm, power: 400 W}], terminals: {power: 1/0 AWG}}}\n\
+                        drivers: {sub: {kind: subwoofer, coils: [2 ohm]}}\nloads: {bass: {amplifier: amp, outputs: [1], coils: sub.1}}\n\
+                        blocks: {block: {location: cargo, takes: 4/0 AWG, outputs: {one: {takes: 1/0 AWG, fuse: {form: bolt-down, voltage: 32 V}}}}}\n\
+                        grounds: {rail: {on: body-structure, surface: bare-metal, joint_resistance: 0.05 mohm}}\nwires:\n  \
+                        main: {from: battery.positive, to: block.in, conductor: copper, insulation: 105 C, joint_resistance: 0.05 mohm, \
+                        length: 4.5 m, path: [engine-bay, cargo]}\n  \
+                        feed: {from: block.one, to: amp.power, conductor: copper, insulation: 105 C, joint_resistance: 0.05 mohm, \
+                        length: 0.8 m, path: [cargo]}\n  \
+                        back: {from: amp.ground, to: grounds.rail, conductor: copper, insulation: 105 C, joint_resistance: 0.05 mohm, \
+                        length: 0.5 m, path: [cargo]}\n";
+
+    fn searched<T>(text: &str, look: impl FnOnce(&Search<'_>, &Bounds) -> T) -> T {
+        let (reading, house) = (crate::plan::read(text.to_owned()), House::default());
+        assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
+        let draft = Draft::of(&reading.plan, &house, &Freed::new());
+        let (local, network) = crate::rules::of_sizes();
+        let search = Search::new(&draft, &house, Sizing { local: &local, network: &network }, false);
+        let top = State {
+            wires: draft.wires.iter().map(|free| free.sizes.len() - 1).collect(),
+            fuses: draft.fuses.iter().map(|free| free.ratings.len() - 1).collect(),
+        };
+        let asked = search.asked(&top).ok().expect("all is stated");
+        let fuses = search.sturdy(&top, search.smallest(&asked).ok().expect("there are such"));
+        let bounds = search.bounds(&top, &fuses, &asked).ok().expect("the thickest hold");
+        look(&search, &bounds)
+    }
+
+    fn wire(search: &Search<'_>, name: &str) -> usize {
+        search.draft.wires.iter().position(|free| free.name == name).expect("it is free")
+    }
+
+    #[test]
+    fn a_wire_costs_its_copper_and_resists_by_its_area() {
+        searched(PLAN, |search, bounds| {
+            let main = wire(search, "main");
+            let item = search.item(main, bounds);
+            assert_eq!(item.costs.len(), bounds.most.wires[main] - bounds.least.wires[main] + 1);
+            let (thin, thick) =
+                (search.draft.area(main, bounds.least.wires[main]), search.draft.area(main, bounds.most.wires[main]));
+            assert!((item.costs[0] - 4.5 * thin).abs() < 1e-9 && (item.areas[0] - thin).abs() < 1e-9);
+            assert!((item.excess[0] - (1.0 / thin - 1.0 / thick)).abs() < 1e-9, "{:?}", item.excess);
+            assert_eq!(item.excess.last(), Some(&0.0));
+        });
+    }
+
+    /// With the wire at its thinnest every margin is as much less as its weight says.
+    #[test]
+    fn what_a_wire_takes_of_a_margin_is_measured_at_its_thinnest() {
+        searched(PLAN, |search, bounds| {
+            let main = wire(search, "main");
+            let of = |state: &State| search.trial.margins(&search.trial.all(state));
+            let (top, thin) = (of(&bounds.most), of(&bounds.most.with(Part::Wire(main), bounds.least.wires[main])));
+            let weights = search.weights(main, bounds, &top);
+            let excess = search.item(main, bounds).excess[0];
+            assert!(weights.keys().any(|(code, _)| *code == "WIRE-02"), "{weights:?}");
+            for (name, before) in &top {
+                let weight = weights.get(name).copied().unwrap_or(0.0);
+                let lost = before - thin[name];
+                assert!(
+                    (lost - weight * excess).abs() < 1e-6 || (lost <= 1e-6 && weight == 0.0),
+                    "{name:?}: {lost} {weight}"
+                );
+            }
+        });
+    }
+
+    #[test]
+    fn feed_and_return_are_one_size_where_both_are_chosen_and_each_is_alone() {
+        let mates = |text: &str| {
+            searched(text, |search, bounds| {
+                let name = |at: usize| search.draft.wires[at].name.clone();
+                search.mates(bounds).into_iter().map(|(feed, back)| (name(feed), name(back))).collect::<Vec<_>>()
+            })
+        };
+        assert_eq!(mates(PLAN), [("feed".to_owned(), "back".to_owned())]);
+        let second = "  twin: {from: amp.ground, to: grounds.rail, conductor: copper, insulation: 105 C, joint_resistance: 0.05 mohm, \
+                      length: 0.5 m, path: [cargo]}\n";
+        assert_eq!(mates(&format!("{PLAN}{second}")), []);
+        assert_eq!(mates(&PLAN.replace("length: 0.5 m", "size: 4 AWG, length: 0.5 m")), []);
+    }
+
+    fn copper(search: &Search<'_>, state: &State) -> f64 {
+        let each = state.wires.iter().enumerate();
+        each.map(|(at, size)| search.draft.area(at, *size) * search.draft.wires[at].length).sum()
+    }
+
+    /// Every choice between the bounds with feed and return of one size, looked at.
+    #[test]
+    fn of_all_choices_the_one_with_the_least_copper_is_found() {
+        searched(PLAN, |search, bounds| {
+            let even = search.mates(bounds);
+            let least = evened(&bounds.least, &even);
+            let mut best = f64::INFINITY;
+            let [main, feed, back] = ["main", "feed", "back"].map(|name| wire(search, name));
+            for cable in least.wires[main]..=bounds.most.wires[main] {
+                for both in least.wires[feed]..=bounds.most.wires[feed].min(bounds.most.wires[back]) {
+                    let state = [(main, cable), (feed, both), (back, both)]
+                        .into_iter()
+                        .fold(least.clone(), |state, (at, size)| state.with(Part::Wire(at), size));
+                    if search.holds(&state) {
+                        best = best.min(copper(search, &state));
+                    }
+                }
+            }
+            let found = search.least(bounds);
+            assert!((copper(search, &found) - best).abs() < 1e-9, "{} {best}", copper(search, &found));
+            // On straight lines it comes near, and holds.
+            let even_bounds = Bounds { least, most: bounds.most.clone() };
+            let measured = evened(&search.measured(&even_bounds, &even).expect("some hold"), &even);
+            assert!(search.holds(&measured));
+            assert!(copper(search, &measured) < best * 1.3, "{} {best}", copper(search, &measured));
+        });
+    }
+
+    #[test]
+    fn a_return_must_follow_its_feed() {
+        searched(PLAN, |search, bounds| {
+            let free = [wire(search, "feed"), wire(search, "back")];
+            assert!(search.pairs(&free, bounds).contains(&(0, 1)), "{:?}", search.pairs(&free, bounds));
+        });
+    }
+
+    #[test]
+    fn of_two_that_are_to_be_one_size_the_thicker_counts() {
+        let state = State { wires: vec![1, 4, 2], fuses: vec![3] };
+        assert_eq!(evened(&state, &[(0, 1)]), State { wires: vec![4, 4, 2], fuses: vec![3] });
+    }
+
+    /// A wire that takes less than three hundredths of what another takes is left out; what it can take counts, not its weight.
+    #[test]
+    fn a_trifle_of_a_limit_is_left_out() {
+        let item = |excess: f64| Item { costs: vec![1.0, 2.0], excess: vec![excess, 0.0], areas: vec![1.0, 2.0] };
+        let items = [item(1.0), item(1.0), item(1.0), item(2.0)];
+        let shared = Shared { left: 0.5, weights: vec![1.0, 0.03, 0.02, 0.02] };
+        assert_eq!(without_trifles(shared, &items).weights, [1.0, 0.03, 0.0, 0.02]);
+    }
+}

@@ -373,4 +373,27 @@ mod tests {
             );
         });
     }
+
+    #[test]
+    fn a_fuse_above_its_wire_comes_nearer_with_a_thicker_wire_or_a_smaller_fuse() {
+        let text = "plan: 1\namplifiers: {amp: {}}\nwires:\n  main: {from: battery.positive, to: amp.power, conductor: copper, \
+                    insulation: 105 C, length: 4 m, path: [engine-bay], fuse: {form: bolt-down, distance: 20 cm}}\n";
+        let (reading, house) = (crate::plan::read(text.to_owned()), House::default());
+        let draft = Draft::of(&reading.plan, &house, &Freed::new());
+        let local = [crate::rules::find("FUSE-01").expect("a rule")];
+        let trial = Trial::new(&draft, &house, Sizing { local: &local, network: &[] });
+        let (wire, fuse) = (Part::Wire(0), Part::Fuse(0));
+        let last = |part: Part| trial.count(part) - 1;
+        let state = State { wires: vec![3], fuses: vec![last(fuse)] };
+        let unheld = trial.unheld_locally(&state);
+        let check = unheld.first().expect("it is above its wire");
+        assert!(
+            trial.is_nearer(check, &state.with(wire, 4)) && trial.is_nearer(check, &state.with(fuse, last(fuse) - 1))
+        );
+        assert!(!trial.is_nearer(check, &state.with(wire, 2)) && !trial.is_nearer(check, &state));
+        assert_eq!(trial.helper(check, &state, true, &last), [wire]);
+        assert_eq!(trial.helper(check, &state, false, &|_| 0), [fuse]);
+        assert_eq!(trial.helper(check, &state, true, &|_| 3), [], "it goes no thicker");
+        assert_eq!(trial.helper(check, &state.with(fuse, 0), false, &|_| 0), [], "there is none smaller");
+    }
 }
