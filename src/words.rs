@@ -89,6 +89,7 @@ const SYNONYMS: &[(&str, &str)] = &[
 /// Keys under which a plan holds what people call otherwise (common practice, no source).
 const KEYS: &[(&str, &[&str])] = &[
     ("ah", &["capacity"]),
+    ("amps", &["rated", "rating"]),
     ("awg", &["size"]),
     ("brand", &["note"]),
     ("cca", &["cold_cranking"]),

@@ -172,6 +172,7 @@ mod tests {
         let text = "vehicle:\n  battery:\n    kind: agm\n alternator:\n    rated: 110 A\njob: {number: 7}\n";
         let (said, read) = told(text, &["vehicle.battery.kind", "vehicle.battery.rated", "job.number"]);
         assert_eq!((said.len(), said[0].1.as_str()), (1, " alternator:"), "{said:?}");
+        assert_eq!(said[0].2.as_deref(), Some("  alternator:"), "beside the battery, so that its rating is its own");
         assert_eq!(read, [Some("agm".to_owned()), None, Some("7".to_owned())]);
     }
 
