@@ -80,6 +80,8 @@ const SYNONYMS: &[(&str, &str)] = &[
     ("grp", "composite"),
     ("cca", "copper-clad-aluminium"),
     ("ofc", "copper"),
+    ("ported", "vented"),
+    ("bass-reflex", "vented"),
     // What every maker's strip fuse is sold as (from memory). Names of blade fuses and of other strips are trade marks.
     ("anl", "bolt-down"),
 ];
@@ -87,6 +89,7 @@ const SYNONYMS: &[(&str, &str)] = &[
 /// Keys under which a plan holds what people call otherwise (common practice, no source).
 const KEYS: &[(&str, &[&str])] = &[
     ("ah", &["capacity"]),
+    ("amps", &["rated", "rating"]),
     ("awg", &["size"]),
     ("brand", &["note"]),
     ("cca", &["cold_cranking"]),
@@ -103,6 +106,7 @@ const KEYS: &[(&str, &[&str])] = &[
     ("ohm", &["minimum_load", "coils", "speaker_load"]),
     ("ohms", &["minimum_load", "coils", "speaker_load"]),
     ("place", &["location"]),
+    ("port", &["vent"]),
     ("position", &["location"]),
     ("power", &["rated", "rms"]),
     ("remark", &["note"]),

@@ -174,6 +174,51 @@ fn unknown_keys_and_words_name_the_nearest() {
 }
 
 /// A point parts a name from what belongs to it; a name that holds one is still pointed at where it stands.
+/// A chemistry and a size of blade are facts of what is there: a word that leaves them open is asked about.
+#[test]
+fn a_word_for_a_whole_kind_is_asked_about_and_not_written_over() {
+    let text = "plan: 1\nbatteries: {h: {kind: lithium}}\nwires: {w: {fuse: {form: blade}}}\n";
+    let reading = plan::read(text.to_owned());
+    let said: Vec<&str> = reading.misreads.iter().map(|misread| misread.what.as_str()).collect();
+    assert!(said[0].starts_with("`lithium` says too little here; write lithium-iron-phosphate only if it is that."));
+    assert!(
+        said[1]
+            .starts_with("`blade` says too little here; write which: blade-miniature, blade-regular or blade-large.")
+    );
+    assert!(reading.misreads.iter().all(|misread| misread.meant.is_none() && !misread.could.is_empty()));
+    for (word, stands_for) in [("LFP", "lithium-iron-phosphate"), ("lifepo4", "lithium-iron-phosphate")] {
+        let reading = plan::read(text.replace("lithium", word));
+        assert_eq!(reading.misreads[0].meant.as_deref(), Some(stands_for), "{word}");
+    }
+}
+
+#[test]
+fn what_people_write_otherwise_is_told_by_what_takes_it() {
+    let text = "plan: 1\namplifiers:\n  amp: {power: 500 W, impedance: 2 ohm, fuse: 60 A}\nvehicle: {battery: 60 Ah}\n\
+                wires:\n  plus: {from: battery+, to: amp+, path: engine-bay > cargo}\n  minus: [amp.ground, chassis]\n  \
+                other: {to: chassis, from: nothing}\n";
+    let reading = plan::read(text.to_owned());
+    let mends: Vec<&str> = reading.misreads.iter().map(|misread| misread.mend.as_str()).collect();
+    assert_eq!(
+        mends,
+        [
+            "a plan says that under `rated`",
+            "a plan says that under `minimum_load`",
+            "a plan says that under `onboard_fuses` or `maximum_fuse`",
+            "write `{capacity: 60 Ah}`",
+            "write `battery.positive`",
+            "write `amp.power`",
+            "write `[engine-bay, cargo]`",
+            "write what each is, between braces, like `{from: amp.ground, to: chassis}`",
+            "name the spot under `grounds`, and write it like `grounds.load-floor`",
+            "",
+        ]
+    );
+    // The letters of `form` are those of `from`, which is there.
+    let form = plan::read("plan: 1\nwires: {w: {from: battery.positive, form: blade}}\n".to_owned());
+    assert_eq!(form.misreads[0].meant, None);
+}
+
 #[test]
 fn what_stands_below_a_name_that_cannot_be_one_is_told_at_its_own_place() {
     // A list or a thing with keys is pointed at by its name.

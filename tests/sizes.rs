@@ -279,6 +279,29 @@ fn what_only_a_fuse_decides_is_told_of_no_wire() {
     assert_eq!(chosen.reading.text, text);
 }
 
+/// The load asks 41.8 to 50.7 A of the fuses in line with a relay for 50 A: at 60 A the relay is a fault for sure, at 50 A it
+/// is open whether the fuse carries the load.
+#[test]
+fn rather_a_fuse_that_may_open_than_one_above_what_the_relay_is_made_for() {
+    let text = stripped(&job("j-2044"), Without::SizesAndRatings).replace("rated: 140 A", "rated: 50 A");
+    let chosen = choose(&plan::read(text), &House::default());
+    assert_eq!(chosen.obstacles, Vec::<String>::new());
+    let wires = &chosen.reading.plan.wires;
+    let ratings = [&wires["charge"].fuse, &wires["link"].far_fuse]
+        .map(|fuse| fuse.as_ref().and_then(|fuse| fuse.rating).expect("a rating").base());
+    assert!(ratings.contains(&50.0), "{ratings:?}");
+    let judged = judge_briefly(&chosen.reading, &House::default(), &rules::all());
+    let of = |code: &str, outcome: Outcome| {
+        judged.checks.iter().any(|check| check.rule.code == code && check.outcome == outcome)
+    };
+    assert!(!of("SUPPLY-13", Outcome::Fail) && !of("FUSE-04", Outcome::Fail));
+    assert!(
+        chosen.left.iter().any(|told| told.starts_with("FUSE-04 on ") && told.contains("(open)")),
+        "{:?}",
+        chosen.left
+    );
+}
+
 #[test]
 fn a_new_fuse_sits_within_what_the_house_allows_and_the_writer_is_told() {
     let house = House::default();

@@ -45,7 +45,10 @@ fn check(site: &Site<'_>, job: &Job<'_>) -> Judged {
     let place = site.enclosure.at("vent");
     Ok(at_most(Range::<Speed>::point(speed), limit.value)
         .formula("10 x flow of air / area of the vent, at the tuning, with programme, for a box without losses")
-        .given(Input::stated("rated power of the drivers", power, site.drivers[0].at("rms")))
+        .given_all(
+            site.drivers.iter().zip(&each).map(|(driver, own)| Input::stated("rated power", *own, driver.at("rms"))),
+        )
+        .given_all((each.len() > 1).then(|| Input::from("of all drivers in it", power, Origin::Computed("added"))))
         .given(Input::from("share with programme", Figure::ratio(duty, duty), Origin::House(share.name, share.source)))
         .given(Input::from("flow of air", Figure::ratio(flow, flow), Origin::Computed("litres a second, peak")))
         .given(Input::from("area of the vent", Figure::ratio(area, area), Origin::Computed("square centimetres")))
@@ -125,6 +128,25 @@ mod tests {
              enclosures: {{box: {{kind: vented, net_volume: 50 L, vent: {{{vent}}}}}}}\n"
         );
         outcome(&text, "BOX-03", "enclosures.box")
+    }
+
+    /// Each driver's power stands at its own place, and what they come to together is a sum.
+    #[test]
+    fn what_two_drivers_are_rated_for_is_told_of_each() {
+        let sub = "{enclosure: box, rms: 100 W, resonance: 30 Hz, total_q: 0.4, compliance_volume: 60 L}";
+        let text = format!(
+            "plan: 1\ndrivers: {{one: {sub}, two: {sub}}}\nenclosures: {{box: {{kind: vented, net_volume: 50 L, vent: \
+             {{diameter: 50 mm, length: 60 mm}}}}}}\n"
+        );
+        let working = check(&text, "BOX-03", "enclosures.box").working.expect("it has a working");
+        let power = |at: usize| match &working.inputs[at].value {
+            Value::Figure(figure) => figure.high,
+            Value::Word(word) => panic!("{word} is no number"),
+        };
+        let stated =
+            |driver: &str| crate::solve::Origin::Stated(crate::solve::Place::of(format!("drivers.{driver}.rms")));
+        assert_eq!([0, 1].map(|at| working.inputs[at].origin.clone()), ["one", "two"].map(stated));
+        assert_eq!([0, 1, 2].map(power), [100.0, 100.0, 200.0]);
     }
 
     /// 50 mm are 19.6 cm2. The speed is in proportion to one over the area as long as the tuning stays.

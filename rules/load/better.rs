@@ -43,8 +43,12 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
         .given(Input::from("power of the best", Range::<Power>::point(most), Origin::Computed("every arrangement")))
         .limit_from("common practice, no published source (1 dB)");
     Ok(is.verdict(|_| {
-        let only = if present.power.low() < present.power.high() { "only " } else { "" };
-        let title = format!("{only}{sure} where these coils could get {}", Range::<Power>::point(most));
+        let most = Range::<Power>::point(most);
+        let title = if present.power.low() < present.power.high() {
+            format!("{} where these coils could get {most} for sure", present.power)
+        } else {
+            format!("{sure} where these coils could get {most}")
+        };
         let offers: Vec<_> =
             better.iter().take(LISTED).map(|found| super::site::joined(load, &found.is.coils)).collect();
         let worth = better.iter().filter(|found| found.power.low() >= sure.low() * WORTH);
@@ -174,7 +178,7 @@ mod tests {
         let amplifier = "minimum_load: 4 ohm, rated: [{load: 4 ohm, power: 300 W}]";
         let text = plan(amplifier, "rms: 500 W,", "{series: [a.1, a.2, b.1, b.2]}");
         let finding = check(&text, "LOAD-08", "loads.bass").finding.expect("it fails");
-        assert_eq!(finding.title, "only 75 W where these coils could get 300 W");
+        assert_eq!(finding.title, "75 to 300 W where these coils could get 300 W for sure");
         assert!(finding.mend.contains("(4 ohm, 300 W)"), "{}", finding.mend);
     }
 

@@ -4,7 +4,7 @@ use super::site::mount_of;
 use crate::judge::{Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict, at_least, at_most};
 use crate::plan::{Amplifier, Mount};
 use crate::quantity::{Current, Length, Power, Quantity, Range, Voltage};
-use crate::solve::{Decided, Job, Known, Thing, Undecided};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -84,11 +84,20 @@ struct Heat {
 
 fn heat(amplifier: &Thing<'_, Amplifier>, job: &Job<'_>) -> Decided<Heat> {
     let demand = job.demand(amplifier)?;
-    let volts = CHARGING * job.plan.system_voltage().map_or(1.0, crate::plan::SystemVoltage::multiple);
-    let total = demand.heat + demand.idle.range.map(|amperes| amperes * volts);
+    let charging = charging(job);
+    let total = demand.heat + demand.idle.range.map(|amperes| amperes * charging.range.high());
     let programme = Known::computed(demand.heat, "supply power less audio power with programme");
-    let charging = Known::computed(Range::point(volts), "usual while the engine runs");
     Ok(Heat { programme, idle: demand.idle.clone(), charging, total })
+}
+
+/// What the plan says the alternator holds, or else what is usual.
+fn charging(job: &Job<'_>) -> Known<Voltage> {
+    let alternator = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.alternator.as_ref());
+    if let Some(stated) = alternator.and_then(|alternator| alternator.voltage) {
+        return Known { range: stated.into(), origin: Origin::Stated(Place::of("vehicle.alternator.voltage")) };
+    }
+    let volts = CHARGING * job.plan.system_voltage().map_or(1.0, crate::plan::SystemVoltage::multiple);
+    Known::computed(Range::point(volts), "usual while the engine runs")
 }
 
 /// Whether air gets around it.
@@ -154,6 +163,19 @@ mod tests {
             found.finding.expect("it fails").title,
             "5 mm free around 35.1 W of heat, above 15 W it needs 25 mm"
         );
+    }
+
+    /// 25 W with programme, and 0.7 A at the 13 V that the alternator holds.
+    #[test]
+    fn the_voltage_is_that_of_the_alternator_where_the_plan_says_it() {
+        let text = format!(
+            "plan: 1\nvehicle: {{voltage: 12 V, alternator: {{voltage: 13 V}}}}\namplifiers: {{amp: {{{LARGE}}}}}\n\
+             mounts: {{amp: {{clearance: 5 mm}}}}\n"
+        );
+        let working = check(&text, "MOUNT-03", "amplifiers.amp").working.expect("it has a working");
+        let volts = working.inputs.iter().find(|input| input.name == "charging voltage").expect("it went in");
+        assert_eq!(volts.origin, crate::solve::Origin::Stated(crate::solve::Place::of("vehicle.alternator.voltage")));
+        assert!((working.result.high - (25.0 + 0.7 * 13.0)).abs() < 1e-9, "{:?}", working.result);
     }
 
     #[test]

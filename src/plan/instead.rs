@@ -26,7 +26,9 @@ pub(super) fn instead(shape: &Shape, tree: &Tree, node: NodeId) -> Option<Instea
     let text = tree.text(node)?.trim();
     match shape {
         Shape::List(each) => counted(each, text).map(sure).or_else(|| {
-            let parts: Option<Vec<String>> = text.split(',').map(|part| part_of(each, part.trim())).collect();
+            // A way is written with arrows too.
+            let parts = text.split([',', '>', '\u{2192}']).map(|part| part.trim().trim_end_matches([' ', '-']));
+            let parts: Option<Vec<String>> = parts.map(|part| part_of(each, part)).collect();
             // There may be several that are alike: `20 A` may stand for two fuses.
             let is_sure = !matches!(each, Shape::Quantity(kind) if *kind != "terminal") && !is_group(each);
             parts.map(|parts| Instead { words: format!("[{}]", parts.join(", ")), is_sure })
@@ -112,7 +114,8 @@ pub(super) fn how(shape: &Shape, tree: &Tree, node: NodeId, (key, is_flow): (&st
         (text::Kind::Seq(items), Shape::Group { keys, .. }) if is_flow => {
             let each = items.iter().map(|item| tree.text(*item)).chain(std::iter::repeat(None));
             let keys = keys.iter().filter(|(key, _)| *key != "shelf").take(items.len().clamp(1, 2)).zip(each);
-            let keys = keys.map(|((key, _), text)| {
+            let keys = keys.map(|((key, shape), text)| {
+                let text = text.filter(|_| matches!(shape, Shape::Quantity(_) | Shape::Words { .. }));
                 format!("{key}: {}", text.map_or("\u{2026}".to_owned(), |text| words::excerpt(text, 40)))
             });
             format!("write what each is, between braces, like `{{{}}}`", keys.collect::<Vec<_>>().join(", "))
@@ -134,8 +137,11 @@ pub(super) fn how(shape: &Shape, tree: &Tree, node: NodeId, (key, is_flow): (&st
             let fits = |shape: &Shape| matches!(shape, Shape::Quantity(kind) if (Kind::of(kind).read)(said).is_ok());
             let fitting: Vec<String> =
                 keys.iter().filter(|(_, shape)| fits(shape)).map(|(key, _)| format!("`{{{key}: {said}}}`")).collect();
-            if (1..=MOST_FITTING).contains(&fitting.len()) {
-                return format!("write which of it that is: {}", words::either(&fitting));
+            match fitting.as_slice() {
+                [] => {}
+                [only] => return format!("write {only}"),
+                some if some.len() <= MOST_FITTING => return format!("write which it is: {}", words::either(some)),
+                _ => {}
             }
             let keys = keys.iter().filter(|(key, _)| *key != "shelf").take(2);
             let keys: Vec<String> = keys.map(|(key, _)| format!("{key}: \u{2026}")).collect();

@@ -157,7 +157,11 @@ impl Check<'_> {
                 Some(_) if broken.contains(&entry.value) => {}
                 Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
                 None if behind.contains(entry.key.as_str()) => {}
-                None => self.unknown_key(entry, keys.iter().map(|(key, _)| *key)),
+                // A key that is there already is not the one that was meant.
+                None if self.found.len() < MOST_TOLD => {
+                    self.unknown_key(entry, keys.iter().map(|(key, _)| *key).filter(|key| map.get(key).is_none()));
+                }
+                None => self.unknown_key(entry, std::iter::empty()),
             }
         }
         self.too_far_left(left_empty, &lost);
@@ -458,7 +462,7 @@ fn unknown_key<'k>(entry: &Entry, known: impl Iterator<Item = &'k str> + Clone) 
     let mend = match near {
         Some(near) => format!("did you mean `{near}`?"),
         None if known.clone().next().is_none() => String::new(),
-        None if !called.is_empty() => format!("such a thing stands under {}", words::either(&called)),
+        None if !called.is_empty() => format!("a plan says that under {}", words::either(&called)),
         None => format!("known here: {}", words::all(&known.collect::<Vec<_>>())),
     };
     Misread::new(entry.key_span.clone(), what, mend).meant(near.map(str::to_owned))

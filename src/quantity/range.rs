@@ -259,7 +259,8 @@ impl<D: Dimension> From<Window<D>> for Range<D> {
 
 impl<D: Dimension> fmt::Display for Range<D> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let best = || text::best_unit(D::UNITS, self.high.abs().max(self.low.abs()));
+        let ends = [self.low.abs(), self.high.abs()].into_iter().filter(|end| end.is_finite());
+        let best = || text::best_unit(D::UNITS, ends.fold(0.0, f64::max));
         out.write_str(&text::ends(self.low, self.high, self.unit.or_else(best)))
     }
 }

@@ -163,7 +163,8 @@ pub fn best_unit(units: &'static [Unit], base: f64) -> Option<&'static Unit> {
         .or_else(|| units.first())
 }
 
-/// Two ends in base units as they read in one unit: `38.4 to 39.6 A`, or `60 A` where both read the same.
+/// Two ends in base units as they read in one unit: `38.4 to 39.6 A`, `60 A` where both read the same, `60 A and more` where
+/// nothing bounds it above.
 pub fn ends(low: f64, high: f64, unit: Option<&Unit>) -> String {
     ends_to(low, high, unit, DIGITS)
 }
@@ -172,6 +173,10 @@ pub fn ends(low: f64, high: f64, unit: Option<&Unit>) -> String {
 pub fn ends_to(low: f64, high: f64, unit: Option<&Unit>, count: u8) -> String {
     let (offset, scale) = unit.map_or((0.0, 1.0), |unit| (unit.offset, unit.scale));
     let show = |base: f64| digits_to((base - offset) / scale, count);
+    if !high.is_finite() {
+        let least = || unit.map_or_else(|| show(low), |unit| with_unit(&show(low), unit));
+        return if low.is_finite() { format!("{} and more", least()) } else { "unlimited".to_owned() };
+    }
     let (low, high) = (show(low), show(high));
     let number = if low == high { high } else { format!("{low} to {high}") };
     unit.map_or_else(|| number.clone(), |unit| with_unit(&number, unit))
@@ -185,6 +190,15 @@ pub fn with_unit(number: &str, unit: &Unit) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_nothing_bounds_has_no_unit_of_its_own() {
+        let days = Unit { symbol: "days", misspelt: &[], scale: 86_400.0, offset: 0.0, least: 1.0, shown: true };
+        let told = |low: f64, high: f64| ends(low * 86_400.0, high * 86_400.0, Some(&days));
+        assert_eq!(told(229.0, 300.0), "229 to 300 days");
+        assert_eq!(told(229.0, f64::INFINITY), "229 days and more");
+        assert_eq!(told(f64::INFINITY, f64::INFINITY), "unlimited");
+    }
 
     #[test]
     fn three_digits_never_say_too_much_or_too_little() {

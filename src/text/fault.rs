@@ -127,6 +127,14 @@ fn lined_up(text: &str, at: usize, misread: Misread) -> Misread {
     let below =
         (line + 1..line + LOOK).filter(|line| lines.range(text, *line).start < text.len()).find_map(|line| said(&line));
     let words = text[range.clone()].trim();
+    let margin = |line: &str| line.len() - line.trim_start_matches(' ').len();
+    // A heading belongs where what is below it can belong to it.
+    if let Some(below) = below.filter(|below| words.ends_with(':') && margin(below) > margin(&text[range.clone()])) {
+        let above = (0..line).rev().take(LOOK).filter_map(|line| said(&line)).map(margin);
+        let way = above.filter(|above| *above < margin(below)).map(|above| format!("{}{words}", " ".repeat(above)));
+        let way = way.take(1).next();
+        return Misread { span: range, ..misread }.could(way.clone()).meant(way);
+    }
     let mut ways: Vec<String> = Vec::new();
     for (other, is_above) in above.map(|above| (above, true)).into_iter().chain(below.map(|below| (below, false))) {
         let indent = &other[..other.len() - other.trim_start().len()];

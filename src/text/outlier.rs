@@ -166,6 +166,16 @@ mod tests {
         assert_eq!(told(text, &["wires.main.to"]).1, [Some("amp.power".to_owned())]);
     }
 
+    /// What stood below the heading belongs to nothing now, and is not told on its own.
+    #[test]
+    fn what_stands_below_a_heading_that_cannot_be_placed_goes_with_it() {
+        let text = "vehicle:\n  battery:\n    kind: agm\n alternator:\n    rated: 110 A\njob: {number: 7}\n";
+        let (said, read) = told(text, &["vehicle.battery.kind", "vehicle.battery.rated", "job.number"]);
+        assert_eq!((said.len(), said[0].1.as_str()), (1, " alternator:"), "{said:?}");
+        assert_eq!(said[0].2.as_deref(), Some("  alternator:"), "beside the battery, so that its rating is its own");
+        assert_eq!(read, [Some("agm".to_owned()), None, Some("7".to_owned())]);
+    }
+
     #[test]
     fn a_dash_before_one_name_of_two_is_told_and_neither_thing_is_lost() {
         let text = "wires:\n  - main:\n    from: battery.positive\n    length: 4 m\n  other:\n    from: b\n";

@@ -63,7 +63,8 @@ pub fn parse(text: &str, limits: Limits) -> (Tree, Vec<Misread>) {
     (Tree::default(), misreads)
 }
 
-/// Replaces the line that holds `offset` by spaces; `None` when it is blank already.
+/// Replaces the line that holds `offset` by spaces, and what stands below it where it is a heading; `None` when it is blank
+/// already.
 fn blank_line(text: &str, offset: usize) -> Option<String> {
     let lines = Lines::new(text);
     let mut line = lines.line(offset.min(text.len()));
@@ -75,9 +76,19 @@ fn blank_line(text: &str, offset: usize) -> Option<String> {
     if text[range.clone()].trim().is_empty() {
         return None;
     }
+    let indent = |words: &str| words.len() - words.trim_start_matches(' ').len();
+    let (own, is_heading) = (indent(&text[range.clone()]), text[range.clone()].trim_end().ends_with(':'));
     let mut rest = text.to_owned();
-    let width = range.len();
-    rest.replace_range(range, &" ".repeat(width));
+    let mut blank = |range: Range<usize>| rest.replace_range(range.clone(), &" ".repeat(range.len()));
+    blank(range);
+    for below in (line + 1..=lines.line(text.len())).filter(|_| is_heading) {
+        let range = lines.range(text, below);
+        let words = &text[range.clone()];
+        if !words.trim().is_empty() && indent(words) <= own {
+            break;
+        }
+        blank(range);
+    }
     Some(rest)
 }
 
