@@ -425,6 +425,10 @@ fn unknown_word(found: &str, known: &[&str], near: Option<&str>) -> String {
         // A long list hides the one word that was meant.
         Some(near) if known.len() > 8 => format!("{found} is not known here; did you mean `{near}`?"),
         Some(near) => format!("{found} is not known here; did you mean `{near}`? Taken: {choices}"),
+        // A voltage that the vehicle does not have must not be written for it.
+        None if known.iter().all(|known| known.ends_with(" V")) => {
+            format!("{found} cannot be planned here: testlamp knows vehicles of {choices} and no others")
+        }
         None => format!("{found} is not known here; write {choices}"),
     }
 }
