@@ -62,6 +62,16 @@ fn better_feeds(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Offer> {
     radio.into_iter().chain([key]).collect()
 }
 
+/// What tells an isolator that the engine runs.
+const SENSE_MEND: &str = "feed it from the alternator's lamp terminal (61, D+) where it has one, or from a circuit that is live \
+                          with the ignition (15)";
+
+/// A circuit for the sense wire of an isolator.
+fn sense_feed(lead: &Thing<'_, TurnOn>) -> Offer {
+    Offer::new("feed it from a comfort circuit that is live with the ignition")
+        .set(lead.at("from"), "{kind: ignition, circuit: comfort}")
+}
+
 /// A radio that surely has a remote output: one that is not the factory's (common practice, no published source), or one
 /// that switches something in this plan already.
 fn remote_output<'j>(job: &'j Job<'_>) -> Option<&'j str> {
