@@ -129,9 +129,13 @@ mod tests {
             );
             outcome(&text, "FUSE-13", "turn_on.feed")
         };
-        assert_eq!((of("power", "7.65 A"), of("power", "7.6 A"), of("power", "1 A")), (Outcome::Pass, Outcome::Fail, Outcome::Fail));
+        assert_eq!(
+            (of("power", "7.65 A"), of("power", "7.6 A"), of("power", "1 A")),
+            (Outcome::Pass, Outcome::Fail, Outcome::Fail)
+        );
         assert_eq!(of("remote", "10 mA"), Outcome::Pass);
-        let unknown = "plan: 1\namplifiers: {amp: {}}\nturn_on: {feed: {from: {kind: accessory, spare: 9 A}, to: [amp.power]}}\n";
+        let unknown =
+            "plan: 1\namplifiers: {amp: {}}\nturn_on: {feed: {from: {kind: accessory, spare: 9 A}, to: [amp.power]}}\n";
         assert_eq!(outcome(unknown, "FUSE-13", "turn_on.feed"), Outcome::Open);
     }
 

@@ -106,7 +106,8 @@ fn judge(gear: &Held<'_>, job: &Job<'_>) -> Judged {
         FastenerKind::Adhesive => "glue",
         kind if count(&mount) == Some(1) && gear.kind != Sort::Light => {
             let title = format!("the {noun} is held by one {}", word(&kind).replace('-', " "));
-            let one = finding(mount.at("fasteners.count"), &title).label("it turns about a single one, and slips out of it");
+            let one =
+                finding(mount.at("fasteners.count"), &title).label("it turns about a single one, and slips out of it");
             return Ok(Verdict::fail(one.mend("use at least two, well apart").offers(bolts(&mount))));
         }
         _ => return Ok(strong(gear, &mount, job)),
@@ -218,14 +219,22 @@ mod tests {
         ] {
             let loose = of(section, is, "on: loose, fasteners: {count: 0, kind: none}").finding.expect("it fails");
             assert_eq!(loose.title, format!("the {noun} lies loose"));
-            let with = |fasteners: &str| of(section, is, &format!("on: cargo-floor, fasteners: {{{fasteners}}}")).outcome;
-            assert_eq!((with("kind: none"), with("count: 2, kind: wood-screw")), (Outcome::Fail, Outcome::Pass), "{noun}");
+            let with =
+                |fasteners: &str| of(section, is, &format!("on: cargo-floor, fasteners: {{{fasteners}}}")).outcome;
+            assert_eq!(
+                (with("kind: none"), with("count: 2, kind: wood-screw")),
+                (Outcome::Fail, Outcome::Pass),
+                "{noun}"
+            );
             let one = if section == "converters" { Outcome::Pass } else { Outcome::Fail };
             assert_eq!(with("count: 1, kind: machine-screw, thread: M6"), one, "{noun}");
             assert_eq!(with("kind: hook-and-loop"), Outcome::Pass, "{noun}: its mass is no fact of a plan");
         }
         let unsaid = crate::rules::trial::judged("plan: 1\nblocks: {it: {}}\n");
-        assert!(unsaid.checks.iter().all(|check| check.rule.code != "MOUNT-01"), "nothing is asked where no mount is stated");
+        assert!(
+            unsaid.checks.iter().all(|check| check.rule.code != "MOUNT-01"),
+            "nothing is asked where no mount is stated"
+        );
     }
 
     #[test]

@@ -156,8 +156,12 @@ pub const RANGES: &[(&str, f64, f64)] = &[
 
 /// Quantities under whose range nothing lies but nought itself, which is true of some vehicles: a dynamo gives no current at
 /// idle, and behind a master switch nothing is drawn.
-const NOUGHT: [&str; 4] =
-    ["vehicle.alternator.at_idle", "vehicle.factory_load.key_off", "vehicle.factory_load.accessory", "measured.key_off"];
+const NOUGHT: [&str; 4] = [
+    "vehicle.alternator.at_idle",
+    "vehicle.factory_load.key_off",
+    "vehicle.factory_load.accessory",
+    "measured.key_off",
+];
 
 /// Whether nought can be true at a place, however far it lies from what is usual.
 pub fn can_be_nought(place: &Place) -> bool {

@@ -31,7 +31,9 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     let circuit = lead.need("from.circuit", &stated)?;
     let senses = super::is_sense_wire(lead, job);
     if senses && super::feed(lead, |from| from.kind) == Some(FeedKind::AlternatorSignal) {
-        return Err(Undecided::NotApplicable("the alternator's own signal, which is there to tell that the engine runs"));
+        return Err(Undecided::NotApplicable(
+            "the alternator's own signal, which is there to tell that the engine runs",
+        ));
     }
     let kept = matches!(circuit, Circuit::Airbag | Circuit::Brakes | Circuit::Engine | Circuit::Lighting);
     Ok(Verdict::pass_if(!kept, || {

@@ -25,13 +25,13 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
         FeedKind::RadioOutput => "live while the radio is on",
         FeedKind::ConverterOutput | FeedKind::SignalSensing => "live while there is a signal",
     };
-    let finding =
-        Finding::new(lead.at("from.kind"), format!("`{}` is told that the engine runs whenever somebody listens", sense.thing))
-            .label(live)
-            .because(
-                "whoever listens in a parked vehicle lets the isolator empty the starting battery into the other one",
-            )
-            .mend(super::SENSE_MEND);
+    let finding = Finding::new(
+        lead.at("from.kind"),
+        format!("`{}` is told that the engine runs whenever somebody listens", sense.thing),
+    )
+    .label(live)
+    .because("whoever listens in a parked vehicle lets the isolator empty the starting battery into the other one")
+    .mend(super::SENSE_MEND);
     let alone = super::is_sense_wire(lead, job);
     Ok(Verdict::fail(if alone { finding.offer(super::sense_feed(lead)) } else { finding }))
 }

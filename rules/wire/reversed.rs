@@ -23,8 +23,7 @@ const LIVE: &str =
     "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
 const CAPACITOR: &str =
     "an electrolytic capacitor that is charged the wrong way round conducts, heats up and bursts within seconds";
-const POSITIVE_EARTH: &str =
-    "here the body is taken for the way back: of a positive earth the live lead would be told to go without a fuse, and the \
+const POSITIVE_EARTH: &str = "here the body is taken for the way back: of a positive earth the live lead would be told to go without a fuse, and the \
      amplifier to go to bare body, which is a dead short";
 const BATTERY: &str =
     "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";

@@ -44,9 +44,8 @@ fn drawn(facts: &Facts<'_>, graph: &Graph) -> Option<PositiveEarth> {
     let is_body = |node: &usize| graph.is_negative(*node) && !minuses.contains(node);
     let body: Vec<usize> = (0..graph.terminals.len()).filter(is_body).collect();
     // Over a post or a ground leads no way of gear's own.
-    let leads = |from: usize, to: &[usize], past: &[usize]| {
-        graph.nearest_past(from, to, past, LinkKind::conducts).is_some()
-    };
+    let leads =
+        |from: usize, to: &[usize], past: &[usize]| graph.nearest_past(from, to, past, LinkKind::conducts).is_some();
     if minuses.iter().any(|minus| leads(*minus, &body, &pluses)) {
         return None;
     }

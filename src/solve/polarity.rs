@@ -104,7 +104,7 @@ pub fn of(facts: &Facts<'_>, graph: &Graph) -> Polarity {
         Some(Turned { place, negative: posts.negative?, positive, loads_supply: true })
     });
     let turned = batteries.chain(gear(facts, graph, &right, &common)).collect();
-    Polarity { shorts, turned, positive_earth }
+    Polarity { positive_earth, shorts, turned }
 }
 
 /// The shortest way of each battery from its positive post to the negative side; one that ends in the same wire as that of

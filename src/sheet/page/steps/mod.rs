@@ -86,10 +86,11 @@ fn told(plan: &Plan, number: usize, turned: bool) -> Vec<Told> {
     let mut all: Vec<Told> = [
         step.radio.map(vehicle::radio),
         step.high_voltage.map(|step| vehicle::high_voltage(step, plan)),
-        step.battery.map(|step| match turned {
-            true => vehicle::battery_turned(step),
-            false => vehicle::battery(step, plan, number),
-        }),
+        step.battery.map(
+            |step| {
+                if turned { vehicle::battery_turned(step) } else { vehicle::battery(step, plan, number) }
+            },
+        ),
         step.airbags.map(vehicle::airbags),
         named(&step.run, run::run),
         named(&step.ground, fit::ground),

@@ -45,7 +45,8 @@ pub fn battery(step: BatteryStep, plan: &Plan, number: usize) -> Told {
 
 /// The battery of a vehicle with its positive on the body: nothing is said of its terminals.
 pub fn battery_turned(step: BatteryStep) -> Told {
-    const NO_ORDER: &str = "no order of terminals is given here: the positive is on the body, or drawn so (see the findings)";
+    const NO_ORDER: &str =
+        "no order of terminals is given here: the positive is on the body, or drawn so (see the findings)";
     let words = match step {
         BatteryStep::Disconnect | BatteryStep::DisconnectPositiveFirst => "Take the battery off",
         BatteryStep::Reconnect => "Put the battery back on",
