@@ -27,7 +27,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if !matches!(kind, FeedKind::Constant | FeedKind::Ignition | FeedKind::Accessory) {
         return Err(Undecided::NotApplicable("not a tap on a fused circuit of the vehicle"));
     }
-    let drawn = site::drawn(lead, job);
+    let drawn = site::drawn(lead, job)?;
     if drawn.is_empty() {
         return Err(Undecided::NotApplicable("nothing on this lead draws a current to speak of"));
     }
@@ -116,6 +116,27 @@ mod tests {
             let asked = of(&unknown, "it.power", if section == "sources" { "1 A" } else { "100 mA" });
             assert_eq!(asked.turns[0].place.path(), place);
         }
+    }
+
+    /// 2 x 40 W at 80 % are 100 W: at 14 V 7.1 A, and 0.5 A besides. By its turn-on terminal it draws 10 mA.
+    #[test]
+    fn an_amplifier_at_its_supply_terminal_draws_all_it_takes() {
+        let of = |to: &str, spare: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, alternator: {{voltage: 14 V}}}}\namplifiers: {{amp: {{class: D, channels: 2, \
+                 efficiency: 80 %, idle_current: 0.5 A, remote_current: 10 mA, rated: [{{load: 4 ohm, power: 40 W}}]}}}}\n\
+                 turn_on: {{feed: {{from: {{kind: accessory, spare: {spare}}}, to: [amp.{to}]}}}}\n"
+            );
+            outcome(&text, "FUSE-13", "turn_on.feed")
+        };
+        assert_eq!(
+            (of("power", "7.65 A"), of("power", "7.6 A"), of("power", "1 A")),
+            (Outcome::Pass, Outcome::Fail, Outcome::Fail)
+        );
+        assert_eq!(of("remote", "10 mA"), Outcome::Pass);
+        let unknown =
+            "plan: 1\namplifiers: {amp: {}}\nturn_on: {feed: {from: {kind: accessory, spare: 9 A}, to: [amp.power]}}\n";
+        assert_eq!(outcome(unknown, "FUSE-13", "turn_on.feed"), Outcome::Open);
     }
 
     #[test]

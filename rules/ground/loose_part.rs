@@ -48,7 +48,7 @@ mod tests {
         let of = |ground: &str| {
             outcome(&format!("plan: 1\ngrounds: {{floor: {{{ground}}}}}\n"), "GROUND-03", "grounds.floor")
         };
-        for on in ["body-sheet", "body-structure", "factory-stud"] {
+        for on in ["body-sheet", "body-structure", "frame", "factory-stud"] {
             assert_eq!(of(&format!("on: {on}")), Outcome::Pass, "{on}");
         }
         for on in ["bracket", "seat-frame", "trim"] {

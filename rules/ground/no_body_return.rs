@@ -41,7 +41,10 @@ fn charged(name: &str, job: &Job<'_>) -> Judged {
     }
     let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
     let grounded = graph.node(name, "negative").and_then(|from| graph.nearest(from, &grounds, LinkKind::is_laid));
-    if grounded.is_some() && body(job)? == Body::Steel {
+    let frames = job.grounds.iter().filter(|ground| ground.on == Some(GroundOn::Frame));
+    let frames: Vec<usize> = frames.filter_map(|ground| graph.node("grounds", ground.name)).collect();
+    let on_frame = graph.node(name, "negative").and_then(|from| graph.nearest(from, &frames, LinkKind::is_laid));
+    if on_frame.is_some() || grounded.is_some() && body(job)? == Body::Steel {
         return Ok(Verdict::pass());
     }
     if grounded.is_none() && job.plan.stage() == Stage::Draft {
@@ -71,8 +74,11 @@ fn returned(is: &Grounded<'_>, job: &Job<'_>) -> Judged {
         return Ok(Verdict::pass());
     }
     let place = Place::of("vehicle.body");
-    let body = body(job)?;
     let stud = job.grounds.iter().find(|ground| end.name == format!("grounds.{}", ground.name));
+    if stud.is_some_and(|ground| ground.on == Some(GroundOn::Frame)) {
+        return Ok(Verdict::pass());
+    }
+    let body = body(job)?;
     let stud = stud.filter(|ground| body == Body::Aluminium && ground.on == Some(GroundOn::FactoryStud));
     let serves = match stud {
         Some(stud) => stud.need("for_added_loads", &stud.for_added_loads)?,
@@ -118,6 +124,25 @@ mod tests {
     }
 
     const GROUND: &str = "return: {from: amp.ground, to: grounds.floor}";
+
+    /// The ladder frame of a pickup is of steel under whatever body.
+    #[test]
+    fn a_frame_carries_the_return_whatever_the_body_is_made_of() {
+        let text = |body: &str, on: &str| {
+            format!(
+                "plan: 1\nvehicle: {{{body}}}\namplifiers: {{amp: {{}}}}\nbatteries: {{rear: {{}}}}\nisolators: {{relay: {{kind: relay}}}}\n\
+                 grounds: {{rail: {{on: {on}}}}}\nwires:\n  return: {{from: amp.ground, to: grounds.rail}}\n  \
+                 on: {{from: battery.positive, to: relay.in}}\n  out: {{from: relay.out, to: rear.positive}}\n  \
+                 back: {{from: rear.negative, to: grounds.rail}}\n"
+            )
+        };
+        for body in ["body: aluminium", "body: composite", ""] {
+            for subject in ["amplifiers.amp", "batteries.rear"] {
+                assert_eq!(outcome(&text(body, "frame"), "GROUND-09", subject), Outcome::Pass, "{body} {subject}");
+            }
+        }
+        assert_eq!(outcome(&text("body: aluminium", "body-structure"), "GROUND-09", "amplifiers.amp"), Outcome::Fail);
+    }
 
     #[test]
     fn only_steel_carries_a_return() {

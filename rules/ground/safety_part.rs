@@ -58,7 +58,7 @@ mod tests {
         {
             assert_eq!(of(&format!("on: {on}")), Outcome::Fail, "{on}");
         }
-        for on in ["body-sheet", "body-structure", "factory-stud", "bracket", "seat-frame", "trim"] {
+        for on in ["body-sheet", "body-structure", "frame", "factory-stud", "bracket", "seat-frame", "trim"] {
             assert_eq!(of(&format!("on: {on}")), Outcome::Pass, "{on}");
         }
         assert_eq!(of("surface: bare-metal"), Outcome::Open);

@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::judge::{Figure, Finding, Input, Judged, Outcome, Rule, Severity, Subjects, at_least};
+use crate::judge::{Figure, Finding, Input, Judged, Offer, Outcome, Rule, Severity, Subjects, Verdict, at_least};
 use crate::plan::Load;
-use crate::quantity::{Power, Range};
-use crate::solve::{Job, Origin, Place, Thing, Undecided, all, coils, loads};
+use crate::quantity::text::rounded_down;
+use crate::quantity::{Power, Range, Resistance, Voltage};
+use crate::solve::{Decided, Job, Origin, Place, Thing, Undecided, all, channels, coils, loads};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -20,6 +21,10 @@ pub const RULE: Rule = Rule {
 
 /// The least share of its rating that a driver should get (common practice, no published source).
 const LEAST: f64 = 0.5;
+
+/// The least share where the gain is set by a meter: levels are matched by some decibels, not by 13 and more (common practice,
+/// no published source).
+const LEAST_SET: f64 = 0.05;
 
 fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     super::site::own_coils(load, job)?;
@@ -52,6 +57,11 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
     if is.outcome() == Outcome::Open {
         return Err(Undecided::need(loads::ratings_at(load, amplifier)));
     }
+    if is.outcome() == Outcome::Pass
+        && let Some(set) = held_down(load, job, (driver, share, rating))?
+    {
+        return Ok(set);
+    }
     Ok(is.verdict(|is| {
         Finding::new(load.at("coils"), format!("{} into coils rated for {rating}", is.result()))
             .label(format!("{} for `{driver}`", is.result()))
@@ -60,6 +70,41 @@ fn check(load: &Thing<'_, Load>, job: &Job<'_>) -> Judged {
             .mend(format!("take an amplifier that gives this load at least {}, or a smaller driver", is.limit()))
             .follows(if evenly { "LOAD-06" } else { "LOAD-08" }, load.place())
     }))
+}
+
+/// A gain target that leaves next to nothing of the power: `3 V` is soon written for `30 V`.
+fn held_down(
+    load: &Thing<'_, Load>,
+    job: &Job<'_>,
+    (driver, share, rating): (&str, f64, Range<Power>),
+) -> Decided<Option<Verdict>> {
+    let channels = channels::of_load(job, load).ok_or(Undecided::NotApplicable("no such amplifier"))?;
+    let Ok((_, target)) = channels.target() else { return Ok(None) };
+    let own = loads::own_ohms(load, job)?;
+    let at_target = Range::<Power>::point(target.base().powi(2) / own);
+    let (gets, limit) = (at_target * share, rating * LEAST_SET);
+    let place = Place::of(format!("drivers.{driver}.rms"));
+    let is = at_least(gets, limit)
+        .formula("gain target^2 / impedance x share of its coils >= rating of its coils here / 20")
+        .given(Input::stated("gain target", target, channels.at("gain_target")))
+        .given(Input::from("impedance", Range::<Resistance>::point(own), Origin::Computed("series and parallel")))
+        .given(Input::from("share of its coils", Figure::ratio(share, share), Origin::Computed("series and parallel")))
+        .given(Input::from("rating of its coils here", rating, Origin::Stated(place.clone())))
+        .limit_from("common practice, no published source");
+    if is.outcome() == Outcome::Pass {
+        return Ok(None);
+    }
+    let clean = loads::power(load, job)?.low().min(rating.low() / share);
+    let volts = Range::<Voltage>::point(rounded_down((clean * own).sqrt()));
+    Ok(Some(is.verdict(|is| {
+        let title = format!("a gain of {target} leaves {} for coils rated for {rating}", is.result());
+        Finding::new(channels.at("gain_target"), title)
+            .label(format!("{at_target} into this load"))
+            .also(place, format!("at least {} suit it", is.limit()))
+            .because("it plays as if the amplifier were not there, and whoever turns the gain up then does it without a meter")
+            .mend(format!("look at the number again: {volts} is clean and within the driver's rating"))
+            .offer(Offer::new(format!("set the gain to {volts}")).set(channels.at("gain_target"), volts))
+    })))
 }
 
 #[cfg(test)]
@@ -80,6 +125,24 @@ mod tests {
         assert_eq!(of("rms: 600 W,"), Outcome::Pass);
         assert_eq!(of("rms: 601 W,"), Outcome::Fail);
         assert_eq!(of(""), Outcome::Open);
+    }
+
+    /// 400 W into 2 ohm are 28.3 V. A twentieth of it is 20 W, 6.32 V; 3 V are 4.5 W.
+    #[test]
+    fn a_gain_target_that_leaves_next_to_nothing_is_told() {
+        let of = |target: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 2 ohm, power: 500 W}}]}}}}\ndrivers: {{sub: {{rms: 400 W, coils: [2 ohm]}}}}\n\
+                 loads: {{bass: {{amplifier: amp, outputs: [1], coils: sub}}}}\nsettings: {{amp: {{gain_target: {target}}}}}\n"
+            );
+            crate::rules::trial::check(&text, "LOAD-04", "loads.bass")
+        };
+        assert_eq!((of("28 V").outcome, of("6.33 V").outcome), (Outcome::Pass, Outcome::Pass));
+        assert_eq!(of("6.32 V").outcome, Outcome::Fail);
+        let slip = of("3 V").finding.expect("it fails");
+        assert_eq!(slip.title, "a gain of 3 V leaves 4.5 W for coils rated for 400 W");
+        assert_eq!(slip.at.place.path(), "settings.amp.gain_target");
+        assert!(slip.mend.contains("28.2 V"), "{}", slip.mend);
     }
 
     /// Two amplifiers on the same coils: neither is told to join them otherwise, and what is wrong is told once.

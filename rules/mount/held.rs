@@ -137,24 +137,27 @@ mod tests {
         outcome(&enclosure(mass, mount), "MOUNT-02", "enclosures.box")
     }
 
-    /// Two M3 of class 4.8: 2 x 5.03 mm2 x 310 N/mm2 = 3119 N, which hold 15.9 kg at 20 g; one alone turns.
+    /// Two M3 of class 4.8: 2 x 5.03 mm2 x 310 N/mm2 = 3119 N along, 0.6 of it across: 1871 N, which hold 9.54 kg at 20 g;
+    /// one alone turns. Two M6 hold 2 x 6231 N x 0.6 / 196.13 = 38.1 kg.
     #[test]
-    fn a_bolt_holds_its_proof_load_and_no_more() {
+    fn a_bolt_holds_what_it_does_across_its_axis_and_no_more() {
         let bolts = |count: u8| format!("fasteners: {{count: {count}, kind: bracket-bolt, thread: M3, class: '4.8'}}");
-        assert_eq!(judged("mass: 15.9 kg", &bolts(2)), Outcome::Pass);
-        assert_eq!(judged("mass: 16 kg", &bolts(2)), Outcome::Fail);
+        assert_eq!(judged("mass: 9.5 kg", &bolts(2)), Outcome::Pass);
+        assert_eq!(judged("mass: 9.6 kg", &bolts(2)), Outcome::Fail);
+        let six = bolts(2).replace("M3", "M6");
+        assert_eq!((judged("mass: 38.1 kg", &six), judged("mass: 38.2 kg", &six)), (Outcome::Pass, Outcome::Fail));
         assert_eq!(judged("mass: 1 kg", &bolts(1)), Outcome::Fail);
     }
 
     #[test]
     fn a_class_that_is_not_stated_leaves_it_open_where_it_decides() {
         let two = "fasteners: {count: 2, kind: bracket-bolt, thread: M3}";
-        let check = check(&enclosure("mass: 18 kg", two), "MOUNT-02", "enclosures.box");
+        let check = check(&enclosure("mass: 11 kg", two), "MOUNT-02", "enclosures.box");
         assert_eq!(check.outcome, Outcome::Open);
         assert_eq!(check.turns[0].place.path(), "mounts.box.fasteners.class");
-        // Two of class 5.8 hold 380 N/mm2 each, which is 19.5 kg.
+        // Two of class 5.8 hold 0.6 x 380 N/mm2 each, which is 11.7 kg.
         assert_eq!(check.turns[0].words, "passes from 5.8");
-        assert_eq!(judged("mass: 14 kg", two), Outcome::Pass);
+        assert_eq!(judged("mass: 9 kg", two), Outcome::Pass);
         assert_eq!(judged("mass: 40 kg", two), Outcome::Fail);
     }
 
@@ -168,6 +171,17 @@ mod tests {
         assert_eq!(judged("", "on: loose"), Outcome::Fail);
         assert_eq!(judged("", "fasteners: {kind: hook-and-loop}"), Outcome::Fail, "whatever it weighs");
         assert_eq!(judged("", "fasteners: {count: 0, kind: strap}"), Outcome::Fail);
+    }
+
+    /// Eight wood screws count, 8 x 500 N / 196.13 = 20.4 kg, and no number of them holds more.
+    #[test]
+    fn more_screws_than_eight_count_nothing() {
+        let screws = |count: u8| format!("fasteners: {{count: {count}, kind: wood-screw}}");
+        assert_eq!(judged("mass: 20 kg", &screws(8)), Outcome::Pass);
+        for count in [8, 9, 24] {
+            assert_eq!(judged("mass: 21 kg", &screws(count)), Outcome::Fail, "{count}");
+        }
+        assert_eq!(judged("mass: 80 kg", "fasteners: {count: 9, kind: strap}"), Outcome::Pass);
     }
 
     #[test]
@@ -207,7 +221,7 @@ mod tests {
                 "{mend}"
             );
         }
-        // 80 kg at 20 g are 15.7 kN; four M6 of class 8.8 hold 4 x 20.1 mm2 x 580 N/mm2 = 46.6 kN.
+        // 80 kg at 20 g are 15.7 kN; four M6 of class 8.8 hold 0.6 x 4 x 20.1 mm2 x 580 N/mm2 = 28 kN.
         let heavy = enclosure("mass: 80 kg", "fasteners: {count: 4, kind: wood-screw}");
         let mend = check(&heavy, "MOUNT-02", "enclosures.box").finding.expect("it fails").mend;
         assert!(mend.starts_with("use bolts right through, 4 x M6 of class 8.8"), "{mend}");

@@ -9,6 +9,9 @@ use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, holding
 const MOST: f64 = 12.0;
 /// Bolts that do the work of any number of screws, from the usual ones up.
 const BOLTS: [(u8, Thread); 3] = [(4, Thread::M6), (4, Thread::M8), (8, Thread::M10)];
+/// Screws that only bite, beyond which more of them count nothing: they shake loose together (common practice, no published
+/// source).
+const MOST_SCREWS: f64 = 8.0;
 const COMMON: &str = "common practice, no published source";
 /// Classes that bolts of a workshop have; 10.9 has to be stated.
 const CLASSES: [StrengthClass; 3] = [StrengthClass::C48, StrengthClass::C58, StrengthClass::C88];
@@ -39,6 +42,11 @@ impl Hold {
         self.count < 2.0
     }
 
+    /// Whether they bite into board or sheet and go through nothing.
+    fn only_bites(&self) -> bool {
+        matches!(self.kind, FastenerKind::WoodScrew | FastenerKind::SheetMetalScrew)
+    }
+
     /// What they are, in words.
     pub fn said(&self) -> String {
         match (self.count == 0.0, self.kind) {
@@ -52,7 +60,8 @@ impl Hold {
     /// What they hold, compared with a mass that the house's crash pulls at.
     pub fn against(&self, job: &Job<'_>, mass: &Known<Mass>) -> Comparison {
         let limit = job.house.limits.holding;
-        let holds = |one: f64| holding::held_mass(one * self.count, limit.base());
+        let counting = if self.only_bites() { self.count.min(MOST_SCREWS) } else { self.count };
+        let holds = |one: f64| holding::held_mass(one * counting, limit.base());
         let holds: Range<Mass> = Range::new(holds(self.each.0), holds(self.each.1));
         let (low, high) = self.each;
         let one = if low < high { format!("{low:.0} to {high:.0} N") } else { format!("{high:.0} N") };
@@ -64,6 +73,10 @@ impl Hold {
                 Figure::ratio(self.count, self.count),
                 Origin::Stated(self.counted.clone()),
             ))
+            .given_all((counting < self.count).then(|| {
+                let origin = Origin::Computed("more screws that only bite shake loose together; common practice");
+                Input::from("of which count", Figure::ratio(counting, counting), origin)
+            }))
             .given(Input { name: "load of one", value: Value::Word(one), origin: self.origin.clone() })
             .given(Input::limit("pull", &limit))
             .limit_from(limit.source)
@@ -73,9 +86,9 @@ impl Hold {
     /// number anybody fits.
     pub fn enough(&self, job: &Job<'_>, mass: &Known<Mass>) -> String {
         let pull = mass.range.high() * job.house.limits.holding.base() * holding::GRAVITY;
-        if matches!(self.kind, FastenerKind::WoodScrew | FastenerKind::SheetMetalScrew) {
+        if self.only_bites() {
             let holds = |(count, thread): &(u8, Thread)| {
-                f64::from(*count) * holding::proof_load(*thread, StrengthClass::C88) >= pull
+                f64::from(*count) * holding::bolt_load(*thread, StrengthClass::C88) >= pull
             };
             let bolts = BOLTS.iter().find(|bolts| holds(bolts));
             return bolts.map_or("stronger fasteners".to_owned(), |(count, thread)| {
@@ -119,9 +132,11 @@ pub fn hold(job: &Job<'_>, mount: &Thing<'_, Mount>) -> Decided<Hold> {
     let thread = fasteners.thread.ok_or_else(|| Undecided::need(place.clone()))?;
     let show = |step: f64| CLASSES.iter().rev().find(|class| step >= index(**class)).map(word).unwrap_or_default();
     let classes = job.assume_words(&mount.at("fasteners.class"), fasteners.class, &CLASSES, show, COMMON);
-    let loads = classes.iter().map(|class| holding::proof_load(thread, *class));
+    let loads = classes.iter().map(|class| holding::bolt_load(thread, *class));
     let each = loads.fold((f64::INFINITY, 0.0_f64), |(low, high), load| (low.min(load), high.max(load)));
-    let origin = Origin::Computed("stress area x proof stress of its thread and class, ISO 898-1 (from memory)");
+    let origin = Origin::Computed(
+        "0.6 x stress area x proof stress of its thread and class, ISO 898-1 (from memory): across its axis it holds least",
+    );
     Ok(Hold { place, kind, count, counted, each, origin })
 }
 

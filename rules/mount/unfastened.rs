@@ -1,9 +1,9 @@
-//! An amplifier or a capacitor that nothing holds.
+//! Gear that nothing holds.
 
 use super::hold::hold;
 use super::site::{bolts, mount_of};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, Verdict, at_most};
-use crate::plan::{FastenerKind, Mount, MountOn};
+use crate::plan::{FastenerKind, IsolatorKind, Mount, MountOn, word};
 use crate::quantity::{Mass, Quantity};
 use crate::solve::{Job, Known, Origin, Place, Thing, Undecided};
 
@@ -18,6 +18,7 @@ pub const RULE: Rule = Rule {
     slips: &[
         super::Slip::Say("mounts.*.fasteners", &["{kind: none}"]),
         super::Slip::Say("mounts.*.fasteners.kind", &["none", "hook-and-loop", "adhesive"]),
+        super::Slip::Say("mounts.*.fasteners.count", &["1"]),
     ],
 };
 
@@ -27,6 +28,18 @@ struct Held<'j> {
     place: Place,
     noun: &'static str,
     mass: Option<Quantity<Mass>>,
+    kind: Sort,
+}
+
+/// What is asked of how it is held.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Sort {
+    /// All: an amplifier, a capacitor.
+    Weighed,
+    /// That something holds it, and not a single fastener: what a plan states no mass of.
+    Unweighed,
+    /// That something holds it: what is as light as a converter to line level.
+    Light,
 }
 
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
@@ -35,14 +48,40 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
         place: amplifier.place(),
         noun: "amplifier",
         mass: amplifier.mass,
+        kind: Sort::Weighed,
     });
     let capacitors = job.plan.capacitors.iter().map(|(name, is)| Held {
         name,
         place: Place::of(format!("capacitors.{name}")),
         noun: "capacitor",
         mass: is.mass,
+        kind: Sort::Weighed,
     });
-    amplifiers.chain(capacitors).map(|gear| (gear.place.clone(), judge(&gear, job))).collect()
+    amplifiers.chain(capacitors).chain(mounted(job)).map(|gear| (gear.place.clone(), judge(&gear, job))).collect()
+}
+
+/// What else the plan says how it is held of; enclosures and batteries are weighed by MOUNT-02, and a driver sits in its box.
+fn mounted<'j>(job: &'j Job<'_>) -> impl Iterator<Item = Held<'j>> {
+    let plan = job.plan;
+    plan.mounts.keys().filter_map(|name| {
+        let (section, noun, kind) = if let Some(source) = plan.sources.get(name) {
+            ("sources", if source.is_processor() { "processor" } else { "source" }, Sort::Unweighed)
+        } else if plan.converters.contains_key(name) {
+            ("converters", "converter", Sort::Light)
+        } else if plan.blocks.contains_key(name) {
+            ("blocks", "block", Sort::Unweighed)
+        } else {
+            let noun = match plan.isolators.get(name)?.kind {
+                Some(IsolatorKind::Charger) => "charger",
+                Some(IsolatorKind::StepDown) => "step-down converter",
+                Some(IsolatorKind::Relay) => "relay",
+                Some(IsolatorKind::Switch) => "switch",
+                None => "isolator",
+            };
+            ("isolators", noun, Sort::Unweighed)
+        };
+        Some(Held { name, place: Place::of(format!("{section}.{name}")), noun, mass: None, kind })
+    })
 }
 
 fn judge(gear: &Held<'_>, job: &Job<'_>) -> Judged {
@@ -65,8 +104,18 @@ fn judge(gear: &Held<'_>, job: &Job<'_>) -> Judged {
         }
         FastenerKind::HookAndLoop => "hook-and-loop tape",
         FastenerKind::Adhesive => "glue",
+        kind if count(&mount) == Some(1) && gear.kind != Sort::Light => {
+            let title = format!("the {noun} is held by one {}", word(&kind).replace('-', " "));
+            let one =
+                finding(mount.at("fasteners.count"), &title).label("it turns about a single one, and slips out of it");
+            return Ok(Verdict::fail(one.mend("use at least two, well apart").offers(bolts(&mount))));
+        }
         _ => return Ok(strong(gear, &mount, job)),
     };
+    // Of other gear a plan states no mass; what is held by tape is light.
+    if gear.kind != Sort::Weighed {
+        return Ok(Verdict::pass());
+    }
     let at = gear.place.sub("mass");
     let mass = gear.mass.ok_or_else(|| Undecided::need(at.clone()))?;
     let limit = job.house.limits.taped_mass;
@@ -88,9 +137,12 @@ fn strong(gear: &Held<'_>, mount: &Thing<'_, Mount>, job: &Job<'_>) -> Verdict {
     })
 }
 
+fn count(mount: &Thing<'_, Mount>) -> Option<u8> {
+    mount.fasteners.as_ref().and_then(|fasteners| fasteners.count)
+}
+
 fn count_of_none(mount: &Thing<'_, Mount>) -> Option<Place> {
-    let fasteners = mount.fasteners.as_ref()?;
-    (fasteners.count == Some(0)).then(|| mount.at("fasteners.count"))
+    (count(mount) == Some(0)).then(|| mount.at("fasteners.count"))
 }
 
 fn finding(gear: &Held<'_>, place: Place, title: &str) -> Finding {
@@ -99,6 +151,11 @@ fn finding(gear: &Held<'_>, place: Place, title: &str) -> Finding {
         return finding
             .because("in a crash a loose capacitor is a missile, and before that its live terminals meet the body")
             .mend("screw its bracket to a board, with a clamp round the can where it has one");
+    }
+    if gear.noun != "amplifier" {
+        return finding
+            .because("in a crash what lies loose is a missile, and before that it tears at its own live cables")
+            .mend("screw it to a board or a bracket, with a fastener in each corner");
     }
     finding
         .because("in a crash a loose amplifier is a missile, and before that it tears at its own live cable")
@@ -141,8 +198,43 @@ mod tests {
         assert_eq!(amplifier("mass: 8.1 kg", &screws(4)), Outcome::Pass);
         assert_eq!(amplifier("mass: 8.2 kg", &screws(4)), Outcome::Fail);
         assert_eq!(amplifier("mass: 8.2 kg", &screws(5)), Outcome::Pass);
-        assert_eq!(amplifier("", &screws(1)), Outcome::Pass, "not known");
+        assert_eq!(amplifier("", &screws(2)), Outcome::Pass, "not known");
+        assert_eq!(amplifier("", &screws(1)), Outcome::Fail, "it turns about one");
         assert_eq!(amplifier("mass: 8.2 kg", "fasteners: {kind: machine-screw}"), Outcome::Pass, "not counted");
+    }
+
+    /// What carries the whole supply lies behind people as an amplifier does.
+    #[test]
+    fn everything_that_has_a_mount_is_held() {
+        let of = |section: &str, is: &str, mount: &str| {
+            let text = format!("plan: 1\n{section}: {{it: {{{is}}}}}\nmounts: {{it: {{{mount}}}}}\n");
+            crate::rules::trial::check(&text, "MOUNT-01", &format!("{section}.it"))
+        };
+        for (section, is, noun) in [
+            ("blocks", "", "block"),
+            ("isolators", "kind: relay", "relay"),
+            ("isolators", "kind: step-down", "step-down converter"),
+            ("sources", "kind: processor", "processor"),
+            ("converters", "", "converter"),
+        ] {
+            let loose = of(section, is, "on: loose, fasteners: {count: 0, kind: none}").finding.expect("it fails");
+            assert_eq!(loose.title, format!("the {noun} lies loose"));
+            let with =
+                |fasteners: &str| of(section, is, &format!("on: cargo-floor, fasteners: {{{fasteners}}}")).outcome;
+            assert_eq!(
+                (with("kind: none"), with("count: 2, kind: wood-screw")),
+                (Outcome::Fail, Outcome::Pass),
+                "{noun}"
+            );
+            let one = if section == "converters" { Outcome::Pass } else { Outcome::Fail };
+            assert_eq!(with("count: 1, kind: machine-screw, thread: M6"), one, "{noun}");
+            assert_eq!(with("kind: hook-and-loop"), Outcome::Pass, "{noun}: its mass is no fact of a plan");
+        }
+        let unsaid = crate::rules::trial::judged("plan: 1\nblocks: {it: {}}\n");
+        assert!(
+            unsaid.checks.iter().all(|check| check.rule.code != "MOUNT-01"),
+            "nothing is asked where no mount is stated"
+        );
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::rules::route::ways;
 use crate::rules::turn::powered;
 use crate::solve::graph::LinkKind;
 use crate::solve::polarity::Short;
-use crate::solve::{Job, Place, Thing, Undecided};
+use crate::solve::{Job, Place, Thing, Undecided, earth};
 use crate::words;
 
 /// The rule.
@@ -152,6 +152,9 @@ fn judge(
     because: &'static str,
     why: Option<(Place, &'static str)>,
 ) -> Judged {
+    if job.polarity().positive_earth.is_some() {
+        return Err(Undecided::NotApplicable(earth::WHY));
+    }
     let missing = || connections.iter().filter(|(_, _, there)| !there);
     if missing().next().is_some() && job.plan.stage() == Stage::Draft {
         let mut sections: Vec<&str> = missing().map(|(_, section, _)| *section).collect();

@@ -154,6 +154,20 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("measured.settings.*.gain", 0.05, 300.0),
 ];
 
+/// Quantities under whose range nothing lies but nought itself, which is true of some vehicles: a dynamo gives no current at
+/// idle, and behind a master switch nothing is drawn.
+const NOUGHT: [&str; 4] = [
+    "vehicle.alternator.at_idle",
+    "vehicle.factory_load.key_off",
+    "vehicle.factory_load.accessory",
+    "measured.key_off",
+];
+
+/// Whether nought can be true at a place, however far it lies from what is usual.
+pub fn can_be_nought(place: &Place) -> bool {
+    NOUGHT.contains(&place.path().as_str())
+}
+
 /// The range for a place. A pattern that begins with `*.` fits every place that ends with the rest of it.
 pub fn range(place: &Place) -> Option<(f64, f64)> {
     let parts: Vec<&[u8]> = place.parts_from_the_end().collect();

@@ -86,6 +86,24 @@ mod tests {
         assert_eq!([asleep("2100 mA"), asleep("22 A")], ["0.5 to 2000 mA is usual", "0.5 mA to 2 A is usual"]);
     }
 
+    /// A dynamo below its cut-in gives nothing, and behind a master switch nothing is drawn; an alternator gives something.
+    #[test]
+    fn nought_is_taken_where_it_can_be_true() {
+        let text = |nought: &str| {
+            format!(
+                "plan: 1\nvehicle: {{alternator: {{rated: {nought} A, at_idle: {nought} A}}, factory_load: {{running: {nought} A, \
+                 key_off: {nought} mA}}}}\nmeasured: {{key_off: {nought} mA}}\n"
+            )
+        };
+        let of = |nought: &str, place: &str| outcome(&text(nought), "PLAN-05", place);
+        for place in ["vehicle.alternator.at_idle", "vehicle.factory_load.key_off", "measured.key_off"] {
+            assert_eq!((of("0", place), of("0.01", place)), (Outcome::Pass, Outcome::Fail), "{place}");
+        }
+        for place in ["vehicle.alternator.rated", "vehicle.factory_load.running"] {
+            assert_eq!(of("0", place), Outcome::Fail, "{place}");
+        }
+    }
+
     #[test]
     fn slips_by_a_thousand_are_seen_both_ways() {
         let text = "plan: 1\nvehicle: {factory_load: {key_off: 22 A}}\namplifiers: {amp: {remote_current: 15 A}}\n\

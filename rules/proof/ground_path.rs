@@ -2,7 +2,7 @@
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{Body, Ground, Terminal, Wire};
+use crate::plan::{Body, Ground, GroundOn, Terminal, Wire};
 use crate::quantity::{Range, Resistance};
 use crate::solve::resistance::{body, wire_resistance};
 use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
@@ -21,7 +21,8 @@ pub const RULE: Rule = Rule {
 fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let measured = job.plan.measured.as_ref();
     let reading = site::reading(measured.and_then(|measured| measured.grounds.get(ground.name)).copied())?;
-    if matches!(job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body), Some(Body::Aluminium | Body::Composite)) {
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    if ground.on != Some(GroundOn::Frame) && matches!(body, Some(Body::Aluminium | Body::Composite)) {
         return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
     }
     let WayBack { longest, wire, joint, body } = way_back(ground, job)?;

@@ -2,7 +2,7 @@
 
 use super::{ground_path, site};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
-use crate::plan::{Body, Ground, Wire};
+use crate::plan::{Body, Ground, GroundOn, Wire};
 use crate::quantity::Range;
 use crate::solve::resistance::wire_resistance;
 use crate::solve::{Job, Origin, Place, Thing, Undecided};
@@ -51,7 +51,8 @@ fn of_wire(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
 fn of_ground(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let readings = job.plan.measured.as_ref().map(|measured| &measured.grounds);
     let reading = site::reading(readings.and_then(|readings| readings.get(ground.name)).copied())?;
-    if matches!(job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body), Some(Body::Aluminium | Body::Composite)) {
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    if ground.on != Some(GroundOn::Frame) && matches!(body, Some(Body::Aluminium | Body::Composite)) {
         return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
     }
     let least = ground_path::least(ground, job)?;

@@ -1,7 +1,7 @@
 //! A monitor counts what passes through it, and nothing that is tied to the post behind it.
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{Monitor, Terminal, Wire};
+use crate::plan::{Body, Monitor, Terminal, Wire};
 use crate::solve::{Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -30,13 +30,19 @@ fn check(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
     }
     let fact = Place::of("vehicle.battery.monitor");
     let battery = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
+    // Another body carries no return (GROUND-09).
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
     let monitor = battery.and_then(|battery| battery.monitor).ok_or_else(|| Undecided::need(fact.clone()))?;
     Ok(Verdict::pass_if(monitor == Monitor::None, || {
         Finding::new(wire.at(key), format!("`{}` is on the negative post, behind the battery monitor", wire.name))
             .label("the monitor does not see this current")
             .also(fact, "its sensor sits on that post")
             .because("the vehicle counts charge by that sensor: what it does not see it does not charge back")
-            .mend("move it to the body's side of the sensor (`battery.body-side`), or to a ground on the body")
+            .mend(if body.is_some_and(|body| body != Body::Steel) {
+                "move it to the body's side of the sensor (`battery.body-side`)"
+            } else {
+                "move it to the body's side of the sensor (`battery.body-side`), or to a ground on a steel body"
+            })
             .offer(Offer::new("move it to the sensor's body side").set(wire.at(key), "battery.body-side"))
     }))
 }
@@ -63,6 +69,17 @@ mod tests {
         assert_eq!(of("monitor: negative-post", "battery.body-side"), Outcome::Pass);
         assert_eq!(of("monitor: none", "battery.negative"), Outcome::Pass);
         assert_eq!(of("monitor: negative-post", "grounds.floor"), Outcome::NotApplicable);
+    }
+
+    #[test]
+    fn a_ground_on_the_body_is_named_only_where_it_carries_a_return() {
+        let mend = |body: &str| {
+            let text = plan("monitor: negative-post", "amp.ground", "battery.negative");
+            let text = text.replace("vehicle: {", &format!("vehicle: {{{body}"));
+            check(&text, "SUPPLY-08", "wires.return").finding.expect("it fails").mend
+        };
+        assert!(!mend("body: aluminium, ").contains("ground") && !mend("body: composite, ").contains("ground"));
+        assert!(mend("body: steel, ").ends_with("or to a ground on a steel body") && mend("").contains("steel body"));
     }
 
     #[test]

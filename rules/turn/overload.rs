@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{FeedKind, TurnOn, TurnOnOutput};
 use crate::quantity::{Current, Range};
-use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -26,7 +26,7 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
     if same.first().is_some_and(|first| first.address != lead.address) {
         return Err(Undecided::NotApplicable("counted with another lead on the same output"));
     }
-    let asked: Vec<_> = same.iter().flat_map(|lead| super::site::drawn(lead, job)).collect();
+    let asked = all(same.iter().map(|lead| super::site::drawn(lead, job)))?.concat();
     let sum: Range<Current> = asked.iter().map(|(_, one)| one.range).sum();
     let source = match &gives.origin {
         Origin::Assumed(_, source) => source,

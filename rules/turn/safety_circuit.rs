@@ -1,7 +1,7 @@
 //! Circuits that keep people safe feed nothing else.
 
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Circuit, TurnOn};
+use crate::plan::{self, Circuit, FeedKind, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
 /// The rule.
@@ -29,14 +29,25 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("no circuit of the vehicle is tapped"));
     }
     let circuit = lead.need("from.circuit", &stated)?;
+    let senses = super::site::is_sense_wire(lead, job);
+    if senses && super::site::feed(lead, |from| from.kind) == Some(FeedKind::AlternatorSignal) {
+        return Err(Undecided::NotApplicable(
+            "the alternator's own signal, which is there to tell that the engine runs",
+        ));
+    }
     let kept = matches!(circuit, Circuit::Airbag | Circuit::Brakes | Circuit::Engine | Circuit::Lighting);
     Ok(Verdict::pass_if(!kept, || {
         let word = plan::word(&circuit);
-        Finding::new(lead.at("from.circuit"), format!("turn-on taken from the {word} circuit"))
+        let what = if senses { "sense wire" } else { "turn-on" };
+        let finding = Finding::new(lead.at("from.circuit"), format!("{what} taken from the {word} circuit"))
             .label("this circuit keeps people safe")
             .because(
                 "a fault in the added lead would switch off what the vehicle needs to drive, stop, be seen or protect",
-            )
+            );
+        if senses {
+            return finding.mend(super::site::SENSE_MEND).offer(super::site::sense_feed(lead));
+        }
+        finding
             .mend("take it from the radio's remote output, the radio's own feed, an outlet or a spare fuse position")
             .offer(
                 Offer::new("take it from the radio's own feed")
@@ -64,6 +75,24 @@ mod tests {
         for circuit in ["outlet", "radio", "comfort", "wipers", "spare"] {
             assert_eq!(of(&format!("kind: accessory, circuit: {circuit}")), Outcome::Pass, "{circuit}");
         }
+    }
+
+    /// Terminal 61 tells a charger that the engine runs (TURN-11 asks for it); an amplifier has no business there.
+    #[test]
+    fn the_alternators_signal_may_go_to_a_chargers_sense_wire() {
+        let of = |kind: &str, to: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{dcdc: {{kind: charger}}}}\nturn_on: {{sense: {{from: {{kind: {kind}, circuit: engine}}, to: [{to}]}}}}\n"
+            );
+            crate::rules::trial::check(&text, "TURN-05", "turn_on.sense")
+        };
+        assert_eq!(of("alternator-signal", "dcdc.sense").outcome, Outcome::NotApplicable);
+        assert_eq!(of("alternator-signal", "dcdc.sense, amp.remote").outcome, Outcome::Fail);
+        assert_eq!(of("alternator-signal", "amp.remote").outcome, Outcome::Fail);
+        let tapped = of("ignition", "dcdc.sense").finding.expect("it fails");
+        assert_eq!(tapped.title, "sense wire taken from the engine circuit");
+        assert!(tapped.mend.contains("lamp terminal") && !tapped.mend.contains("radio"), "{}", tapped.mend);
+        assert_eq!(tapped.offers.len(), 1, "an accessory circuit is TURN-11's fault");
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The sense wire of an isolator is to say that the engine runs, and not that somebody listens.
 
-use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{FeedKind, TurnOn};
 use crate::solve::{Job, Thing, Undecided};
 
@@ -25,17 +25,15 @@ fn check(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Judged {
         FeedKind::RadioOutput => "live while the radio is on",
         FeedKind::ConverterOutput | FeedKind::SignalSensing => "live while there is a signal",
     };
-    let finding =
-        Finding::new(lead.at("from.kind"), format!("`{}` is told that the engine runs whenever somebody listens", sense.thing))
-            .label(live)
-            .because(
-                "whoever listens in a parked vehicle lets the isolator empty the starting battery into the other one",
-            )
-            .mend("feed it from the alternator's lamp terminal (61, D+) where it has one, or from a circuit that is live with the ignition (15)");
+    let finding = Finding::new(
+        lead.at("from.kind"),
+        format!("`{}` is told that the engine runs whenever somebody listens", sense.thing),
+    )
+    .label(live)
+    .because("whoever listens in a parked vehicle lets the isolator empty the starting battery into the other one")
+    .mend(super::site::SENSE_MEND);
     let alone = super::site::is_sense_wire(lead, job);
-    let other = Offer::new("feed it from a comfort circuit that is live with the ignition")
-        .set(lead.at("from"), "{kind: ignition, circuit: comfort}");
-    Ok(Verdict::fail(if alone { finding.offer(other) } else { finding }))
+    Ok(Verdict::fail(if alone { finding.offer(super::site::sense_feed(lead)) } else { finding }))
 }
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! What the rules of this family ask of a turn-on lead: its feed and what hangs on it; leads and feeds that they offer.
 
 use crate::judge::Offer;
-use crate::plan::{FeedKind, SourceKind, Tap, Terminal, TurnOn, TurnOnFeed};
-use crate::quantity::Current;
-use crate::solve::{Decided, GearKind, Job, Known, Place, Thing};
+use crate::plan::{FeedKind, SourceKind, SystemVoltage, Tap, Terminal, TurnOn, TurnOnFeed};
+use crate::quantity::{Current, Range};
+use crate::solve::charging::charging_voltage;
+use crate::solve::{Decided, GearKind, Job, Known, Place, Thing, Undecided};
 
 /// What the coil of an ordinary relay takes, in ampere; smaller ones are hard to find (common practice, no published
 /// source).
@@ -30,6 +31,16 @@ pub fn better_feeds(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<Offer> {
     radio.into_iter().chain([key]).collect()
 }
 
+/// What tells an isolator that the engine runs.
+pub const SENSE_MEND: &str = "feed it from the alternator's lamp terminal (61, D+) where it has one, or from a circuit that is live \
+                          with the ignition (15)";
+
+/// A circuit for the sense wire of an isolator.
+pub fn sense_feed(lead: &Thing<'_, TurnOn>) -> Offer {
+    Offer::new("feed it from a comfort circuit that is live with the ignition")
+        .set(lead.at("from"), "{kind: ignition, circuit: comfort}")
+}
+
 /// A radio that surely has a remote output: one that is not the factory's (common practice, no published source), or one
 /// that switches something in this plan already.
 fn remote_output<'j>(job: &'j Job<'_>) -> Option<&'j str> {
@@ -53,25 +64,40 @@ pub fn new_lead(to: &Terminal, job: &Job<'_>) -> Offer {
 
 /// What hangs on a lead: the coil of its relay, or what it switches and feeds. Gear draws its whole current through its
 /// supply terminal, and next to nothing through its turn-on terminal.
-pub fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Vec<(&'static str, Known<Current>)> {
+///
+/// # Errors
+/// The facts that an amplifier's own demand needs, where the lead feeds one.
+pub fn drawn(lead: &Thing<'_, TurnOn>, job: &Job<'_>) -> Decided<Vec<(&'static str, Known<Current>)>> {
     if let Some(relay) = &lead.relay {
         let usual = &job.house.assumptions.relay_coil;
-        return vec![("relay coil", job.assume(lead.at("relay.coil_current"), relay.coil_current, usual))];
+        return Ok(vec![("relay coil", job.assume(lead.at("relay.coil_current"), relay.coil_current, usual))]);
     }
     let of = |to: &Terminal| {
         let Some(gear) = job.gear(&to.thing) else {
             let is_step_down = job.plan.isolators.get(&to.thing).is_some_and(crate::plan::Isolator::is_step_down);
             let usual = &job.house.assumptions.remote_current;
             let draws = || ("turn-on terminal", Known::table(usual.range, usual.source));
-            return (is_step_down && to.terminal == "remote").then(draws);
+            return Ok((is_step_down && to.terminal == "remote").then(draws));
         };
-        Some(match (to.terminal.as_str(), gear.kind) {
+        Ok(Some(match (to.terminal.as_str(), gear.kind) {
+            ("power", GearKind::Amplifier) => ("amplifier at full output", at_full_output(gear.name, job)?),
             ("power", GearKind::Processor) => ("processor", gear.drawn_on(job)),
             ("power", GearKind::Converter) => ("converter", gear.drawn_on(job)),
             _ => ("turn-on terminal", gear.drawn_by_remote(job)),
-        })
+        }))
     };
-    lead.to.iter().filter_map(of).collect()
+    let drawn = lead.to.iter().map(of).collect::<Decided<Vec<_>>>()?;
+    Ok(drawn.into_iter().flatten().collect())
+}
+
+/// What an amplifier draws at full output from a circuit of the vehicle, which holds its charging voltage.
+fn at_full_output(name: &str, job: &Job<'_>) -> Decided<Known<Current>> {
+    let amplifier = job.amplifiers.iter().find(|amplifier| amplifier.name == name);
+    let demand = job.demand(amplifier.ok_or(Undecided::NotApplicable("no such amplifier"))?)?;
+    let volts = charging_voltage(job, job.plan.system_voltage().map_or(1.0, SystemVoltage::multiple)).range;
+    let music = demand.full.scaled(1.0 / volts.high(), 1.0 / volts.low());
+    let music: Range<Current> = Range::new(music.low(), music.high());
+    Ok(Known::computed(music + demand.idle.range, "supply power at full output / charging voltage + idle current"))
 }
 
 /// Whether a lead is the sense wire of an isolator and switches nothing else.

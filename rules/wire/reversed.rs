@@ -2,6 +2,7 @@
 
 use super::site;
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
+use crate::solve::earth::PositiveEarth;
 use crate::solve::polarity::Turned;
 use crate::solve::{Job, Place, Undecided};
 
@@ -22,12 +23,17 @@ const LIVE: &str =
     "its case and the screens of its signal leads are live: the first thing they touch shorts the battery";
 const CAPACITOR: &str =
     "an electrolytic capacitor that is charged the wrong way round conducts, heats up and bursts within seconds";
+const POSITIVE_EARTH: &str = "here the body is taken for the way back: of a positive earth the live lead would be told to go without a fuse, and the \
+     amplifier to go to bare body, which is a dead short";
 const BATTERY: &str =
     "both batteries in a ring drive each other with twice their voltage: wires burn, and a battery can burst";
 
 /// All that takes a feed and a return, where it is connected, and the added batteries.
 fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let (graph, plan) = (job.graph(), job.plan);
+    if let Some(earth) = &job.polarity().positive_earth {
+        return vec![(Place::of("vehicle.earth"), Ok(Verdict::fail(positive_earth(earth, job))))];
+    }
     let connected =
         |name: &str, terminals: [&str; 2]| terminals.iter().any(|terminal| graph.node(name, terminal).is_some());
     let amplifiers = plan.amplifiers.keys().map(|name| ("amplifiers", name));
@@ -45,6 +51,37 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     let batteries = batteries.filter(|(_, name)| connected(name, ["positive", "negative"]));
     let all = gear.chain(grounded).chain(batteries).map(|(section, name)| Place::of(format!("{section}.{name}")));
     all.map(|place| (place.clone(), judge(&place, job))).collect()
+}
+
+/// A vehicle that the format has no words for.
+fn positive_earth(earth: &PositiveEarth, job: &Job<'_>) -> Finding {
+    const ELSEWHERE: &str = "have its supply planned by somebody who knows such vehicles: gear made for a negative earth needs a \
+                             supply of its own there, or stays out";
+    let PositiveEarth::Drawn { place, fed, ground } = earth else {
+        return Finding::new(
+            Place::of("vehicle.earth"),
+            "a vehicle with its positive on the body cannot be planned with this format",
+        )
+        .label("nothing of the supply is computed or judged")
+        .because(POSITIVE_EARTH)
+        .mend(ELSEWHERE)
+        .beyond();
+    };
+    let name = place.segments().last().unwrap_or_default();
+    let end = |node: usize| ends_at(node, job).into_iter().next();
+    let at = end(*fed).unwrap_or_else(|| place.clone());
+    let title = format!(
+        "`{name}` is wired as with the positive on the body: such a vehicle cannot be planned with this format"
+    );
+    let finding = Finding::new(at, title)
+        .label("the feed goes to the body; nothing of the supply is computed or judged")
+        .because(POSITIVE_EARTH)
+        .mend(format!(
+            "{ELSEWHERE}. Where the negative is on the body, say so with `earth: negative` below `vehicle`, and lead `power` to \
+             a positive post and `ground` to the body"
+        ))
+        .beyond();
+    end(*ground).into_iter().fold(finding, |finding, there| finding.also(there, "comes from the negative post"))
 }
 
 fn judge(place: &Place, job: &Job<'_>) -> Judged {
@@ -198,6 +235,48 @@ mod tests {
         let text =
             plan("power", "ground").replace("to: grounds.floor", "to: battery.positive").replace("back:", "return:");
         assert_eq!(finding(&text, "WIRE-15", AMP).at.place.path(), "wires.return.to");
+    }
+
+    const PICTURE: &str = "plan: 1\njob: {stage: planned}\nvehicle: {body: steel}\namplifiers: {amp: {}}\ngrounds: {floor: {}}\nwires:\n  \
+                           live: {from: battery.negative, to: amp.ground, length: 2 m, fuse: {form: bolt-down, rating: 30 A, distance: 15 cm}}\n  \
+                           body: {from: amp.power, to: grounds.floor, length: 40 cm}\n";
+    const EARTH: &str = "vehicle.earth";
+
+    /// Every finding and every open check of a plan, by rule.
+    fn told(text: &str) -> Vec<&'static str> {
+        let told = |check: &crate::judge::Check| matches!(check.outcome, Outcome::Fail | Outcome::Open);
+        judged(text).checks.iter().filter(|check| told(check)).map(|check| check.rule.code).collect()
+    }
+
+    /// The fuse in the live lead of a positive earth is the only one there is: nobody is told to leave it out.
+    #[test]
+    fn a_positive_earth_stops_all_judging_of_the_supply() {
+        let drawn = finding(PICTURE, "WIRE-15", EARTH);
+        assert_eq!(
+            drawn.title,
+            "`amp` is wired as with the positive on the body: such a vehicle cannot be planned with this format"
+        );
+        assert_eq!(drawn.at.place.path(), "wires.body.from");
+        assert_eq!(drawn.also[0].place.path(), "wires.live.to");
+        assert!(drawn.offers.is_empty());
+        let bare = PICTURE.replace(", fuse: {form: bolt-down, rating: 30 A, distance: 15 cm}", "");
+        let strapped = format!("{PICTURE}  strap: {{from: battery.positive, to: grounds.floor, length: 30 cm}}\n");
+        let stated = "plan: 1\nvehicle: {earth: positive}\namplifiers: {amp: {}}\nwires: {main: {from: battery.positive, to: amp.power}}\n";
+        for text in [PICTURE, &bare, &strapped, stated] {
+            let supply = |code: &&str| {
+                code.starts_with("PLAN-03") || crate::rules::find(code).is_some_and(crate::judge::Rule::is_of_supply)
+            };
+            let told: Vec<&str> = told(text).into_iter().filter(supply).collect();
+            assert_eq!(told, ["WIRE-15"], "{text}");
+        }
+        assert_eq!(finding(stated, "WIRE-15", EARTH).at.place.path(), EARTH);
+    }
+
+    #[test]
+    fn where_the_negative_is_said_to_be_on_the_body_the_picture_is_a_slip() {
+        let text = PICTURE.replace("body: steel", "body: steel, earth: negative");
+        let told = told(&text);
+        assert!(told.contains(&"FUSE-14") && told.contains(&"PLAN-03") && !told.contains(&"WIRE-15"), "{told:?}");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use super::check::Check;
 use super::verdict::Outcome;
 use super::{Judged, Rule, Subjects};
-use crate::solve::{Job, Place, Undecided};
+use crate::solve::{Job, Place, Undecided, earth};
 
 /// One rule on all its subjects.
 pub(super) fn apply(rule: &'static Rule, job: &Job<'_>) -> Vec<Check> {
@@ -23,6 +23,15 @@ pub(super) fn apply_all(job: &Job<'_>, rules: &[&'static Rule]) -> Vec<Check> {
 
 /// One rule on those of its subjects that are wanted.
 pub(super) fn apply_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&Place) -> bool) -> Vec<Check> {
+    let mut checks = judged_where(rule, job, wanted);
+    if rule.is_of_supply() && job.polarity().positive_earth.is_some() {
+        let says_so = |check: &Check| check.finding.as_ref().is_some_and(|finding| finding.is_beyond);
+        checks.iter_mut().filter(|check| !says_so(check)).for_each(|check| check.put_by(earth::WHY));
+    }
+    checks
+}
+
+fn judged_where(rule: &'static Rule, job: &Job<'_>, wanted: &dyn Fn(&Place) -> bool) -> Vec<Check> {
     let one = |subject: Place, judged: &dyn Fn() -> Judged| wanted(&subject).then(|| contained(rule, subject, judged));
     match rule.check {
         Subjects::Job(check) => one(Place::of("job"), &|| check(job)).into_iter().collect(),

@@ -128,6 +128,11 @@ impl Rule {
         KnownRule { code: self.code, name: self.name, severity: self.severity, watches: self.judges_checks() }
     }
 
+    /// Whether it judges the supply, or work on it: of a supply that cannot be planned it says nothing.
+    pub(crate) fn is_of_supply(&self) -> bool {
+        ["SUPPLY", "FUSE", "WIRE", "GROUND", "TURN", "STEP", "PROOF"].contains(&self.family())
+    }
+
     /// The family, like `FUSE`.
     pub fn family(&self) -> &'static str {
         self.code.split('-').next().unwrap_or(self.code)

@@ -87,6 +87,8 @@ pub struct Finding {
     pub missing: Vec<Place>,
     /// Changes of what is built that would mend it, the best first; each is proved before anybody sees it.
     pub offers: Vec<Offer>,
+    /// Whether it says that the supply of this vehicle cannot be planned at all: what else is judged of it gives way.
+    pub is_beyond: bool,
 }
 
 /// A change of a plan that a rule thinks would mend its finding: what is done at which places, all of it together.
@@ -174,7 +176,15 @@ impl Finding {
             could: Vec::new(),
             missing: Vec::new(),
             offers,
+            is_beyond: false,
         }
+    }
+
+    /// Says that the supply of this vehicle cannot be planned at all.
+    #[must_use]
+    pub fn beyond(mut self) -> Self {
+        self.is_beyond = true;
+        self
     }
 
     /// What to say at the place itself.

@@ -38,6 +38,9 @@ pub enum GroundOn {
     BodySheet,
     /// A rail, cross member or other thick part of the body.
     BodyStructure,
+    /// The steel frame under the body of a pickup, a truck or an off-road vehicle, whatever its body is made of; the factory's
+    /// strap joins it to the battery.
+    Frame,
     /// A ground stud that the factory put there.
     FactoryStud,
     /// A bracket that is itself only bolted on.

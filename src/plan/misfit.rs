@@ -491,6 +491,10 @@ fn unknown_word(found: &str, known: &[&str], near: &Meant<'_>) -> String {
         Meant::Some(near) => {
             format!("{found} says too little here; write {} only if it is that. Taken: {choices}", words::either(near))
         }
+        // A voltage that the vehicle does not have must not be written for it.
+        Meant::Nothing if known.iter().all(|known| known.ends_with(" V")) => {
+            format!("{found} cannot be planned here: testlamp knows vehicles of {choices} and no others")
+        }
         Meant::Nothing => format!("{found} is not known here; write {choices}"),
     }
 }

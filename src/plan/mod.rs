@@ -137,6 +137,11 @@ impl Plan {
         self.vehicle.as_ref().and_then(|vehicle| vehicle.voltage)
     }
 
+    /// Which post of the battery is on the body, if stated.
+    pub fn earth(&self) -> Option<Earth> {
+        self.vehicle.as_ref().and_then(|vehicle| vehicle.earth)
+    }
+
     /// Whether the vehicle is stated to have a traction battery of several hundred volts.
     pub fn has_high_voltage(&self) -> bool {
         matches!(self.high_voltage(), Some(HighVoltage::Hybrid | HighVoltage::Electric))

@@ -21,6 +21,9 @@ pub struct Vehicle {
     pub voltage: Option<SystemVoltage>,
     /// What the body is made of; it decides whether the body can carry a return.
     pub body: Option<Body>,
+    /// Which post of the battery is on the body, like `negative`; that where nothing is stated. A vehicle with its positive
+    /// on the body cannot be planned.
+    pub earth: Option<Earth>,
     /// Whether the vehicle has a traction battery.
     pub high_voltage: Option<HighVoltage>,
     /// Which airbags are fitted, like `front-and-side`; a lead in a pillar or the roof of a vehicle without curtains need not
@@ -79,6 +82,16 @@ pub enum Body {
     Aluminium,
     /// Plastic or fibre: no return path.
     Composite,
+}
+
+/// Which post of the battery is on the body.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Earth {
+    /// The negative post, as in everything built for decades.
+    Negative,
+    /// The positive post, as in some historic vehicles: such a vehicle cannot be planned with this format.
+    Positive,
 }
 
 /// Whether a vehicle has a traction battery.

@@ -13,6 +13,8 @@ pub struct Caution {
     pub words: &'static str,
 }
 
+/// What the caution on the battery is about.
+pub const BATTERY: &str = "Battery";
 /// What the caution on airbags is about.
 pub const AIRBAGS: &str = "Airbags";
 
@@ -20,7 +22,7 @@ pub const AIRBAGS: &str = "Airbags";
 /// practice stand above them.
 pub const CAUTIONS: &[Caution] = &[
     Caution {
-        about: "Battery",
+        about: BATTERY,
         words: "Take the battery off before any work on its circuits, negative first; put it back last, and the main fuse after everything is connected and inspected.",
     },
     Caution {

@@ -117,11 +117,12 @@ impl Graph {
     }
 
     /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return: steel everywhere,
-    /// aluminium from the studs that the factory put there, unless its maker keeps added loads off them.
+    /// a steel frame under any body, aluminium from the studs that the factory put there, unless its maker keeps added loads off them.
     fn body(&mut self, facts: &Facts<'_>) {
         let body = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
         let serves = |ground: &Ground| match body {
             Some(Body::Steel) => true,
+            _ if ground.on == Some(GroundOn::Frame) => true,
             Some(Body::Aluminium) => ground.on == Some(GroundOn::FactoryStud) && ground.for_added_loads != Some(false),
             _ => false,
         };

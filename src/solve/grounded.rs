@@ -19,6 +19,19 @@ pub struct Grounded<'a> {
 }
 
 impl<'a> Facts<'a> {
+    /// All that may have a feed and a return, whatever it is: its section, its name, and the terminal that it is fed by.
+    pub(super) fn fed_and_grounded(&self) -> impl Iterator<Item = (&'static str, &'a str, &'static str)> {
+        let plan = self.plan;
+        let of = |section: &'static str| move |name: &'a String| (section, name.as_str(), "power");
+        let amplifiers = plan.amplifiers.keys().map(of("amplifiers"));
+        let sources = plan.sources.keys().map(of("sources"));
+        let converters = plan.converters.keys().map(of("converters"));
+        let capacitors = plan.capacitors.keys().map(of("capacitors"));
+        let isolators = plan.isolators.iter().filter(|(_, isolator)| isolator.has_ground());
+        let isolators = isolators.map(|(name, _)| ("isolators", name.as_str(), "in"));
+        amplifiers.chain(sources).chain(converters).chain(capacitors).chain(isolators)
+    }
+
     /// All that has a ground terminal: amplifiers, processors, converters, capacitors, then chargers and step-down converters.
     pub fn grounded(&self) -> Vec<Grounded<'a>> {
         let gear = self.gear.iter().map(|gear| {

@@ -18,6 +18,7 @@ pub mod coils;
 pub mod conductor;
 pub mod demand;
 pub mod drops;
+pub mod earth;
 pub mod enclosure;
 pub mod energy;
 pub mod facts;

@@ -1,5 +1,6 @@
 //! Positive and negative: what is joined to which side of the batteries with no load between.
 
+use super::earth::{self, PositiveEarth};
 use super::facts::Facts;
 use super::graph::{Graph, LinkKind, NEGATIVE, POSITIVE};
 use super::known::Place;
@@ -7,6 +8,8 @@ use super::known::Place;
 /// Which side of the batteries is joined to what.
 #[derive(Debug, Clone, Default)]
 pub struct Polarity {
+    /// Where the vehicle has its positive on the body; nothing else is told of its polarity then.
+    pub positive_earth: Option<PositiveEarth>,
     /// Ways on which the positive post of a battery meets the negative side, the shortest of each battery.
     pub shorts: Vec<Short>,
     /// Gear and batteries with plus and minus exchanged; empty where the two sides are joined anyway.
@@ -42,6 +45,9 @@ pub struct Turned {
 impl Polarity {
     /// Why no current of the supply can be computed, where none can.
     pub fn no_currents(&self) -> Option<&'static str> {
+        if self.positive_earth.is_some() {
+            return Some(earth::WHY);
+        }
         if !self.shorts.is_empty() {
             return Some("positive and negative are joined (WIRE-14 reports that)");
         }
@@ -74,6 +80,10 @@ fn posts(facts: &Facts<'_>, graph: &Graph) -> Vec<Posts> {
 
 /// Looks at every battery and at all gear that takes a feed and a return.
 pub fn of(facts: &Facts<'_>, graph: &Graph) -> Polarity {
+    let positive_earth = earth::of(facts, graph);
+    if positive_earth.is_some() {
+        return Polarity { positive_earth, ..Polarity::default() };
+    }
     let batteries = posts(facts, graph);
     // Whatever the body is made of, a ground is what the plan takes for the negative side.
     let common: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
@@ -87,13 +97,14 @@ pub fn of(facts: &Facts<'_>, graph: &Graph) -> Polarity {
     let (turned, right): (Vec<&Posts>, Vec<&Posts>) = batteries.iter().partition(|posts| is_turned(posts));
     let shorts = shorts(graph, &right, &common);
     if !shorts.is_empty() {
-        return Polarity { shorts, turned: Vec::new() };
+        return Polarity { shorts, ..Polarity::default() };
     }
     let batteries = turned.into_iter().filter_map(|posts| {
         let (place, positive) = (posts.place.clone(), posts.positive);
         Some(Turned { place, negative: posts.negative?, positive, loads_supply: true })
     });
-    Polarity { shorts, turned: batteries.chain(gear(facts, graph, &right, &common)).collect() }
+    let turned = batteries.chain(gear(facts, graph, &right, &common)).collect();
+    Polarity { positive_earth, shorts, turned }
 }
 
 /// The shortest way of each battery from its positive post to the negative side; one that ends in the same wire as that of
@@ -132,18 +143,10 @@ fn gear(facts: &Facts<'_>, graph: &Graph, batteries: &[&Posts], common: &[usize]
     // Of batteries in series one stands with its negative post on the positive of the other.
     let own = batteries.iter().filter_map(|posts| posts.negative).filter(|node| !plus.contains(node));
     let minus = graph.joined(&common.iter().copied().chain(own).collect::<Vec<_>>(), |_| true);
-    let plan = facts.plan;
-    let amplifiers = plan.amplifiers.keys().map(|name| ("amplifiers", name, true));
-    let sources = plan.sources.keys().map(|name| ("sources", name, false));
-    let converters = plan.converters.keys().map(|name| ("converters", name, false));
-    let capacitors = plan.capacitors.keys().map(|name| ("capacitors", name, false));
-    let grounded = plan.isolators.iter().filter(|(_, isolator)| isolator.has_ground());
-    let grounded = grounded.map(|(name, _)| ("isolators", name, true));
-    let gear = amplifiers.chain(sources).chain(converters).chain(capacitors).chain(grounded);
-    let turned = gear.filter_map(|(section, name, loads_supply)| {
+    let turned = facts.fed_and_grounded().filter_map(|(section, name, fed)| {
         let negative = graph.node(name, "ground").filter(|node| plus.contains(node))?;
-        let fed = if section == "isolators" { "in" } else { "power" };
         let positive = graph.node(name, fed).filter(|node| minus.contains(node));
+        let loads_supply = matches!(section, "amplifiers" | "isolators");
         Some(Turned { place: Place::of(format!("{section}.{name}")), negative, positive, loads_supply })
     });
     turned.collect()

@@ -17,15 +17,18 @@ use told::{Told, does};
 /// The steps in their order.
 pub fn body(view: &View<'_>, _: &mut Asks) -> Markup {
     let plan = view.job.plan;
+    let turned = view.job.polarity().positive_earth.is_some();
     if plan.steps.is_empty() {
-        return nothing(
-            "No order of work is stated; the workshop's own holds. The battery comes off first and on last.",
-        );
+        return nothing(if turned {
+            "No order of work is stated, and none is given for a vehicle with its positive on the body."
+        } else {
+            "No order of work is stated; the workshop's own holds. The battery comes off first and on last."
+        });
     }
     html! {
         ol.steps {
             @for (number, step) in plan.steps.iter().enumerate() {
-                @for (at, Told { does, belongs }) in told(plan, number).into_iter().enumerate() {
+                @for (at, Told { does, belongs }) in told(plan, number, turned).into_iter().enumerate() {
                     li {
                         span.tick {}
                         div { (does) @if at == 0 { (standing(view, step)) } @for words in belongs.iter().filter(|words| !words.is_empty()) { small { (words) } } }
@@ -76,14 +79,18 @@ fn things(step: &Step) -> Vec<String> {
     .concat()
 }
 
-/// A step in plain words; one that states several things is told as several.
-fn told(plan: &Plan, number: usize) -> Vec<Told> {
+/// A step in plain words; one that states several things is told as several. `turned` where the positive is on the body.
+fn told(plan: &Plan, number: usize, turned: bool) -> Vec<Told> {
     let step = &plan.steps[number];
     let named = |name: &Option<String>, of: fn(&Plan, &str) -> Told| name.as_deref().map(|name| of(plan, name));
     let mut all: Vec<Told> = [
         step.radio.map(vehicle::radio),
         step.high_voltage.map(|step| vehicle::high_voltage(step, plan)),
-        step.battery.map(|step| vehicle::battery(step, plan, number)),
+        step.battery.map(
+            |step| {
+                if turned { vehicle::battery_turned(step) } else { vehicle::battery(step, plan, number) }
+            },
+        ),
         step.airbags.map(vehicle::airbags),
         named(&step.run, run::run),
         named(&step.ground, fit::ground),
@@ -115,7 +122,7 @@ mod tests {
     fn steps(text: &str) -> Vec<Vec<Told>> {
         let reading = crate::plan::read(format!("plan: 1\n{text}"));
         assert!(reading.misreads.is_empty(), "{:?}", reading.misreads);
-        (0..reading.plan.steps.len()).map(|number| told(&reading.plan, number)).collect()
+        (0..reading.plan.steps.len()).map(|number| told(&reading.plan, number, false)).collect()
     }
 
     #[test]

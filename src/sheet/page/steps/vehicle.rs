@@ -43,6 +43,18 @@ pub fn battery(step: BatteryStep, plan: &Plan, number: usize) -> Told {
     with(words, added_batteries(plan, number))
 }
 
+/// The battery of a vehicle with its positive on the body: nothing is said of its terminals.
+pub fn battery_turned(step: BatteryStep) -> Told {
+    const NO_ORDER: &str =
+        "no order of terminals is given here: the positive is on the body, or drawn so (see the findings)";
+    let words = match step {
+        BatteryStep::Disconnect | BatteryStep::DisconnectPositiveFirst => "Take the battery off",
+        BatteryStep::Reconnect => "Put the battery back on",
+        BatteryStep::RegisterMonitor => "Register the battery with its monitor",
+    };
+    with(words, vec![NO_ORDER.to_owned()])
+}
+
 /// What becomes of the added batteries where the battery goes off.
 fn added_batteries(plan: &Plan, number: usize) -> Vec<String> {
     let steps = &plan.steps;
