@@ -62,8 +62,15 @@ pub struct Assumptions {
     pub isolator: Usual<Resistance>,
     /// Internal resistance of a 12 V battery times its cold-cranking current.
     pub battery_volts_over_cranking: Usual<Voltage>,
-    /// Internal resistance of a 12 V battery of which nothing is known.
+    /// Internal resistance of a 12 V lead-acid battery times its capacity: what it loses at a current of as many ampere as it
+    /// has ampere-hours.
+    pub battery_volts_at_capacity: Usual<Voltage>,
+    /// The same of a 12 V lithium iron phosphate battery, with its own protection.
+    pub lithium_volts_at_capacity: Usual<Voltage>,
+    /// Internal resistance of a 12 V lead-acid battery of which nothing is known.
     pub battery: Usual<Resistance>,
+    /// Internal resistance of a 12 V lithium iron phosphate battery of which nothing is known.
+    pub lithium: Usual<Resistance>,
     /// Voltage at rest, charged, of a 12 V lead-acid battery.
     pub rest_lead_acid: Usual<Voltage>,
     /// Voltage at rest, charged, of a 12 V lithium iron phosphate battery.
@@ -136,7 +143,10 @@ impl Assumptions {
             charger_efficiency,
             isolator,
             battery_volts_over_cranking,
+            battery_volts_at_capacity,
+            lithium_volts_at_capacity,
             battery,
+            lithium,
             rest_lead_acid,
             rest_lithium,
             charging_fixed,
@@ -184,7 +194,10 @@ impl Assumptions {
             charger_efficiency,
             isolator,
             battery_volts_over_cranking,
+            battery_volts_at_capacity,
+            lithium_volts_at_capacity,
             battery,
+            lithium,
             rest_lead_acid,
             rest_lithium,
             charging_fixed,
@@ -263,7 +276,15 @@ impl Default for Assumptions {
                 (0.5, 8.0),
                 "upper end: SAE J537 test, 12.6 V to 7.2 V at the cold-cranking current; lower end: common practice",
             ),
-            battery: Usual::new("battery", (0.003, 0.012), (0.0005, 0.1), CP),
+            battery_volts_at_capacity: Usual::new(
+                "battery-volts-at-capacity",
+                (0.15, 0.8),
+                (0.02, 3.0),
+                "common practice, no published source: starting batteries crank with 6 to 13 A for each ampere-hour, and have 2.0 to 5.4 V over that",
+            ),
+            lithium_volts_at_capacity: Usual::new("lithium-volts-at-capacity", (0.1, 1.0), (0.02, 5.0), CP),
+            battery: Usual::new("battery", (0.001, 0.02), (0.0005, 0.1), CP),
+            lithium: Usual::new("lithium", (0.0004, 0.03), (0.0001, 0.1), CP),
             rest_lead_acid: Usual::new(
                 "rest-lead-acid",
                 (12.5, 12.8),

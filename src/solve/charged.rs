@@ -84,12 +84,7 @@ impl Job<'_> {
         let graph = self.graph();
         let feeds = |kind: &LinkKind| kind.conducts() && !matches!(kind, LinkKind::Isolator(name) if name == isolator);
         let post = graph.node(isolator, "in").and_then(|input| graph.nearest(input, &graph.positives(self), feeds));
-        let Some((post, _)) = post else { return Ok(None) };
-        if post == POSITIVE {
-            self.system_multiple().map(Some)
-        } else {
-            Ok(Some(chargers::multiple_at(self, graph, post)))
-        }
+        post.map(|(post, _)| self.multiple_at(graph, post)).transpose()
     }
 }
 

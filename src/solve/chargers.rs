@@ -8,10 +8,6 @@ use super::known::Place;
 use crate::plan::IsolatorKind;
 use crate::quantity::{Current, Range, Ratio};
 
-/// Voltage of a charged battery of 12 V at rest, in V (memory: lead-acid 12.5 to 12.8 V, lithium iron phosphate 13.2 to
-/// 13.4 V): near enough to tell 12 V from 24 V.
-const AT_REST: f64 = 12.8;
-
 /// What chargers do in a link of the graph while the engine runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Charging {
@@ -126,13 +122,9 @@ fn way_back(facts: &Facts<'_>, graph: &Graph, post: usize) -> Vec<usize> {
     way.map(|(_, way)| way).unwrap_or_default()
 }
 
-/// How many twelve-volt batteries in series a battery is worth, by its positive post: as its voltage at rest says, or else
-/// the vehicle's.
-pub(super) fn multiple_at(facts: &Facts<'_>, graph: &Graph, post: usize) -> f64 {
-    let mut added = facts.plan.batteries.iter();
-    let own = added.find(|(name, _)| graph.node(name, "positive") == Some(post));
-    let rest = own.and_then(|(_, battery)| battery.rest_voltage).map(|volts| (volts.base() / AT_REST).round().max(1.0));
-    rest.or_else(|| facts.system_multiple().ok()).unwrap_or(1.0)
+/// How many twelve-volt batteries in series a battery is worth; as many as the vehicle's where nobody says.
+fn multiple_at(facts: &Facts<'_>, graph: &Graph, post: usize) -> f64 {
+    facts.multiple_at(graph, post).or_else(|_| facts.system_multiple()).unwrap_or(1.0)
 }
 
 #[cfg(test)]

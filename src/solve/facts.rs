@@ -9,8 +9,8 @@ use super::conductor::{self, Construction};
 use super::gear::{self, Gear};
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
 use crate::house::{Assumption, House};
-use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Plan, Stranding, Wire, Zone};
-use crate::quantity::{Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage};
+use crate::plan::{self, Covering, Fuse, FuseForm, Material, Plan, Stranding, Wire, Zone};
+use crate::quantity::{Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature};
 
 /// Facts narrowed to try what a verdict would be: by path, a number in its base unit or the index of a word.
 pub type Pins = BTreeMap<String, f64>;
@@ -357,30 +357,6 @@ impl Facts<'_> {
             .system_voltage()
             .map(plan::SystemVoltage::multiple)
             .ok_or_else(|| Undecided::need(Place::of("vehicle.voltage")))
-    }
-
-    /// Voltage of a charged battery at rest, for a system of this many twelve-volt batteries in series.
-    pub fn rest_voltage(&self, battery: &Battery, path: &Place, multiple: f64) -> Known<Voltage> {
-        let assumptions = &self.house.assumptions;
-        let assumed = match battery.kind {
-            Some(BatteryKind::LithiumIronPhosphate) => assumptions.rest_lithium,
-            _ => assumptions.rest_lead_acid,
-        };
-        let otherwise = Assumption { range: assumed.range * multiple, source: assumed.source };
-        self.assume(path.sub("rest_voltage"), battery.rest_voltage, &otherwise)
-    }
-
-    /// Internal resistance of a battery, for a system of this many twelve-volt batteries in series.
-    pub fn battery_resistance(&self, battery: &Battery, path: &Place, multiple: f64) -> Known<Resistance> {
-        let assumptions = &self.house.assumptions;
-        let otherwise = match battery.cold_cranking.filter(|current| current.base() > 0.0) {
-            Some(current) => Assumption {
-                range: assumptions.battery_volts_over_cranking.range / Range::from(current) * multiple,
-                source: assumptions.battery_volts_over_cranking.source,
-            },
-            None => Assumption { range: assumptions.battery.range * multiple, source: assumptions.battery.source },
-        };
-        self.assume(path.sub("internal_resistance"), battery.internal_resistance, &otherwise)
     }
 }
 

@@ -5,6 +5,7 @@
 
 pub mod ampacity;
 pub mod arrangements;
+mod battery;
 pub mod breaker;
 pub mod capacitor;
 mod case;
