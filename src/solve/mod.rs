@@ -41,6 +41,7 @@ pub mod protection;
 pub mod ratings;
 pub mod resistance;
 mod short_circuit;
+mod short_together;
 mod side_by_side;
 pub mod step_down;
 mod step_down_asked;
