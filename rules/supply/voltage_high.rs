@@ -76,7 +76,10 @@ const CHARGER_ENDS: f64 = 14.4;
 pub(super) fn charged_with(name: &str, job: &Job<'_>) -> Decided<Known<Voltage>> {
     let multiple = job.multiple_behind_charger(name)?;
     let multiple = multiple.ok_or(Undecided::NotApplicable("no battery stands behind the charger that feeds it"))?;
-    Ok(Known::table(Range::point(CHARGER_ENDS * multiple), "what most chargers end with; common practice, no published source"))
+    Ok(Known::table(
+        Range::point(CHARGER_ENDS * multiple),
+        "what most chargers end with; common practice, no published source",
+    ))
 }
 
 /// The highest voltage that charging comes to. What a plan states for an alternator that a control unit moves about was

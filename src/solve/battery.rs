@@ -96,6 +96,28 @@ mod tests {
         })
     }
 
+    /// Lithium iron phosphate rests above 13 V, lead under it; two batteries in series have twice the voltage and twice the
+    /// resistance.
+    #[test]
+    fn batteries_by_kind_and_in_series() {
+        of_job("plan: 1\n", |job| {
+            let place = Place::of("vehicle.battery");
+            let of = |kind| Battery { kind, ..Battery::default() };
+            let rest = |kind, multiple| job.rest_voltage(&of(kind), &place, multiple).range;
+            let lithium = rest(Some(BatteryKind::LithiumIronPhosphate), 1.0);
+            assert!(lithium.low() > 13.0 && rest(Some(BatteryKind::Agm), 1.0).high() < 13.1, "{lithium}");
+            assert_eq!(rest(None, 2.0), rest(None, 1.0) * 2.0);
+            let resists = |battery: &Battery, multiple| job.battery_resistance(battery, &place, multiple).range;
+            let cranks = |amperes| Battery { cold_cranking: Some(Quantity::new(amperes)), ..Battery::default() };
+            for battery in [Battery::default(), cranks(600.0)] {
+                assert_eq!(resists(&battery, 2.0), resists(&battery, 1.0) * 2.0);
+            }
+            // Twice the cranking current is half the resistance; none at all says nothing.
+            assert!((resists(&cranks(600.0), 1.0).high() / resists(&cranks(1200.0), 1.0).high() - 2.0).abs() < 1e-9);
+            assert_eq!(resists(&cranks(0.0), 1.0), resists(&Battery::default(), 1.0));
+        });
+    }
+
     /// Leaving a figure out never makes a battery tamer than it is: pairs of capacity and cold-cranking current as starting
     /// batteries are sold with (common practice, no published source), from a small car's to a truck's.
     #[test]

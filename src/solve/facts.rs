@@ -368,7 +368,6 @@ fn show<D: Dimension>(base: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::{coils, demand, of_job, told_of};
-    use super::*;
 
     #[test]
     fn the_hottest_place_on_the_way_counts_wherever_it_comes() {
@@ -396,31 +395,6 @@ mod tests {
             let plan = format!("plan: 1\nwires: {{main: {{{facts}}}}}\n");
             of_job(&plan, |job| assert_eq!(job.bundle(&job.wires[0]), conductors, "{facts}"));
         }
-    }
-
-    /// Lithium iron phosphate rests above 13 V, lead under it; two batteries in series have twice the voltage and twice the
-    /// resistance.
-    #[test]
-    fn batteries_by_kind_and_in_series() {
-        of_job("plan: 1\n", |job| {
-            let place = Place::of("vehicle.battery");
-            let of = |kind| Battery { kind, ..Battery::default() };
-            let rest = |kind, multiple| job.rest_voltage(&of(kind), &place, multiple).range;
-            let lithium = rest(Some(BatteryKind::LithiumIronPhosphate), 1.0);
-            assert!(lithium.low() > 13.0 && rest(Some(BatteryKind::Agm), 1.0).high() < 13.1, "{lithium}");
-            assert_eq!(rest(None, 2.0), rest(None, 1.0) * 2.0);
-            let resists = |battery: &Battery, multiple| job.battery_resistance(battery, &place, multiple).range;
-            let cranks = |amperes| Battery {
-                cold_cranking: Some(crate::quantity::Quantity::new(amperes)),
-                ..Battery::default()
-            };
-            for battery in [Battery::default(), cranks(600.0)] {
-                assert_eq!(resists(&battery, 2.0), resists(&battery, 1.0) * 2.0);
-            }
-            // Twice the cranking current is half the resistance; none at all says nothing.
-            assert!((resists(&cranks(600.0), 1.0).high() / resists(&cranks(1200.0), 1.0).high() - 2.0).abs() < 1e-9);
-            assert_eq!(resists(&cranks(0.0), 1.0), resists(&Battery::default(), 1.0));
-        });
     }
 
     /// A verdict that turns with a word which is not stated says with which: each is the plan's own, in its order.

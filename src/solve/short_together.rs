@@ -57,10 +57,8 @@ pub(super) fn behind(job: &Job<'_>, fuse: usize) -> Decided<Option<Range<Current
             let feeder = &job.protection().feeders[*feeder];
             feeder.negative.map(|negative| [feeder.node, negative])
         });
-        let sources: Vec<Source> = posts
-            .zip(&sources)
-            .filter_map(|(posts, (emf, ohms))| Some((posts?, emf.low(), ohms.high())))
-            .collect();
+        let sources: Vec<Source> =
+            posts.zip(&sources).filter_map(|(posts, (emf, ohms))| Some((posts?, emf.low(), ohms.high()))).collect();
         let has_body = job.graph().links.iter().any(|link| link.kind == LinkKind::Body);
         let at = if has_body { BODY } else { NEGATIVE };
         short.driven(&sources, &short.with_returns(), at, Range::high)
@@ -119,7 +117,8 @@ impl<'j, 'plan> Short<'j, 'plan> {
         let shorts: Vec<Joins> = self.ends.iter().map(|(node, ohms)| ([*node, at], end(*ohms))).collect();
         let all: Vec<Joins> = joins.iter().chain(&shorts).copied().collect();
         let volts = potentials(sources, &all, at);
-        let through = shorts.iter().map(|([node, _], ohms)| volts.get(node).copied().unwrap_or(0.0) / ohms.max(CONTACT));
+        let through =
+            shorts.iter().map(|([node, _], ohms)| volts.get(node).copied().unwrap_or(0.0) / ohms.max(CONTACT));
         through.fold(0.0, f64::max)
     }
 }
@@ -246,7 +245,8 @@ mod tests {
     #[test]
     fn what_feeds_through_a_relay_counts_and_through_a_charger_does_not() {
         let of = |kind: &str| {
-            let parted = TWO.replace("par: {from: one.positive, to: two.positive", "par: {from: part.out, to: two.positive")
+            let parted = TWO
+                .replace("par: {from: one.positive, to: two.positive", "par: {from: part.out, to: two.positive")
                 + "  in: {from: one.positive, to: part.in, size: 1/0 AWG, conductor: copper, insulation: 75 C, length: 0 cm, \
                    joint_resistance: 0.000001 mohm}\n"
                 + &format!("isolators: {{part: {{kind: {kind}, rated: 30 A, resistance: 0.2 mohm}}}}\n");
