@@ -5,6 +5,7 @@ mod capacitor_far;
 mod capacitor_voltage;
 mod charge_cable;
 mod charge_control;
+mod charge_current;
 mod charge_spare;
 mod charged_too_high;
 mod converter_overload;
@@ -57,6 +58,7 @@ pub const FAMILY: Family = Family {
         converter_rating::RULE,
         converter_overload::RULE,
         charge_spare::RULE,
+        charge_current::RULE,
     ],
 };
 

@@ -71,6 +71,10 @@ pub struct Assumptions {
     pub battery: Usual<Resistance>,
     /// Internal resistance of a 12 V lithium iron phosphate battery of which nothing is known.
     pub lithium: Usual<Resistance>,
+    /// The most that a lead-acid battery may be charged with, in ampere for each ampere-hour.
+    pub charge_lead_acid: Usual<Ratio>,
+    /// The most that a lithium iron phosphate battery may be charged with, in ampere for each ampere-hour.
+    pub charge_lithium: Usual<Ratio>,
     /// Voltage at rest, charged, of a 12 V lead-acid battery.
     pub rest_lead_acid: Usual<Voltage>,
     /// Voltage at rest, charged, of a 12 V lithium iron phosphate battery.
@@ -147,6 +151,8 @@ impl Assumptions {
             lithium_volts_at_capacity,
             battery,
             lithium,
+            charge_lead_acid,
+            charge_lithium,
             rest_lead_acid,
             rest_lithium,
             charging_fixed,
@@ -198,6 +204,8 @@ impl Assumptions {
             lithium_volts_at_capacity,
             battery,
             lithium,
+            charge_lead_acid,
+            charge_lithium,
             rest_lead_acid,
             rest_lithium,
             charging_fixed,
@@ -285,6 +293,8 @@ impl Default for Assumptions {
             lithium_volts_at_capacity: Usual::new("lithium-volts-at-capacity", (0.1, 1.0), (0.02, 5.0), CP),
             battery: Usual::new("battery", (0.001, 0.02), (0.0005, 0.1), CP),
             lithium: Usual::new("lithium", (0.0004, 0.03), (0.0001, 0.1), CP),
+            charge_lead_acid: Usual::new("charge-lead-acid", (0.1, 0.3), (0.02, 2.0), CP),
+            charge_lithium: Usual::new("charge-lithium", (0.5, 1.0), (0.1, 5.0), CP),
             rest_lead_acid: Usual::new(
                 "rest-lead-acid",
                 (12.5, 12.8),

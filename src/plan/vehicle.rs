@@ -129,6 +129,8 @@ pub struct Battery {
     pub internal_resistance: Option<Quantity<Resistance>>,
     /// Its voltage at rest, charged, where it was measured, like `12.6 V`.
     pub rest_voltage: Option<Quantity<Voltage>>,
+    /// The most that its maker lets it be charged with, like `30 A`.
+    pub charge_current: Option<Quantity<Current>>,
     /// Whether a current sensor sits on a post. The terminal `battery.body-side` is then the far side of the sensor.
     pub monitor: Option<Monitor>,
     /// Its mass, like `25 kg`.

@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use super::facts::Facts;
 use super::graph::{Graph, LinkKind, NEGATIVE, POSITIVE};
-use super::known::Place;
-use crate::plan::IsolatorKind;
+use super::job::Job;
+use super::known::{Place, Thing};
+use crate::plan::{Isolator, IsolatorKind};
 use crate::quantity::{Current, Range, Ratio};
 
 /// What chargers do in a link of the graph while the engine runs.
@@ -96,6 +97,54 @@ fn negative_of(facts: &Facts<'_>, graph: &Graph, post: usize) -> Option<usize> {
     }
     let name = facts.plan.batteries.keys().find(|name| graph.node(name, "positive") == Some(post))?;
     graph.node(name, "negative")
+}
+
+/// A charger with the battery that it charges.
+#[derive(Debug, Clone)]
+pub struct Charger<'a> {
+    /// The charger.
+    pub is: Thing<'a, Isolator>,
+    /// The positive post of the battery behind it.
+    behind: usize,
+}
+
+impl<'a> Job<'a> {
+    /// The chargers that charge an added battery, or one that wires, relays or switches join with it, with the names of all
+    /// batteries that share what they give, in order.
+    pub fn chargers_of(&self, battery: &str) -> (Vec<Charger<'a>>, Vec<&'a str>) {
+        let graph = self.graph();
+        let Some(post) = graph.node(battery, "positive") else { return (Vec::new(), Vec::new()) };
+        let joined = graph.joined(&[post], |kind| kind.conducts() && !self.limits(kind));
+        let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
+        let chargers = chargers.filter_map(|(name, is)| {
+            let (behind, _) = sides(self, graph, name)[1].clone()?;
+            Some(Charger { is: Thing::new("isolators", name, is), behind })
+        });
+        let chargers = chargers.filter(|charger| joined.contains(&charger.behind)).collect();
+        let share = |name: &&str| graph.node(name, "positive").is_some_and(|post| joined.contains(&post));
+        (chargers, self.plan.batteries.keys().map(String::as_str).filter(share).collect())
+    }
+
+    /// Whether a link is a charger or a step-down converter.
+    fn limits(&self, kind: &LinkKind) -> bool {
+        matches!(kind, LinkKind::Isolator(name) if self.plan.isolators.get(name).is_some_and(Isolator::limits_current))
+    }
+
+    /// Whether a charger stands the wrong way round: what the alternator charges is joined with its `out`, and on its `in` an
+    /// added battery that the alternator does not come to in another way. Nothing where it does not stand between two
+    /// batteries.
+    pub fn is_charger_reversed(&self, name: &str) -> Option<bool> {
+        let graph = self.graph();
+        let [Some((before, _)), Some(_)] = sides(self, graph, name) else { return None };
+        let source = [Some(POSITIVE), graph.node("alternator", "positive")];
+        let from = |side: &str, passes: &dyn Fn(&LinkKind) -> bool| {
+            let reached = graph.node(name, side).map(|node| graph.joined(&[node], passes)).unwrap_or_default();
+            source.iter().flatten().any(|source| reached.contains(source))
+        };
+        let joins = |kind: &LinkKind| kind.conducts() && !self.limits(kind);
+        let others = |kind: &LinkKind| kind.conducts() && !matches!(kind, LinkKind::Isolator(other) if other == name);
+        Some(before != POSITIVE && from("out", &joins) && !from("in", &others))
+    }
 }
 
 /// The nearest battery post on either side of an isolator, each with the way to it.

@@ -53,6 +53,7 @@ pub use case::Case;
 pub use charge_demand::{ChargeDemand, ChargerDemand};
 pub use charge_link::{ChargeAsked, ChargeLink};
 pub use charged::Charged;
+pub use chargers::Charger;
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse_asked::FuseAsked;
