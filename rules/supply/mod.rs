@@ -8,6 +8,7 @@ mod charge_control;
 mod charge_current;
 mod charge_spare;
 mod charged_too_high;
+mod charger_reversed;
 mod converter_overload;
 mod converter_rating;
 mod cruise_spare;
@@ -59,6 +60,7 @@ pub const FAMILY: Family = Family {
         converter_overload::RULE,
         charge_spare::RULE,
         charge_current::RULE,
+        charger_reversed::RULE,
     ],
 };
 
