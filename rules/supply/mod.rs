@@ -12,6 +12,7 @@ mod charger_reversed;
 mod converter_overload;
 mod converter_rating;
 mod cruise_spare;
+mod frost;
 mod high_voltage;
 mod idle_spare;
 mod isolator_on_control;
@@ -61,6 +62,7 @@ pub const FAMILY: Family = Family {
         charge_spare::RULE,
         charge_current::RULE,
         charger_reversed::RULE,
+        frost::RULE,
     ],
 };
 
