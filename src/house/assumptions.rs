@@ -121,6 +121,7 @@ pub struct Assumptions {
 
 impl Assumptions {
     /// All of them, in the order of the schema.
+    #[allow(clippy::too_many_lines, reason = "one line for each assumption")]
     pub fn all(&mut self) -> Vec<&mut dyn Setting> {
         let Self {
             efficiency_d,
@@ -233,6 +234,7 @@ impl Assumptions {
 
 impl Default for Assumptions {
     /// What testlamp ships with, each with the values that can be right, in base units.
+    #[allow(clippy::too_many_lines, reason = "one line for each assumption")]
     fn default() -> Self {
         Self {
             efficiency_d: Usual::new("efficiency-d", (75.0, 88.0), (30.0, 99.0), CP),

@@ -40,8 +40,8 @@ impl Facts<'_> {
         if joined.contains(&POSITIVE) {
             return Ok(system);
         }
-        let beside = added().filter(|(node, ..)| node.is_some_and(|node| joined.contains(&node)));
-        let stated = beside.filter_map(|(.., battery)| battery.rest_voltage).next();
+        let mut beside = added().filter(|(node, ..)| node.is_some_and(|node| joined.contains(&node)));
+        let stated = beside.find_map(|(.., battery)| battery.rest_voltage);
         stated.map(in_series).ok_or_else(|| Undecided::need(Place::of(format!("batteries.{name}.rest_voltage"))))
     }
 

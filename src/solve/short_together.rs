@@ -71,13 +71,13 @@ impl<'j, 'plan> Short<'j, 'plan> {
         let (graph, feeders) = (job.graph(), &job.protection().feeders);
         let Some(cut) = job.link_of(site).filter(|_| feeders.len() > 1) else { return Ok(None) };
         let sides = sides(job, cut);
-        if sides.iter().all(|(_, (_, found))| found.len() < 2) {
+        if sides.iter().all(|side| side.feeders.len() < 2) {
             return Ok(None);
         }
-        let fed = sides.iter().enumerate().filter(|(_, (_, (_, found)))| !found.is_empty());
-        let ends = known::all(fed.clone().map(|(at, (node, _))| Ok((*node, part_of(job, site, at)?))))?;
-        let nodes: BTreeSet<usize> = fed.clone().flat_map(|(_, (_, (reached, _)))| reached.iter().copied()).collect();
-        let found: BTreeSet<usize> = fed.flat_map(|(_, (_, (_, found)))| found.iter().copied()).collect();
+        let fed: Vec<(usize, &Side)> = sides.iter().enumerate().filter(|(_, side)| !side.feeders.is_empty()).collect();
+        let ends = known::all(fed.iter().map(|(at, side)| Ok((side.node, part_of(job, site, *at)?))))?;
+        let nodes: BTreeSet<usize> = fed.iter().flat_map(|(_, side)| side.reached.iter().copied()).collect();
+        let found: BTreeSet<usize> = fed.iter().flat_map(|(_, side)| side.feeders.iter().copied()).collect();
         let inside = |link: &super::graph::Link| {
             passes(job, cut, &link.kind)
                 && [link.a, link.b].iter().all(|node| nodes.contains(node) && !graph.is_negative(*node))
@@ -132,14 +132,24 @@ fn passes(job: &Job<'_>, cut: usize, kind: &LinkKind) -> bool {
     }
 }
 
-/// Each end of a fuse's link, with the terminals and the batteries that are reached from there past the fuse.
-fn sides(job: &Job<'_>, cut: usize) -> [(usize, (BTreeSet<usize>, Vec<usize>)); 2] {
+/// One end of a fuse's link.
+struct Side {
+    /// Its terminal.
+    node: usize,
+    /// The terminals that are reached from there past the fuse.
+    reached: BTreeSet<usize>,
+    /// The batteries among them, by their place among the sources.
+    feeders: Vec<usize>,
+}
+
+/// Both ends of a fuse's link.
+fn sides(job: &Job<'_>, cut: usize) -> [Side; 2] {
     let (graph, feeders) = (job.graph(), &job.protection().feeders);
     let negatives: Vec<usize> = (0..graph.terminals.len()).filter(|node| graph.is_negative(*node)).collect();
     [graph.links[cut].a, graph.links[cut].b].map(|node| {
         let reached = graph.joined_within(&[node], &negatives, |kind| passes(job, cut, kind));
-        let found = (0..feeders.len()).filter(|at| reached.contains(&feeders[*at].node)).collect();
-        (node, (reached, found))
+        let feeders = (0..feeders.len()).filter(|at| reached.contains(&feeders[*at].node)).collect();
+        Side { node, reached, feeders }
     })
 }
 
@@ -147,7 +157,7 @@ impl Job<'_> {
     /// The batteries that drive a short behind a fuse, by their place among the sources.
     pub fn batteries_behind(&self, fuse: usize) -> BTreeSet<usize> {
         let cut = self.link_of(&self.protection().fuses[fuse]);
-        cut.into_iter().flat_map(|cut| sides(self, cut)).flat_map(|(_, (_, found))| found).collect()
+        cut.into_iter().flat_map(|cut| sides(self, cut)).flat_map(|side| side.feeders).collect()
     }
 }
 
