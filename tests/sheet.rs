@@ -173,6 +173,17 @@ fn airbags_are_warned_of_where_they_are_fitted_or_not_known() {
     assert_eq!(["j-2073", "j-2054", "j-2042"].map(told), [false, true, true]);
 }
 
+/// The camper has a lithium battery, another vehicle a second one of lead.
+#[test]
+fn frost_is_warned_of_where_a_battery_is_a_lithium_one() {
+    let told = |job: &str| {
+        let page = xml(&sheet(job));
+        let document = Document::parse(&page).expect("XML");
+        words(section(&document, "cautions").expect("the cautions")).contains("never charged while it is below 0 C")
+    };
+    assert_eq!(["j-2055", "j-2044"].map(told), [true, false]);
+}
+
 #[test]
 fn a_converter_is_called_one_with_what_it_gives() {
     let page = xml(&sheet("j-2078"));
@@ -194,7 +205,8 @@ fn the_fullest_job_has_every_part() {
         assert!(words(section).len() > 30, "{id}");
     }
     let all = words(document.root());
-    for caution in testlamp::report::CAUTIONS {
+    // Its battery is no lithium one.
+    for caution in testlamp::report::CAUTIONS.iter().filter(|caution| caution.about != testlamp::report::FROST) {
         assert!(all.contains(caution.words), "{}", caution.about);
     }
     assert!(all.contains(testlamp::report::STANCE));

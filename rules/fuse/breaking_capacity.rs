@@ -3,7 +3,7 @@
 use crate::judge::{Finding, Input, Judged, Offer, Rule, Severity, Subjects, at_most};
 use crate::plan::{BatteryKind, FuseForm};
 use crate::quantity::{Current, Range};
-use crate::solve::protection::{Feeder, FuseSite, Pass};
+use crate::solve::protection::{Feeder, FuseSite};
 use crate::solve::{Job, Known, Origin, Place};
 
 /// The rule.
@@ -59,8 +59,8 @@ fn check(fuse: usize, job: &Job<'_>) -> Judged {
 /// breaks. Resistance is only asked for beyond that: it takes a battery tester.
 fn printed(fuse: usize, capacity: &Known<Current>, job: &Job<'_>) -> Vec<Place> {
     let protection = job.protection();
-    let feeds =
-        |at: usize| protection.ways.iter().any(|way| way.source == at && way.passes.contains(&Pass::Fuse(fuse)));
+    let behind = job.batteries_behind(fuse);
+    let feeds = |at: usize| behind.contains(&at);
     // A lithium battery is not sold by what it cranks.
     let is_unknown = |Feeder { battery, .. }: &Feeder| {
         let is_lithium = battery.kind == Some(BatteryKind::LithiumIronPhosphate);

@@ -21,6 +21,8 @@ pub const RANGES: &[(&str, f64, f64)] = &[
     ("vehicle.alternator.cable_resistance", 0.000_05, 0.1),
     ("vehicle.battery.capacity", 5.0, 400.0),
     ("vehicle.battery.cold_cranking", 50.0, 2000.0),
+    ("vehicle.battery.charge_current", 0.5, 1000.0),
+    ("batteries.*.charge_current", 0.2, 1000.0),
     ("vehicle.battery.internal_resistance", 0.000_5, 0.1),
     ("vehicle.battery.rest_voltage", 9.0, 30.0),
     ("batteries.*.capacity", 1.0, 1000.0),

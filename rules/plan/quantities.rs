@@ -220,6 +220,7 @@ impl Seen {
     fn battery(&mut self, at: &Arc<str>, battery: &Battery) {
         self.one(at, "capacity", battery.capacity);
         self.one(at, "cold_cranking", battery.cold_cranking);
+        self.one(at, "charge_current", battery.charge_current);
         self.one(at, "internal_resistance", battery.internal_resistance);
         self.one(at, "rest_voltage", battery.rest_voltage);
         self.one(at, "mass", battery.mass);

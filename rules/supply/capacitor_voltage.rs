@@ -1,6 +1,6 @@
 //! A capacitor on a system that charges above the voltage it is made to work at.
 
-use super::voltage_high::highest;
+use super::voltage_high::{charged_with, highest};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::Capacitor;
 use crate::solve::{Charged, Job, Place, Undecided};
@@ -22,12 +22,12 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
 }
 
 fn judge(name: &str, capacitor: &Capacitor, job: &Job<'_>) -> Judged {
-    if job.charged(name, "power") == Charged::ByCharger {
-        return Err(Undecided::NotApplicable("a charger stands between it and the alternator"));
-    }
     let place = Place::of(format!("capacitors.{name}.voltage"));
     let made_for = capacitor.voltage.ok_or_else(|| Undecided::need(place.clone()))?;
-    let highest = highest(job)?;
+    let highest = match job.charged(name, "power") {
+        Charged::ByCharger => charged_with(name, job)?,
+        _ => highest(job)?,
+    };
     Ok(at_most(highest.range, made_for)
         .formula("highest charging voltage <= voltage that the capacitor is made to work at")
         .given(Input::known("highest charging voltage", &highest))
@@ -87,7 +87,12 @@ mod tests {
         let text = plan("24 V", "", "voltage: 16 V")
             + "isolators: {between: {kind: charger}}\nbatteries: {house: {}}\nwires:\n  one: {from: battery.positive, to: \
                between.in}\n  two: {from: between.out, to: house.positive}\n  three: {from: house.positive, to: cap.power}\n";
-        assert_eq!(outcome(&text, CODE, SUBJECT), Outcome::NotApplicable);
+        let need = check(&text, CODE, SUBJECT);
+        assert_eq!((need.outcome, need.needs[0].path().as_str()), (Outcome::Open, "batteries.house.rest_voltage"));
+        let of = |rest: &str| {
+            outcome(&text.replace("house: {}", &format!("house: {{rest_voltage: {rest}}}")), CODE, SUBJECT)
+        };
+        assert_eq!((of("12.7 V"), of("25.4 V")), (Outcome::Pass, Outcome::Fail));
         assert_eq!(outcome(&text.replace("kind: charger", "kind: relay"), CODE, SUBJECT), Outcome::Fail);
     }
 }

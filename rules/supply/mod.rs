@@ -5,11 +5,14 @@ mod capacitor_far;
 mod capacitor_voltage;
 mod charge_cable;
 mod charge_control;
+mod charge_current;
 mod charge_spare;
 mod charged_too_high;
+mod charger_reversed;
 mod converter_overload;
 mod converter_rating;
 mod cruise_spare;
+mod frost;
 mod high_voltage;
 mod idle_spare;
 mod isolator_on_control;
@@ -55,5 +58,8 @@ pub const FAMILY: Family = Family {
         converter_rating::RULE,
         converter_overload::RULE,
         charge_spare::RULE,
+        charge_current::RULE,
+        charger_reversed::RULE,
+        frost::RULE,
     ],
 };

@@ -85,7 +85,7 @@ mod tests {
         assert_eq!(of(high + 0.01), Outcome::Fail);
     }
 
-    /// 2400 W through a battery of 3 to 12 mohm: only a good one delivers that, so there is no voltage to judge yet.
+    /// 2400 W through a battery of 1 to 20 mohm: only a good one delivers that, so there is no voltage to judge yet.
     #[test]
     fn where_it_may_not_work_at_all_it_stays_open() {
         let text = plan(", operating_voltage: 10.5 V .. 16 V", "kind: agm").replace("power: 500 W", "power: 2400 W");

@@ -28,11 +28,10 @@ fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
         return Err(Undecided::NotApplicable("nothing in the plan feeds it"));
     }
     let step_down = job.step_down_of(gear.name);
-    if step_down.is_none() && job.charged(gear.name, "power") == Charged::ByCharger {
-        return Err(Undecided::NotApplicable("a charger stands between it and the alternator"));
-    }
+    let is_behind_charger = step_down.is_none() && job.charged(gear.name, "power") == Charged::ByCharger;
     let highest = match &step_down {
         Some(step_down) => held(step_down.name, job)?,
+        None if is_behind_charger => charged_with(gear.name, job)?,
         None => highest(job)?,
     };
     let window = gear.works_within()?;
@@ -43,7 +42,11 @@ fn check(gear: &Gear<'_>, job: &Job<'_>) -> Judged {
         .limit_from(gear.kind.maker())
         .verdict(|is| {
             let (found, most) = (is.result(), window.to);
-            let when = if step_down.is_some() { "from its converter" } else { "while the engine charges" };
+            let when = match &step_down {
+                Some(_) => "from its converter",
+                None if is_behind_charger => "while its battery is charged",
+                None => "while the engine charges",
+            };
             let other = format!("choose {} that works up to {}", words::a(gear.kind.noun()), highest.range.at_high());
             // Gear of 12 V on 24 V.
             let is_twelve = step_down.is_none() && most.base() < 20.0 && highest.range.low() > 20.0;
@@ -64,6 +67,19 @@ fn held(step_down: &str, job: &Job<'_>) -> Decided<Known<Voltage>> {
     let volts = output_voltage(job, step_down)?;
     let place = Place::of(format!("isolators.{step_down}.output_voltage"));
     Ok(Known { range: volts.into(), origin: Origin::Stated(place) })
+}
+
+/// What most chargers end with for a battery of twelve volts, in V.
+const CHARGER_ENDS: f64 = 14.4;
+
+/// What a charger comes to at the battery that feeds gear.
+pub(super) fn charged_with(name: &str, job: &Job<'_>) -> Decided<Known<Voltage>> {
+    let multiple = job.multiple_behind_charger(name)?;
+    let multiple = multiple.ok_or(Undecided::NotApplicable("no battery stands behind the charger that feeds it"))?;
+    Ok(Known::table(
+        Range::point(CHARGER_ENDS * multiple),
+        "what most chargers end with; common practice, no published source",
+    ))
 }
 
 /// The highest voltage that charging comes to. What a plan states for an alternator that a control unit moves about was
@@ -126,15 +142,24 @@ mod tests {
     /// Twelve-volt gear in a lorry, on a battery of its own that a charger of 24 to 12 V keeps full.
     #[test]
     fn behind_a_charger_it_gets_what_the_charger_gives() {
-        let of = |kind: &str| {
+        let of = |kind: &str, house: &str, window: &str| {
             let text = format!(
-                "{}isolators: {{between: {{kind: {kind}}}}}\nbatteries: {{house: {{}}}}\nwires:\n  one: {{from: battery.positive, to: \
+                "{}isolators: {{between: {{kind: {kind}}}}}\nbatteries: {{house: {{{house}}}}}\nwires:\n  one: {{from: battery.positive, to: \
                  between.in}}\n  two: {{from: between.out, to: house.positive}}\n  three: {{from: house.positive, to: amp.power}}\n",
-                plan("24 V", "", "10 V .. 16 V")
+                plan("24 V", "", window)
             );
-            outcome(&text, "SUPPLY-15", "amplifiers.amp")
+            let check = check(&text, "SUPPLY-15", "amplifiers.amp");
+            (check.outcome, check.needs.first().map(crate::solve::Place::path))
         };
-        assert_eq!((of("charger"), of("relay")), (Outcome::NotApplicable, Outcome::Fail));
+        let (twelve, lorry) = ("rest_voltage: 12.7 V", "rest_voltage: 25.4 V");
+        assert_eq!(of("charger", twelve, "10 V .. 14.4 V").0, Outcome::Pass);
+        assert_eq!(of("charger", twelve, "10 V .. 14.3 V").0, Outcome::Fail);
+        assert_eq!(of("charger", lorry, "10 V .. 16 V").0, Outcome::Fail);
+        assert_eq!(of("charger", lorry, "20 V .. 32 V").0, Outcome::Pass);
+        // A charger of 24 to 12 V or one of 24 to 24 V: nobody said.
+        let open = (Outcome::Open, Some("batteries.house.rest_voltage".to_owned()));
+        assert_eq!(of("charger", "", "10 V .. 16 V"), open);
+        assert_eq!(of("relay", "", "10 V .. 16 V").0, Outcome::Fail);
     }
 
     /// 13.8 V from a converter, whatever the lorry charges with; where it has none, what to do says that there are such.

@@ -1,5 +1,7 @@
 //! What slips come to in a plan: changes of its text, each still to be tried.
 
+use std::collections::BTreeSet;
+
 use crate::house::House;
 use crate::judge::{Check, Outcome, Reach, Rule, Slip, judge_briefly, turned_at};
 use crate::plan::{Reading, read_with};
@@ -122,12 +124,38 @@ pub fn deeds(slip: &Slip, tree: &Tree) -> Vec<Deed> {
             places(tree, pattern, false).into_iter().flat_map(of).collect()
         }
         Slip::Move(list, item) => moves(tree, list, item),
+        Slip::Swap(pattern, one, other) => swaps(tree, pattern, one, other),
         Slip::Repeat(pattern) => {
             let again = |path: &String| Some(deed(path, Act::Repeat(another_name(tree, path)?)));
             places(tree, pattern, false).iter().filter_map(again).collect()
         }
         Slip::Together(slips) => together(slips, tree),
     }
+}
+
+/// Of every thing whose two terminals stand at a pattern, one taken for the other.
+fn swaps(tree: &Tree, pattern: &str, one: &str, other: &str) -> Vec<Deed> {
+    let ends = places(tree, pattern, false).into_iter();
+    let ends: Vec<(String, String, String)> = ends
+        .filter_map(|path| {
+            let (name, terminal) = tree.text(tree.node(&path)?)?.rsplit_once('.')?;
+            Some((path, name.to_owned(), terminal.to_owned()))
+        })
+        .collect();
+    let at = |terminal: &str| -> BTreeSet<&str> {
+        ends.iter().filter(|(.., is)| is == terminal).map(|(_, name, _)| name.as_str()).collect()
+    };
+    let swap = |name: &&str| {
+        let own = ends.iter().filter(|(_, of, _)| of == name);
+        let deeds: Vec<Deed> = own
+            .filter_map(|(path, name, terminal)| {
+                let instead = [(one, other), (other, one)].into_iter().find(|(from, _)| from == terminal)?.1;
+                Some(Deed { path: path.clone(), act: Act::Say(format!("{name}.{instead}")) })
+            })
+            .collect();
+        Deed { path: deeds[0].path.clone(), act: Act::All(deeds) }
+    };
+    at(one).intersection(&at(other)).map(swap).collect()
 }
 
 /// Every first deed with every other that is on the same thing, or on one that it has to do with.

@@ -62,8 +62,19 @@ pub struct Assumptions {
     pub isolator: Usual<Resistance>,
     /// Internal resistance of a 12 V battery times its cold-cranking current.
     pub battery_volts_over_cranking: Usual<Voltage>,
-    /// Internal resistance of a 12 V battery of which nothing is known.
+    /// Internal resistance of a 12 V lead-acid battery times its capacity: what it loses at a current of as many ampere as it
+    /// has ampere-hours.
+    pub battery_volts_at_capacity: Usual<Voltage>,
+    /// The same of a 12 V lithium iron phosphate battery, with its own protection.
+    pub lithium_volts_at_capacity: Usual<Voltage>,
+    /// Internal resistance of a 12 V lead-acid battery of which nothing is known.
     pub battery: Usual<Resistance>,
+    /// Internal resistance of a 12 V lithium iron phosphate battery of which nothing is known.
+    pub lithium: Usual<Resistance>,
+    /// The most that a lead-acid battery may be charged with, in ampere for each ampere-hour.
+    pub charge_lead_acid: Usual<Ratio>,
+    /// The most that a lithium iron phosphate battery may be charged with, in ampere for each ampere-hour.
+    pub charge_lithium: Usual<Ratio>,
     /// Voltage at rest, charged, of a 12 V lead-acid battery.
     pub rest_lead_acid: Usual<Voltage>,
     /// Voltage at rest, charged, of a 12 V lithium iron phosphate battery.
@@ -110,6 +121,7 @@ pub struct Assumptions {
 
 impl Assumptions {
     /// All of them, in the order of the schema.
+    #[allow(clippy::too_many_lines, reason = "one line for each assumption")]
     pub fn all(&mut self) -> Vec<&mut dyn Setting> {
         let Self {
             efficiency_d,
@@ -136,7 +148,12 @@ impl Assumptions {
             charger_efficiency,
             isolator,
             battery_volts_over_cranking,
+            battery_volts_at_capacity,
+            lithium_volts_at_capacity,
             battery,
+            lithium,
+            charge_lead_acid,
+            charge_lithium,
             rest_lead_acid,
             rest_lithium,
             charging_fixed,
@@ -184,7 +201,12 @@ impl Assumptions {
             charger_efficiency,
             isolator,
             battery_volts_over_cranking,
+            battery_volts_at_capacity,
+            lithium_volts_at_capacity,
             battery,
+            lithium,
+            charge_lead_acid,
+            charge_lithium,
             rest_lead_acid,
             rest_lithium,
             charging_fixed,
@@ -212,6 +234,7 @@ impl Assumptions {
 
 impl Default for Assumptions {
     /// What testlamp ships with, each with the values that can be right, in base units.
+    #[allow(clippy::too_many_lines, reason = "one line for each assumption")]
     fn default() -> Self {
         Self {
             efficiency_d: Usual::new("efficiency-d", (75.0, 88.0), (30.0, 99.0), CP),
@@ -263,7 +286,17 @@ impl Default for Assumptions {
                 (0.5, 8.0),
                 "upper end: SAE J537 test, 12.6 V to 7.2 V at the cold-cranking current; lower end: common practice",
             ),
-            battery: Usual::new("battery", (0.003, 0.012), (0.0005, 0.1), CP),
+            battery_volts_at_capacity: Usual::new(
+                "battery-volts-at-capacity",
+                (0.15, 0.8),
+                (0.02, 3.0),
+                "common practice, no published source: starting batteries crank with 6 to 13 A for each ampere-hour, and have 2.0 to 5.4 V over that",
+            ),
+            lithium_volts_at_capacity: Usual::new("lithium-volts-at-capacity", (0.1, 1.0), (0.02, 5.0), CP),
+            battery: Usual::new("battery", (0.001, 0.02), (0.0005, 0.1), CP),
+            lithium: Usual::new("lithium", (0.0004, 0.03), (0.0001, 0.1), CP),
+            charge_lead_acid: Usual::new("charge-lead-acid", (0.1, 0.3), (0.02, 2.0), CP),
+            charge_lithium: Usual::new("charge-lithium", (0.5, 1.0), (0.1, 5.0), CP),
             rest_lead_acid: Usual::new(
                 "rest-lead-acid",
                 (12.5, 12.8),

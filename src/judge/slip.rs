@@ -22,6 +22,8 @@ pub enum Slip {
     Insert(&'static str, &'static [&'static str]),
     /// The item of the list, which is this key or this key with this word, comes to stand at another place.
     Move(&'static str, &'static str),
+    /// Whatever says `NAME.one` at a pattern says `NAME.other` instead, and the other way round: two terminals of one thing.
+    Swap(&'static str, &'static str, &'static str),
     /// The thing at a pattern is written once more under another name, and the steps that install it too.
     Repeat(&'static str),
     /// All of these, on the same thing as the first, or on one of another section where one of the two names the other.

@@ -153,6 +153,13 @@ impl Plan {
         self.high_voltage() == Some(HighVoltage::MildHybrid)
     }
 
+    /// Whether one of its batteries is a lithium one.
+    pub fn has_lithium(&self) -> bool {
+        let starting = self.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref());
+        let mut all = starting.into_iter().chain(self.batteries.values());
+        all.any(|battery| battery.kind == Some(BatteryKind::LithiumIronPhosphate))
+    }
+
     /// Whether a converter from another battery stands in the place of an alternator.
     pub fn has_converter(&self) -> bool {
         self.has_high_voltage() || self.has_48_volt()

@@ -57,6 +57,9 @@ pub struct Isolator {
     /// Whether a charger finds out by itself that the engine runs, even where a control unit lets the voltage fall; one that
     /// does not needs a sense wire.
     pub senses_engine: Option<bool>,
+    /// Whether a charger stops by itself while the battery that it charges is below freezing, like `true`: one with a sensor
+    /// on that battery.
+    pub cold_cut_off: Option<bool>,
     /// What a charger or a step-down converter gives of the power that it takes, like `90 %`.
     pub efficiency: Option<Quantity<Share>>,
     /// What a step-down converter holds its output at, like `13.8 V`.

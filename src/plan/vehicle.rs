@@ -142,6 +142,10 @@ pub struct Battery {
     pub internal_resistance: Option<Quantity<Resistance>>,
     /// Its voltage at rest, charged, where it was measured, like `12.6 V`.
     pub rest_voltage: Option<Quantity<Voltage>>,
+    /// The most that its maker lets it be charged with, like `30 A`.
+    pub charge_current: Option<Quantity<Current>>,
+    /// Whether its own management stops charging while its cells are below freezing, like `true`; asked of lithium.
+    pub cold_cut_off: Option<bool>,
     /// Whether a current sensor sits on a post. The terminal `battery.body-side` is then the far side of the sensor.
     pub monitor: Option<Monitor>,
     /// Its mass, like `25 kg`.

@@ -18,6 +18,9 @@ pub const BATTERY: &str = "Battery";
 /// What the caution on airbags is about.
 pub const AIRBAGS: &str = "Airbags";
 
+/// What the caution on lithium batteries in frost is about.
+pub const FROST: &str = "Frost";
+
 /// The usual cautions of the trade (common practice, no published source). Vehicle maker, local codes and licensed
 /// practice stand above them.
 pub const CAUTIONS: &[Caution] = &[
@@ -28,6 +31,10 @@ pub const CAUTIONS: &[Caution] = &[
     Caution {
         about: AIRBAGS,
         words: "Keep wires and screws away from airbags, belt tensioners and their harness. Work on them is for people trained for it, after the waiting time that the vehicle's maker gives.",
+    },
+    Caution {
+        about: FROST,
+        words: "A lithium battery is never charged while it is below 0 C: it is ruined inside and shows nothing. Its management or its charger has to stop that.",
     },
     Caution {
         about: "High voltage",

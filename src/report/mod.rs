@@ -21,7 +21,7 @@ mod told;
 mod worked;
 
 pub use build::plan_report;
-pub use cautions::{AIRBAGS, BATTERY, CAUTIONS, Caution, STANCE};
+pub use cautions::{AIRBAGS, BATTERY, CAUTIONS, Caution, FROST, STANCE};
 pub use evidence::{evidence, house_digest, rules_digest, text_digest};
 pub(crate) use figures::{
     Row, Table, amplifier_table, capacitor_table, is_protected, largest_fuse, load_table, smallest_fuse, supply_table,

@@ -97,7 +97,7 @@ impl Job<'_> {
     }
 
     /// The link of the graph in which a fuse sits.
-    fn link_of(&self, site: &FuseSite) -> Option<usize> {
+    pub(super) fn link_of(&self, site: &FuseSite) -> Option<usize> {
         let graph = self.graph();
         match site.host {
             Host::Wire { wire, .. } => graph.wire(wire),

@@ -76,6 +76,17 @@ impl Job<'_> {
         Some(way.into_iter().chain(minus).filter_map(wire).collect())
     }
 
+    /// How many twelve-volt batteries in series the battery is worth that feeds gear behind a charger; nothing where none does.
+    ///
+    /// # Errors
+    /// The need for its voltage at rest, or for the system's.
+    pub fn multiple_behind_charger(&self, gear: &str) -> Decided<Option<f64>> {
+        let graph = self.graph();
+        let feeds = |kind: &LinkKind| kind.conducts() && self.charger(kind).is_none();
+        let post = graph.node(gear, "power").and_then(|node| graph.nearest(node, &graph.positives(self), feeds));
+        post.map(|(post, _)| self.multiple_at(graph, post)).transpose()
+    }
+
     /// How many twelve-volt batteries in series stand before an isolator; nothing where no battery feeds it.
     ///
     /// # Errors
@@ -84,12 +95,7 @@ impl Job<'_> {
         let graph = self.graph();
         let feeds = |kind: &LinkKind| kind.conducts() && !matches!(kind, LinkKind::Isolator(name) if name == isolator);
         let post = graph.node(isolator, "in").and_then(|input| graph.nearest(input, &graph.positives(self), feeds));
-        let Some((post, _)) = post else { return Ok(None) };
-        if post == POSITIVE {
-            self.system_multiple().map(Some)
-        } else {
-            Ok(Some(chargers::multiple_at(self, graph, post)))
-        }
+        post.map(|(post, _)| self.multiple_at(graph, post)).transpose()
     }
 }
 

@@ -4,13 +4,10 @@ use std::collections::BTreeSet;
 
 use super::facts::Facts;
 use super::graph::{Graph, LinkKind, NEGATIVE, POSITIVE};
-use super::known::Place;
-use crate::plan::IsolatorKind;
+use super::job::Job;
+use super::known::{Place, Thing};
+use crate::plan::{Isolator, IsolatorKind};
 use crate::quantity::{Current, Range, Ratio};
-
-/// Voltage of a charged battery of 12 V at rest, in V (memory: lead-acid 12.5 to 12.8 V, lithium iron phosphate 13.2 to
-/// 13.4 V): near enough to tell 12 V from 24 V.
-const AT_REST: f64 = 12.8;
 
 /// What chargers do in a link of the graph while the engine runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -102,6 +99,54 @@ fn negative_of(facts: &Facts<'_>, graph: &Graph, post: usize) -> Option<usize> {
     graph.node(name, "negative")
 }
 
+/// A charger with the battery that it charges.
+#[derive(Debug, Clone)]
+pub struct Charger<'a> {
+    /// The charger.
+    pub is: Thing<'a, Isolator>,
+    /// The positive post of the battery behind it.
+    behind: usize,
+}
+
+impl<'a> Job<'a> {
+    /// The chargers that charge an added battery, or one that wires, relays or switches join with it, with the names of all
+    /// batteries that share what they give, in order.
+    pub fn chargers_of(&self, battery: &str) -> (Vec<Charger<'a>>, Vec<&'a str>) {
+        let graph = self.graph();
+        let Some(post) = graph.node(battery, "positive") else { return (Vec::new(), Vec::new()) };
+        let joined = graph.joined(&[post], |kind| kind.conducts() && !self.limits(kind));
+        let chargers = self.plan.isolators.iter().filter(|(_, is)| is.kind == Some(IsolatorKind::Charger));
+        let chargers = chargers.filter_map(|(name, is)| {
+            let (behind, _) = sides(self, graph, name)[1].clone()?;
+            Some(Charger { is: Thing::new("isolators", name, is), behind })
+        });
+        let chargers = chargers.filter(|charger| joined.contains(&charger.behind)).collect();
+        let share = |name: &&str| graph.node(name, "positive").is_some_and(|post| joined.contains(&post));
+        (chargers, self.plan.batteries.keys().map(String::as_str).filter(share).collect())
+    }
+
+    /// Whether a link is a charger or a step-down converter.
+    fn limits(&self, kind: &LinkKind) -> bool {
+        matches!(kind, LinkKind::Isolator(name) if self.plan.isolators.get(name).is_some_and(Isolator::limits_current))
+    }
+
+    /// Whether a charger stands the wrong way round: what the alternator charges is joined with its `out`, and on its `in` an
+    /// added battery that the alternator does not come to in another way. Nothing where it does not stand between two
+    /// batteries.
+    pub fn is_charger_reversed(&self, name: &str) -> Option<bool> {
+        let graph = self.graph();
+        let [Some((before, _)), Some(_)] = sides(self, graph, name) else { return None };
+        let source = [Some(POSITIVE), graph.node("alternator", "positive")];
+        let from = |side: &str, passes: &dyn Fn(&LinkKind) -> bool| {
+            let reached = graph.node(name, side).map(|node| graph.joined(&[node], passes)).unwrap_or_default();
+            source.iter().flatten().any(|source| reached.contains(source))
+        };
+        let joins = |kind: &LinkKind| kind.conducts() && !self.limits(kind);
+        let others = |kind: &LinkKind| kind.conducts() && !matches!(kind, LinkKind::Isolator(other) if other == name);
+        Some(before != POSITIVE && from("out", &joins) && !from("in", &others))
+    }
+}
+
 /// The nearest battery post on either side of an isolator, each with the way to it.
 pub(super) fn sides(facts: &Facts<'_>, graph: &Graph, name: &str) -> [Option<(usize, Vec<usize>)>; 2] {
     let posts = graph.positives(facts);
@@ -126,13 +171,9 @@ fn way_back(facts: &Facts<'_>, graph: &Graph, post: usize) -> Vec<usize> {
     way.map(|(_, way)| way).unwrap_or_default()
 }
 
-/// How many twelve-volt batteries in series a battery is worth, by its positive post: as its voltage at rest says, or else
-/// the vehicle's.
-pub(super) fn multiple_at(facts: &Facts<'_>, graph: &Graph, post: usize) -> f64 {
-    let mut added = facts.plan.batteries.iter();
-    let own = added.find(|(name, _)| graph.node(name, "positive") == Some(post));
-    let rest = own.and_then(|(_, battery)| battery.rest_voltage).map(|volts| (volts.base() / AT_REST).round().max(1.0));
-    rest.or_else(|| facts.system_multiple().ok()).unwrap_or(1.0)
+/// How many twelve-volt batteries in series a battery is worth; as many as the vehicle's where nobody says.
+fn multiple_at(facts: &Facts<'_>, graph: &Graph, post: usize) -> f64 {
+    facts.multiple_at(graph, post).or_else(|_| facts.system_multiple()).unwrap_or(1.0)
 }
 
 #[cfg(test)]

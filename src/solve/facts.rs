@@ -9,8 +9,8 @@ use super::conductor::{self, Construction};
 use super::gear::{self, Gear};
 use super::known::{Decided, Known, Origin, Place, Thing, Undecided};
 use crate::house::{Assumption, House};
-use crate::plan::{self, Battery, BatteryKind, Covering, Fuse, FuseForm, Material, Plan, Stranding, Wire, Zone};
-use crate::quantity::{Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature, Voltage};
+use crate::plan::{self, Covering, Fuse, FuseForm, Material, Plan, Stranding, Wire, Zone};
+use crate::quantity::{Current, Dimension, Duration, Gauge, Length, Quantity, Range, Resistance, Temperature};
 
 /// Facts narrowed to try what a verdict would be: by path, a number in its base unit or the index of a word.
 pub type Pins = BTreeMap<String, f64>;
@@ -358,30 +358,6 @@ impl Facts<'_> {
             .map(plan::SystemVoltage::multiple)
             .ok_or_else(|| Undecided::need(Place::of("vehicle.voltage")))
     }
-
-    /// Voltage of a charged battery at rest, for a system of this many twelve-volt batteries in series.
-    pub fn rest_voltage(&self, battery: &Battery, path: &Place, multiple: f64) -> Known<Voltage> {
-        let assumptions = &self.house.assumptions;
-        let assumed = match battery.kind {
-            Some(BatteryKind::LithiumIronPhosphate) => assumptions.rest_lithium,
-            _ => assumptions.rest_lead_acid,
-        };
-        let otherwise = Assumption { range: assumed.range * multiple, source: assumed.source };
-        self.assume(path.sub("rest_voltage"), battery.rest_voltage, &otherwise)
-    }
-
-    /// Internal resistance of a battery, for a system of this many twelve-volt batteries in series.
-    pub fn battery_resistance(&self, battery: &Battery, path: &Place, multiple: f64) -> Known<Resistance> {
-        let assumptions = &self.house.assumptions;
-        let otherwise = match battery.cold_cranking.filter(|current| current.base() > 0.0) {
-            Some(current) => Assumption {
-                range: assumptions.battery_volts_over_cranking.range / Range::from(current) * multiple,
-                source: assumptions.battery_volts_over_cranking.source,
-            },
-            None => Assumption { range: assumptions.battery.range * multiple, source: assumptions.battery.source },
-        };
-        self.assume(path.sub("internal_resistance"), battery.internal_resistance, &otherwise)
-    }
 }
 
 /// A value in a plan's words.
@@ -392,7 +368,6 @@ fn show<D: Dimension>(base: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::{coils, demand, of_job, told_of};
-    use super::*;
 
     #[test]
     fn the_hottest_place_on_the_way_counts_wherever_it_comes() {
@@ -420,31 +395,6 @@ mod tests {
             let plan = format!("plan: 1\nwires: {{main: {{{facts}}}}}\n");
             of_job(&plan, |job| assert_eq!(job.bundle(&job.wires[0]), conductors, "{facts}"));
         }
-    }
-
-    /// Lithium iron phosphate rests above 13 V, lead under it; two batteries in series have twice the voltage and twice the
-    /// resistance.
-    #[test]
-    fn batteries_by_kind_and_in_series() {
-        of_job("plan: 1\n", |job| {
-            let place = Place::of("vehicle.battery");
-            let of = |kind| Battery { kind, ..Battery::default() };
-            let rest = |kind, multiple| job.rest_voltage(&of(kind), &place, multiple).range;
-            let lithium = rest(Some(BatteryKind::LithiumIronPhosphate), 1.0);
-            assert!(lithium.low() > 13.0 && rest(Some(BatteryKind::Agm), 1.0).high() < 13.1, "{lithium}");
-            assert_eq!(rest(None, 2.0), rest(None, 1.0) * 2.0);
-            let resists = |battery: &Battery, multiple| job.battery_resistance(battery, &place, multiple).range;
-            let cranks = |amperes| Battery {
-                cold_cranking: Some(crate::quantity::Quantity::new(amperes)),
-                ..Battery::default()
-            };
-            for battery in [Battery::default(), cranks(600.0)] {
-                assert_eq!(resists(&battery, 2.0), resists(&battery, 1.0) * 2.0);
-            }
-            // Twice the cranking current is half the resistance; none at all says nothing.
-            assert!((resists(&cranks(600.0), 1.0).high() / resists(&cranks(1200.0), 1.0).high() - 2.0).abs() < 1e-9);
-            assert_eq!(resists(&cranks(0.0), 1.0), resists(&Battery::default(), 1.0));
-        });
     }
 
     /// A verdict that turns with a word which is not stated says with which: each is the plan's own, in its order.

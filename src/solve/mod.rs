@@ -5,6 +5,7 @@
 
 pub mod ampacity;
 pub mod arrangements;
+mod battery;
 pub mod breaker;
 pub mod capacitor;
 mod case;
@@ -41,6 +42,7 @@ pub mod protection;
 pub mod ratings;
 pub mod resistance;
 mod short_circuit;
+mod short_together;
 mod side_by_side;
 pub mod step_down;
 mod step_down_asked;
@@ -52,6 +54,7 @@ pub use case::Case;
 pub use charge_demand::{ChargeDemand, ChargerDemand};
 pub use charge_link::{ChargeAsked, ChargeLink};
 pub use charged::Charged;
+pub use chargers::Charger;
 pub use conductor::Construction;
 pub use facts::{Assumed, Facts, Pins};
 pub use fuse_asked::FuseAsked;

@@ -120,7 +120,10 @@ pub struct Feeder {
     pub place: Place,
     /// What to call it.
     pub name: String,
-    node: usize,
+    /// Its positive post.
+    pub(super) node: usize,
+    /// Its negative post, if anything is connected to it.
+    pub(super) negative: Option<usize>,
     /// What the plan states of it.
     pub battery: Battery,
 }
@@ -211,12 +214,14 @@ fn feeders(facts: &Facts<'_>, graph: &Graph) -> Vec<Feeder> {
         place: Place::of("vehicle.battery"),
         name: "the starting battery".into(),
         node: graph::POSITIVE,
+        negative: Some(graph::NEGATIVE),
         battery: starting,
     }];
     for (name, battery) in &facts.plan.batteries {
         if let Some(node) = graph.node(name, "positive") {
             let place = Place::of(format!("batteries.{name}"));
-            feeders.push(Feeder { place, name: format!("battery {name}"), node, battery: battery.clone() });
+            let negative = graph.node(name, "negative");
+            feeders.push(Feeder { place, name: format!("battery {name}"), node, negative, battery: battery.clone() });
         }
     }
     feeders

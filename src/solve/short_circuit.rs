@@ -4,6 +4,7 @@ use super::job::Job;
 use super::known::{self, Decided, Place, Undecided};
 use super::protection::{Pass, Way, unmeasured};
 use super::resistance::body;
+use super::short_together;
 use crate::quantity::{Current, Quantity, Range, Resistance, Temperature, Voltage};
 
 impl Job<'_> {
@@ -20,8 +21,7 @@ impl Job<'_> {
 
     /// The current to the body at the far end of a way through something that resists so much.
     pub(super) fn drawn_through(&self, way: &Way, resists: Range<Resistance>) -> Decided<Range<Current>> {
-        let multiple = self.system_multiple()?;
-        let (emf, source) = self.source(way.source, multiple);
+        let (emf, source) = self.source(way.source)?;
         let passes = self.passes_resistance(&way.passes)? + resists;
         let back = body(self).range;
         let least = source + passes + back;
@@ -29,24 +29,25 @@ impl Job<'_> {
         self.as_chargers_let(&way.passes, Range::new(emf.low() / least.high(), emf.high() / most.low()))
     }
 
-    /// The current through a short right behind a fuse, which the fuse has to interrupt.
+    /// The current through a short right behind a fuse, which the fuse has to interrupt: that of the battery that drives most
+    /// by itself, and of all of them together where several feed the fuse.
     ///
     /// # Errors
     /// The facts that are missing; not applicable where no battery reaches the fuse.
     pub fn fault_behind(&self, fuse: usize) -> Decided<Range<Current>> {
-        let multiple = self.system_multiple()?;
         let protection = self.protection();
         let mut largest: Option<Range<Current>> = None;
         for way in &protection.ways {
             let Some(at) = way.passes.iter().position(|pass| *pass == Pass::Fuse(fuse)) else { continue };
-            let (emf, source) = self.source(way.source, multiple);
+            let (emf, source) = self.source(way.source)?;
             let passes = self.passes_resistance(&way.passes[..at])?;
             let total = source + passes;
             let current = Range::new(emf.low() / total.high(), emf.high() / total.low());
             let current = self.as_chargers_let(&way.passes[..at], current)?;
             largest = Some(largest.map_or(current, |known| known.max(current)));
         }
-        largest.ok_or(Undecided::NotApplicable("no battery feeds this fuse"))
+        let alone = largest.ok_or(Undecided::NotApplicable("no battery feeds this fuse"))?;
+        Ok(short_together::behind(self, fuse)?.map_or(alone, |together| alone.max(together)))
     }
 
     /// The current of a short as the chargers in its way let it through. A converter holds its output at what it is made for,
@@ -61,13 +62,17 @@ impl Job<'_> {
         Ok(current.map(|amperes| amperes.min(least)))
     }
 
-    /// A battery's voltage at rest and its internal resistance.
-    fn source(&self, source: usize, multiple: f64) -> (Range<Voltage>, Range<Resistance>) {
+    /// A battery's voltage at rest and its internal resistance, by its place among the sources.
+    ///
+    /// # Errors
+    /// The facts that tell how many volts it has.
+    pub(super) fn source(&self, source: usize) -> Decided<(Range<Voltage>, Range<Resistance>)> {
         let feeder = &self.protection().feeders[source];
-        (
+        let multiple = self.multiple_at(self.graph(), feeder.node)?;
+        Ok((
             self.rest_voltage(&feeder.battery, &feeder.place, multiple).range,
             self.battery_resistance(&feeder.battery, &feeder.place, multiple).range,
-        )
+        ))
     }
 
     /// Resistance of everything on a way: conductors from cold to their insulation's limit, joints, cold fuses.

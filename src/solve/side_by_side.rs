@@ -9,7 +9,7 @@ use super::network::factor::{Matrix, Pattern};
 /// More terminals than lie side by side in any vehicle; of a mesh of more the nearest way alone is looked at.
 const MOST: usize = 40;
 /// What joins a block's terminals, or an isolator's contacts, beside the wires, in ohm: next to nothing.
-const CONTACT: f64 = 1e-6;
+pub(super) const CONTACT: f64 = 1e-6;
 /// A link that carries less than this share of a current lies beside its way.
 const NOTHING: f64 = 1e-9;
 
@@ -49,7 +49,7 @@ impl Between {
                 }
             }
         }
-        without_dead_ends(graph, &mut links, [from, to]);
+        without_dead_ends(graph, &mut links, &[from, to]);
         let nodes: BTreeSet<usize> = links.iter().flat_map(|link| ends(graph, *link)).collect();
         if links.len() <= alone.links.len() || nodes.len() > MOST {
             return alone;
@@ -152,7 +152,7 @@ fn ends(graph: &Graph, link: usize) -> [usize; 2] {
 }
 
 /// Takes away, again and again, links that end where no other goes on.
-fn without_dead_ends(graph: &Graph, links: &mut BTreeSet<usize>, keep: [usize; 2]) {
+pub(super) fn without_dead_ends(graph: &Graph, links: &mut BTreeSet<usize>, keep: &[usize]) {
     loop {
         let mut count: BTreeMap<usize, usize> = BTreeMap::new();
         for node in links.iter().flat_map(|link| ends(graph, *link)) {

@@ -67,7 +67,7 @@ pub fn of(facts: &Facts<'_>, graph: &Graph, demands: &[Decided<Demand>]) -> Deci
     // Heat first: programme currents at the temperature of the places give the temperatures of the conductors.
     let cold: Vec<Range<Temperature>> = facts.wires.iter().map(|wire| facts.ambient(wire).range).collect();
     let (links, edges) = edges(facts, graph, &cold, true)?;
-    let batteries = batteries(facts, graph, multiple);
+    let batteries = batteries(facts, graph, multiple)?;
     let regulators = step_down::regulators(facts, graph)?;
     let build = |edges: &[Edge], case: Case| {
         let mut network = Network {
@@ -175,10 +175,10 @@ fn of_case(loads: &[Draw], case: Case) -> Vec<Load> {
 }
 
 /// The starting battery and the added ones.
-fn batteries(facts: &Facts<'_>, graph: &Graph, multiple: f64) -> Vec<Battery> {
+fn batteries(facts: &Facts<'_>, graph: &Graph, multiple: f64) -> Decided<Vec<Battery>> {
     let unknown = crate::plan::Battery::default();
     let starting = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.battery.as_ref()).unwrap_or(&unknown);
-    let source = |battery: &crate::plan::Battery, path: &Place, positive, negative| Battery {
+    let source = |battery: &crate::plan::Battery, path: &Place, (positive, negative), multiple| Battery {
         positive,
         negative,
         emf: facts.rest_voltage(battery, path, multiple).range,
@@ -186,10 +186,12 @@ fn batteries(facts: &Facts<'_>, graph: &Graph, multiple: f64) -> Vec<Battery> {
     };
     let added = facts.plan.batteries.iter().filter_map(|(name, battery)| {
         let (positive, negative) = (graph.node(name, "positive")?, graph.node(name, "negative")?);
-        Some(source(battery, &Place::of(format!("batteries.{name}")), positive, negative))
+        let multiple = facts.multiple_at(graph, positive);
+        let path = Place::of(format!("batteries.{name}"));
+        Some(multiple.map(|multiple| source(battery, &path, (positive, negative), multiple)))
     });
-    let first = source(starting, &Place::of("vehicle.battery"), POSITIVE, NEGATIVE);
-    std::iter::once(first).chain(added).collect()
+    let first = source(starting, &Place::of("vehicle.battery"), (POSITIVE, NEGATIVE), multiple);
+    known::all(std::iter::once(Ok(first)).chain(added))
 }
 
 fn alternator(facts: &Facts<'_>, graph: &Graph, multiple: f64, case: Case) -> Alternator {
