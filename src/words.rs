@@ -104,18 +104,16 @@ pub fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     const BEGINNING: usize = 4;
     let name = name.to_lowercase();
     let allowed = (name.chars().count() / 3).max(1);
-    let mut begun = 0;
-    let mut steps = |candidate: &str| match candidate.to_lowercase() {
-        candidate if candidate == name => 0,
-        candidate if name.len() >= BEGINNING && candidate.starts_with(&name) => {
-            begun += 1;
-            1
-        }
-        candidate => distance(&name, &candidate),
-    };
-    let near = known.into_iter().map(|candidate| (steps(candidate), candidate));
-    let near = near.filter(|(steps, _)| *steps <= allowed).min_by_key(|(steps, _)| *steps);
-    near.filter(|(steps, _)| *steps == 0 || begun < 2).map(|(_, candidate)| candidate)
+    let known: Vec<&str> = known.into_iter().collect();
+    let steps = known.iter().map(|candidate| (distance(&name, &candidate.to_lowercase()), *candidate));
+    let near = steps.filter(|(steps, _)| *steps <= allowed).min_by_key(|(steps, _)| *steps);
+    let begins = |candidate: &&&str| name.len() >= BEGINNING && candidate.to_lowercase().starts_with(&name);
+    let mut begun = known.iter().filter(begins);
+    let only = begun.next().filter(|_| begun.next().is_none()).copied();
+    match near {
+        Some((0 | 1, near)) => Some(near),
+        near => only.or(near.map(|(_, near)| near)),
+    }
 }
 
 /// Edit distance with neighbouring letters exchanged counted once.
@@ -163,6 +161,7 @@ mod tests {
         assert_eq!(nearest("blade", blades), None, "two begin so");
         assert_eq!(nearest("blade-r", blades), Some("blade-regular"));
         assert_eq!(nearest("Copper", ["copper-clad-aluminium", "copper"]), Some("copper"));
+        assert_eq!(nearest("FUSE-1", ["FUSE-01", "FUSE-10", "FUSE-11"]), Some("FUSE-01"), "a sign short");
         assert_eq!(nearest("cargo", known), None);
     }
 
