@@ -245,6 +245,7 @@ mod tests {
         assert_eq!((nearest("blade", blades), only_near("blade", blades)), (Some("blade-miniature"), None));
         assert_eq!(only_near("blade-r", blades), Some("blade-regular"));
         assert_eq!(nearest("Copper", ["copper-clad-aluminium", "copper"]), Some("copper"));
+        assert_eq!(nearest("FUSE-1", ["FUSE-01", "FUSE-10", "FUSE-11"]), Some("FUSE-01"), "a sign short");
         assert_eq!(nearest("cargo", known), None);
         assert_eq!(only_near("front", known), Some("front-amp"));
         assert_eq!(

@@ -1,6 +1,6 @@
 //! Airbag parts rest after the battery is off.
 
-use super::order::{added, place, puts_on, steps, takes_off, whole};
+use super::order::{added, half_said, place, puts_on, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{AirbagStep, Airbags, Mount, MountOn, PastAirbags, Plan, Step, Zone};
 use crate::rules::route::ways::{self, Way};
@@ -72,6 +72,9 @@ fn near(job: &Job<'_>, steps: &[Step]) -> Judged {
                 is_near |= is_there || fitted.is_none();
             } else if is_there {
                 let work = format!("work beside {}", charge.what);
+                if let Some(half) = half_said(&steps[..at]) {
+                    return Err(Undecided::need(half));
+                }
                 return Ok(Verdict::fail(
                     too_soon(steps, at, &work, "hands are there")
                         .also(Place::of("vehicle.airbags"), "this vehicle has them"),
@@ -262,6 +265,14 @@ mod tests {
         let said = |word: &str| text.replace("roof, cargo]", &format!("roof, cargo], airbags: {word}"));
         assert_eq!(outcome(&said("none-fitted"), "STEP-04", "steps"), Outcome::NotApplicable);
         assert_eq!(outcome(&said("behind"), "STEP-04", "steps"), Outcome::Fail);
+    }
+
+    #[test]
+    fn a_step_before_the_work_that_says_nothing_yet_may_be_the_wait() {
+        let of = |steps: &str| near("front", steps);
+        let open = of("{battery: disconnect}, {}, {mount: amp}");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "steps.1"));
+        assert_eq!(of("{battery: disconnect}, {mount: amp}, {}").outcome, Outcome::Fail);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The battery is off before anybody works on the supply.
 
-use super::order::{added, is_power_work, place, steps, takes_off, whole};
+use super::order::{added, half_said, is_power_work, place, steps, takes_off, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::solve::{Job, Place, Undecided};
 
@@ -28,7 +28,11 @@ fn judge(job: &Job<'_>) -> Judged {
     let work = steps.iter().position(|step| is_power_work(job.plan, step));
     let work = work.ok_or(Undecided::NotApplicable("no step works on the supply"))?;
     let off = steps.iter().position(takes_off);
-    Ok(Verdict::pass_if(off.is_some_and(|off| off < work), || {
+    let is_off = off.is_some_and(|off| off < work);
+    if let Some(half) = half_said(&steps[..work]).filter(|_| !is_off) {
+        return Err(Undecided::need(half));
+    }
+    Ok(Verdict::pass_if(is_off, || {
         let finding = Finding::new(place(work, &steps[work]), "work on the supply before the battery is off")
             .label("the battery is still on here")
             .because("a spanner or a bare end that touches the body draws hundreds of amperes from a connected battery")
@@ -54,6 +58,13 @@ mod tests {
 
     fn plan(steps: &str) -> String {
         format!("{HEAD}steps: [{steps}]\n")
+    }
+
+    #[test]
+    fn a_step_before_the_work_that_says_nothing_yet_may_take_the_battery_off() {
+        let open = check(&plan("{}, {run: main}"), "STEP-01", "steps");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "steps.0"));
+        assert_eq!(outcome(&plan("{run: main}, {}"), "STEP-01", "steps"), Outcome::Fail);
     }
 
     #[test]

@@ -63,6 +63,11 @@ pub fn place(at: usize, step: &Step) -> Place {
     Place::of(key.map_or_else(|| format!("steps.{at}"), |key| format!("steps.{at}.{key}")))
 }
 
+/// The first step that says nothing yet among these; it may be any.
+pub fn half_said(steps: &[Step]) -> Option<Place> {
+    steps.iter().position(|step| *step == Step::default()).map(|at| Place::of(format!("steps.{at}")))
+}
+
 /// A new step before the one with this number.
 pub fn added(title: &str, at: usize, step: &str) -> Offer {
     Offer::new(title).insert(Place::of(format!("steps.{at}")), step)

@@ -1,6 +1,6 @@
 //! Every planned part is installed by a step, and a test ends the work.
 
-use super::order::{added, is_work, place, puts_on, steps, takes_off, told, whole};
+use super::order::{added, half_said, is_work, place, puts_on, steps, takes_off, told, whole};
 use crate::judge::{Finding, Judged, Offer, Rule, Severity, Subjects, Verdict};
 use crate::plan::{Plan, Setting, Step, TestStep};
 use crate::rules::fuse::in_return::has_to_go;
@@ -24,7 +24,7 @@ fn check(job: &Job<'_>) -> Vec<(Place, Judged)> {
     };
     let parts = parts(job);
     // A step that says nothing yet may be any.
-    let half = steps.iter().position(|step| *step == Step::default()).map(|at| Place::of(format!("steps.{at}")));
+    let half = half_said(steps);
     let judged =
         |verdict: &dyn Fn() -> Verdict| half.clone().map_or_else(|| Ok(verdict()), |at| Err(Undecided::need(at)));
     if !parts.is_empty() && !steps.iter().any(is_work) {

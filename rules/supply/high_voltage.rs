@@ -1,9 +1,9 @@
 //! A vehicle with a traction battery: who makes it safe, and what its converter can give.
 
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{HighVoltage, HighVoltageStep, Stage, Step, word};
+use crate::plan::{HighVoltage, HighVoltageStep, Stage, word};
 use crate::rules::step::high_voltage::{isolated_first, words};
-use crate::rules::step::order::is_work;
+use crate::rules::step::order::{half_said, is_work};
 use crate::solve::{Decided, Job, Place, Undecided, all};
 
 /// The rule.
@@ -59,9 +59,8 @@ fn isolated(job: &Job<'_>) -> Decided<bool> {
     if isolates || steps.iter().any(is_work) {
         return Ok(true);
     }
-    // A step that says nothing yet may be any.
-    if let Some(half) = steps.iter().position(|step| *step == Step::default()) {
-        return Err(Undecided::need(Place::of(format!("steps.{half}"))));
+    if let Some(half) = half_said(steps) {
+        return Err(Undecided::need(half));
     }
     // A draft may still lack its steps.
     if steps.is_empty() && job.plan.stage() == Stage::Draft {

@@ -469,7 +469,10 @@ mod tests {
         let fact =
             judgement.find_out.iter().find(|fact| fact.place.path() == "grounds.rail.surface").expect("it is open");
         let stated = workshop.fact(fact).expect("it has a place");
-        assert_eq!((stated.tier, stated.title.as_str()), (Tier::Shown, "state grounds.rail.surface"));
+        assert_eq!(
+            (stated.tier, stated.title.as_str()),
+            (Tier::Shown, "state rail: what the metal under it looks like")
+        );
     }
 
     #[test]
