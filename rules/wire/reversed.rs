@@ -77,7 +77,7 @@ fn positive_earth(earth: &PositiveEarth, job: &Job<'_>) -> Finding {
         .label("the feed goes to the body; nothing of the supply is computed or judged")
         .because(POSITIVE_EARTH)
         .mend(format!(
-            "{ELSEWHERE}. Where the negative is on the body, say so with `earth: negative` below `vehicle`, and lead `power` to \
+            "{ELSEWHERE}; where the negative is on the body, say so with `earth: negative` below `vehicle`, and lead `power` to \
              a positive post and `ground` to the body"
         ))
         .beyond();
