@@ -197,7 +197,13 @@ fn all_nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> Vec<
     let near = known.into_iter().map(|candidate| (steps(candidate), candidate)).filter(|(steps, _)| *steps <= allowed);
     let near: Vec<(usize, &str)> = near.collect();
     let least = near.iter().map(|(steps, _)| *steps).min();
-    near.into_iter().filter(|(steps, _)| Some(*steps) == least).map(|(_, candidate)| candidate).collect()
+    let mut names: Vec<&str> = Vec::new();
+    for (_, candidate) in near.into_iter().filter(|(steps, _)| Some(*steps) == least) {
+        if !names.contains(&candidate) {
+            names.push(candidate);
+        }
+    }
+    names
 }
 
 /// Edit distance with neighbouring letters exchanged counted once.
@@ -248,6 +254,7 @@ mod tests {
         assert_eq!(nearest("FUSE-1", ["FUSE-01", "FUSE-10", "FUSE-11"]), Some("FUSE-01"), "a sign short");
         assert_eq!(nearest("cargo", known), None);
         assert_eq!(only_near("front", known), Some("front-amp"));
+        assert_eq!(only_near("ermote", ["remote", "remote"]), Some("remote"), "one name of two things");
         assert_eq!(
             (nearest("front", ["front-l", "front-r"]), only_near("front", ["front-l", "front-r"])),
             (Some("front-l"), None)

@@ -37,6 +37,7 @@ const TIERS: &str = "Fixes come in three tiers:
   shown    only a person can finish it: a waiver to sign (of no danger), a fact to find out, work on a vehicle that is built;
            shown by --diff as words to put in, never made
 Each fix is proved before it is made: its finding is gone, nothing as bad is new, every comment stays.
+Sizes hold by the rules on wires and fuses; what stays open with them or comes to light is told.
 What the plan states of the vehicle and the gear is never changed, nor what is built at stage installed.";
 
 /// What `fix` takes.

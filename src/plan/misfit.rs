@@ -8,6 +8,7 @@ use super::instead::{Instead, how, instead};
 use super::kind::Kind;
 use super::reference::is_name;
 use super::shape::{Count, Names, Shape, Type};
+use super::sign::{Sign, of_sign};
 use crate::quantity::dimension::Ratio;
 use crate::quantity::{Dimension as _, Unread};
 use crate::text::{self, Entry, Map, Misread, NodeId, Scalar, Tree};
@@ -157,11 +158,16 @@ impl Check<'_> {
                 Some(_) if broken.contains(&entry.value) => {}
                 Some(shape) => self.fit(shape, entry.value, self.tree.words(entry).clone()),
                 None if behind.contains(entry.key.as_str()) => {}
-                // A key that is there already is not the one that was meant.
-                None if self.found.len() < MOST_TOLD => {
-                    self.unknown_key(entry, keys.iter().map(|(key, _)| *key).filter(|key| map.get(key).is_none()));
+                None => {
+                    self.unknown_key(entry, keys.iter().map(|(key, _)| *key));
+                    // A key that is there already is not the one that was meant.
+                    let told = self.found.last_mut().map(|(_, misread)| misread);
+                    if let Some(misread) =
+                        told.filter(|told| told.meant.as_ref().is_some_and(|key| map.get(key).is_some()))
+                    {
+                        misread.meant = None;
+                    }
                 }
-                None => self.unknown_key(entry, std::iter::empty()),
             }
         }
         self.too_far_left(left_empty, &lost);
@@ -317,36 +323,6 @@ impl Check<'_> {
             self.tell(node, place, "nothing stands here".into(), "");
         }
     }
-}
-
-/// What a word says that is no terminal.
-enum Sign {
-    /// A pole by its sign, of a thing that the plan or the vehicle has.
-    Terminal(String),
-    /// The body of the vehicle, wherever on it.
-    Body,
-    /// Nothing that is known.
-    Nothing,
-}
-
-/// `battery+`, `amp-`, `chassis`.
-fn of_sign(text: &str, tree: &Tree) -> Sign {
-    const BODY: [&str; 7] = ["body", "chassis", "earth", "frame", "ground", "gnd", "mass"];
-    if BODY.iter().any(|word| word.eq_ignore_ascii_case(text.trim())) {
-        return Sign::Body;
-    }
-    let pole = |sign: char| text.trim().strip_suffix(sign).map(|thing| thing.trim_end_matches([' ', '.']));
-    let Some((thing, is_positive)) = pole('+').map(|it| (it, true)).or_else(|| pole('-').map(|it| (it, false))) else {
-        return Sign::Nothing;
-    };
-    let is_in = |section: &str| tree.node(&format!("{section}.{thing}")).is_some();
-    if thing == "battery" || is_in("batteries") {
-        return Sign::Terminal(format!("{thing}.{}", if is_positive { "positive" } else { "negative" }));
-    }
-    if is_name(thing) && (is_in("amplifiers") || is_in("capacitors")) {
-        return Sign::Terminal(format!("{thing}.{}", if is_positive { "power" } else { "ground" }));
-    }
-    Sign::Nothing
 }
 
 /// Lines two spaces further in, from the first key on.

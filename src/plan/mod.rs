@@ -23,6 +23,7 @@ mod setting;
 mod shape;
 mod shelf;
 mod shelf_file;
+mod sign;
 mod signal;
 mod step;
 mod supply;

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::outlier::{Outlier, dashed, is_named, outlier};
+use super::outlier::{Outlier, dashed, is_named, lined_up, outlier};
 use super::{Lines, Misread};
 
 /// A text that cannot be read on: what to tell, and the line without which the rest may be read.
@@ -115,46 +115,6 @@ fn tab(text: &str, at: usize) -> Option<Fault> {
     let misread = Misread::new(start..start, "a tab is used to indent; only spaces can", "indent with two spaces");
     Some(Fault { misread: lined_up(text, start, misread), mended: None, blank: start, breaks_off: false })
 }
-
-/// The same over the whole line, with the ways in which its words line up with the lines around it: that is what was meant
-/// where there is one.
-fn lined_up(text: &str, at: usize, misread: Misread) -> Misread {
-    let lines = Lines::new(text);
-    let line = lines.line(at);
-    let range = lines.range(text, line);
-    let said = |line: &usize| Some(text[lines.range(text, *line)].trim_end()).filter(|words| !words.trim().is_empty());
-    let above = (0..line).rev().take(LOOK).find_map(|line| said(&line));
-    let below =
-        (line + 1..line + LOOK).filter(|line| lines.range(text, *line).start < text.len()).find_map(|line| said(&line));
-    let words = text[range.clone()].trim();
-    let margin = |line: &str| line.len() - line.trim_start_matches(' ').len();
-    // A heading belongs where what is below it can belong to it.
-    if let Some(below) = below.filter(|below| words.ends_with(':') && margin(below) > margin(&text[range.clone()])) {
-        let above = (0..line).rev().take(LOOK).filter_map(|line| said(&line)).map(margin);
-        let way = above.filter(|above| *above < margin(below)).map(|above| format!("{}{words}", " ".repeat(above)));
-        let way = way.take(1).next();
-        return Misread { span: range, ..misread }.could(way.clone()).meant(way);
-    }
-    let mut ways: Vec<String> = Vec::new();
-    for (other, is_above) in above.map(|above| (above, true)).into_iter().chain(below.map(|below| (below, false))) {
-        let indent = &other[..other.len() - other.trim_start().len()];
-        let way = if other.trim_start().starts_with("- ") && !words.starts_with('-') {
-            format!("{indent}- {words}")
-        } else if is_above && other.ends_with(':') {
-            format!("{indent}  {words}")
-        } else {
-            format!("{indent}{words}")
-        };
-        if !indent.contains('\t') && !ways.contains(&way) {
-            ways.push(way);
-        }
-    }
-    let meant = ways.first().filter(|_| ways.len() == 1).cloned();
-    Misread { span: range, ..misread }.meant(meant).could(ways)
-}
-
-/// So many lines away a neighbour is looked for.
-const LOOK: usize = 20;
 
 /// The first key of a thing, indented by a space more than those that follow it: the parser stops at the next of them.
 fn indented_further(text: &str, at: usize) -> Option<Fault> {

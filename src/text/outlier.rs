@@ -110,6 +110,46 @@ pub(super) fn dashed(text: &str, at: usize) -> Option<Outlier> {
     Some(Outlier { misread, mended })
 }
 
+/// A misread over the whole line, with the ways in which its words line up with the lines around it: that is what was meant
+/// where there is one.
+pub(super) fn lined_up(text: &str, at: usize, misread: Misread) -> Misread {
+    let lines = Lines::new(text);
+    let line = lines.line(at);
+    let range = lines.range(text, line);
+    let said = |line: &usize| Some(text[lines.range(text, *line)].trim_end()).filter(|words| !words.trim().is_empty());
+    let above = (0..line).rev().take(LOOK).find_map(|line| said(&line));
+    let below =
+        (line + 1..line + LOOK).filter(|line| lines.range(text, *line).start < text.len()).find_map(|line| said(&line));
+    let words = text[range.clone()].trim();
+    let margin = |line: &str| line.len() - line.trim_start_matches(' ').len();
+    // A heading belongs where what is below it can belong to it.
+    if let Some(below) = below.filter(|below| words.ends_with(':') && margin(below) > margin(&text[range.clone()])) {
+        let above = (0..line).rev().take(LOOK).filter_map(|line| said(&line)).map(margin);
+        let way = above.filter(|above| *above < margin(below)).map(|above| format!("{}{words}", " ".repeat(above)));
+        let way = way.take(1).next();
+        return Misread { span: range, ..misread }.could(way.clone()).meant(way);
+    }
+    let mut ways: Vec<String> = Vec::new();
+    for (other, is_above) in above.map(|above| (above, true)).into_iter().chain(below.map(|below| (below, false))) {
+        let indent = &other[..other.len() - other.trim_start().len()];
+        let way = if other.trim_start().starts_with("- ") && !words.starts_with('-') {
+            format!("{indent}- {words}")
+        } else if is_above && other.ends_with(':') {
+            format!("{indent}  {words}")
+        } else {
+            format!("{indent}{words}")
+        };
+        if !indent.contains('\t') && !ways.contains(&way) {
+            ways.push(way);
+        }
+    }
+    let meant = ways.first().filter(|_| ways.len() == 1).cloned();
+    Misread { span: range, ..misread }.meant(meant).could(ways)
+}
+
+/// So many lines away a neighbour is looked for.
+const LOOK: usize = 20;
+
 /// Whether things may be called so.
 pub(super) fn is_named(key: &str) -> bool {
     key.starts_with(|first: char| first.is_ascii_alphanumeric())

@@ -109,6 +109,7 @@ enum Sought<'a> {
 fn sought<'a>(reading: &'a Reading, house: &'a House, sizing: Sizing<'a>, yields: bool) -> Sought<'a> {
     let mut freed = Freed::new();
     let mut held = Freed::new();
+    let mut is_barred = false;
     loop {
         let draft = Draft::of(&reading.plan, house, &freed);
         let found = if draft.is_empty() {
@@ -122,13 +123,14 @@ fn sought<'a>(reading: &'a Reading, house: &'a House, sizing: Sizing<'a>, yields
         };
         match found {
             Ok(found) => return Sought::Found(draft, found),
+            Err(Stopped::Needs(needs)) if is_barred => return Sought::Barred(vec![needs]),
             Err(Stopped::Needs(needs)) => return Sought::Nothing(vec![needs]),
             Err(Stopped::Idle(idle)) => {
                 held.extend(idle);
                 freed = freed.difference(&held).cloned().collect();
             }
             Err(Stopped::Checks { checks, told }) => match grown(&freed, &held, &checks, &reading.plan) {
-                Some(more) => freed = more,
+                Some(more) => (freed, is_barred) = (more, true),
                 None => return Sought::Barred(told),
             },
         }
