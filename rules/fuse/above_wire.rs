@@ -335,7 +335,7 @@ mod tests {
             );
             plan("225 A", "insulation: 105 C,").replace("amp: {}", &amp).replace("20 cm}", "20 cm, resistance: 1 mohm}")
                 + "  return: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
-                   grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n"
+                   grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel, battery: {internal_resistance: 5 mohm}}\n"
         };
         let ratings = |power: &str| {
             let offers = offered(&loaded(power), "FUSE-01", "wires.main.fuse");

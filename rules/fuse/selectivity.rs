@@ -154,7 +154,7 @@ mod tests {
             + &format!(
                 "  back: {{from: one.ground, to: grounds.floor, {fed}}}\n  back-two: {{from: two.ground, to: grounds.floor, {fed}}}\n"
             )
-            + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n"
+            + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel, battery: {internal_resistance: 5 mohm}}\n"
     }
 
     /// 40 A on the case of the amplifier open before a fuse of 40 A does; 1.6 times 40 A are 64 A, and 70 A are made. Where 40 A

@@ -141,7 +141,9 @@ mod tests {
                 assert_eq!(outcome(&text(body, "frame"), "GROUND-09", subject), Outcome::Pass, "{body} {subject}");
             }
         }
-        assert_eq!(outcome(&text("body: aluminium", "body-structure"), "GROUND-09", "amplifiers.amp"), Outcome::Fail);
+        // Without the battery there, nothing but the body leads on from a rail of it.
+        let alone = text("body: aluminium", "body-structure").replace("  back: {from: rear.negative, to: grounds.rail}\n", "");
+        assert_eq!(outcome(&alone, "GROUND-09", "amplifiers.amp"), Outcome::Fail);
     }
 
     #[test]

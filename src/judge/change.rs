@@ -395,7 +395,7 @@ mod tests {
         assert_eq!((of(Reach::Nearest), of(Reach::Far)), ("8 AWG".to_owned(), "4 AWG".to_owned()));
     }
 
-    /// Two M3 of class 4.8 hold 15.9 kg at 20 g; a third holds more.
+    /// Two M3 of class 4.8 hold 9.5 kg across their axis at 20 g; a third holds more.
     #[test]
     fn a_count_is_turned_by_whole_numbers() {
         let text = |mass: &str, count: u8| {
@@ -407,10 +407,10 @@ mod tests {
         let of = |mass: &str, count: u8| {
             turns_at(&text(mass, count), "MOUNT-02", "enclosures.box", "mounts.box.fasteners.count", Reach::Nearest)
         };
-        assert_eq!(of("16 kg", 2), Some(("3".to_owned(), 1.0)));
-        assert_eq!(of("30 kg", 2), Some(("4".to_owned(), 2.0)));
-        assert_eq!(of("15 kg", 3), Some(("1".to_owned(), 2.0)));
-        assert_eq!(of("900 kg", 2), None, "nobody fits so many more");
+        assert_eq!(of("9.6 kg", 2), Some(("3".to_owned(), 1.0)));
+        assert_eq!(of("18 kg", 2), Some(("4".to_owned(), 2.0)));
+        assert_eq!(of("9 kg", 3), Some(("1".to_owned(), 2.0)));
+        assert_eq!(of("540 kg", 2), None, "nobody fits so many more");
     }
 
     /// Insulation comes in classes, a breaking capacity in what is printed on fuses, and a range has no nearest number.

@@ -252,7 +252,7 @@ fn an_empty_place_in_a_list_is_told() {
     assert_eq!(told("loads: {bass: {coils: {parallel: [~, sub.2]}}}\n"), at("34..35"));
     assert_eq!(told("loads: {bass: {outputs: [1, ]}}\n"), [""; 0]);
     assert_eq!(told("amplifiers: {amp: {rated: [null]}}\n"), at("27..31"));
-    assert_eq!(told("wires:\n  main:\n    path:\n      - cargo\n      -\n"), at("49..49"));
+    assert_eq!(told("wires:\n  main:\n    path:\n      - cargo\n      -\n"), at("46..46"));
     assert_eq!(told("steps: [~, {battery: disconnect}]\n"), [""; 0]);
 }
 
