@@ -31,7 +31,7 @@ const FUSE: f64 = 60.0;
 /// that narrows, or narrows less.
 const FACTS: [Fact; 20] = [
     fact("vehicle", "body_resistance", 0.5, 2.0, "mohm"),
-    fact("battery", "internal_resistance", 3.0, 12.0, "mohm"),
+    fact("battery", "internal_resistance", 150.0, 800.0, "mohm Ah"),
     fact("battery", "rest_voltage", 12.5, 12.8, "V"),
     fact("battery", "kind", 0.0, 1.0, "flooded/agm"),
     fact("alternator", "at_idle", 0.40, 0.65, "of the rated output"),
@@ -54,12 +54,14 @@ const FACTS: [Fact; 20] = [
 
 impl Fact {
     /// The fact as a plan states it, at a place in its range from 0 to 1, beside an alternator of this output.
-    fn at(&self, part: f64, rated: f64) -> String {
+    fn at(&self, part: f64, rated: f64, capacity: f64) -> String {
         let value = self.range.0 + (self.range.1 - self.range.0) * part;
         let key = self.key;
         match self.unit.split_once('/') {
             Some((one, other)) => format!("{key}: {}", if value < 0.5 { one } else { other }),
             None if self.key == "at_idle" => format!("{key}: {:.6} A", value * rated),
+            // What is assumed of a battery goes by its capacity.
+            None if self.key == "internal_resistance" => format!("{key}: {:.6} mohm", value / capacity),
             None => format!("{key}: {value:.6} {}", self.unit),
         }
     }
@@ -93,7 +95,8 @@ const SIZES: [&str; 7] = ["10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG", "1/0 AWG
 impl Job {
     fn facts(&self, section: &str) -> String {
         let stated = self.stated.iter().filter(|(at, _)| FACTS[**at].section == section);
-        let stated: Vec<String> = stated.map(|(at, part)| format!(", {}", FACTS[*at].at(*part, self.rated))).collect();
+        let stated: Vec<String> =
+            stated.map(|(at, part)| format!(", {}", FACTS[*at].at(*part, self.rated, self.capacity))).collect();
         stated.concat()
     }
 

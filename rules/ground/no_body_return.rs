@@ -142,7 +142,8 @@ mod tests {
             }
         }
         // Without the battery there, nothing but the body leads on from a rail of it.
-        let alone = text("body: aluminium", "body-structure").replace("  back: {from: rear.negative, to: grounds.rail}\n", "");
+        let alone =
+            text("body: aluminium", "body-structure").replace("  back: {from: rear.negative, to: grounds.rail}\n", "");
         assert_eq!(outcome(&alone, "GROUND-09", "amplifiers.amp"), Outcome::Fail);
     }
 

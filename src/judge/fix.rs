@@ -284,8 +284,12 @@ impl<'a> Workshop<'a> {
         if check.outcome == Outcome::Pass {
             return true;
         }
-        let after = self.reading.with(&change.place.path(), &change.to);
-        after.is_ok_and(|after| self.may_judge(1) && self.holding(check, &after, &[&change.place]).is_some())
+        let Ok(after) = self.reading.with(&change.place.path(), &change.to) else { return false };
+        if !self.may_judge(1) {
+            return false;
+        }
+        let judged = super::judge_briefly(&after, self.house, self.rules);
+        no_worse(self.judgement, &judged, check.severity)
     }
 
     /// Whether a check's own rule finds less in a changed plan: most that fails fails here, before all is judged.
