@@ -340,11 +340,14 @@ fn slips_are_respelt_and_facts_are_asked_for() {
     let actions = client.ask("textDocument/codeAction", &draft.actions(at, &told));
     let titles = labels(&actions, "title");
     // A fact is told in words, with the place where it is written.
-    let state = titles.iter().position(|title| title.starts_with("state bass-amp: "));
-    let state = state.unwrap_or_else(|| panic!("{titles:?}"));
-    let words = titles[state].replacen("state ", "find out ", 1);
-    let open = told.iter().find(|told| told["message"].as_str().is_some_and(|told| told.starts_with(&words)));
-    let open = open.unwrap_or_else(|| panic!("{words}: {told:?}"));
+    let told_as = |title: &str| {
+        let words = title.strip_prefix("state ").map(|fact| format!("find out {fact}"))?;
+        let open = told.iter().find(|told| told["message"].as_str().is_some_and(|told| told.starts_with(&words)))?;
+        Some((words, open))
+    };
+    let state = titles.iter().position(|title| title.starts_with("state bass-amp: ") && told_as(title).is_some());
+    let state = state.unwrap_or_else(|| panic!("{titles:?}: {told:?}"));
+    let (words, open) = told_as(&titles[state]).expect("it is told");
     let path = open["data"]["open"].as_str().expect("a path");
     let lines: Vec<&str> = open["message"].as_str().expect("words").lines().collect();
     assert!(lines[0] == words && lines[1] == path && lines[2].starts_with("settles "), "{lines:?}");

@@ -300,7 +300,7 @@ fn a_capacitor_stands_between_the_feed_and_the_first_amplifier() {
                 |end: &Option<testlamp::plan::Terminal>| end.as_ref().map(ToString::to_string).unwrap_or_default();
             format!("{} {}", end(&wire.from), end(&wire.to))
         };
-        assert!(text.find("charge: buffer") < text.find("battery: reconnect"), "{text}");
+        assert!(text.find("- charge: buffer") < text.find("- battery: reconnect"), "{text}");
         plan.wires.keys().map(|name| joined(name)).collect::<Vec<_>>()
     };
     let one = &["amp: 1 channel, in cargo"][..];

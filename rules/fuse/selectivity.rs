@@ -154,7 +154,7 @@ mod tests {
             + &format!(
                 "  back: {{from: one.ground, to: grounds.floor, {fed}}}\n  back-two: {{from: two.ground, to: grounds.floor, {fed}}}\n"
             )
-            + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel, battery: {internal_resistance: 5 mohm}}\n"
+            + "grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n"
     }
 
     /// 40 A on the case of the amplifier open before a fuse of 40 A does; 1.6 times 40 A are 64 A, and 70 A are made. Where 40 A
@@ -162,7 +162,10 @@ mod tests {
     #[test]
     fn a_rating_of_just_what_the_load_asks_is_named() {
         let with = |main: &str, one: &str| {
-            finding(&loaded((main, one), "1200 W", ", onboard_fuses: [40 A]"), "FUSE-08", SUBJECT).mend
+            let text = loaded((main, one), "1200 W", ", onboard_fuses: [40 A]");
+            // A battery of which nothing is known may not be able to give that much.
+            let text = text.replace("body: steel}", "body: steel, battery: {internal_resistance: 5 mohm}}");
+            finding(&text, "FUSE-08", SUBJECT).mend
         };
         let larger = with("100 A", "125 A");
         assert!(larger.starts_with("fit 60 A, 50 A or 40 A here, or fit 40 A here and 80 A before it"), "{larger}");
