@@ -25,7 +25,7 @@ fn run(folder: &Path, arguments: &[&str]) -> (i32, String) {
     let start = Instant::now();
     let (status, out, err) = common::ended(&mut common::program(folder, arguments));
     // Room for a slow machine without optimisation; what hangs or grows without bound takes far longer.
-    assert!(start.elapsed() < Duration::from_secs(10), "{arguments:?} took {:?}", start.elapsed());
+    assert!(start.elapsed() < Duration::from_secs(30), "{arguments:?} took {:?}", start.elapsed());
     let words = out + &err;
     for word in ["panicked", "broke down"] {
         assert!(!words.contains(word), "{arguments:?}: {words:.2000}");

@@ -99,8 +99,7 @@ impl Reading {
             open.extend(self.tree.parts(node));
             let text = self.tree.text(node).unwrap_or_default().trim_start_matches('-');
             let name = match text.split_once('.') {
-                Some(("grounds", name)) => name,
-                Some((name, _)) => name,
+                Some(("grounds", name) | (name, _)) => name,
                 None => text,
             };
             if is_name(name) && !names.iter().any(|known| known == name) {

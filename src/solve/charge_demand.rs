@@ -173,7 +173,7 @@ mod tests {
     fn less_than_an_ampere_is_no_charger() {
         let most = |alternator: &str| {
             demanded(alternator, "kind: charger, rated: 60 A, efficiency: 100 %", "", |job| {
-                job.charge_demand(Case::CruiseProgramme).expect("stated").most_given().map(|most| most.high())
+                job.charge_demand(Case::CruiseProgramme).expect("stated").most_given().map(crate::quantity::Range::high)
             })
         };
         assert_eq!((most("41 A"), most("40.9 A")), (Some(1.0), None));

@@ -166,8 +166,11 @@ fn replaced(text: &str, span: &Range<usize>, words: &str) -> String {
 mod tests {
     use crate::text::{Limits, parse};
 
-    /// What is told, at which words, what was meant; and the texts at some paths of what is read.
-    fn told(text: &str, paths: &[&str]) -> (Vec<(String, String, Option<String>)>, Vec<Option<String>>) {
+    /// What is told, at which words, and what was meant.
+    type Told = (String, String, Option<String>);
+
+    /// All that is told; and the texts at some paths of what is read.
+    fn told(text: &str, paths: &[&str]) -> (Vec<Told>, Vec<Option<String>>) {
         let (tree, misreads) = parse(text, Limits::default());
         let values = paths.iter().map(|path| tree.node(path).and_then(|node| tree.text(node)).map(str::to_owned));
         let values = values.collect();
