@@ -335,15 +335,18 @@ mod tests {
             );
             plan("225 A", "insulation: 105 C,").replace("amp: {}", &amp).replace("20 cm}", "20 cm, resistance: 1 mohm}")
                 + "  return: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
-                   grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n"
+                   grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel, battery: {internal_resistance: 5 mohm}}\n"
         };
         let ratings = |power: &str| {
             let offers = offered(&loaded(power), "FUSE-01", "wires.main.fuse");
             offers.into_iter().filter(|(title, _)| title.ends_with("fuse")).map(|(title, _)| title).collect::<Vec<_>>()
         };
-        assert_eq!(ratings("600 W"), ["fit a 150 A fuse", "fit a 125 A fuse", "fit a 100 A fuse", "fit an 80 A fuse"]);
-        assert_eq!(ratings("1200 W"), [""; 0]);
-        let found = finding(&loaded("1200 W"), "FUSE-01", "wires.main.fuse");
+        assert_eq!(
+            ratings("600 W"),
+            ["fit a 150 A fuse", "fit a 125 A fuse", "fit a 100 A fuse", "fit an 80 A fuse", "fit a 70 A fuse"]
+        );
+        assert_eq!(ratings("1500 W"), [""; 0]);
+        let found = finding(&loaded("1500 W"), "FUSE-01", "wires.main.fuse");
         assert!(found.mend.starts_with("lay a thicker wire: the load asks a fuse of at least"), "{}", found.mend);
     }
 

@@ -99,7 +99,7 @@ pub(super) fn outgrows_wire(before: &Plan, after: &Plan, house: &House) -> bool 
     job.protection().fuses.iter().enumerate().any(|(fuse, site)| {
         let was = known.iter().find(|(place, _)| *place == site.place).map(|(_, rating)| *rating);
         let now = site.fuse.rating.map(Quantity::base);
-        let grown = now.filter(|now| was.is_some_and(|was| *now > was * (1.0 + 1e-9)));
+        let grown = now.filter(|now| was.is_some_and(|was| *now > was));
         grown.is_some_and(|now| job.protected_by(fuse).into_iter().any(|wire| !carries(wire, now)))
     })
 }
@@ -161,14 +161,20 @@ mod tests {
             );
             crate::plan::read(text).plan
         };
-        let grows = |size: &str, before: &str, after: &str| {
+        let mut house = House::default();
+        let in_house = |house: &House, size: &str, before: &str, after: &str| {
             let fuse = |rating: &str| format!(", fuse: {{rating: {rating}}}");
-            outgrows_wire(&plan(size, &fuse(before)), &plan(size, &fuse(after)), &House::default())
+            outgrows_wire(&plan(size, &fuse(before)), &plan(size, &fuse(after)), house)
         };
+        let grows = |size: &str, before: &str, after: &str| in_house(&House::default(), size, before, after);
         let ten = "size: 10 AWG, ";
         assert!(grows(ten, "40 A", "60 A") && !grows(ten, "40 A", "50 A"));
         assert!(!grows(ten, "60 A", "60 A") && !grows(ten, "80 A", "60 A"), "it is made no larger");
+        assert!(grows(ten, "59.5 A", "60 A"), "by however little");
         assert!(grows("", "30 A", "35 A"));
         assert!(!outgrows_wire(&plan(ten, ""), &plan(ten, ", fuse: {rating: 60 A}"), &House::default()), "it is new");
+        // Where the house allows half as much again that is 76.5 A.
+        house.limits.fuse_over_ampacity.value = Quantity::new(1.5);
+        assert!(!in_house(&house, ten, "40 A", "75 A") && in_house(&house, ten, "40 A", "80 A"));
     }
 }

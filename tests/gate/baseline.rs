@@ -168,7 +168,9 @@ fn what_is_accepted_of_one_job_covers_no_other() {
         let folder = folder(&[("a.yaml", first)]);
         with_baseline(&folder, &["--write-baseline"]);
         fs::remove_file(folder.path().join("a.yaml")).expect("it is there");
-        files.iter().for_each(|(name, text)| write(&folder, name, text));
+        for (name, text) in files {
+            write(&folder, name, text);
+        }
         let (status, _, err) = with_baseline(&folder, &["."]);
         assert!(!err.contains("is known in"), "{err}");
         status
