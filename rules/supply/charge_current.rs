@@ -61,7 +61,7 @@ fn judge(battery: &Thing<'_, Battery>, job: &Job<'_>) -> Judged {
             });
             finding
                 .because("charged faster than it takes a lead battery boils and swells, and a lithium one cuts itself off or is ruined")
-                .mend(format!("set the charger, or fit one, to at most {}", limit.at_low()))
+                .mend(format!("set the charger to at most {}, or fit one that gives no more", limit.at_low()))
                 .ask_first(if is_stated { Vec::new() } else { vec![battery.at("charge_current")] })
         }))
 }

@@ -66,7 +66,7 @@ pub fn found(demand: &ChargeDemand, title: String) -> Finding {
 /// Which charger would do.
 pub fn set_lower(demand: &ChargeDemand) -> String {
     match demand.most_given() {
-        Some(most) => format!("set the charger, or fit one, to at most {most}"),
+        Some(most) => format!("set the charger to at most {most}, or fit one that gives no more"),
         None => "fit a charger that gives less".into(),
     }
 }
@@ -126,6 +126,10 @@ pub(super) mod tests {
         let text = plan("alternator: {rated: 90 A}", "kind: charger, rated: 60 A, efficiency: 90 %");
         let found = finding(&text, CODE, "job");
         assert!(found.title.contains("take 66.7 A, the alternator spares 50 A"), "{}", found.title);
-        assert!(found.mend.starts_with("set the charger, or fit one, to at most 45 A"), "{}", found.mend);
+        assert!(
+            found.mend.starts_with("set the charger to at most 45 A, or fit one that gives no more"),
+            "{}",
+            found.mend
+        );
     }
 }

@@ -130,4 +130,22 @@ mod tests {
             (Outcome::NotApplicable, Some("it has no feed or no return to compare"))
         );
     }
+
+    /// Of the supply nothing is said where the positive stands on the body, but that it does; the rest is judged.
+    #[test]
+    fn of_a_positive_earth_only_the_supply_is_left_out() {
+        let text = "plan: 1\nvehicle: {voltage: 12 V, body: steel}\namplifiers: {amp: {}}\n\
+                    grounds: {floor: {on: body-structure, surface: painted}}\nwires:\n  \
+                    live: {from: battery.negative, to: amp.ground, path: [firewall], crossings: {firewall: {sealed: false}}, \
+                    fuse: {rating: 30 A, distance: 15 cm}}\n  earth: {from: amp.power, to: grounds.floor}\n  \
+                    strap: {from: battery.positive, to: grounds.floor}\n";
+        let of = |code: &str, subject: &str| check(text, code, subject).outcome;
+        assert_eq!(of("WIRE-15", "vehicle.earth"), Outcome::Fail);
+        assert_eq!(of("ROUTE-01", "wires.live"), Outcome::Fail);
+        assert_eq!(of("GROUND-01", "grounds.floor"), Outcome::NotApplicable);
+        let earthed = text.replace("battery.negative, to: amp.ground", "battery.positive, to: amp.power");
+        let earthed = earthed.replace("from: amp.power, to", "from: amp.ground, to");
+        let earthed = earthed.replace("strap: {from: battery.positive", "strap: {from: battery.negative");
+        assert_eq!(check(&earthed, "GROUND-01", "grounds.floor").outcome, Outcome::Fail);
+    }
 }

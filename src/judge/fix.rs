@@ -373,6 +373,44 @@ mod tests {
         assert!(!smaller(&with) && thicker(&with), "{with:?}");
     }
 
+    /// No other size than 10 AWG will do.
+    static TEN_ONLY: Rule = Rule {
+        severity: super::super::Severity::Danger,
+        check: super::super::Subjects::Wire(|wire, _| {
+            if wire.size.as_ref().is_some_and(|size| size.to_string() == "10 AWG") {
+                return Err(crate::solve::Undecided::NotApplicable("it is ten"));
+            }
+            let finding = super::super::Finding::new(wire.at("size"), "not ten");
+            Ok(super::super::Verdict::fail(finding.label("").because("").mend("")))
+        }),
+        ..crate::rules::trial::FALLS
+    };
+
+    /// What would let the fuse pass, or no longer pass, as far as it may be told.
+    fn turns_told(text: &str) -> Vec<String> {
+        let reading = crate::plan::read(text.to_owned());
+        let (house, rules) = (House::default(), crate::rules::all());
+        let judgement = judge(&reading, &house, &rules);
+        let workshop = Workshop::new(&reading, &judgement, &house, &rules);
+        let check = judgement.checks.iter().find(|check| check.rule.code == "FUSE-01").expect("it is judged");
+        let changes = crate::judge::changes(&reading, &house, check).into_iter();
+        changes.filter(|change| workshop.may_tell(check, change)).map(|change| change.to).collect()
+    }
+
+    #[test]
+    fn what_brings_something_as_bad_is_not_told_as_a_way_out() {
+        let has = |told: &[String], value: &str| told.iter().any(|to| to == value);
+        let told = turns_told(WIRE);
+        assert!(has(&told, "50 A") && has(&told, "8 AWG"), "{told:?}");
+        let passing = WIRE.replace("60 A", "50 A");
+        let before = turns_told(&passing);
+        assert!(has(&before, "60 A"), "where the limit lies is told, though it is a danger there: {before:?}");
+        let _beside = crate::rules::trial::beside(&TEN_ONLY);
+        let told = turns_told(WIRE);
+        assert!(has(&told, "50 A") && !has(&told, "8 AWG"), "{told:?}");
+        assert_eq!(turns_told(&passing), before);
+    }
+
     #[test]
     fn a_rule_that_breaks_down_whatever_is_changed_stands_in_no_way() {
         let without = fixes(WIRE, "FUSE-01");
