@@ -116,6 +116,7 @@ mod tests {
             assert!((resists(&cranks(600.0), 1.0).high() / resists(&cranks(1200.0), 1.0).high() - 2.0).abs() < 1e-9);
             assert_eq!(resists(&cranks(0.0), 1.0), resists(&Battery::default(), 1.0));
         });
+        assert_eq!(resistance("capacity: 0 Ah"), resistance(""), "nor does no capacity at all");
     }
 
     /// Leaving a figure out never makes a battery tamer than it is: pairs of capacity and cold-cranking current as starting

@@ -260,4 +260,33 @@ mod tests {
         assert!(car.1 && truck.1 && (truck.0 / car.0 - 2.0).abs() < 1e-6, "{car:?} {truck:?}");
         assert_eq!(of("12 V", "11.5 V"), (280.0, false));
     }
+
+    /// Of two runs side by side, 2 m and 4 m of the same wire, one takes two thirds and the other a third of the 98 A that
+    /// are asked of a relay for 140 A. What lies behind both takes all of it.
+    #[test]
+    fn runs_side_by_side_share_what_is_asked() {
+        let run = |name: &str, ends: &str, length: &str| {
+            format!(
+                "  {name}: {{{ends}, size: 6 mm2, conductor: copper, stranding: solid, length: {length}, fuse: {{rating: 100 A}}}}\n"
+            )
+        };
+        let (front, back) = ("from: battery.positive, to: part.in", "from: part.out, to: rear.positive");
+        let text = "plan: 1\nvehicle: {voltage: 12 V, alternator: {voltage: 14.4 V}}\nbatteries: {rear: {}}\n\
+                    isolators: {part: {kind: relay, rated: 140 A}}\nwires:\n"
+            .to_owned()
+            + &run("a", front, "2 m")
+            + &run("b", front, "4 m")
+            + &run("c", back, "1 m");
+        of_job(&text, |job| {
+            let of = |fuse: usize| {
+                let asked = job.charge_asked(fuse).expect("stated").expect("in line");
+                (asked.current.base(), asked.shared.map(|share| share.base()))
+            };
+            let close = |one: f64, other: f64| (one - other).abs() < 1e-6;
+            let ((short, two), (long, one)) = (of(0), of(1));
+            assert!(close(short, 98.0 * 2.0 / 3.0) && close(long, 98.0 / 3.0), "{short} {long}");
+            assert!(close(two.expect("shared"), 2.0 / 3.0) && close(one.expect("shared"), 1.0 / 3.0));
+            assert_eq!(of(2), (98.0, None));
+        });
+    }
 }

@@ -113,4 +113,25 @@ mod tests {
         let joined = text.replace("grounds.rail}", "battery.positive}");
         of_job(&joined, |job| assert_eq!(job.charged("rear", "positive"), Charged::Directly));
     }
+
+    /// A truck of 24 V whose second battery, of 12 V, stands behind a step-down charger.
+    #[test]
+    fn how_many_batteries_stand_before_and_behind_a_charger() {
+        let text = "plan: 1\nvehicle: {voltage: 24 V}\namplifiers: {amp: {}}\nbatteries: {rear: {rest_voltage: 12.7 V}}\n\
+                    isolators: {part: {kind: charger}}\nwires:\n  a: {from: battery.positive, to: part.in}\n  \
+                    b: {from: part.out, to: rear.positive}\n  c: {from: rear.positive, to: amp.power}\n";
+        let of = |text: &str| {
+            of_job(text, |job| (job.multiple_before("part").ok(), job.multiple_behind_charger("amp").ok()))
+        };
+        assert_eq!(of(text), (Some(Some(2.0)), Some(Some(1.0))));
+        // What lies behind it is not before it, and what lies before it feeds nothing behind it.
+        assert_eq!(
+            of(&text.replace("from: battery.positive, to: part.in", "from: battery.positive, to: amp.remote")).0,
+            Some(None)
+        );
+        assert_eq!(
+            of(&text.replace("to: rear.positive", "to: amp.power").replace("from: rear", "from: other")).1,
+            Some(None)
+        );
+    }
 }
