@@ -158,8 +158,8 @@ pub(super) fn is_named(key: &str) -> bool {
 
 /// A text with other words in place of some that are no shorter: every byte behind them stays in its place.
 fn replaced(text: &str, span: &Range<usize>, words: &str) -> String {
-    let filled = format!("{words:<width$}", width = span.len());
-    format!("{}{filled}{}", &text[..span.start], &text[span.end..])
+    let blanks = " ".repeat(span.len().saturating_sub(words.len()));
+    format!("{}{words}{blanks}{}", &text[..span.start], &text[span.end..])
 }
 
 #[cfg(test)]
@@ -168,6 +168,17 @@ mod tests {
 
     /// What is told, at which words, and what was meant.
     type Told = (String, String, Option<String>);
+
+    /// Letters of several bytes in the line that is moved: what is told further on is told where it stands.
+    #[test]
+    fn behind_a_line_with_letters_of_several_bytes_every_place_stays() {
+        let text = "plan: 1\njob: 3\n  note: {say: \"ä🚗\"}\nwires:\n  a: {size: 4, size: 3}\n";
+        let (tree, misreads) = parse(text, Limits::default());
+        assert!(misreads[0].what.starts_with("`note` stands further right"), "{misreads:?}");
+        assert_eq!(&text[misreads[1].span.clone()], "size", "{misreads:?}");
+        let size = tree.node("wires.a.size").expect("it is read");
+        assert_eq!(&text[tree.span(size)], "4");
+    }
 
     /// All that is told; and the texts at some paths of what is read.
     fn told(text: &str, paths: &[&str]) -> (Vec<Told>, Vec<Option<String>>) {
