@@ -178,6 +178,16 @@ mod tests {
         assert_eq!(&text[misreads[1].span.clone()], "size", "{misreads:?}");
         let size = tree.node("wires.a.size").expect("it is read");
         assert_eq!(&text[tree.span(size)], "4");
+        for mark in ["ä", "🚗", "äää🚗🚗"] {
+            let text =
+                format!("plan: 1\ndrivers:\n- sub: # {mark}\n  size: 12 in # {mark}\ntop: # {mark}\n  size: 4 in\n");
+            for end in (1..text.len()).filter(|end| text.is_char_boundary(*end)) {
+                let (tree, misreads) = parse(&text[..end], Limits::default());
+                let drivers = tree.node("drivers").map(|node| tree.span(node));
+                let mut spans = misreads.into_iter().map(|misread| misread.span).chain(drivers);
+                assert!(spans.all(|span| text.get(span).is_some()), "{}", &text[..end]);
+            }
+        }
     }
 
     /// All that is told; and the texts at some paths of what is read.

@@ -271,10 +271,11 @@ impl<'a> Builder<'a> {
 
     /// Closes a collection: its range, merge keys.
     fn finish(&mut self, node: NodeId, end: usize) -> Result<(), Stop> {
-        let span = &mut self.tree.nodes[node].span;
-        span.end = end.max(span.start);
-        let trimmed = self.text[span.clone()].trim_end().len();
-        span.end = span.start + trimmed;
+        let start = self.tree.nodes[node].span.start;
+        // Where words were moved in a line, letters of several bytes lie otherwise than they were written.
+        let (from, to) = (floor(self.text, start), floor(self.text, end.max(start)));
+        let trimmed = from + self.text[from..to].trim_end().len();
+        self.tree.nodes[node].span.end = floor(self.written, trimmed).max(start);
         let Kind::Map(map) = &mut self.tree.nodes[node].kind else { return Ok(()) };
         let Some(at) = map.entries.iter().position(|entry| entry.key == "<<") else { return Ok(()) };
         let mut map = std::mem::take(map);
