@@ -128,6 +128,47 @@ mod tests {
         }
     }
 
+    /// The phase is that of one over the Butterworth polynomials of the textbooks: `s + 1`, `s2 + 1.414 s + 1`,
+    /// `(s + 1)(s2 + s + 1)` and `(s2 + 0.7654 s + 1)(s2 + 1.8478 s + 1)`.
+    #[test]
+    fn the_phase_of_a_filter_is_that_of_its_polynomial() {
+        let first = |x: f64| -x.atan();
+        let second = |x: f64, damping: f64| -(damping * x).atan2(1.0 - x * x);
+        let (butterworth, riley) = (FilterKind::Butterworth, FilterKind::LinkwitzRiley);
+        for x in [0.2, 0.7, 1.0, 1.6, 5.0] {
+            for (kind, order, phase) in [
+                (butterworth, 1, first(x)),
+                (butterworth, 2, second(x, std::f64::consts::SQRT_2)),
+                (butterworth, 3, first(x) + second(x, 1.0)),
+                (butterworth, 4, second(x, 0.765_366_9) + second(x, 1.847_759_1)),
+                (riley, 2, 2.0 * first(x)),
+                (riley, 4, 2.0 * second(x, std::f64::consts::SQRT_2)),
+            ] {
+                let found = Filter::new(kind, order).expect("there is one").phase(x);
+                assert!((found - phase).abs() < 1e-6, "{kind:?} {order} at {x}: {found}, {phase}");
+            }
+        }
+    }
+
+    /// A low-pass and a high-pass of second order with corners an octave apart, worked as complex numbers: at the low-pass's
+    /// corner `1/(j 1.414)` and `-4/(-3 + j 2.828)`.
+    #[test]
+    fn parts_with_corners_apart_add_up_as_complex_numbers_do() {
+        let filter = Filter::new(FilterKind::Butterworth, 2).expect("there is one");
+        let low_at = |x: f64| (1.0 - x * x, std::f64::consts::SQRT_2 * x);
+        let over = |(re, im): (f64, f64)| (re / (re * re + im * im), -im / (re * re + im * im));
+        for (below, above) in [(1.0, 2.0), (0.5, 1.0), (1.4, 0.7), (2.0, 4.0), (0.8, 1.2)] {
+            let (low, high) = (over(low_at(below)), over(low_at(above)));
+            let high = (-above * above * high.0, -above * above * high.1);
+            for (is_reversed, sign) in [(false, 1.0), (true, -1.0)] {
+                let sum = (low.0 + sign * high.0, low.1 + sign * high.1);
+                let level = (10.0 * (sum.0 * sum.0 + sum.1 * sum.1).log10()).max(DEEPEST);
+                let found = together((filter, below), (filter, above), is_reversed);
+                assert!((found - level).abs() < 1e-6, "{below} {above} {is_reversed}: {found}, {level}");
+            }
+        }
+    }
+
     #[test]
     fn what_is_not_stated_may_be_any() {
         let filters = possible(&[FilterKind::Butterworth, FilterKind::LinkwitzRiley], &[12.0, 24.0]);
