@@ -84,7 +84,7 @@ pub(super) fn outlier(text: &str, at: usize) -> Option<Outlier> {
     let is_sure = below.is_none_or(|below| below.indent <= above.indent);
     let misread = if is_sure { misread.meant(Some(key.to_owned())) } else { misread.could([key.to_owned()]) };
     let words = format!("{}{key}{}: {value}", " ".repeat(above.indent), " ".repeat(far));
-    let mended = replaced(text, &line.span(), &words);
+    let mended = replaced(text, &line.span(), words.trim_end());
     Some(Outlier { misread, mended })
 }
 
@@ -178,6 +178,11 @@ mod tests {
         assert_eq!(&text[misreads[1].span.clone()], "size", "{misreads:?}");
         let size = tree.node("wires.a.size").expect("it is read");
         assert_eq!(&text[tree.span(size)], "4");
+        // A heading has nothing behind its colon, not even a blank.
+        let text = "plan: 1\njob: 3\n  note:\nwires:\n  a: {size: 4, size: 3}\n";
+        let (_, misreads) = parse(text, Limits::default());
+        assert!(misreads[0].what.starts_with("`note` stands further right"), "{misreads:?}");
+        assert_eq!(&text[misreads[1].span.clone()], "size", "{misreads:?}");
         for mark in ["ä", "🚗", "äää🚗🚗"] {
             let text =
                 format!("plan: 1\ndrivers:\n- sub: # {mark}\n  size: 12 in # {mark}\ntop: # {mark}\n  size: 4 in\n");
