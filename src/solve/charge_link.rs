@@ -280,7 +280,7 @@ mod tests {
         of_job(&text, |job| {
             let of = |fuse: usize| {
                 let asked = job.charge_asked(fuse).expect("stated").expect("in line");
-                (asked.current.base(), asked.shared.map(|share| share.base()))
+                (asked.current.base(), asked.shared.map(crate::quantity::Quantity::base))
             };
             let close = |one: f64, other: f64| (one - other).abs() < 1e-6;
             let ((short, two), (long, one)) = (of(0), of(1));
