@@ -216,10 +216,11 @@ def switched(node, source, text, mutants):
 def build(mutants):
     """Builds the copy with its tests, without those that do not compile: the programs that run tests."""
     files = subprocess.run(["git", "ls-files", "-co", "--exclude-standard"], cwd=ROOT, check=True, capture_output=True, text=True)
-    kept = set(files.stdout.splitlines())
+    kept = {"src/mutant.rs", *files.stdout.splitlines()}
+    # What is gone or lies elsewhere now would be built as well, and its errors are of no mutant.
     for path in [path for path in COPY.rglob("*.rs") if str(path.relative_to(COPY)) not in kept]:
         path.unlink()
-    for name in kept - {"src/lib.rs"} - {mutant["file"] for mutant in mutants}:
+    for name in kept - {"src/lib.rs", "src/mutant.rs"} - {mutant["file"] for mutant in mutants}:
         if (ROOT / name).exists():
             put(COPY / name, (ROOT / name).read_bytes())
     put(COPY / "src" / "lib.rs", (ROOT / "src" / "lib.rs").read_bytes() + b"pub mod mutant;\n")
@@ -249,9 +250,8 @@ def cargo(words):
 
 
 def blamed(error):
-    """The mutants in whose own code an error lies, or that it points at; of none the ones on its lines, or else on the
-    nearest line above that has any: what they give is of another type."""
-    found, beside, above = set(), set(), set()
+    """The mutants in whose own code an error lies, or that it points at; of none the ones on its lines."""
+    found, beside = set(), set()
     for span in [*error["spans"], *(span for child in error["children"] for span in child["spans"])]:
         if span["file_name"].startswith("/"):
             continue  # The standard library's.
@@ -262,15 +262,9 @@ def blamed(error):
                 found.add(int(mark[1]))
         if call := re.match(rb"crate::mutant::is_on\((\d+)\)", text[start:end]):
             found.add(int(call[1]))
-        lines = text.splitlines(keepends=True)
-        beside |= switches(b"".join(lines[span["line_start"] - 1:span["line_end"]]))
-        above |= next(filter(None, map(switches, reversed(lines[:span["line_start"] - 1]))), set())
-    return found or beside or above
-
-
-def switches(code):
-    """The mutants that are switched within some code."""
-    return {int(number) for number in re.findall(rb"is_on\((\d+)\)", code)}
+        lines = b"".join(text.splitlines(keepends=True)[span["line_start"] - 1:span["line_end"]])
+        beside |= {int(number) for number in re.findall(rb"is_on\((\d+)\)", lines)}
+    return found or beside
 
 
 def run(program, tests, limit, **environment):

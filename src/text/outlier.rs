@@ -169,6 +169,16 @@ mod tests {
     /// What is told, at which words, and what was meant.
     type Told = (String, String, Option<String>);
 
+    /// All that is told; and the texts at some paths of what is read.
+    fn told(text: &str, paths: &[&str]) -> (Vec<Told>, Vec<Option<String>>) {
+        let (tree, misreads) = parse(text, Limits::default());
+        let values = paths.iter().map(|path| tree.node(path).and_then(|node| tree.text(node)).map(str::to_owned));
+        let values = values.collect();
+        (misreads.into_iter().map(|it| (it.what, text[it.span].to_owned(), it.meant)).collect(), values)
+    }
+
+    const PATHS: [&str; 3] = ["wires.main.from", "wires.main.length", "wires.other.from"];
+
     /// Letters of several bytes in the line that is moved: what is told further on is told where it stands.
     #[test]
     fn behind_a_line_with_letters_of_several_bytes_every_place_stays() {
@@ -194,16 +204,6 @@ mod tests {
             }
         }
     }
-
-    /// All that is told; and the texts at some paths of what is read.
-    fn told(text: &str, paths: &[&str]) -> (Vec<Told>, Vec<Option<String>>) {
-        let (tree, misreads) = parse(text, Limits::default());
-        let values = paths.iter().map(|path| tree.node(path).and_then(|node| tree.text(node)).map(str::to_owned));
-        let values = values.collect();
-        (misreads.into_iter().map(|it| (it.what, text[it.span].to_owned(), it.meant)).collect(), values)
-    }
-
-    const PATHS: [&str; 3] = ["wires.main.from", "wires.main.length", "wires.other.from"];
 
     #[test]
     fn a_key_that_has_lost_its_indent_is_told_once_and_all_around_it_is_read() {
