@@ -240,6 +240,23 @@ mod tests {
         assert!((short - 98.0).abs() < 1e-9 && !limited, "{short}");
     }
 
+    /// Each output of a block is a link of its own, and so are those of two blocks of the same names.
+    #[test]
+    fn a_fuse_in_a_block_sits_in_its_own_output() {
+        let outputs = "{outputs: {one: {fuse: {rating: 30 A}}, two: {fuse: {rating: 40 A}}}}";
+        let text = format!(
+            "plan: 1\nblocks: {{left: {outputs}, right: {outputs}}}\nwires: {{main: {{from: battery.positive, to: left.in}}}}\n"
+        );
+        of_job(&text, |job| {
+            for site in &job.protection().fuses {
+                let link = job.link_of(site).expect("a link");
+                let terminal = job.graph().terminals[job.graph().links[link].b].clone();
+                assert_eq!(site.place.path(), format!("blocks.{}.fuse", terminal.replace('.', ".outputs.")));
+            }
+            assert_eq!(job.protection().fuses.len(), 4);
+        });
+    }
+
     /// In a 24 V system 28.8 V stand against an empty battery at 24 V: twice as much as at 12 V. An alternator that gives no
     /// more than the battery charges nothing, and the share of what the relay is made for stays.
     #[test]

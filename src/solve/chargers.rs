@@ -180,6 +180,31 @@ fn multiple_at(facts: &Facts<'_>, graph: &Graph, post: usize) -> f64 {
 mod tests {
     use super::super::{Case, of_job};
 
+    /// The one between two added batteries stands right, though a charger from the alternator feeds what is behind it: what that
+    /// lets through is no joint.
+    #[test]
+    fn a_charger_is_reversed_where_the_alternator_is_joined_with_its_output() {
+        let of = |wires: &str| {
+            let text = format!(
+                "plan: 1\nbatteries: {{rear: {{}}, third: {{}}}}\nisolators: {{dcdc: {{kind: charger}}, other: {{kind: charger}}, \
+                 part: {{kind: relay}}}}\nwires:\n{wires}"
+            );
+            of_job(&text, |job| job.is_charger_reversed("dcdc"))
+        };
+        let between = "  a: {from: rear.positive, to: dcdc.in}\n  b: {from: dcdc.out, to: third.positive}\n";
+        let through = |gear: &str| {
+            format!(
+                "{between}  c: {{from: battery.positive, to: {gear}.in}}\n  d: {{from: {gear}.out, to: third.positive}}\n"
+            )
+        };
+        assert_eq!(of(between), Some(false));
+        assert_eq!(of(&through("other")), Some(false));
+        assert_eq!(of(&through("part")), Some(true));
+        let fed = "  e: {from: battery.positive, to: rear.positive}\n";
+        assert_eq!(of(&(through("part") + fed)), Some(false), "the alternator comes to both");
+        assert_eq!(of("  a: {from: rear.positive, to: dcdc.in}\n"), None);
+    }
+
     /// 30 A at 12 V are 15 A at 24 V, and 30 A where both batteries are alike, and a ninth more where a tenth is lost.
     #[test]
     fn a_charger_gives_what_it_is_made_for_and_draws_by_the_voltage_before_it_and_what_it_loses() {

@@ -56,7 +56,7 @@ fn drawn(facts: &Facts<'_>, graph: &Graph) -> Option<PositiveEarth> {
         if from_plus && (leads(ground, &body, &posts) || leads(ground, &minuses, &body)) {
             return None;
         }
-        if found.is_none() && !from_plus && leads(fed, &body, &posts) && leads(ground, &minuses, &body) {
+        if found.is_none() && leads(fed, &body, &posts) && leads(ground, &minuses, &body) {
             found = Some(PositiveEarth::Drawn { place: Place::of(format!("{section}.{name}")), fed, ground });
         }
     }
@@ -104,6 +104,14 @@ mod tests {
         assert!(is_drawn(&format!("{second}{EARTH}")));
         let charger = "  a: {from: battery.negative, to: dcdc.ground}\n  b: {from: dcdc.in, to: grounds.floor}\n";
         assert!(is_drawn(charger));
+    }
+
+    /// The first in the plan is told.
+    #[test]
+    fn of_two_the_first_is_told() {
+        let second = "  live-too: {from: battery.negative, to: other.ground}\n  earth-too: {from: other.power, to: grounds.floor}\n";
+        let told = found("", &format!("{LIVE}{EARTH}{second}"));
+        assert!(matches!(told, Some(PositiveEarth::Drawn { place, .. }) if place.path() == "amplifiers.amp"));
     }
 
     #[test]

@@ -286,3 +286,30 @@ pub fn isolator_passes(kind: Option<IsolatorKind>, engine_runs: bool) -> bool {
         Some(IsolatorKind::Switch) => true,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::of_job;
+    use super::*;
+
+    /// A steel body carries returns, with nothing on it yet; any other only where a ground is of a kind that it carries.
+    #[test]
+    fn what_the_body_joins_depends_on_what_it_is_made_of() {
+        let joins = |body: &str, ground: &str| {
+            let text = format!("plan: 1\nvehicle: {{body: {body}}}\ngrounds: {{{ground}}}\n");
+            of_job(&text, |job| {
+                let links = &job.graph().links;
+                let count = |is: fn(&LinkKind) -> bool| links.iter().filter(|link| is(&link.kind)).count();
+                (count(|kind| matches!(kind, LinkKind::Ground(_))), count(|kind| *kind == LinkKind::Body))
+            })
+        };
+        assert_eq!(joins("steel", ""), (0, 1));
+        assert_eq!(joins("steel", "floor: {on: body-structure}"), (1, 1));
+        assert_eq!(joins("composite", ""), (0, 0));
+        assert_eq!(joins("composite", "floor: {on: body-structure}"), (0, 0));
+        assert_eq!(joins("composite", "floor: {on: body-structure}, rail: {on: frame}"), (1, 1));
+        assert_eq!(joins("aluminium", "floor: {on: body-structure}, rail: {on: frame}"), (1, 1));
+        assert_eq!(joins("aluminium", "stud: {on: factory-stud}"), (1, 1));
+        assert_eq!(joins("aluminium", "stud: {on: factory-stud, for_added_loads: false}"), (0, 0));
+    }
+}

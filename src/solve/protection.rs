@@ -509,12 +509,15 @@ mod tests {
         assert_eq!(told, ["5 m"]);
     }
 
-    /// In feet, as its wire is written.
+    /// In feet and inches, as its wire and its fuse are written.
     #[test]
     fn a_run_is_told_in_the_unit_of_its_wire() {
-        let plan = "plan: 1\nwires: {feed: {from: battery.positive, to: amp.power, length: 12 ft}}\n";
-        let told = of_job(plan, |job| job.protection().exposures[0].length.clone().expect("stated").to_string());
-        assert_eq!(told, "12 ft");
+        let told = |feed: &str| {
+            let plan = format!("plan: 1\nwires: {{feed: {{from: battery.positive, to: amp.power, {feed}}}}}\n");
+            of_job(&plan, |job| job.protection().exposures[0].length.clone().expect("stated").to_string())
+        };
+        assert_eq!(told("length: 12 ft"), "12 ft");
+        assert_eq!(told("length: 12 ft, fuse: {distance: 20 in}"), "20 in");
     }
 
     /// No battery drives a short through a charger.

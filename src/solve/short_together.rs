@@ -284,6 +284,77 @@ mod tests {
         near(at, 12.8 / 0.0027);
     }
 
+    /// What 30 cm of a warm way back resist, both its joints in it.
+    const BACK: f64 = 0.3 * HOT / 53.5 + 0.000_2;
+    /// Copper as hot as insulation for 75 C allows, in ohm mm2 per metre.
+    const HOT: f64 = 0.017_241 * (1.0 + 0.003_93 * 55.0);
+
+    /// The least has warm wires, each battery's own way back in series with it, and the joint of the ground that both share.
+    #[test]
+    fn the_least_comes_back_over_each_batterys_own_wire() {
+        let link = 0.4 * HOT / 53.5 + 0.000_2;
+        let both = 1.0 / (1.0 / (0.0025 + BACK) + 1.0 / (0.0025 + BACK + link));
+        near(behind(TWO).0, 12.8 / (both + 0.000_2 + 0.000_1));
+        // Without a body both come back to the starting battery's post.
+        let cables = TWO
+            .replace("body: steel, body_resistance: 1 mohm", "body: composite")
+            .replace("grounds.floor", "battery.negative");
+        near(behind(&cables).0, 12.8 / (both + 0.000_2));
+    }
+
+    /// What does not let a short through, and what lies elsewhere, neither adds to it nor has to be known.
+    #[test]
+    fn only_what_joins_the_batteries_and_the_fuse_counts() {
+        let alone = behind(TWO);
+        let is_as_alone = |text: &str| {
+            let (low, high) = behind(text);
+            near(low, alone.0);
+            near(high, alone.1);
+        };
+        let beside = TWO.to_owned()
+            + "  a: {from: one.positive, to: dcdc.in, size: 1/0 AWG, conductor: copper, insulation: 75 C, length: 10 cm}\n  \
+               b: {from: dcdc.out, to: two.positive, size: 1/0 AWG, conductor: copper, insulation: 75 C, length: 10 cm}\n\
+               isolators: {dcdc: {kind: charger, rated: 30 A}}\n";
+        is_as_alone(&beside);
+        // Two wires side by side behind a charger, of which nothing is known.
+        let elsewhere = TWO.to_owned()
+            + "  a: {from: one.positive, to: dcdc.in}\n  b: {from: dcdc.out, to: split.in}\n  c: {from: dcdc.out, to: split.in}\n\
+               isolators: {dcdc: {kind: charger, rated: 30 A}}\nblocks: {split: {outputs: {one: {}}}}\n";
+        is_as_alone(&elsewhere);
+    }
+
+    /// Between two groups of batteries a fuse breaks what all of one group drive.
+    #[test]
+    fn a_fuse_between_two_groups_sees_a_whole_group() {
+        for count in [2, 3] {
+            let names: Vec<String> =
+                ["a", "b"].iter().flat_map(|side| (0..count).map(move |at| format!("{side}{at}"))).collect();
+            let battery =
+                |name: &String| format!("  {name}: {{internal_resistance: 2.5 mohm, rest_voltage: 12.8 V}}\n");
+            let wire = "conductor: copper, size: 1/0 AWG, insulation: 75 C, joint_resistance: 0.1 mohm";
+            // Short enough that of these wires only their joints count.
+            let joined = |name: &String| match name.split_at(1) {
+                (_, "0") => String::new(),
+                (side, _) => {
+                    format!("  {name}: {{from: {side}0.positive, to: {name}.positive, length: 0 cm, {wire}}}\n")
+                }
+            };
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel}}\nbatteries:\n{}wires:\n{}  \
+                 par: {{from: a0.positive, to: b0.positive, length: 40 cm, {wire}, fuse: {{form: bolt-down, rating: 200 A, distance: 0 cm}}}}\n",
+                names.iter().map(battery).collect::<String>(),
+                names.iter().map(joined).collect::<String>(),
+            );
+            let found = of_job(&text, |job| {
+                let fuses = &job.protection().fuses;
+                let at = fuses.iter().position(|site| site.place.path() == "wires.par.fuse").expect("a fuse");
+                job.fault_behind(at).expect("stated").high()
+            });
+            let group = 1.0 / (1.0 / 0.0025 + f64::from(count - 1) / 0.0027);
+            near(found, 12.8 / (group + 0.000_2));
+        }
+    }
+
     /// What a link between the batteries resists has to be known.
     #[test]
     fn a_link_without_a_length_is_asked_for() {
