@@ -236,7 +236,7 @@ impl Tree {
     }
 
     /// The node at the end of the parts of a path, which may hold points themselves.
-    pub fn node_parts<'p>(&self, parts: impl IntoIterator<Item = &'p str>) -> Option<NodeId> {
+    fn node_parts<'p>(&self, parts: impl IntoIterator<Item = &'p str>) -> Option<NodeId> {
         let mut node = self.root?;
         for segment in parts {
             node = match &self.nodes[node].kind {

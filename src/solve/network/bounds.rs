@@ -85,16 +85,6 @@ impl Solution {
         self.current_range(Measure::LoadCurrents(loads))
     }
 
-    /// Whether a node is connected to any source.
-    pub fn is_live(&self, node: usize) -> bool {
-        self.circuit.islands.get(node).is_some_and(Option::is_some)
-    }
-
-    /// The loads that no source reaches on both terminals, or that have no voltage across them.
-    pub fn unfed(&self) -> Vec<usize> {
-        (0..self.circuit.fed.len()).filter(|&load| !self.circuit.fed[load]).collect()
-    }
-
     fn current_range(&self, measure: Measure) -> Range<Current> {
         let (low, high) = self.range(measure);
         Range::new(low, high)
