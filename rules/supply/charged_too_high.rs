@@ -135,8 +135,10 @@ const fn most(kind: BatteryKind) -> (f64, &'static str) {
 
 #[cfg(test)]
 mod tests {
+    use crate::house::{House, Setting};
     use crate::judge::Outcome;
-    use crate::rules::trial::{check, outcome};
+
+    use crate::rules::trial::{check, check_by, outcome};
 
     fn plan(alternator: &str, kind: &str, isolator: &str) -> String {
         format!(
@@ -184,6 +186,16 @@ mod tests {
         let starting =
             "plan: 1\nvehicle: {voltage: 12 V, battery: {kind: lithium-iron-phosphate, location: engine-bay}}\n";
         assert_eq!(outcome(starting, "SUPPLY-16", "vehicle.battery"), Outcome::Fail);
+    }
+
+    /// A house may know better what alternators there come to.
+    #[test]
+    fn of_a_voltage_that_varies_the_highest_is_told() {
+        let mut house = House::default();
+        house.assumptions.charging_fixed.set("14.8 V .. 15.2 V", "").expect("a range");
+        let text = plan("control: fixed", "kind: gel", "relay");
+        let found = check_by(&house, &text, "SUPPLY-16", "batteries.house").finding.expect("it fails");
+        assert!(found.title.starts_with("`house` is charged at up to 15.2 V;"), "{}", found.title);
     }
 
     #[test]
