@@ -56,7 +56,8 @@ impl Filter {
             FilterKind::LinkwitzRiley => (self.order / 2, 2.0),
         };
         let pole = |at: u8| PI * f64::from(2 * at + order - 1) / (2.0 * f64::from(order));
-        let turned = |angle: f64| (-angle.sin()).atan2(-angle.cos()) - (ratio - angle.sin()).atan2(-angle.cos());
+        // Poles stand in pairs, above and below: what they turn where nothing swings cancels.
+        let turned = |angle: f64| -(ratio - angle.sin()).atan2(-angle.cos());
         times * (1..=order).map(pole).map(turned).sum::<f64>()
     }
 }
