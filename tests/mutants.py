@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
-"""Which mutants no test notices: tests/mutants.py [--since COMMIT] [--again] PATH...
+"""Which mutants no test notices: tests/mutants.py [--since COMMIT] [--again] [--jobs COUNT] PATH...
 
 A mutant is the program with one thing changed. Those that `cargo mutants` names below PATH (with --since only in functions
 that have changed since COMMIT) are all written into one copy of the sources, each behind a switch of its own, so that one
 build serves them all. Each test then runs once with none of them on, and the switches note which of them it comes upon;
 each mutant runs against only those tests, the library's own first, until one fails. What takes twenty times as long as
-without it has failed too. Tests that take over --longest seconds stay out.
+without it has failed too. Tests that take over --longest seconds stay out; --jobs mutants run at a time.
 
 Everything lies below target/mutants. `results.json` says what became of each: killed, survives, unviable (does not
 compile), not run (stands in a constant, or gives a type without a name). --again runs what survived there once more.
@@ -18,11 +18,11 @@ import collections
 import json
 import os
 import re
-import resource
 import shutil
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -269,10 +269,9 @@ def blamed(error):
 
 def run(program, tests, limit, **environment):
     """Whether these tests of a program pass within so many seconds."""
-    line = ["nice", "-n", "10", program, "--exact", "--test-threads=1", *tests]
+    line = ["prlimit", f"--as={8 << 30}", "nice", "-n", "10", program, "--exact", "--test-threads=1", *tests]
     environment = os.environ | {"INSTA_UPDATE": "no", "RAYON_NUM_THREADS": "1", "CARGO_MANIFEST_DIR": str(COPY)} | environment
-    bound = lambda: resource.setrlimit(resource.RLIMIT_AS, (8 << 30, 8 << 30))
-    child = subprocess.Popen(line, cwd=COPY, env=environment, preexec_fn=bound, start_new_session=True,
+    child = subprocess.Popen(line, cwd=COPY, env=environment, start_new_session=True,
                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
         return child.wait(limit) == 0
@@ -320,6 +319,7 @@ def main():
     words.add_argument("paths", nargs="+", metavar="PATH")
     words.add_argument("--since", metavar="COMMIT")
     words.add_argument("--again", action="store_true")
+    words.add_argument("--jobs", type=int, default=1, metavar="COUNT")
     words.add_argument("--longest", type=float, default=2.0, metavar="SECONDS")
     words = words.parse_args()
     install()
@@ -333,12 +333,14 @@ def main():
     reach, seconds = come_upon(programs, words.longest)
     open_ = [mutant for mutant in mutants if mutant["fate"] is None]
     print(f"{len(open_)} of {len(mutants)} to run", flush=True)
-    for count, mutant in enumerate(open_, 1):
-        mutant["fate"] = fate(mutant, reach[mutant["number"]], seconds, programs)
-        mutant["tests"] = len(reach[mutant["number"]])
-        results.write_text(json.dumps(mutants, indent=1))
-        if mutant["fate"] == "survives":
-            print(f"{count}: {mutant['name']} ({mutant['tests']} tests)", flush=True)
+    with ThreadPoolExecutor(words.jobs) as pool:
+        fates = pool.map(lambda mutant: fate(mutant, reach[mutant["number"]], seconds, programs), open_)
+        for count, (mutant, became) in enumerate(zip(open_, fates), 1):
+            mutant |= {"fate": became, "tests": len(reach[mutant["number"]])}
+            if became == "survives":
+                print(f"{count}: {mutant['name']} ({mutant['tests']} tests)", flush=True)
+            if count % 25 == 0:
+                results.write_text(json.dumps(mutants, indent=1))
     results.write_text(json.dumps(mutants, indent=1))
     for folder in sorted({str(Path(m["file"]).parent) for m in mutants}):
         fates = collections.Counter(m["fate"] for m in mutants if str(Path(m["file"]).parent) == folder)

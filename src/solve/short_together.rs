@@ -355,6 +355,38 @@ mod tests {
         }
     }
 
+    /// With a fuse at both ends of the link, a short behind the fuse at the weaker side is driven from the other one through
+    /// the whole wire and the fuse over there: 30 cm, three tenths of a milliohm and four joints.
+    #[test]
+    fn the_fuse_at_the_other_end_is_in_the_way() {
+        let of = |ends: &str, at: &str| {
+            let battery = |name: &str| format!("  {name}: {{internal_resistance: 2.5 mohm, rest_voltage: 12.8 V}}\n");
+            let wire =
+                "conductor: copper, size: 1/0 AWG, insulation: 75 C, stranding: solid, joint_resistance: 0.1 mohm";
+            let fuse = "{form: bolt-down, rating: 200 A, distance: 10 cm, resistance: 0.3 mohm}";
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel}}\nbatteries:\n{}wires:\n  \
+                 b1: {{from: b0.positive, to: b1.positive, length: 0 cm, {wire}}}\n  \
+                 b2: {{from: b0.positive, to: b2.positive, length: 0 cm, {wire}}}\n  \
+                 par: {{{ends}, length: 40 cm, {wire}, fuse: {fuse}, far_fuse: {fuse}}}\n",
+                ["a0", "b0", "b1", "b2"].map(battery).concat()
+            );
+            of_job(&text, |job| {
+                let fuses = &job.protection().fuses;
+                let at = fuses.iter().position(|site| site.place.path() == format!("wires.par.{at}")).expect("a fuse");
+                job.fault_behind(at).expect("stated").high()
+            })
+        };
+        let three = 1.0 / (1.0 / 0.0025 + 2.0 / 0.0027);
+        let run = |metres: f64| metres * 0.017_241 / 53.5 + 0.000_2;
+        let (there, here) = (12.8 / (three + run(0.3) + 0.000_3 + 0.000_2), 12.8 / (three + run(0.1)));
+        let (towards, back) = ("from: a0.positive, to: b0.positive", "from: b0.positive, to: a0.positive");
+        near(of(towards, "fuse"), there);
+        near(of(towards, "far_fuse"), here);
+        near(of(back, "far_fuse"), there);
+        near(of(back, "fuse"), here);
+    }
+
     /// What a link between the batteries resists has to be known.
     #[test]
     fn a_link_without_a_length_is_asked_for() {
