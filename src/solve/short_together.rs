@@ -214,6 +214,7 @@ fn potentials(sources: &[Source], joins: &[Joins], zero: usize) -> BTreeMap<usiz
 #[cfg(test)]
 mod tests {
     use super::super::of_job;
+    use super::*;
 
     const TWO: &str = "plan: 1\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm}\n\
         batteries: {one: {internal_resistance: 2.5 mohm, rest_voltage: 12.8 V}, two: {internal_resistance: 2.5 mohm, rest_voltage: 12.8 V}}\n\
@@ -225,7 +226,7 @@ mod tests {
         feed: {from: one.positive, to: amp.power, size: 16 mm2, conductor: copper, insulation: 75 C, length: 60 cm, \
         joint_resistance: 0.1 mohm, fuse: {form: bolt-down, rating: 60 A, distance: 0 cm}}\n";
 
-    fn behind(text: &str) -> (f64, f64) {
+    fn fault(text: &str) -> (f64, f64) {
         of_job(text, |job| {
             let fuses = &job.protection().fuses;
             let at = fuses.iter().position(|site| site.place.path() == "wires.feed.fuse").expect("a fuse");
@@ -242,13 +243,15 @@ mod tests {
     /// fuse. Alone one of them drives 4.74 kA.
     #[test]
     fn two_batteries_side_by_side_drive_a_short_together() {
-        let (low, high) = behind(TWO);
+        let (low, high) = fault(TWO);
         let link = 0.4 * 0.017_241 / 53.5 + 0.000_2;
         let both = 1.0 / (1.0 / 0.0025 + 1.0 / (0.0025 + link));
         near(high, 12.8 / (both + 0.000_2));
         assert!(low > 12.8 / 0.0027 && low < high, "{low} {high}");
+        // The starting battery is the first of all sources.
+        assert_eq!(of_job(TWO, |job| job.batteries_behind(0)), BTreeSet::from([1, 2]));
         let apart = TWO.replace("to: two.positive", "to: other.power");
-        near(behind(&apart).1, 12.8 / 0.0027);
+        near(fault(&apart).1, 12.8 / 0.0027);
     }
 
     /// A battery behind a closed relay counts; no battery drives a short through a charger.
@@ -260,7 +263,7 @@ mod tests {
                 + "  in: {from: one.positive, to: part.in, size: 1/0 AWG, conductor: copper, insulation: 75 C, length: 0 cm, \
                    joint_resistance: 0.000001 mohm}\n"
                 + &format!("isolators: {{part: {{kind: {kind}, rated: 30 A, resistance: 0.2 mohm}}}}\n");
-            behind(&parted).1
+            fault(&parted).1
         };
         let link = 0.4 * 0.017_241 / 53.5 + 0.000_4;
         let both = 1.0 / (1.0 / 0.0025 + 1.0 / (0.0025 + link));
@@ -294,20 +297,20 @@ mod tests {
     fn the_least_comes_back_over_each_batterys_own_wire() {
         let link = 0.4 * HOT / 53.5 + 0.000_2;
         let both = 1.0 / (1.0 / (0.0025 + BACK) + 1.0 / (0.0025 + BACK + link));
-        near(behind(TWO).0, 12.8 / (both + 0.000_2 + 0.000_1));
+        near(fault(TWO).0, 12.8 / (both + 0.000_2 + 0.000_1));
         // Without a body both come back to the starting battery's post.
         let cables = TWO
             .replace("body: steel, body_resistance: 1 mohm", "body: composite")
             .replace("grounds.floor", "battery.negative");
-        near(behind(&cables).0, 12.8 / (both + 0.000_2));
+        near(fault(&cables).0, 12.8 / (both + 0.000_2));
     }
 
     /// What does not let a short through, and what lies elsewhere, neither adds to it nor has to be known.
     #[test]
     fn only_what_joins_the_batteries_and_the_fuse_counts() {
-        let alone = behind(TWO);
+        let alone = fault(TWO);
         let is_as_alone = |text: &str| {
-            let (low, high) = behind(text);
+            let (low, high) = fault(text);
             near(low, alone.0);
             near(high, alone.1);
         };

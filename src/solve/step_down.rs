@@ -269,4 +269,34 @@ mod tests {
             near(current("second-a"), 126.786 / 23.1711);
         });
     }
+
+    /// The one whose output is nearest, and none where a battery hangs on the same wires.
+    #[test]
+    fn gear_lies_behind_the_converter_that_it_is_wired_to() {
+        let step_down = |name: &str| format!("{name}: {{kind: step-down}}");
+        let wires = |name: &str, gear: &str| {
+            format!(
+                "  {name}-in: {{from: battery.positive, to: {name}.in}}\n  {name}-out: {{from: {name}.out, to: {gear}.power}}\n  \
+                 {name}-back: {{from: {name}.ground, to: battery.negative}}\n"
+            )
+        };
+        let before = |more: &str| {
+            let text = format!(
+                "plan: 1\nisolators: {{{}, {}}}\namplifiers: {{one: {{}}, two: {{}}}}\nbatteries: {{rear: {{}}}}\nwires:\n{}{}{more}",
+                step_down("left"),
+                step_down("right"),
+                wires("left", "one"),
+                wires("right", "two"),
+            );
+            of_job(&text, |job| {
+                ["one", "two"].map(|gear| {
+                    let node = job.graph().node(gear, "power").expect("a node");
+                    job.step_down_before(job.graph(), node).map(|is| is.name.to_owned())
+                })
+            })
+        };
+        let (left, right) = (Some("left".to_owned()), Some("right".to_owned()));
+        assert_eq!(before(""), [left.clone(), right]);
+        assert_eq!(before("  rear: {from: rear.positive, to: two.power}\n"), [left, None]);
+    }
 }
