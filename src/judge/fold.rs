@@ -25,16 +25,14 @@ pub(super) fn mark(checks: &mut [Check], reading: &Reading, house: &House, rules
     }
     let causes: Vec<(Name, Reading)> = checks
         .iter()
-        .filter_map(|check| Some((name(check), check.finding.as_ref().filter(|_| check.stands())?)))
-        .filter_map(|(name, finding)| Some((name, meant(reading, finding)?)))
+        .filter_map(|check| meant(reading, standing_finding(check)?).map(|meant| (name(check), meant)))
         .collect();
     for (cause, meant) in &causes {
         follow(checks, cause, &still_fail(meant, house, rules));
     }
     let unsure: Vec<(Name, Vec<Reading>)> = checks
         .iter()
-        .filter_map(|check| Some((name(check), check.finding.as_ref().filter(|_| check.stands())?)))
-        .map(|(name, finding)| (name, could_be(reading, finding)))
+        .filter_map(|check| standing_finding(check).map(|finding| (name(check), could_be(reading, finding))))
         .filter(|(_, could)| !could.is_empty())
         .take(MOST_UNSURE)
         .collect();
@@ -47,8 +45,7 @@ pub(super) fn mark(checks: &mut [Check], reading: &Reading, house: &House, rules
     }
     // What needs several values to be wrong vanishes only with all of them.
     if let [first, _, ..] = causes.as_slice() {
-        let findings: Vec<&Finding> =
-            checks.iter().filter(|c| c.stands()).filter_map(|c| c.finding.as_deref()).collect();
+        let findings: Vec<&Finding> = checks.iter().filter_map(standing_finding).collect();
         let all = findings.into_iter().fold(reading.clone(), |all, finding| meant(&all, finding).unwrap_or(all));
         follow(checks, &first.0.clone(), &still_fail(&all, house, rules));
     }
@@ -73,6 +70,10 @@ fn follow(checks: &mut [Check], cause: &Name, left: &HashSet<Name>) {
             check.follows = Some(cause.clone());
         }
     }
+}
+
+fn standing_finding(check: &Check) -> Option<&Finding> {
+    check.finding.as_deref().filter(|_| check.stands())
 }
 
 fn name(check: &Check) -> Name {
