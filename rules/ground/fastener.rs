@@ -171,6 +171,17 @@ mod tests {
         assert_eq!(of("4 AWG", ""), Outcome::Open);
     }
 
+    /// Only the ring on this ground, and only where a wire says for which stud it is.
+    #[test]
+    fn a_larger_bolt_takes_the_rings_on_it_along() {
+        let text = plan("kind: bolt, locking: true, shared: false, thread: M5")
+            + "wires:\n  return: {to: grounds.floor, size: 4 AWG, ends: {from: {kind: ring, stud: 5 mm}, to: {kind: ring, stud: 5 mm}}}\n  \
+               other: {to: grounds.floor, size: 1 mm2, ends: {to: {kind: ring}}}\n";
+        let offers = check(&text, "GROUND-08", "grounds.floor").finding.expect("it fails").offers;
+        let places: Vec<String> = offers[0].deeds.iter().map(|(place, _)| place.path()).collect();
+        assert_eq!(places, ["grounds.floor.fastener.thread", "wires.return.ends.to.stud"]);
+    }
+
     #[test]
     fn what_is_wrong_for_sure_fails_and_what_is_not_said_is_open() {
         assert_eq!(of("kind: sheet-metal-screw"), Outcome::Fail);

@@ -145,6 +145,23 @@ mod tests {
         assert!(slip.mend.contains("28.2 V"), "{}", slip.mend);
     }
 
+    /// Of two like drivers each gets half: 9 V into 2 ohm are 40.5 W, 20.25 W each, and a twentieth of 400 W is 20 W. What both take
+    /// is 800 W, and the amplifier gives 500 W: 31.6 V.
+    #[test]
+    fn of_a_gain_target_each_driver_gets_its_share() {
+        let of = |target: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{rated: [{{load: 2 ohm, power: 500 W}}]}}}}\ndrivers: {{a: {{rms: 400 W, coils: [4 ohm]}}, \
+                 b: {{rms: 400 W, coils: [4 ohm]}}}}\nloads: {{bass: {{amplifier: amp, outputs: [1], coils: {{parallel: [a, b]}}}}}}\n\
+                 settings: {{amp: {{gain_target: {target}}}}}\n"
+            );
+            crate::rules::trial::check(&text, "LOAD-04", "loads.bass")
+        };
+        assert_eq!((of("9 V").outcome, of("8.9 V").outcome), (Outcome::Pass, Outcome::Fail));
+        let slip = of("3 V").finding.expect("it fails");
+        assert!(slip.title.contains("2.25 W for coils rated for 400 W") && slip.mend.contains("31.6 V"), "{slip:?}");
+    }
+
     /// Two amplifiers on the same coils: neither is told to join them otherwise, and what is wrong is told once.
     #[test]
     fn loads_that_share_coils_get_no_advice_and_one_finding() {

@@ -125,7 +125,7 @@ fn finding(place: Place, title: String, mend: &str) -> Finding {
 
 #[cfg(test)]
 mod tests {
-    use crate::judge::Outcome;
+    use crate::judge::{Outcome, Value};
     use crate::quantity::Quantity;
     use crate::rules::trial::{after, check, outcome};
 
@@ -159,6 +159,30 @@ mod tests {
         assert_eq!(check.turns[0].words, "passes from 5.8");
         assert_eq!(judged("mass: 9 kg", two), Outcome::Pass);
         assert_eq!(judged("mass: 40 kg", two), Outcome::Fail);
+    }
+
+    /// What one holds is a number where its class is known and a range where it is not: of class 8.8 (580 N/mm2, ISO 898-1, from
+    /// memory) 0.6 x 5.03 mm2 x 580 N/mm2 = 1750 N. Of many screws that only bite eight
+    /// count.
+    #[test]
+    fn the_working_tells_what_one_holds_and_how_many_count() {
+        let given = |fasteners: &str| {
+            let found =
+                check(&enclosure("mass: 40 kg", &format!("fasteners: {{{fasteners}}}")), "MOUNT-02", "enclosures.box");
+            let inputs = found.working.expect("it is worked out").inputs;
+            let said = inputs.iter().map(|input| match &input.value {
+                Value::Figure(figure) => format!("{} {figure}", input.name),
+                Value::Word(word) => format!("{} {word}", input.name),
+            });
+            said.skip(1).collect::<Vec<_>>()
+        };
+        let bolts = given("count: 2, kind: bracket-bolt, thread: M3, class: '4.8'");
+        assert_eq!(bolts, ["fasteners 2", "load of one 936 N", "pull 20 g"]);
+        let unknown = given("count: 2, kind: bracket-bolt, thread: M3");
+        assert_eq!(unknown, ["fasteners 2", "load of one 936 to 1750 N", "pull 20 g"]);
+        let screws = given("count: 12, kind: wood-screw");
+        assert_eq!(screws[..2], ["fasteners 12", "of which count 8"]);
+        assert_eq!(given("count: 8, kind: wood-screw")[1][..11], *"load of one");
     }
 
     #[test]
