@@ -203,6 +203,22 @@ mod tests {
         assert_eq!(amplifier("mass: 8.2 kg", "fasteners: {kind: machine-screw}"), Outcome::Pass, "not counted");
     }
 
+    /// Gear of one feed tears at one cable; a can is held by its bracket.
+    #[test]
+    fn why_and_how_it_is_held_depends_on_what_it_is() {
+        let of = |section: &str, is: &str| {
+            let text = format!("plan: 1\n{section}: {{it: {{{is}}}}}\nmounts: {{it: {{on: loose}}}}\n");
+            let found = crate::rules::trial::finding(&text, "MOUNT-01", &format!("{section}.it"));
+            (found.why, found.mend)
+        };
+        let (why, mend) = of("amplifiers", "");
+        assert!(why.contains("a loose amplifier") && mend.contains("in each corner"), "{why} {mend}");
+        let (why, mend) = of("isolators", "kind: relay");
+        assert!(why.contains("its own live cables") && mend.contains("in each corner"), "{why} {mend}");
+        let (why, mend) = of("capacitors", "");
+        assert!(why.contains("a loose capacitor") && mend.contains("clamp round the can"), "{why} {mend}");
+    }
+
     /// What carries the whole supply lies behind people as an amplifier does.
     #[test]
     fn everything_that_has_a_mount_is_held() {

@@ -488,6 +488,13 @@ mod tests {
         let exchanged =
             [before.replace("down.in", "down.out"), behind.replace("down.out", "down.in"), minus.to_owned()];
         assert_eq!(of(&exchanged.join(", ")).as_deref(), Some("`down` lacks a feed from a battery"));
+        let text = format!(
+            "plan: 1\nisolators: {{down: {{kind: step-down}}}}\namplifiers: {{amp: {{}}}}\nwires: {{{minus}}}\n"
+        );
+        let judged = crate::rules::trial::judged(&text);
+        let is_its_own =
+            |check: &&crate::judge::Check| check.rule.code == "PLAN-03" && check.subject.path() == "isolators.down";
+        assert_eq!(judged.checks.iter().filter(is_its_own).count(), 1, "it is judged once");
     }
 
     /// Where the plan has the minus of a charger it leads somewhere; a plan may leave it out.

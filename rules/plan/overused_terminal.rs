@@ -343,6 +343,10 @@ mod tests {
         assert_eq!(of(["loc", "loc"], both, "summed: true").outcome, Outcome::Pass);
         assert_eq!(of(["loc", "loc"], both, "summed: false").outcome, Outcome::Fail);
         assert_eq!(of(["loc", "other"], both, "summed: true").outcome, Outcome::Fail, "two converters are two outputs");
+        // A signal elsewhere says nothing of what comes to this input.
+        let text = "plan: 1\namplifiers: {amp: {}}\nconverters: {loc: {summed: true}}\nsignals: {first: {from: radio, to: amp.line-right}, \
+                    left: {from: radio, through: loc, to: amp.line-left}, right: {from: radio, through: loc, to: amp.line-left}}\n";
+        assert_eq!(check(text, "PLAN-04", "signals.left.to").outcome, Outcome::Pass);
     }
 
     /// `line` alone may be a pair of sockets.

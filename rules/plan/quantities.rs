@@ -106,7 +106,7 @@ impl Seen {
         // The least part in a thousand million allows for rounding of units.
         let slack = high.abs() * 1e-9;
         let inside = value.low() >= low - slack && value.high() <= high + slack;
-        let nought = || value.low() == 0.0 && value.high() == 0.0 && plausible::can_be_nought(&place);
+        let nought = || value.high() == 0.0 && plausible::can_be_nought(&place);
         let slip = (!inside && !nought()).then(|| {
             let written = written();
             let usual = format!("{} is usual", usual(low, high, value));
