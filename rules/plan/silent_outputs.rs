@@ -112,6 +112,19 @@ mod tests {
         assert_eq!((finding.at.place.path().as_str(), finding.also.len()), ("loads.l2.outputs", 1));
     }
 
+    /// One that has only its first output in use may be of one channel; what hangs on a further one tells that it is not.
+    #[test]
+    fn an_amplifier_of_one_channel_is_not_asked() {
+        let of = |keys: &str, inputs: &[&str], outputs: &[&str]| on_outputs("planned", keys, inputs, outputs);
+        assert_eq!(of("", &["line-2"], &["1"]).outcome, Outcome::Pass);
+        assert_eq!(of("channels: 1", &["line-1"], &["2"]).outcome, Outcome::Pass, "it has no such output");
+        assert_eq!(of("channels: 4", &["line-1"], &["3"]).outcome, Outcome::Open);
+        // The other of the pair is told, with what is silent besides.
+        let finding = of("channels: 4", &["line-2"], &["1", "4"]).finding.expect("it fails");
+        let also: Vec<String> = finding.also.iter().map(|also| also.place.path()).collect();
+        assert_eq!((finding.at.place.path().as_str(), also), ("loads.l0.outputs", vec!["loads.l1.outputs".to_owned()]));
+    }
+
     #[test]
     fn the_sides_of_two_channels_are_their_outputs() {
         let of = |keys: &str, inputs: &[&str], outputs: &[&str]| on_outputs("planned", keys, inputs, outputs).outcome;

@@ -109,4 +109,23 @@ mod tests {
         assert_eq!(ground("0.81 mohm", "length: 40 cm").outcome, Outcome::Fail);
         assert_eq!(ground("0.81 mohm", "").outcome, Outcome::Open);
     }
+
+    /// A body of plastic carries nothing, the steel frame below it does.
+    #[test]
+    fn only_what_carries_returns_is_compared() {
+        let on = |body: &str, kind: &str| {
+            let text = plan("grounds: {floor: 0.81 mohm}", "length: 40 cm")
+                .replace("body: steel", &format!("body: {body}"))
+                .replace("floor: {", &format!("floor: {{on: {kind}, "));
+            check(&text, "PROOF-10", "grounds.floor").outcome
+        };
+        assert_eq!(
+            (on("composite", "body-structure"), on("composite", "frame")),
+            (Outcome::NotApplicable, Outcome::Fail)
+        );
+        assert_eq!(
+            (on("aluminium", "factory-stud"), on("steel", "body-structure")),
+            (Outcome::NotApplicable, Outcome::Fail)
+        );
+    }
 }

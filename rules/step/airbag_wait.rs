@@ -202,14 +202,15 @@ mod tests {
         assert_eq!(outcome(text, "STEP-04", "steps"), Outcome::NotApplicable);
     }
 
-    const WORK: &str = "amplifiers: {amp: {location: under-seat}, rear: {location: cargo}, doors: {location: cargo}}\n\
+    const WORK: &str = "amplifiers: {amp: {location: under-seat}, low: {location: under-seat}, thin: {}, rear: {location: cargo}, \
+                        doors: {location: cargo}}\n\
                         grounds: {beam: {location: under-seat}, wall: {location: cargo}}\n\
                         wires: {main: {path: [engine-bay, firewall, right-sill, under-seat]}}\n\
                         turn_on: {remote: {path: [dash, left-sill, cargo]}}\n\
                         signals: {left: {lead: {path: [dash, left-pillar, roof, cargo]}}}\n\
                         loads: {tops: {amplifier: rear, lead: {path: [cargo, right-pillar]}}, bass: {amplifier: amp}, front: {amplifier: doors, lead: \
                         {path: [cargo, door-jamb, left-door]}}}\n\
-                        mounts: {rear: {on: board-behind-side-trim}, amp: {on: under-seat}}\n";
+                        mounts: {rear: {on: board-behind-side-trim}, amp: {on: under-seat}, thin: {on: under-seat}}\n";
 
     fn near(airbags: &str, steps: &str) -> crate::judge::Check {
         let vehicle = if airbags.is_empty() { String::new() } else { format!("vehicle: {{airbags: {airbags}}}\n") };
@@ -222,6 +223,8 @@ mod tests {
         for (work, front, side, curtain) in [
             ("mount: amp", Outcome::Fail, Outcome::Fail, Outcome::Fail),
             ("connect: amp", Outcome::Fail, Outcome::Fail, Outcome::Fail),
+            ("mount: low", Outcome::Fail, Outcome::Fail, Outcome::Fail),
+            ("mount: thin", Outcome::Fail, Outcome::Fail, Outcome::Fail),
             ("ground: beam", Outcome::Fail, Outcome::Fail, Outcome::Fail),
             ("run: main", Outcome::Fail, Outcome::Fail, Outcome::Fail),
             ("run: remote", Outcome::NotApplicable, Outcome::Fail, Outcome::Fail),

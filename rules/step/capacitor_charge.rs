@@ -230,6 +230,14 @@ mod tests {
         assert_eq!(of("{connect: cap}, {battery: reconnect}, {fuse: main}"), Outcome::Fail);
     }
 
+    /// One that no step connects is connected already, one that a step does closes there.
+    #[test]
+    fn it_is_closed_by_what_comes_last() {
+        let closes = |steps: &str| finding(&plan(steps), CODE, SUBJECT).at.place.path();
+        assert_eq!(closes("{battery: disconnect}, {run: on}, {battery: reconnect}"), "steps.2.battery");
+        assert_eq!(closes("{battery: disconnect}, {battery: reconnect}, {connect: cap}"), "steps.2.connect");
+    }
+
     /// The battery behind the driver's seat is not off when the one under the bonnet is.
     #[test]
     fn a_second_battery_closes_it_too() {
