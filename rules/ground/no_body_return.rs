@@ -2,8 +2,8 @@
 
 use super::site::ReturnEnd;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
-use crate::plan::{self, Amplifier, Body, GroundOn, Stage};
-use crate::solve::graph::LinkKind;
+use crate::plan::{self, Amplifier, Body, Ground, Stage};
+use crate::solve::graph::{LinkKind, carries_return};
 use crate::solve::{Charged, Decided, Grounded, Job, Place, Thing, Undecided};
 
 /// The rule.
@@ -39,12 +39,13 @@ fn charged(name: &str, job: &Job<'_>) -> Judged {
     if matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], LinkKind::is_laid).is_some()) {
         return Ok(Verdict::pass());
     }
-    let grounds: Vec<usize> = job.grounds.iter().filter_map(|ground| graph.node("grounds", ground.name)).collect();
+    let at = |ground: &Thing<'_, Ground>| graph.node("grounds", ground.name);
+    let grounds: Vec<usize> = job.grounds.iter().filter_map(at).collect();
     let grounded = graph.node(name, "negative").and_then(|from| graph.nearest(from, &grounds, LinkKind::is_laid));
-    let frames = job.grounds.iter().filter(|ground| ground.on == Some(GroundOn::Frame));
-    let frames: Vec<usize> = frames.filter_map(|ground| graph.node("grounds", ground.name)).collect();
-    let on_frame = graph.node(name, "negative").and_then(|from| graph.nearest(from, &frames, LinkKind::is_laid));
-    if on_frame.is_some() || grounded.is_some() && body(job)? == Body::Steel {
+    let ground = grounded.as_ref().and_then(|(node, _)| job.grounds.iter().find(|ground| at(ground) == Some(*node)));
+    if let Some(ground) = ground
+        && serves(ground, job)?
+    {
         return Ok(Verdict::pass());
     }
     if grounded.is_none() && job.plan.stage() == Stage::Draft {
@@ -65,33 +66,33 @@ fn body(job: &Job<'_>) -> Decided<Body> {
     body.ok_or_else(|| Undecided::need(Place::of("vehicle.body")))
 }
 
+/// Whether what comes to a ground has a way back from there.
+fn serves(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Decided<bool> {
+    if carries_return(None, ground) == Some(true) {
+        return Ok(true);
+    }
+    carries_return(Some(body(job)?), ground).ok_or_else(|| Undecided::need(ground.at("for_added_loads")))
+}
+
 /// Something with a ground terminal.
 fn returned(is: &Grounded<'_>, job: &Job<'_>) -> Judged {
     let name = is.name;
     let end = super::site::return_end(job, name)
         .ok_or(Undecided::NotApplicable("no return leaves it yet (PLAN-03 reports that)"))?;
-    if end.reaches_battery {
+    let ends = |ground: &&Thing<'_, Ground>| end.name == format!("grounds.{}", ground.name);
+    let Some(ground) = job.grounds.iter().find(ends).filter(|_| !end.reaches_battery) else {
         return Ok(Verdict::pass());
-    }
-    let place = Place::of("vehicle.body");
-    let stud = job.grounds.iter().find(|ground| end.name == format!("grounds.{}", ground.name));
-    if stud.is_some_and(|ground| ground.on == Some(GroundOn::Frame)) {
-        return Ok(Verdict::pass());
-    }
-    let body = body(job)?;
-    let stud = stud.filter(|ground| body == Body::Aluminium && ground.on == Some(GroundOn::FactoryStud));
-    let serves = match stud {
-        Some(stud) => stud.need("for_added_loads", &stud.for_added_loads)?,
-        None => body == Body::Steel,
     };
+    let serves = serves(ground, job)?;
     Ok(Verdict::pass_if(serves, || {
         let first = shared_with(is, &end, job);
+        let made_of = body(job).map(|body| plan::word(&body)).unwrap_or_default();
         let finding = Finding::new(
             end.place,
-            format!("`{}` returns through the body, which is {}", name, plan::word(&body)),
+            format!("`{name}` returns through the body, which is {made_of}"),
         )
             .label("this ground leads nowhere dependable")
-            .also(place, "no return path")
+            .also(Place::of("vehicle.body"), "no return path")
             .because("the current finds its way through signal shields, hinges and control units instead")
             .mend(
                 "run a return cable of the feed's size to the battery's negative (the body side of a sensor that sits on it), \
@@ -172,6 +173,23 @@ mod tests {
         assert_eq!(of("aluminium", "on: body-structure, for_added_loads: true").outcome, Outcome::Fail);
         assert_eq!(of("composite", "on: factory-stud, for_added_loads: true").outcome, Outcome::Fail);
         assert_eq!(of("steel", "on: factory-stud").outcome, Outcome::Pass);
+    }
+
+    /// What charges a battery comes back by the same stud.
+    #[test]
+    fn a_factory_stud_takes_the_charge_of_a_battery_back() {
+        let of = |ground: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: aluminium}}\nbatteries: {{rear: {{}}}}\nisolators: {{relay: {{kind: relay}}}}\ngrounds: {{stud: \
+                 {{{ground}}}}}\nwires:\n  on: {{from: battery.positive, to: relay.in}}\n  out: {{from: relay.out, to: rear.positive}}\n  \
+                 back: {{from: rear.negative, to: grounds.stud}}\n"
+            );
+            check(&text, "GROUND-09", "batteries.rear")
+        };
+        let open = of("on: factory-stud");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "grounds.stud.for_added_loads"));
+        assert_eq!(of("on: factory-stud, for_added_loads: true").outcome, Outcome::Pass);
+        assert_eq!(of("on: body-structure").outcome, Outcome::Fail);
     }
 
     #[test]

@@ -2,8 +2,9 @@
 
 use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
-use crate::plan::{Body, Ground, GroundOn, Terminal, Wire};
+use crate::plan::{Ground, Terminal, Wire};
 use crate::quantity::{Range, Resistance};
+use crate::solve::graph::carries_return;
 use crate::solve::resistance::{body, wire_resistance};
 use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
 
@@ -22,7 +23,7 @@ fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let measured = job.plan.measured.as_ref();
     let reading = site::reading(measured.and_then(|measured| measured.grounds.get(ground.name)).copied())?;
     let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
-    if ground.on != Some(GroundOn::Frame) && matches!(body, Some(Body::Aluminium | Body::Composite)) {
+    if body.is_some() && carries_return(body, ground) == Some(false) {
         return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
     }
     let WayBack { longest, wire, joint, body } = way_back(ground, job)?;

@@ -2,8 +2,9 @@
 
 use super::{ground_path, site};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
-use crate::plan::{Body, Ground, GroundOn, Wire};
+use crate::plan::{Ground, Wire};
 use crate::quantity::Range;
+use crate::solve::graph::carries_return;
 use crate::solve::resistance::wire_resistance;
 use crate::solve::{Job, Origin, Place, Thing, Undecided};
 
@@ -52,7 +53,7 @@ fn of_ground(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let readings = job.plan.measured.as_ref().map(|measured| &measured.grounds);
     let reading = site::reading(readings.and_then(|readings| readings.get(ground.name)).copied())?;
     let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
-    if ground.on != Some(GroundOn::Frame) && matches!(body, Some(Body::Aluminium | Body::Composite)) {
+    if body.is_some() && carries_return(body, ground) == Some(false) {
         return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
     }
     let least = ground_path::least(ground, job)?;
@@ -124,7 +125,7 @@ mod tests {
             (Outcome::NotApplicable, Outcome::Fail)
         );
         assert_eq!(
-            (on("aluminium", "factory-stud"), on("steel", "body-structure")),
+            (on("aluminium", "factory-stud, for_added_loads: false"), on("steel", "body-structure")),
             (Outcome::NotApplicable, Outcome::Fail)
         );
     }

@@ -116,16 +116,10 @@ impl Graph {
         self.beside = (0..self.terminals.len()).map(beside).collect();
     }
 
-    /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return: steel everywhere,
-    /// a steel frame under any body, aluminium from the studs that the factory put there, unless its maker keeps added loads off them.
+    /// Grounds meet in the body, and the body meets the battery's strap, where the body carries a return, or may.
     fn body(&mut self, facts: &Facts<'_>) {
         let body = facts.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
-        let serves = |ground: &Ground| match body {
-            Some(Body::Steel) => true,
-            _ if ground.on == Some(GroundOn::Frame) => true,
-            Some(Body::Aluminium) => ground.on == Some(GroundOn::FactoryStud) && ground.for_added_loads != Some(false),
-            _ => false,
-        };
+        let serves = |ground: &Ground| carries_return(body, ground) != Some(false);
         if body != Some(Body::Steel) && !facts.grounds.iter().any(|ground| serves(ground)) {
             return;
         }
@@ -276,6 +270,17 @@ impl Graph {
 /// than the joints beside it: both of its sides are one node.
 fn one_name(terminal: &str) -> &str {
     if terminal == "battery.body-side" { "battery.negative" } else { terminal }
+}
+
+/// Whether a body carries what comes to a ground on it: steel everywhere, a steel frame under any body, aluminium from the studs
+/// that the factory put there for added loads. Nothing where its maker's word on such a stud is missing; a body of which
+/// nobody says what it is made of is not counted on.
+pub fn carries_return(body: Option<Body>, ground: &Ground) -> Option<bool> {
+    match (body, ground.on) {
+        (Some(Body::Steel), _) | (_, Some(GroundOn::Frame)) => Some(true),
+        (Some(Body::Aluminium), Some(GroundOn::FactoryStud)) => ground.for_added_loads,
+        _ => Some(false),
+    }
 }
 
 /// Whether load current passes an isolator in a case.
