@@ -295,6 +295,26 @@ mod tests {
         assert!(radio.is_none(), "the radio is there already");
     }
 
+    /// A wire to a ground is laid with that ground; another amplifier's lead is none of its own. Of an added battery STEP-03 tells.
+    #[test]
+    fn gear_is_connected_behind_the_first_of_its_own_leads() {
+        let of = |steps: &str, subject: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}, other: {{}}}}\nbatteries: {{rear: {{}}}}\ngrounds: {{floor: {{}}}}\nturn_on: {{lead: {{to: \
+                 [other.remote]}}}}\nwires: {{back: {{from: amp.ground, to: grounds.floor}}, link: {{from: battery.positive, to: rear.positive}}}}\n\
+                 steps: [{steps}]\n"
+            );
+            outcome(&text, "STEP-07", subject)
+        };
+        let amp = |steps: &str| of(steps, "amplifiers.amp");
+        assert_eq!(
+            (amp("{connect: amp}, {ground: floor}"), amp("{ground: floor}, {connect: amp}")),
+            (Outcome::Fail, Outcome::Pass)
+        );
+        assert_eq!(amp("{run: lead}, {connect: amp}, {run: back}"), Outcome::Fail);
+        assert_eq!(of("{connect: rear}, {run: link}", "batteries.rear"), Outcome::Pass);
+    }
+
     #[test]
     fn a_step_that_says_nothing_yet_may_be_the_one_that_is_missing() {
         let text = plan("{run: main}, {}, {battery: reconnect}");
