@@ -172,8 +172,7 @@ impl Round<'_> {
         let to = to.or(before);
         let looked = (behind..end).any(|at| steps[at].inspect.is_some());
         let title = match (to, looked) {
-            (Some(to), true) if to > fuse => "fuse in later",
-            (Some(_), true) => "fuse in before the battery is on",
+            (Some(_), true) => "fuse in later",
             (Some(_), false) => "look it over, then put the fuse in",
             (None, _) => "look it over before the fuse goes in",
         };
@@ -414,6 +413,18 @@ mod tests {
             assert_eq!(of("bolt-down", &early), format!("{dead}, {looks}, {{fuse: main}}, {on}]"));
             assert_eq!(of("blade-large", &early), format!("{dead}, {looks}, {on}, {{fuse: main}}]"));
         }
+    }
+
+    /// A blade between them goes behind both, and those who look come before the first.
+    #[test]
+    fn the_look_that_is_missing_comes_before_the_first_battery() {
+        let order =
+            "{battery: disconnect}, {run: main}, {connect: amp}, {battery: reconnect}, {fuse: main}, {connect: rear}";
+        let text = plan(order).replace("circuit-breaker", "blade-large") + "batteries: {rear: {}}\n";
+        let text = after(&text, "STEP-02", "steps.4.fuse")[0].clone();
+        let looks = "{inspect: polarity-and-polish}, {inspect: no-short}";
+        let right = format!("{{connect: amp}}, {looks}, {{battery: reconnect}}, {{connect: rear}}, {{fuse: main}}]");
+        assert!(text.contains(&right), "{text}");
     }
 
     /// Its negative goes on behind the look; so a fuse that follows it is not in too early.
