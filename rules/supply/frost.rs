@@ -92,6 +92,18 @@ mod tests {
         assert_eq!((of("", stops), of(goes_on, stops)), (Outcome::Pass, Outcome::Pass));
         assert_eq!((of(stops, ""), of(stops, goes_on)), (Outcome::Pass, Outcome::Pass));
         assert_eq!(of(goes_on, goes_on), Outcome::Fail);
+        let both = check(&plan(&format!("kind: charger{goes_on}"), goes_on), CODE, SUBJECT).finding.expect("it fails");
+        let also: Vec<String> = both.also.iter().map(|also| also.place.path()).collect();
+        assert_eq!(also, ["isolators.part.cold_cut_off"]);
+    }
+
+    /// What the alternator gives through a relay no charger beside it stops.
+    #[test]
+    fn a_charger_that_stops_does_not_help_beside_a_relay() {
+        let text = plan("kind: charger, cold_cut_off: true", ", cold_cut_off: false")
+            + "  in-too: {from: battery.positive, to: relay.in}\n  out-too: {from: relay.out, to: house.positive}\n";
+        let text = text.replace("isolators: {", "isolators: {relay: {kind: relay}, ");
+        assert_eq!(outcome(&text, CODE, SUBJECT), Outcome::Fail);
     }
 
     #[test]
