@@ -109,6 +109,13 @@ mod tests {
         assert_eq!((of("125 A", "125 A"), of("124 A", "125 A")), (Outcome::Pass, Outcome::Fail));
         let found = crate::rules::trial::finding(&double("kind: relay, rated: 120 A", "250 A"), CODE, "isolators.part");
         assert_eq!(found.title, "relay made for 120 A behind fuses side by side for 200 A");
+        let names = |far: &str| {
+            let working =
+                check(&double("kind: relay, rated: 120 A", far), CODE, "isolators.part").working.expect("worked");
+            (working.formula.split(' ').next().expect("a word"), working.inputs[0].name)
+        };
+        assert_eq!(names("250 A"), ("fuses", "fuse side by side"));
+        assert_eq!(names("125 A"), ("smallest", "smallest fuse in line with it"));
         // One of the two has none: then nothing holds back what comes through it, and FUSE-03 says so.
         let bare = double("kind: relay, rated: 120 A", "250 A")
             .replace("part.in, fuse: {rating: 100 A, distance: 20 cm}}\n  b", "part.in}\n  b");
