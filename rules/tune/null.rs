@@ -164,6 +164,9 @@ mod tests {
             finding.title
         );
         assert!(finding.mend.starts_with("connect the tweeters the other way round"), "{}", finding.mend);
+        // Both turned are as none: neither is pointed at.
+        let both = check(&plan(low, high, BOTH), "TUNE-09", "settings.tw").finding.expect("it fails");
+        assert_eq!(both.also.len(), 1, "{:?}", both.also);
         let steep = |text: &str| text.replace("12 dB/oct", "24 dB/oct");
         let text = plan(&steep(low), &steep(high), TURNED);
         let finding = check(&text, "TUNE-09", "settings.tw").finding.expect("it fails");

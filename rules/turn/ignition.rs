@@ -60,6 +60,18 @@ mod tests {
         assert_eq!(of("circuit: outlet"), Outcome::Open);
     }
 
+    /// Only a sense terminal is to know that the engine runs.
+    #[test]
+    fn a_converter_is_switched_like_what_hangs_on_it() {
+        let of = |terminal: &str| {
+            let plan = format!(
+                "plan: 1\nisolators: {{down: {{kind: step-down}}}}\nturn_on: {{remote: {{from: {{kind: ignition}}, to: [down.{terminal}]}}}}\n"
+            );
+            outcome(&plan, "TURN-06", "turn_on.remote")
+        };
+        assert_eq!((of("remote"), of("sense")), (Outcome::Fail, Outcome::NotApplicable));
+    }
+
     #[test]
     fn it_says_with_what_the_lead_is_live() {
         let title = |kind: &str| {

@@ -42,7 +42,7 @@ fn check(lead: &Thing<'_, TurnOn>, _: &Job<'_>) -> Judged {
 #[cfg(test)]
 mod tests {
     use crate::judge::Outcome;
-    use crate::rules::trial::{offered, outcome};
+    use crate::rules::trial::{finding, offered, outcome};
 
     fn of(kind: &str, tap: &str) -> Outcome {
         let plan = format!("plan: 1\nturn_on: {{remote: {{from: {{kind: {kind}}}, {tap} to: [amp.remote]}}}}\n");
@@ -71,9 +71,14 @@ mod tests {
         let of = |tap: &str| {
             let plan =
                 format!("plan: 1\nturn_on: {{remote: {{from: {{kind: accessory}}, tap: {tap}, to: [amp.remote]}}}}\n");
-            offered(&plan, "TURN-04", "turn_on.remote")[0].0.clone()
+            let mend = finding(&plan, "TURN-04", "turn_on.remote").mend;
+            (
+                offered(&plan, "TURN-04", "turn_on.remote")[0].0.clone(),
+                mend.split(':').next().unwrap_or_default().to_owned(),
+            )
         };
-        assert_eq!(of("strand-beside-fuse"), "fit a fuse tap with 1 A");
-        assert_eq!(of("pierced"), "crimp a splice");
+        let said = |offer: &str, mend: &str| (offer.to_owned(), mend.to_owned());
+        assert_eq!(of("strand-beside-fuse"), said("fit a fuse tap with 1 A", "fit a fuse tap"));
+        assert_eq!(of("pierced"), said("crimp a splice", "crimp a splice or use the connector, and insulate it"));
     }
 }

@@ -125,6 +125,21 @@ mod tests {
         assert_eq!(of("{kind: converter-output, of: loc}", "", "51 mA"), Outcome::Fail);
     }
 
+    /// A converter from 24 V is switched on by its turn-on terminal; a relay's sense wire draws next to nothing.
+    #[test]
+    fn what_switches_a_converter_on_draws_and_what_a_relay_senses_does_not() {
+        let of = |third: &str| {
+            let text = plan("{kind: radio-output, spare: 150 mA}", "", "100 mA")
+                .replace("b.remote]", &format!("b.remote, {third}]"))
+                + "isolators: {down: {kind: step-down}, part: {kind: relay}}\n";
+            outcome(&text, "TURN-03", "turn_on.remote")
+        };
+        assert_eq!(
+            (of("down.remote"), of("down.sense"), of("part.sense")),
+            (Outcome::Fail, Outcome::Pass, Outcome::Pass)
+        );
+    }
+
     #[test]
     fn an_output_that_is_not_stated_gives_150_to_300_milliamperes() {
         assert_eq!(of("{kind: radio-output}", "", "100 mA"), Outcome::Pass);

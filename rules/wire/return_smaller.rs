@@ -318,6 +318,13 @@ mod tests {
             check(&plan(&clad(feed), &clad(back)), "WIRE-06", "amplifiers.amp")
         };
         assert_eq!(of("8 AWG", "8 AWG").outcome, Outcome::Pass);
+        let told = |check: crate::judge::Check| check.working.map(|working| (working.formula, working.source));
+        let by_size = "area of the return >= area of the feed, both of one metal";
+        assert_eq!(told(of("8 AWG", "8 AWG")), Some((by_size, "the feed of the same amplifier")));
+        let mixed = plan("size: 8 AWG, conductor: copper", "size: 4 AWG, conductor: copper-clad-aluminium");
+        let as_copper = "area x conductivity of the return >= area x conductivity of the feed, both as copper";
+        let mixed = told(check(&mixed, "WIRE-06", "amplifiers.amp"));
+        assert_eq!(mixed, Some((as_copper, "the feed of the same amplifier")));
         let thin = of("8 AWG", "9 AWG");
         assert_eq!(thin.outcome, Outcome::Fail);
         let finding = thin.finding.expect("it fails");
