@@ -415,4 +415,35 @@ mod tests {
         };
         assert_eq!(titles, [each("15 A"), each("30 A")]);
     }
+
+    /// What another output says of its fuse holds for the new one too; the holder before the block stays where it is.
+    #[test]
+    fn a_fuse_in_an_output_is_like_another_one_there() {
+        let like = "form: bolt-down, rating: 40 A, voltage: 32 V, breaking_capacity: 2 kA, holder: {takes: 4 AWG, rated: 100 A}";
+        let third =
+            two_tails("").replace("split: {outputs: {", &format!("split: {{outputs: {{third: {{fuse: {{{like}}}}}, "));
+        let fitted = after(&third, "FUSE-01", "wires.main.fuse").remove(0);
+        assert!(fitted.contains(&format!("one: {{fuse: {{{like}}}")), "{fitted}");
+        let held =
+            two_tails("").replace("distance: 20 cm}", "distance: 20 cm, holder: {takes: 1/0 AWG, rated: 200 A}}");
+        let fitted = after(&held, "FUSE-01", "wires.main.fuse").remove(0);
+        assert!(fitted.contains("one: {fuse: {form: bolt-down, rating: 40 A}}"), "{fitted}");
+    }
+
+    /// The 40 A on each case open first: just 40 A in the outputs carry that, and the makers allow it.
+    #[test]
+    fn a_fuse_in_an_output_carries_just_what_its_load_asks() {
+        let text =
+            two_tails(", class: D, channels: 1, idle_current: 1 A, onboard_fuses: [20 A, 20 A], maximum_fuse: 40 A")
+                .replace("power: 200 W", "power: 900 W")
+                .replace("power: 300 W", "power: 900 W")
+                .replace("rating: 125 A, distance: 20 cm", "rating: 125 A, distance: 20 cm, resistance: 0.5 mohm")
+                + "  back: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n  \
+               back-two: {from: other.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
+               grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n";
+        let titles: Vec<String> =
+            offered(&text, "FUSE-01", "wires.main.fuse").into_iter().map(|(title, _)| title).collect();
+        let both = "fit a fuse in each output with a thinner wire: 40 A in `one` and 40 A in `two`";
+        assert!(titles.iter().any(|title| title == both), "{titles:?}");
+    }
 }
