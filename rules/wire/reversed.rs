@@ -200,6 +200,31 @@ mod tests {
         assert!(turned.why.contains("bursts"), "{}", turned.why);
     }
 
+    /// A charger of which the plan leaves the minus out has nothing to exchange.
+    #[test]
+    fn a_charger_is_judged_where_its_minus_is_wired() {
+        let is_judged = |more: &str| {
+            let text = plan("power", "ground")
+                + &format!(
+                    "  in: {{from: battery.positive, to: dcdc.in}}\n{more}isolators: {{dcdc: {{kind: charger}}}}\n"
+                );
+            let checks = judged(&text).checks;
+            checks.iter().any(|check| check.rule.code == "WIRE-15" && check.subject.path() == "isolators.dcdc")
+        };
+        assert!(!is_judged("") && is_judged("  minus: {from: dcdc.ground, to: grounds.floor}\n"));
+    }
+
+    #[test]
+    fn a_battery_the_wrong_way_round_is_told_why() {
+        let text = plan("power", "ground")
+            + "  link: {from: battery.positive, to: rear.negative}\n  off: {from: rear.positive, to: grounds.floor}\n";
+        let turned = finding(&text, "WIRE-15", "batteries.rear");
+        assert_eq!(
+            (turned.title.as_str(), turned.why),
+            ("plus and minus are exchanged at the battery `rear`", super::BATTERY)
+        );
+    }
+
     #[test]
     fn the_wires_are_offered_exchanged() {
         let mended = &after(&plan("ground", "power"), "WIRE-15", AMP)[0];
