@@ -85,6 +85,28 @@ mod tests {
         assert_eq!(check(&unrated, "FUSE-04", "wires.a.fuse").needs[0].path(), "isolators.vsr.rated");
     }
 
+    /// Some 30 A of music go through the link as well: 80 A carry that and open while an empty battery charges; 20 A carry neither,
+    /// and the music is told.
+    #[test]
+    fn a_fuse_that_carries_the_music_may_open_while_the_battery_charges() {
+        let title = |rating: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{voltage: 12 V, body: steel, body_resistance: 1 mohm, battery: {{kind: agm, internal_resistance: 5 mohm}}, \
+                 alternator: {{rated: 200 A, at_idle: 150 A, voltage: 14 V}}, factory_load: {{running: 20 A}}}}\nbatteries: {{leisure: {{kind: \
+                 agm, internal_resistance: 5 mohm}}}}\ngrounds: {{floor: {{}}}}\nisolators: {{vsr: {{kind: relay, rated: 140 A}}}}\n\
+                 amplifiers: {{amp: {{class: D, channels: 1, efficiency: 80 %, idle_current: 1 A, rated: [{{load: 2 ohm, power: 300 W}}]}}}}\n\
+                 wires:\n  a: {{from: battery.positive, to: vsr.in, size: 35 mm2, conductor: copper, length: 40 cm, fuse: {{form: bolt-down, \
+                 rating: {rating}, resistance: 1 mohm}}}}\n  b: {{from: vsr.out, to: leisure.positive, size: 35 mm2, conductor: copper, \
+                 length: 5 m}}\n  c: {{from: leisure.negative, to: grounds.floor, size: 35 mm2, conductor: copper, length: 40 cm}}\n  \
+                 feed: {{from: leisure.positive, to: amp.power, size: 16 mm2, conductor: copper, length: 1 m}}\n  \
+                 return: {{from: amp.ground, to: grounds.floor, size: 16 mm2, conductor: copper, length: 40 cm}}\n"
+            );
+            finding(&text, "FUSE-04", "wires.a.fuse").title
+        };
+        assert!(title("80 A").starts_with("80 A fuse in line with a relay for 140 A"), "{}", title("80 A"));
+        assert!(title("10 A").starts_with("10 A fuse under a load of"), "{}", title("10 A"));
+    }
+
     /// Two like runs side by side in line with a relay for 200 A: of 70 % of that, 140 A, each carries 70 A. Of one that is three
     /// times as long as the other the shorter carries three quarters, 105 A, the longer 35 A.
     #[test]

@@ -103,6 +103,23 @@ pub(super) mod tests {
     }
 
     #[test]
+    fn the_working_names_what_goes_into_the_sum() {
+        let text = plan("alternator: {rated: 90 A, voltage: 14.2 V}", "kind: charger, rated: 46 A, efficiency: 90 %");
+        let working = check(&text, CODE, "job").working.expect("it is worked out");
+        let names: Vec<&str> = working.inputs.iter().map(|input| input.name).collect();
+        assert_eq!(
+            names,
+            [
+                "average draw of what no charger feeds",
+                "what alternator or converter gives",
+                "the vehicle's own draw",
+                "charger made for",
+                "it takes"
+            ]
+        );
+    }
+
+    #[test]
     fn relays_and_vehicles_with_a_converter_are_not_its_business() {
         assert_eq!(of("kind: relay, rated: 100 A"), Outcome::NotApplicable);
         let electric = plan("high_voltage: electric", "kind: charger, rated: 100 A");

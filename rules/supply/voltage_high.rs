@@ -149,6 +149,10 @@ mod tests {
                 plan("24 V", "", window)
             );
             let check = check(&text, "SUPPLY-15", "amplifiers.amp");
+            if let Some(finding) = &check.finding {
+                let when = if kind == "charger" { "while its battery is charged" } else { "while the engine charges" };
+                assert!(finding.title.contains(when), "{}", finding.title);
+            }
             (check.outcome, check.needs.first().map(crate::solve::Place::path))
         };
         let (twelve, lorry) = ("rest_voltage: 12.7 V", "rest_voltage: 25.4 V");
@@ -177,7 +181,15 @@ mod tests {
         assert_eq!(narrow.title, "`amp` gets 13.8 V from its converter, it works up to 13.5 V");
         let bare = plan("24 V", ", voltage: 28.2 V, control: fixed", "10 V .. 16 V");
         let bare = check(&bare, "SUPPLY-15", "amplifiers.amp").finding.expect("it fails");
-        assert!(bare.mend.contains("a converter from 24 V to 12 V (isolator `kind: step-down`)"), "{}", bare.mend);
+        let by_converter = "a converter from 24 V to 12 V (isolator `kind: step-down`)";
+        assert!(bare.mend.contains(by_converter), "{}", bare.mend);
+        // No converter helps gear of 24 V, gear of 12 V on 12 V, or gear that has one already.
+        let lorry = plan("24 V", ", voltage: 28.2 V, control: fixed", "20 V .. 28 V");
+        let car = plan("12 V", ", voltage: 14.4 V, control: fixed", "10 V .. 14 V");
+        for text in [lorry, car, text("10 V .. 13.5 V")] {
+            let mend = check(&text, "SUPPLY-15", "amplifiers.amp").finding.expect("it fails").mend;
+            assert!(!mend.contains(by_converter), "{mend}");
+        }
     }
 
     /// A processor or a converter for 12 V in a lorry of 24 V, off the battery or off a circuit of the vehicle; a passive
