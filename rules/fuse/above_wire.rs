@@ -433,17 +433,28 @@ mod tests {
     /// The 40 A on each case open first: just 40 A in the outputs carry that, and the makers allow it.
     #[test]
     fn a_fuse_in_an_output_carries_just_what_its_load_asks() {
-        let text =
-            two_tails(", class: D, channels: 1, idle_current: 1 A, onboard_fuses: [20 A, 20 A], maximum_fuse: 40 A")
-                .replace("power: 200 W", "power: 900 W")
-                .replace("power: 300 W", "power: 900 W")
-                .replace("rating: 125 A, distance: 20 cm", "rating: 125 A, distance: 20 cm, resistance: 0.5 mohm")
-                + "  back: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n  \
+        let text = two_tails(
+            ", class: D, channels: 1, idle_current: 1 A, onboard_fuses: [20 A, 20 A], maximum_fuse: 40 A",
+        )
+        .replace("power: 200 W", "power: 600 W")
+        .replace("power: 300 W", "power: 600 W")
+        .replace("rating: 125 A, distance: 20 cm", "rating: 125 A, distance: 20 cm, resistance: 0.5 mohm")
+            + "  back: {from: amp.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n  \
                back-two: {from: other.ground, to: grounds.floor, size: 2 AWG, length: 40 cm, conductor: copper}\n\
-               grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel}\n";
+               grounds: {floor: {}}\nvehicle: {voltage: 12 V, body: steel, body_resistance: 1 mohm, battery: {internal_resistance: 5 mohm}}\n";
         let titles: Vec<String> =
             offered(&text, "FUSE-01", "wires.main.fuse").into_iter().map(|(title, _)| title).collect();
         let both = "fit a fuse in each output with a thinner wire: 40 A in `one` and 40 A in `two`";
+        assert!(titles.iter().any(|title| title == both), "{titles:?}");
+        // What the maker allows is too little for the load, and what the wires carry is not.
+        let less = text.replace("maximum_fuse: 40 A", "maximum_fuse: 35 A");
+        let titles: Vec<String> =
+            offered(&less, "FUSE-01", "wires.main.fuse").into_iter().map(|(title, _)| title).collect();
+        assert!(!titles.iter().any(|title| title.contains("output")), "{titles:?}");
+        // Where no strip is as small as the maker allows, it is the smallest that carries the load.
+        let strips = text.replace("maximum_fuse: 40 A", "maximum_fuse: 15 A");
+        let titles: Vec<String> =
+            offered(&strips, "FUSE-01", "wires.main.fuse").into_iter().map(|(title, _)| title).collect();
         assert!(titles.iter().any(|title| title == both), "{titles:?}");
     }
 }

@@ -253,11 +253,15 @@ mod tests {
         let before = |behind: &str| check(&plan(behind), "FUSE-05", "wires.main.fuse");
         assert_eq!(before("size: 6 mm2").outcome, Outcome::Pass);
         let thin = before("size: 0.75 mm2");
+        assert_eq!(thin.outcome, Outcome::Fail);
         let title = thin.finding.expect("it fails").title;
         assert_eq!(
             title,
             "a short on `feed` draws the 30 A of the converter before it, more than it carries, and no fuse sees it"
         );
+        // What is not said of the wire leaves open whether it bears 30 A.
+        let unsaid = plan("size: 2.5 mm2").replace("insulation: 105 C, length: 1 m", "length: 1 m");
+        assert_eq!(check(&unsaid, "FUSE-05", "wires.main.fuse").outcome, Outcome::Open);
         let fused = "size: 0.75 mm2, fuse: {form: blade-regular, rating: 5 A, distance: 2 cm}";
         assert_eq!(outcome(&plan(fused), "FUSE-05", "wires.feed.fuse"), Outcome::Pass);
         assert_eq!(outcome(&plan(&fused.replace("5 A", "30 A")), "FUSE-05", "wires.feed.fuse"), Outcome::Fail);
