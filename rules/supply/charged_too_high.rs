@@ -240,5 +240,8 @@ mod tests {
         let of =
             |place: &str| house("rated: 120 A", &format!("kind: lithium-iron-phosphate, location: {place}"), "relay");
         assert_eq!((of("cargo"), of("engine-bay")), (Outcome::Open, Outcome::Fail));
+        let lithium = plan("rated: 120 A", "kind: lithium-iron-phosphate, location: cargo", "relay");
+        let open = check(&lithium.replace("voltage: 12 V, ", ""), "SUPPLY-16", "batteries.house");
+        assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "vehicle.voltage"));
     }
 }
