@@ -135,4 +135,20 @@ mod tests {
         };
         assert_eq!((of("line-1"), of("line-2")), (Outcome::NotApplicable, Outcome::Fail));
     }
+
+    /// Each input plays its own output: the subwoofer's wants the tap with bass, the doors' does not.
+    #[test]
+    fn the_bass_has_to_come_to_the_input_of_the_deepest_speaker() {
+        let of = |front: &str, bass: &str| {
+            let text = format!(
+                "plan: 1\namplifiers: {{amp: {{}}}}\nsources: {{radio: {{outputs: speaker-level}}}}\n\
+                 drivers: {{sub: {{kind: subwoofer}}, door: {{kind: full-range}}}}\nsignals:\n  \
+                 front: {{from: radio, taken_at: {{speaker: pillar-left, plays: high-passed}}, to: amp.{front}}}\n  \
+                 rear: {{from: radio, taken_at: {{speaker: rear-left, plays: full-range}}, to: amp.{bass}}}\n\
+                 loads: {{bass: {{amplifier: amp, outputs: [3], coils: sub.1}}, left: {{amplifier: amp, outputs: [1], coils: door.1}}}}\n"
+            );
+            outcome(&text, "SIGNAL-01", "signals.front")
+        };
+        assert_eq!((of("line-1", "line-3"), of("line-3", "line-1")), (Outcome::NotApplicable, Outcome::Fail));
+    }
 }

@@ -230,6 +230,16 @@ mod tests {
         assert_eq!(of("{connect: cap}, {battery: reconnect}, {fuse: main}"), Outcome::Fail);
     }
 
+    #[test]
+    fn a_wire_elsewhere_is_no_work_at_it() {
+        let text = |run: &str| {
+            plan(&format!("{WORK}, {{charge: cap}}, {{run: {run}}}, {{battery: reconnect}}"))
+                .replace("steps:", "  back: {from: amp.ground, to: battery.negative}\nsteps:")
+        };
+        let of = |run: &str| outcome(&text(run), CODE, SUBJECT);
+        assert_eq!((of("back"), of("on")), (Outcome::Pass, Outcome::Fail));
+    }
+
     /// One that no step connects is connected already, one that a step does closes there.
     #[test]
     fn it_is_closed_by_what_comes_last() {

@@ -261,11 +261,15 @@ mod tests {
             let text = plan(&order) + "batteries: {rear: {}}\n";
             outcome(&text, "STEP-02", "steps.5.fuse")
         };
+        let alone = first;
         let first = first.replace("{battery: reconnect}", "{connect: rear}, {battery: reconnect}");
         assert_eq!(added(format!("{first}, {round}")), Outcome::Fail, "the added battery is still on");
         assert_eq!(added(format!("{first}, {round}, {{connect: rear}}")), Outcome::Pass, "it was off too");
         let blind = round.replace("{inspect: no-short}, {battery: reconnect}", "{connect: rear}, {inspect: no-short}");
         assert_eq!(added(format!("{first}, {blind}")), Outcome::Fail, "nobody looks before it is on again");
+        let new = "{battery: disconnect}, {run: main}, {connect: rear}, {inspect: no-short}, {battery: reconnect}";
+        let text = plan(&format!("{alone}, {new}")) + "batteries: {rear: {}}\n";
+        assert_eq!(outcome(&text, "STEP-02", "steps.4.fuse"), Outcome::Pass, "it was not on before");
     }
 
     #[test]

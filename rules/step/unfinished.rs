@@ -312,6 +312,7 @@ mod tests {
             (Outcome::Fail, Outcome::Pass)
         );
         assert_eq!(amp("{run: lead}, {connect: amp}, {run: back}"), Outcome::Fail);
+        assert_eq!(amp("{run: link}, {connect: amp}, {run: back}"), Outcome::Fail);
         assert_eq!(of("{connect: rear}, {run: link}", "batteries.rear"), Outcome::Pass);
     }
 

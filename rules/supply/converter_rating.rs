@@ -107,6 +107,15 @@ mod tests {
         assert_eq!(of(&format!("{} A", low - 0.01)).outcome, Outcome::Fail);
     }
 
+    /// A battery that cannot give so much with the engine off is told by SUPPLY-04; what the alternator holds is judged still.
+    #[test]
+    fn a_case_that_does_not_work_leaves_the_other() {
+        let text = plan(", output_voltage: 13.8 V, rated: 16 A")
+            .replace("internal_resistance: 10 mohm", "internal_resistance: 2 ohm");
+        assert_eq!(outcome(&text, "SUPPLY-20", SUBJECT), Outcome::Pass);
+        assert_eq!(outcome(&text.replace("rated: 16 A", "rated: 15 A"), "SUPPLY-20", SUBJECT), Outcome::Fail);
+    }
+
     #[test]
     fn its_label_tells_voltage_and_rating() {
         let need = |isolator: &str| check(&plan(isolator), "SUPPLY-20", SUBJECT).needs[0].path();
@@ -149,6 +158,8 @@ mod tests {
         let finding = found.finding.expect("it fails");
         assert_eq!(finding.title, "converter `down` is to make 13.8 V of the 12 V that come to it");
         assert_eq!(finding.at.place.path(), "isolators.down.kind");
+        let near = of("voltage: 12 V, ", ", output_voltage: 12.5 V").finding.expect("it fails");
+        assert_eq!(near.title, "converter `down` is to make 12.5 V of the 12 V that come to it");
         assert_eq!(
             of("voltage: 12 V, ", "").finding.expect("it fails").title,
             "converter `down` is to make 12 V of the 12 V that come to it"
