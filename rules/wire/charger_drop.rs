@@ -111,8 +111,12 @@ mod tests {
         let found = finding(&plan(CHARGER, "9 m"), CODE, AT);
         assert!(found.title.starts_with("1.") && found.title.contains("`dcdc`, 0.5 V is the most"), "{}", found.title);
         assert!(found.mend.starts_with("lay 6 AWG"), "{}", found.mend);
-        let mended = plan(CHARGER, "9 m").replacen("size: 10 AWG", "size: 6 AWG", 1);
-        assert_eq!(outcome(&mended, CODE, AT), Outcome::Pass);
+        for length in ["9 m", "20 m"] {
+            let mend = finding(&plan(CHARGER, length), CODE, AT).mend;
+            let size = mend.strip_prefix("lay ").and_then(|rest| rest.split(" in this run").next()).expect("a size");
+            let mended = plan(CHARGER, length).replacen("size: 10 AWG", &format!("size: {size}"), 1);
+            assert_eq!(outcome(&mended, CODE, AT), Outcome::Pass, "{length}: {mend}");
+        }
     }
 
     #[test]
