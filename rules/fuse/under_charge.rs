@@ -85,7 +85,7 @@ mod tests {
         assert_eq!(check(&unrated, "FUSE-04", "wires.a.fuse").needs[0].path(), "isolators.vsr.rated");
     }
 
-    /// Some 30 A of music go through the link as well: 80 A carry that and open while an empty battery charges; 20 A carry neither,
+    /// Some 30 A of music go through the link as well: 80 A carry that and open while an empty battery charges; 10 A carry neither,
     /// and the music is told.
     #[test]
     fn a_fuse_that_carries_the_music_may_open_while_the_battery_charges() {

@@ -4,7 +4,7 @@ use super::site::ReturnEnd;
 use crate::judge::{Finding, Judged, Rule, Severity, Subjects, Verdict};
 use crate::plan::{self, Amplifier, Body, Ground, Stage};
 use crate::solve::graph::{LinkKind, carries_return};
-use crate::solve::{Charged, Decided, Grounded, Job, Place, Thing, Undecided};
+use crate::solve::{Charged, Decided, Grounded, Job, Place, Thing, Undecided, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -39,18 +39,17 @@ fn charged(name: &str, job: &Job<'_>) -> Judged {
     if matches!(ends, (Some(from), Some(to)) if graph.nearest(from, &[to], LinkKind::is_laid).is_some()) {
         return Ok(Verdict::pass());
     }
-    let at = |ground: &Thing<'_, Ground>| graph.node("grounds", ground.name);
-    let grounds: Vec<usize> = job.grounds.iter().filter_map(at).collect();
-    let grounded = graph.node(name, "negative").and_then(|from| graph.nearest(from, &grounds, LinkKind::is_laid));
-    let ground = grounded.as_ref().and_then(|(node, _)| job.grounds.iter().find(|ground| at(ground) == Some(*node)));
-    if let Some(ground) = ground
-        && serves(ground, job)?
-    {
+    let joined = graph.node(name, "negative").map(|from| graph.joined(&[from], LinkKind::is_laid)).unwrap_or_default();
+    let is_reached =
+        |ground: &&Thing<'_, Ground>| graph.node("grounds", ground.name).is_some_and(|at| joined.contains(&at));
+    let reached: Vec<Decided<bool>> = job.grounds.iter().filter(is_reached).map(|ground| serves(ground, job)).collect();
+    if reached.iter().any(|serves| matches!(serves, Ok(true))) {
         return Ok(Verdict::pass());
     }
-    if grounded.is_none() && job.plan.stage() == Stage::Draft {
+    if reached.is_empty() && job.plan.stage() == Stage::Draft {
         return Err(Undecided::need(Place::of("wires")));
     }
+    all(reached)?;
     let place = Place::of(format!("batteries.{name}"));
     Ok(Verdict::fail(
         Finding::new(place, format!("the charge of `{name}` has no dependable way back to the starting battery"))
@@ -190,6 +189,25 @@ mod tests {
         assert_eq!((open.outcome, open.needs[0].path().as_str()), (Outcome::Open, "grounds.stud.for_added_loads"));
         assert_eq!(of("on: factory-stud, for_added_loads: true").outcome, Outcome::Pass);
         assert_eq!(of("on: body-structure").outcome, Outcome::Fail);
+        let also = of("on: body-structure}, rail: {on: frame").outcome;
+        assert_eq!(also, Outcome::Fail, "nothing leads to the rail");
+    }
+
+    /// One ground that carries is enough, wherever it lies.
+    #[test]
+    fn a_battery_on_two_grounds_needs_one_that_carries() {
+        let of = |far: &str| {
+            let text = format!(
+                "plan: 1\nvehicle: {{body: aluminium}}\nbatteries: {{rear: {{}}}}\nisolators: {{relay: {{kind: relay}}}}\ngrounds: {{floor: {{on: \
+                 body-structure}}, far: {{on: {far}}}}}\nwires:\n  on: {{from: battery.positive, to: relay.in}}\n  out: {{from: relay.out, to: \
+                 rear.positive}}\n  back: {{from: rear.negative, to: grounds.floor}}\n  on-too: {{from: grounds.floor, to: grounds.far}}\n"
+            );
+            outcome(&text, "GROUND-09", "batteries.rear")
+        };
+        assert_eq!(
+            (of("frame"), of("factory-stud"), of("body-structure")),
+            (Outcome::Pass, Outcome::Open, Outcome::Fail)
+        );
     }
 
     #[test]

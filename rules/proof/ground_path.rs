@@ -4,9 +4,8 @@ use super::site;
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_most};
 use crate::plan::{Ground, Terminal, Wire};
 use crate::quantity::{Range, Resistance};
-use crate::solve::graph::carries_return;
 use crate::solve::resistance::{body, wire_resistance};
-use crate::solve::{Decided, Job, Known, Origin, Place, Thing, Undecided, all};
+use crate::solve::{Decided, Job, Known, Origin, Place, Thing, all};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -22,10 +21,7 @@ pub const RULE: Rule = Rule {
 fn check(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let measured = job.plan.measured.as_ref();
     let reading = site::reading(measured.and_then(|measured| measured.grounds.get(ground.name)).copied())?;
-    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
-    if body.is_some() && carries_return(body, ground) == Some(false) {
-        return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
-    }
+    site::is_way_back(ground, job)?;
     let WayBack { longest, wire, joint, body } = way_back(ground, job)?;
     let predicted: Range<Resistance> = wire + joint.range + body.range;
     let explained = predicted.at_high() * site::over_prediction(job);

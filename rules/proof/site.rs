@@ -1,7 +1,8 @@
 //! Readings: where they stand, and what a reading that is not there means.
 
-use crate::plan::{MeasuredWire, Wire};
+use crate::plan::{Ground, MeasuredWire, Wire};
 use crate::quantity::{Current, Quantity, Voltage};
+use crate::solve::graph::carries_return;
 use crate::solve::{Decided, Job, Place, Thing, Undecided};
 
 /// Readings are judged at every stage, as soon as they are written down.
@@ -14,6 +15,18 @@ pub const NO_READING: Undecided =
 /// Not applicable without one.
 pub fn reading<T>(reading: Option<T>) -> Decided<T> {
     reading.ok_or(NO_READING)
+}
+
+/// That a body may be the way back from a ground on it, as far as the plan tells.
+///
+/// # Errors
+/// Not applicable where it is none.
+pub fn is_way_back(ground: &Ground, job: &Job<'_>) -> Decided<()> {
+    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
+    if body.is_some() && carries_return(body, ground) == Some(false) {
+        return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
+    }
+    Ok(())
 }
 
 /// What was measured along a wire.

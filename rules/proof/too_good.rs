@@ -4,9 +4,8 @@ use super::{ground_path, site};
 use crate::judge::{Finding, Input, Judged, Rule, Severity, Subjects, at_least};
 use crate::plan::{Ground, Wire};
 use crate::quantity::Range;
-use crate::solve::graph::carries_return;
 use crate::solve::resistance::wire_resistance;
-use crate::solve::{Job, Origin, Place, Thing, Undecided};
+use crate::solve::{Job, Origin, Place, Thing};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -52,10 +51,7 @@ fn of_wire(wire: &Thing<'_, Wire>, job: &Job<'_>) -> Judged {
 fn of_ground(ground: &Thing<'_, Ground>, job: &Job<'_>) -> Judged {
     let readings = job.plan.measured.as_ref().map(|measured| &measured.grounds);
     let reading = site::reading(readings.and_then(|readings| readings.get(ground.name)).copied())?;
-    let body = job.plan.vehicle.as_ref().and_then(|vehicle| vehicle.body);
-    if body.is_some() && carries_return(body, ground) == Some(false) {
-        return Err(Undecided::NotApplicable("this body is no way back (GROUND-09 reports that)"));
-    }
+    site::is_way_back(ground, job)?;
     let least = ground_path::least(ground, job)?;
     let place = Place::of(format!("measured.grounds.{}", ground.name));
     Ok(at_least(reading, least * LEAST)
